@@ -1,0 +1,161 @@
+"""The solved boat: settings, holes with ids, plates and plank, all mm and degrees, frozen.
+
+Frames as in ``description.model``: floor points ``(x, y)``, x aft of the steering pivot axis, y to starboard; plank
+points ``(x, y)``, x aft of the bolt line, y along the upper face from the plank's middle to starboard.
+Hole ids are born here, so lists, labels and rows name the same hole.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+from templater.description.model import Description, Point, Surface
+
+
+class Side(Enum):
+    """Port (y negative) or starboard (y positive); the value is the letter in hole ids."""
+
+    PORT = "P"
+    STARBOARD = "S"
+
+    @property
+    def sign(self) -> int:
+        """-1 for port, +1 for starboard."""
+        return -1 if self is Side.PORT else 1
+
+
+class HoleKind(Enum):
+    """What a hole is for."""
+
+    BOLT = "bolt"                  # floor without sleeve, or plank
+    SLEEVE = "sleeve"              # floor, to take the sleeve
+    FIRST_SCREW = "first screw"    # floor, under a new plate
+    SECOND_SCREW = "second screw"  # floor, fresh wood under a replacement plate
+    FITTING = "fitting"
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    """One hole to be drilled.
+
+    Attributes:
+        id: unique in the boat. Floor: ``P1``, ``S1`` (1 foremost); screws ``P1a1..`` (first set), ``P1b1..`` (second);
+            plank: ``KP``, ``KS``; fittings ``<letter><number>`` as ``A1``, ``A2``, second fitting ``B1`` and so on,
+            never P, S or K; the mirrored half carries on counting.
+        diameter: of the hole as drawn and drilled, mm. Screw holes: the screw's nominal diameter.
+        key: dotted key of the description that this hole comes from, for findings.
+        name: what it is, for lists: ``bolt, setting 1, port`` or the fitting's name.
+    """
+
+    id: str
+    kind: HoleKind
+    on: Surface
+    at: Point
+    diameter: float
+    key: str
+    name: str
+    side: Side | None = None
+    setting: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """One fore-and-aft position of the plank, numbered from 1 at the foremost.
+
+    ``to_max`` and ``to_min`` are what is left to the rule's limits (negative: outside); None without a rule.
+    """
+
+    number: int
+    station: float
+    runner_base: float
+    to_max: float | None
+    to_min: float | None
+    at_limit: bool
+    key: str
+
+
+@dataclass(frozen=True, slots=True)
+class SolvedPlate:
+    """A plate in its place on the floor. ``id`` is that of its bolt hole. Corners run round the plate."""
+
+    id: str
+    side: Side
+    setting: int
+    centre: Point
+    corners: tuple[Point, Point, Point, Point]
+
+
+@dataclass(frozen=True, slots=True)
+class SolvedPlank:
+    """The plank as an arc of its upper face.
+
+    Attributes:
+        radius: of the upper face's arc, mm; ``inf`` for a flat plank.
+        chord: straight distance between the ends of the upper face.
+        hole_along: distance along the upper face from the plank's middle to each bolt hole.
+        lean: degrees from vertical of a hole drilled square to the face at the bolt.
+        lean_shift: how far such a hole has wandered at the under face, mm, along the plank towards its end.
+        end_to_hole: distance along the face from either end to the nearer hole.
+        span_growth: how much the straight end-to-end distance grows as the plank is pressed flat.
+    """
+
+    radius: float
+    chord: float
+    hole_along: float
+    lean: float
+    lean_shift: float
+    end_to_hole: float
+    span_growth: float
+
+
+@dataclass(frozen=True, slots=True)
+class TapeFigure:
+    """What the tape reads from the steering post to a chock corner at one setting (both sides alike).
+
+    Attributes:
+        level: level distance from the steering pivot axis to the corner, mm.
+        drop: how far the corner lies below the tape's ring.
+        slant: straight distance from the axis at the ring's height to the corner.
+        slant_from_post: the same from the post's surface, where a tape hooked round the post starts.
+        slope: degrees below level.
+        slope_correction: slant minus level.
+    """
+
+    setting: int
+    level: float
+    drop: float
+    slant: float
+    slant_from_post: float
+    slope: float
+    slope_correction: float
+
+
+@dataclass(frozen=True, slots=True)
+class CheckDistance:
+    """A straight distance between two holes of one part, to be measured after punching and after drilling.
+
+    ``kind`` is one of ``across``, ``along``, ``diagonal``.
+    """
+
+    a: str
+    b: str
+    kind: str
+    distance: float
+
+
+@dataclass(frozen=True, slots=True)
+class Boat:
+    """Everything solved. ``holes`` is in a fixed order: floor bolts, floor screws, plank bolts, fittings."""
+
+    description: Description
+    settings: tuple[Setting, ...]
+    holes: tuple[Hole, ...]
+    plates: tuple[SolvedPlate, ...]
+    plank: SolvedPlank
+    tape: tuple[TapeFigure, ...]
+    distances: tuple[CheckDistance, ...]
+
+    def on(self, surface: Surface) -> tuple[Hole, ...]:
+        """Return the holes of one part."""
+        return tuple(hole for hole in self.holes if hole.on is surface)

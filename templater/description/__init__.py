@@ -1,0 +1,1 @@
+"""From YAML text to a frozen, validated description that remembers its lines."""

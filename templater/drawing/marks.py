@@ -1,0 +1,221 @@
+"""The few kinds of marks that every drawing is made of, all frozen, all in mm.
+
+A drawing's frame is the sheet frame: u to the right, v up, as the reader looks at the sheet lying on the wood with
+forward up. For an upper face ``u = y, v = -x`` of the boat frame; for an under face ``u = -y, v = -x``. A drawing
+knows no paper.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+Point = tuple[float, float]
+Box = tuple[float, float, float, float]
+
+
+class Pen(Enum):
+    """Line types after ISO 128-2, widths after ISO 128-24 (wide to narrow 2:1, here 0.5 and 0.25 mm)."""
+
+    WIDE = "01.2"            # continuous wide: visible edges, hole circles
+    NARROW = "01.1"          # continuous narrow: crosshair arms, dimensions, hatching
+    DASHED = "02.1"          # dashed narrow: hidden edges, the other of two boats
+    CHAIN = "04.1"           # long-dash dot narrow: centrelines, bolt lines
+    CHAIN_WIDE = "04.2"      # long-dash dot wide: limits of a keep-clear area
+    PHANTOM = "05.1"         # long-dash double-dot narrow: adjacent parts
+
+
+class Group(Enum):
+    """What a mark is for; becomes the group id in SVG and the layer in DXF."""
+
+    HOLE = "holes"                   # circle and crosshair of a bolt, sleeve or fitting hole
+    FIRST_SCREW = "first-screws"
+    SECOND_SCREW = "second-screws"
+    PLATE = "plates"
+    OUTLINE = "outline"
+    CENTRELINE = "centrelines"
+    SIGHT = "sight-windows"
+    KEEP_CLEAR = "keep-clear"
+    LABEL = "labels"
+    NOTE = "notes"
+    CUT = "cut"
+    COUNTERSINK = "countersinks"
+    OVERLAY = "overlay"
+    REGISTRATION = "registration"    # put there by paper/
+    BAR = "bars"                     # put there by paper/
+    FRAME = "frame"                  # put there by paper/: title data, trim edges, tile map
+
+
+class Anchor(Enum):
+    """Which point of the text stands at ``at``, along the reading direction; always on the base line."""
+
+    START = "start"
+    MIDDLE = "middle"
+    END = "end"
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A straight line. ``phase`` is the length of pattern already used up at ``a``, mm, for chained and dashed pens."""
+
+    a: Point
+    b: Point
+    pen: Pen
+    group: Group
+    id: str = ""
+    phase: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Circle:
+    """A full circle."""
+
+    centre: Point
+    diameter: float
+    pen: Pen
+    group: Group
+    id: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Arc:
+    """Part of a circle, from ``start`` to ``end`` degrees, anticlockwise from u; end greater than start."""
+
+    centre: Point
+    radius: float
+    start: float
+    end: float
+    pen: Pen
+    group: Group
+    id: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Polyline:
+    """Straight pieces through ``points``; ``filled`` means filled black, without outline."""
+
+    points: tuple[Point, ...]
+    closed: bool
+    pen: Pen
+    group: Group
+    id: str = ""
+    filled: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """One line of text. ``size`` is the type size (em) in mm; 6 pt = 2.12 mm is the smallest allowed.
+
+    ``turn`` is anticlockwise quarter turns of the reading direction, 0 to 3.
+    ``bold`` chooses the bold face.
+    """
+
+    at: Point
+    text: str
+    size: float
+    group: Group
+    anchor: Anchor = Anchor.START
+    turn: int = 0
+    bold: bool = False
+    id: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Cross:
+    """A crosshair: two narrow lines of half length ``arm`` that cross at ``centre``, along u and v.
+
+    ``diagonal`` turns it by 45 degrees.
+    """
+
+    centre: Point
+    arm: float
+    group: Group
+    id: str = ""
+    pen: Pen = Pen.NARROW
+    diagonal: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Curve:
+    """A path of cubic Bezier pieces, made by ``paper/`` when a printer correction turns a circle into an ellipse.
+
+    ``pieces`` are (control, control, end) after ``start``; the path is closed.
+    """
+
+    start: Point
+    pieces: tuple[tuple[Point, Point, Point], ...]
+    pen: Pen
+    group: Group
+    id: str = ""
+
+
+Mark = Line | Circle | Arc | Polyline | Text | Cross | Curve
+
+#: Groups that never make a tile worth printing by themselves: a tile with nothing else is blank.
+CONTEXT = frozenset({Group.OUTLINE, Group.CENTRELINE, Group.NOTE, Group.KEEP_CLEAR})
+
+#: Line widths, mm. Source: ISO 128-24 pen series; wide to narrow 2:1.
+WIDTHS: dict[Pen, float] = {
+    Pen.WIDE: 0.5,
+    Pen.NARROW: 0.25,
+    Pen.DASHED: 0.25,
+    Pen.CHAIN: 0.25,
+    Pen.CHAIN_WIDE: 0.5,
+    Pen.PHANTOM: 0.25,
+}
+
+#: Dash patterns, mm, mark and gap in turn; empty is continuous. Long dash 24d, dash 12d, gap 3d, dot 0.5d for
+#: line width d. Source: ISO 128-2, from memory.
+PATTERNS: dict[Pen, tuple[float, ...]] = {
+    Pen.WIDE: (),
+    Pen.NARROW: (),
+    Pen.DASHED: (3.0, 0.75),
+    Pen.CHAIN: (6.0, 0.75, 0.125, 0.75),
+    Pen.CHAIN_WIDE: (12.0, 1.5, 0.25, 1.5),
+    Pen.PHANTOM: (6.0, 0.75, 0.125, 0.75, 0.125, 0.75),
+}
+
+#: Smallest type size, mm: 6 pt of 1/72 inch.
+SMALLEST_TYPE = 2.12
+
+
+@dataclass(frozen=True, slots=True)
+class SheetHole:
+    """A hole of a sheet in the sheet frame, as listed in the manifest and measured by proof.
+
+    ``kind`` is the value of the boat's hole kind, or ``registration``, as plain text.
+    """
+
+    id: str
+    at: Point
+    diameter: float
+    kind: str
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """One whole sheet.
+
+    Attributes:
+        name: of the sheet and its files: ``floor``, ``plank``, ``plates``, ``spare-plates``.
+        title: for people, ``Cockpit floor``.
+        face: the face of the wood it is taped to: ``upper``, ``under`` or ``template`` for cut-out parts.
+        marks: everything drawn, in a fixed order.
+        holes: every hole whose place matters; each has a ``Cross`` and a ``Circle`` (screws of the second set: a
+            square) among the marks with the same ``id``.
+        keep_whole: boxes (u0, v0, u1, v1) that no seam should cut, beside those of the holes themselves: plates, sight
+            windows, labels' blocks.
+        box: of all marks, u0, v0, u1, v1.
+        ties: sentences that tie the sheet to the boat, also drawn on it.
+        mirrored: True for an under face.
+    """
+
+    name: str
+    title: str
+    face: str
+    marks: tuple[Mark, ...]
+    holes: tuple[SheetHole, ...]
+    keep_whole: tuple[Box, ...]
+    box: Box
+    ties: tuple[str, ...] = ()
+    mirrored: bool = False

@@ -1,0 +1,1 @@
+"""From a solved boat and readings to corrections: centreline, square, shim."""

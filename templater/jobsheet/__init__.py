@@ -1,0 +1,1 @@
+"""From rows and pictures to the job sheet, as one HTML page and as PDF."""

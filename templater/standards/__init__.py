@@ -1,0 +1,1 @@
+"""Tables from standards, each with its source and edition beside it."""

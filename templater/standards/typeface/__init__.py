@@ -1,0 +1,49 @@
+"""The typeface of all output and its advance widths.
+
+DejaVu Sans Condensed 2.37, shipped unchanged with its licence in ``LICENSE.txt``. The widths in ``widths.txt``, one
+row per letter (code point in hex, advance in regular, advance in bold), are the font files' own and are checked against
+them by a test.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+#: Family name, for media that choose the font by name.
+FAMILY = "DejaVu Sans Condensed"
+#: Font units in one em. Source: the ``head`` table of both files.
+UNITS_PER_EM = 2048
+#: File names, regular and bold.
+FILES = ("DejaVuSansCondensed.ttf", "DejaVuSansCondensed-Bold.ttf")
+_FOLDER = Path(__file__).parent
+
+
+@cache
+def _widths() -> tuple[dict[str, int], dict[str, int]]:
+    """Return advance widths in font units by letter, regular and bold."""
+    regular: dict[str, int] = {}
+    bold: dict[str, int] = {}
+    for row in (_FOLDER / "widths.txt").read_text("ascii").splitlines():
+        code, plain, heavy = row.split(" ")
+        letter = chr(int(code, 16))
+        regular[letter] = int(plain)
+        bold[letter] = int(heavy)
+    return regular, bold
+
+
+def text_width(text: str, size: float, *, bold: bool = False) -> float:
+    """Return the width of a line of text in the unit of ``size``; a missing letter counts as one em."""
+    table = _widths()[bold]
+    return sum(table.get(letter, UNITS_PER_EM) for letter in text) * size / UNITS_PER_EM
+
+
+def missing_letters(text: str) -> str:
+    """Return the letters of ``text`` that the typeface lacks, each once, in order of first appearance."""
+    table = _widths()[0]
+    return "".join(dict.fromkeys(letter for letter in text if letter not in table))
+
+
+def font_bytes(*, bold: bool = False) -> bytes:
+    """Return the font file."""
+    return (_FOLDER / FILES[bold]).read_bytes()

@@ -1,0 +1,97 @@
+"""Lengths: millimetres inside, always. Every factor has its source beside it."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+
+#: mm in an inch, exactly. Source: International yard and pound agreement of 1959; ISO 80000-3.
+MM_PER_INCH = 25.4
+#: PDF default user units in an inch. Source: ISO 32000-1:2008, 8.3.2.3 (user space, 1/72 inch).
+POINTS_PER_INCH = 72
+#: PDF points in a mm.
+POINTS_PER_MM = POINTS_PER_INCH / MM_PER_INCH
+#: CSS reference pixels in an inch. Source: W3C CSS Values and Units Level 3, section 6.2.
+CSS_PIXELS_PER_INCH = 96
+
+#: mm in one of each unit that a length may carry.
+UNIT_FACTORS: dict[str, Fraction] = {
+    "mm": Fraction(1),
+    "cm": Fraction(10),
+    "m": Fraction(1000),
+    "in": Fraction(254, 10),
+    "ft": Fraction(254, 10) * 12,
+}
+_ALIASES = {'"': "in", "inch": "in", "inches": "in", "'": "ft", "feet": "ft", "foot": "ft"}
+_NUMBER = r"(?:\d+\s+\d+/\d+|\d+/\d+|\d+(?:\.\d+)?|\.\d+)"
+_PART = re.compile(rf"\s*({_NUMBER})\s*(mm|cm|m|inches|inch|in|feet|foot|ft|\"|')?(?![a-z])\s*")
+
+
+def parse_length(text: str, bare_unit: str = "mm") -> float:
+    """Return a length in mm.
+
+    Args:
+        text: ``9 in``, ``2 1/8 in``, ``1 ft 3 in``, ``231 mm``, ``0.5 m``, ``-12.5``.
+        bare_unit: unit of a number that carries none, ``mm`` or ``in``.
+
+    Raises:
+        ValueError: if the text is not a length. The message says what is allowed.
+
+    >>> parse_length("2 1/8 in")
+    53.975
+    >>> parse_length("1 ft 3 in")
+    381.0
+    """
+    stripped = text.strip().lower()
+    sign = 1
+    if stripped[:1] in "+-" and stripped:
+        sign = -1 if stripped[0] == "-" else 1
+        stripped = stripped[1:].strip()
+    total = Fraction(0)
+    position = 0
+    seen: list[str] = []
+    while position < len(stripped):
+        match = _PART.match(stripped, position)
+        if match is None:
+            raise ValueError(_ALLOWED)
+        unit = _ALIASES.get(match[2], match[2]) if match[2] else ""
+        try:
+            value = sum((Fraction(part) for part in match[1].split()), Fraction(0))
+        except ZeroDivisionError:
+            raise ValueError(_ALLOWED) from None
+        if (seen and (unit != "in" or seen != ["ft"])) or (not unit and position + len(match[0]) < len(stripped)):
+            raise ValueError(_ALLOWED)
+        seen.append(unit)
+        total += value * UNIT_FACTORS[unit or bare_unit]
+        position = match.end()
+    if not seen:
+        raise ValueError(_ALLOWED)
+    return float(sign * total)
+
+
+_ALLOWED = "a length such as 231 mm, 0.5 m, 9 in, 2 1/8 in or 1 ft 3 in"
+
+
+def mm_text(value: float, decimals: int = 1) -> str:
+    """Return a length in mm with fixed decimals and no negative zero, for people.
+
+    >>> mm_text(2285.04)
+    '2285.0'
+    """
+    text = f"{value:.{decimals}f}"
+    return text[1:] if text.startswith("-") and float(text) == 0 else text
+
+
+def inch_text(value_mm: float, denominator: int = 32) -> str:
+    """Return a length in inches as a mixed fraction, rounded to ``1/denominator``.
+
+    >>> inch_text(53.975)
+    '2 1/8 in'
+    """
+    fraction = Fraction(round(Fraction(value_mm) / Fraction(254, 10) * denominator), denominator)
+    sign = "-" if fraction < 0 else ""
+    whole, rest = divmod(abs(fraction), 1)
+    parts = [str(whole)] if whole or not rest else []
+    if rest:
+        parts.append(f"{rest.numerator}/{rest.denominator}")
+    return f"{sign}{' '.join(parts)} in"

@@ -1,0 +1,1 @@
+"""From tiles to bytes. A writer places nothing, scales nothing and knows no boat words."""
