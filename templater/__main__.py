@@ -1,0 +1,8 @@
+"""Run the program as ``python -m templater``."""
+
+import sys
+
+from templater.cli import main
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,105 @@
+"""The shell: arguments, messages and exit status. The only rooms that print are the ``cli`` modules.
+
+Exit status: 0 done (warnings allowed), 1 the description or the readings are at fault, 2 usage, 3 done but out of
+tolerance.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+from templater import __version__, cli_build
+from templater.errors import ProofError, TemplaterError
+
+DONE = 0
+FAULT = 1
+OUT_OF_TOLERANCE = 3
+INTERRUPTED = 130
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit status."""
+    parser = _parser()
+    arguments = parser.parse_args(argv)
+    try:
+        status: int = arguments.run(arguments)
+        sys.stdout.flush()
+        return status
+    except TemplaterError as fault:
+        if arguments.traceback:
+            raise
+        for finding in fault.findings:
+            print(finding.line(), file=sys.stderr)
+        return OUT_OF_TOLERANCE if isinstance(fault, ProofError) else FAULT
+    except KeyboardInterrupt:
+        print("stopped; nothing was written", file=sys.stderr)
+        return INTERRUPTED
+    except BrokenPipeError:
+        # The reader of our output went away (as with `| head`): not our fault, and nothing more to say.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return DONE
+
+
+def _parser() -> argparse.ArgumentParser:
+    """Return the parser of the whole command line."""
+    parser = argparse.ArgumentParser(
+        prog="templater",
+        description="Full-scale paper templates for fixing the runner plank of a small wooden ice boat, proved true.",
+        epilog="Exit status: 0 done, 1 description or readings at fault, 2 usage, 3 done but out of tolerance.",
+    )
+    parser.add_argument("--version", action="version", version=f"templater {__version__}")
+    parser.add_argument("--traceback", action="store_true", help=argparse.SUPPRESS)
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
+    _add_new(commands)
+    _add_check(commands)
+    _add_make(commands)
+    _add_schema(commands)
+    return parser
+
+
+_Commands = argparse._SubParsersAction  # the type that argparse gives no public name
+
+
+def _add_new(commands: _Commands[argparse.ArgumentParser]) -> None:
+    new = commands.add_parser("new", help="write a commented description to start from")
+    new.add_argument("file", type=Path, help="file to write, as in my-boat.yaml; an existing one is never replaced")
+    new.add_argument("--boat", default="", help="the boat's name")
+    new.add_argument("--units", choices=("mm", "in"), default="mm", help="unit of bare numbers (default mm)")
+    new.set_defaults(run=cli_build.new)
+
+
+def _add_check(commands: _Commands[argparse.ArgumentParser]) -> None:
+    check = commands.add_parser("check", help="solve the boat and say what is wrong or worth knowing")
+    _add_description(check)
+    _add_json(check)
+    check.set_defaults(run=cli_build.check)
+
+
+def _add_make(commands: _Commands[argparse.ArgumentParser]) -> None:
+    make = commands.add_parser("make", help="write the templates, the job sheet and the manifest, proved")
+    _add_description(make)
+    make.add_argument("--out", type=Path, default=Path("out"), help="folder that gets one folder a boat (default out)")
+    make.add_argument(
+        "--only", action="append", default=[], metavar="SHEET", help="make this sheet only; may be repeated"
+    )
+    _add_json(make)
+    make.set_defaults(run=cli_build.make)
+
+
+def _add_schema(commands: _Commands[argparse.ArgumentParser]) -> None:
+    schema = commands.add_parser("schema", help="print the JSON Schema of the description, for editors")
+    schema.set_defaults(run=cli_build.schema)
+
+
+def _add_description(parser: argparse.ArgumentParser) -> None:
+    """Add what every command that takes a description takes."""
+    parser.add_argument("description", type=Path, help="YAML description of hull and plank")
+    parser.add_argument("--paper", help="paper instead of the description's, as in A3, Letter or 'roll 24 in'")
+
+
+def _add_json(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--json", action="store_true", help="print JSON for other programs")

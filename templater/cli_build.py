@@ -1,0 +1,173 @@
+"""The commands that build: ``new``, ``check``, ``make``, ``schema``."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from templater import cli_files
+from templater.errors import Finding
+
+DONE = 0
+FAULT = 1
+
+
+def new(arguments: argparse.Namespace) -> int:
+    """Write a commented description that passes ``check``."""
+    from templater.description import starter_text
+
+    path: Path = arguments.file
+    name = arguments.boat or path.stem.replace("-", " ").replace("_", " ").strip().title() or "My boat"
+    cli_files.write_one(path, starter_text(name, arguments.units).encode())
+    print(f"wrote {path}; change its numbers to yours, then run: templater check {path}")
+    return DONE
+
+
+def schema(_arguments: argparse.Namespace) -> int:
+    """Print the JSON Schema of the description."""
+    from templater.description import schema_json
+
+    print(schema_json())
+    return DONE
+
+
+def check(arguments: argparse.Namespace) -> int:
+    """Solve the boat and list the findings."""
+    from templater import pipeline
+
+    checked = pipeline.check(_source(arguments.description), _options(arguments))
+    if arguments.json:
+        print(json.dumps(_checked_dict(checked), indent=1, ensure_ascii=False))
+    else:
+        print_findings(checked.findings)
+        for line in _summary(checked):
+            print(line)
+    return FAULT if checked.errors else DONE
+
+
+def make(arguments: argparse.Namespace) -> int:
+    """Write all files of the job."""
+    from templater import pipeline
+
+    source = _source(arguments.description)
+    with _Progress() as progress:
+        made = pipeline.make(source, _options(arguments), progress.step)
+    folder: Path = arguments.out / cli_files.safe_name(made.checked.boat.description.boat)
+    cli_files.publish(folder, made.files, stale=pipeline.PRODUCTS)
+    if arguments.json:
+        print(json.dumps(_made_dict(made, folder), indent=1, ensure_ascii=False))
+        return DONE
+    print_findings(made.checked.warnings, sys.stderr)
+    for sheet in made.sheets:
+        turned = "sideways" if sheet.sideways else "upright"
+        cut = f"{len(sheet.cut)} marks cut by seams" if sheet.cut else "no mark cut"
+        print(f"{folder / sheet.drawing.name}.pdf: {len(sheet.tiles)} tiles {sheet.paper.name} {turned}, {cut}")
+    print(f"{folder}: {len(made.files)} files, {made.pages} pages; worst deviation read back {made.proof.worst:.4f} mm")
+    print("Print at actual size (100 %), then measure the bars on every page before use.")
+    return DONE
+
+
+def print_findings(findings: tuple[Finding, ...], stream: Any = None) -> None:
+    """Print findings, one a line, the severity in front."""
+    for finding in findings:
+        print(f"{finding.severity.value}: {finding.line()}", file=stream or sys.stdout)
+
+
+def finding_dict(finding: Finding) -> dict[str, object]:
+    """Return a finding for JSON."""
+    where = finding.where
+    return {
+        "code": finding.code,
+        "severity": finding.severity.value,
+        "key": finding.key,
+        "text": finding.text,
+        "file": where.file if where else None,
+        "line": where.line if where else None,
+        "column": where.column if where else None,
+    }
+
+
+def _source(path: Path) -> Any:
+    from templater.pipeline import Source
+
+    return Source(cli_files.read_text(path), str(path), cli_files.resolver(path))
+
+
+def _options(arguments: argparse.Namespace) -> Any:
+    from templater.pipeline import Options
+
+    return Options(paper=arguments.paper, only=tuple(getattr(arguments, "only", ())))
+
+
+def _summary(checked: Any) -> list[str]:
+    """Return the solved boat in a few lines for people."""
+    boat = checked.boat
+    lines = [f"{boat.description.boat}: {len(boat.settings)} settings, {len(boat.holes)} holes"]
+    for setting in boat.settings:
+        room = "" if setting.to_max is None else f", {setting.to_max:.1f} mm inside the greatest distance"
+        lines.append(
+            f"  setting {setting.number}: bolt line {setting.station:.1f} mm aft of the steering pivot axis, "
+            f"runner pivot axis {setting.runner_base:.1f} mm{room}"
+        )
+    errors, warnings = len(checked.errors), len(checked.warnings)
+    lines.append(f"{errors} errors, {warnings} warnings, {len(checked.findings) - errors - warnings} pieces of advice")
+    return lines
+
+
+def _checked_dict(checked: Any) -> dict[str, object]:
+    boat = checked.boat
+    return {
+        "boat": boat.description.boat,
+        "description_sha256": checked.source.sha256,
+        "settings": [
+            {"number": s.number, "station": s.station, "runner_base": s.runner_base, "to_max": s.to_max, "to_min": s.to_min}
+            for s in boat.settings
+        ],
+        "holes": [
+            {"id": h.id, "on": h.on.value, "kind": h.kind.value, "x": h.at[0], "y": h.at[1], "diameter": h.diameter}
+            for h in boat.holes
+        ],
+        "findings": [finding_dict(finding) for finding in checked.findings],
+    }
+
+
+def _made_dict(made: Any, folder: Path) -> dict[str, object]:
+    return {
+        **_checked_dict(made.checked),
+        "folder": str(folder),
+        "files": sorted(made.files),
+        "pages": made.pages,
+        "worst_deviation": made.proof.worst,
+    }
+
+
+class _Progress:
+    """A progress bar on the terminal that shows only when a run takes over a second."""
+
+    def __init__(self) -> None:
+        self._bar: Any = None
+
+    def __enter__(self) -> _Progress:
+        return self
+
+    def step(self, what: str, done: int, of: int) -> None:
+        """Show what is being done."""
+        if self._bar is None:
+            from tqdm import tqdm
+
+            self._bar = tqdm(total=of, delay=1, leave=False, file=sys.stderr, disable=not sys.stderr.isatty())
+        self._bar.total = of
+        self._bar.n = done
+        self._bar.set_description(what, refresh=False)
+        self._bar.refresh() if self._bar.n else None
+
+    def __exit__(self, *_: object) -> None:
+        if self._bar is not None:
+            self._bar.close()
+
+
+Run = Callable[[argparse.Namespace], int]

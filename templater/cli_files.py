@@ -1,0 +1,159 @@
+"""The shell's hands: reading texts, safe names, and files that appear together or not at all."""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import tempfile
+import unicodedata
+from collections.abc import Callable, Iterable, Mapping
+from pathlib import Path
+
+from templater.errors import DescriptionError, Finding, Location, Severity, TemplaterError
+
+#: Names that one widely used system reserves for devices, whatever their ending.
+_RESERVED = frozenset({"con", "prn", "aux", "nul", *(f"com{n}" for n in range(10)), *(f"lpt{n}" for n in range(10))})
+#: Largest text that is read at all, bytes.
+LARGEST_TEXT = 16_000_000
+
+
+class FileError(TemplaterError):
+    """A file cannot be read or written."""
+
+
+def file_fault(path: Path | str, what: str, code: str = "D190") -> FileError:
+    """Return the error for a file that cannot be read or written; ``what`` says why and what to do."""
+    return FileError(Finding(code, Severity.ERROR, "", f"{path}: {what}"))
+
+
+def safe_name(text: str) -> str:
+    """Return a file name that every system takes: lower-case Latin letters, figures and hyphens.
+
+    >>> safe_name("Whinchat 3")
+    'whinchat-3'
+    """
+    plain = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode("ascii").lower()
+    name = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:60].strip("-")
+    if not name:
+        # A name in another script still needs a file name of its own: its code points serve.
+        name = "-".join(f"{ord(letter):x}" for letter in text.strip() if not letter.isspace())[:60].strip("-") or "boat"
+    return f"boat-{name}" if name in _RESERVED else name
+
+
+def read_bytes(path: Path) -> bytes:
+    """Return a file's bytes.
+
+    Raises:
+        FileError: if it cannot be read.
+    """
+    try:
+        return path.read_bytes()
+    except FileNotFoundError:
+        raise file_fault(path, "no such file - give the path of a description, as in configs/whinchat-3.yaml") from None
+    except IsADirectoryError:
+        raise file_fault(path, "is a folder - give the path of a file") from None
+    except OSError as fault:
+        raise file_fault(path, f"cannot be read ({fault.strerror})") from None
+
+
+def read_text(path: Path) -> str:
+    """Return a text file's text, UTF-8 with or without a byte order mark.
+
+    Raises:
+        FileError: if it cannot be read, is too large or is not UTF-8.
+    """
+    data = read_bytes(path)
+    if len(data) > LARGEST_TEXT:
+        raise file_fault(path, f"{len(data)} bytes - a text of at most {LARGEST_TEXT} bytes is read")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as fault:
+        line = data[: fault.start].count(b"\n") + 1
+        raise file_fault(path, f"line {line} is not UTF-8 text - save the file as UTF-8") from None
+
+
+def resolver(start: Path) -> Callable[[str, Location], tuple[str, str]]:
+    """Return the function that finds a description named by ``based_on``, beside the file that names it."""
+
+    def resolve(name: str, where: Location) -> tuple[str, str]:
+        path = (Path(where.file).parent if where.file else start.parent) / name
+        try:
+            return str(path), read_text(path)
+        except FileError as fault:
+            text = f"{name}: cannot be read - name a description that lies beside this one"
+            raise DescriptionError(Finding("D160", Severity.ERROR, "based_on", text, where)) from fault
+
+    return resolve
+
+
+def publish(folder: Path, files: Mapping[str, bytes], *, stale: Iterable[str] = ()) -> None:
+    """Make ``files`` appear in ``folder`` together or not at all.
+
+    Everything is written to a folder of its own beside the target, which then takes the target's place. Files of the
+    target that are neither in ``files`` nor ``stale`` (the builder's own, records of the fit-up) are carried over.
+
+    Raises:
+        FileError: if the files cannot be written; the target is then as it was.
+    """
+    parent = folder.parent
+    staging: Path | None = None
+    old: Path | None = None
+    try:
+        parent.mkdir(parents=True, exist_ok=True)
+        staging = Path(tempfile.mkdtemp(prefix=f".{folder.name}-", suffix=".new", dir=parent))
+        staging.chmod(0o755)
+        for name, data in files.items():
+            target = staging / name
+            target.parent.mkdir(parents=True, exist_ok=True)
+            target.write_bytes(data)
+        if folder.exists():
+            _carry_over(folder, staging, frozenset(files) | frozenset(stale))
+            old = Path(tempfile.mkdtemp(prefix=f".{folder.name}-", suffix=".old", dir=parent))
+            os.rename(folder, old / folder.name)  # noqa: PTH104 - a rename that must not replace
+        try:
+            os.rename(staging, folder)  # noqa: PTH104
+        except OSError:
+            if old is not None:
+                os.rename(old / folder.name, folder)  # noqa: PTH104
+            raise
+    except OSError as fault:
+        raise file_fault(folder, f"cannot be written ({fault.strerror}); nothing was changed", "D191") from None
+    finally:
+        if staging is not None:
+            shutil.rmtree(staging, ignore_errors=True)
+        if old is not None and folder.exists():  # else the old folder holds the only copy
+            shutil.rmtree(old, ignore_errors=True)
+
+
+def _carry_over(folder: Path, staging: Path, replaced: frozenset[str]) -> None:
+    """Copy what the run does not replace from the old folder into the new one."""
+    for path in sorted(folder.rglob("*")):
+        name = path.relative_to(folder).as_posix()
+        if path.is_file() and name not in replaced:
+            target = staging / name
+            target.parent.mkdir(parents=True, exist_ok=True)
+            shutil.copy2(path, target)
+
+
+def write_one(path: Path, data: bytes, *, replace: bool = False) -> None:
+    """Write one file whole or not at all; refuse to replace one unless told so.
+
+    Raises:
+        FileError: if it stands there already or cannot be written.
+    """
+    if path.exists() and not replace:
+        raise file_fault(path, "stands there already and is left as it is - choose another name", "D192")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        handle, name = tempfile.mkstemp(prefix=f".{path.name}-", dir=path.parent)
+        try:
+            with os.fdopen(handle, "wb") as stream:
+                stream.write(data)
+            Path(name).chmod(0o644)
+            Path(name).replace(path)
+        except BaseException:
+            Path(name).unlink(missing_ok=True)
+            raise
+    except OSError as fault:
+        raise file_fault(path, f"cannot be written ({fault.strerror})", "D191") from None

@@ -1,0 +1,233 @@
+"""The whole run in memory: text and options in, findings or files out. Pure: no file, no clock, no printing."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
+
+from templater import __version__
+from templater.bench.checks import check as check_boat
+from templater.boat import solve
+from templater.boat.model import Boat
+from templater.description import load_description
+from templater.description.model import CustomPaper, Description, Orientation
+from templater.errors import DescriptionError, DrawingError, Finding, Location, Severity, TemplaterError
+from templater.paper.model import Correction, Paper, TiledSheet, TitleData
+
+if TYPE_CHECKING:
+    from templater.proof import ProofReport
+
+Resolver = Callable[[str, Location], tuple[str, str]]
+#: Called with what is being done and how many parts of how many are done.
+Progress = Callable[[str, int, int], None]
+
+#: Every file that a run of ``make`` may write; those of an earlier run that this one does not write are removed.
+PRODUCTS = frozenset(
+    [f"{sheet}.{kind}" for sheet in ("floor", "plank", "plates", "spare-plates") for kind in ("pdf", "svg")]
+    + ["job-sheet.html", "job-sheet.pdf", "manifest.json", "plates.dxf", "plates-cut.svg"]
+)
+
+
+def _quiet(_what: str, _done: int, _of: int) -> None:
+    """Report no progress."""
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A description as it was given: its text, the name findings call it by, and how others are found."""
+
+    text: str
+    file: str
+    resolve: Resolver | None = None
+
+    @property
+    def sha256(self) -> str:
+        """SHA-256 of the text as UTF-8, in hex."""
+        return hashlib.sha256(self.text.encode()).hexdigest()
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    """What the command line may change of a run.
+
+    ``only`` names the sheets to make; empty makes all. ``correction`` is the printer's, already read from its profile.
+    """
+
+    paper: str | CustomPaper | None = None
+    orientation: Orientation | None = None
+    only: tuple[str, ...] = ()
+    correction: Correction = Correction()
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """A solved boat with everything found about it, errors first."""
+
+    source: Source
+    boat: Boat
+    findings: tuple[Finding, ...]
+
+    @property
+    def errors(self) -> tuple[Finding, ...]:
+        """The findings that stop ``make``."""
+        return tuple(finding for finding in self.findings if finding.severity is Severity.ERROR)
+
+    @property
+    def warnings(self) -> tuple[Finding, ...]:
+        """The findings that are printed on the sheets."""
+        return tuple(finding for finding in self.findings if finding.severity is Severity.WARNING)
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """The files of a run, by name, with the proof of the sheets among them."""
+
+    checked: Checked
+    sheets: tuple[TiledSheet, ...]
+    files: dict[str, bytes]
+    proof: ProofReport
+
+    @property
+    def pages(self) -> int:
+        """Number of pages of all sheets."""
+        return sum(len(sheet.tiles) for sheet in self.sheets)
+
+
+def check(source: Source, options: Options = Options()) -> Checked:
+    """Return the solved boat and all findings.
+
+    Raises:
+        DescriptionError: if the text is no valid description, or nothing can be solved from it.
+    """
+    from templater.bench.hardware import hardware
+
+    description = _with_options(load_description(source.text, source.file, resolve=source.resolve), options)
+    boat = solve(description)
+    findings = (*check_boat(boat), *hardware(boat).findings)
+    order = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.ADVICE: 2}
+    return Checked(source, boat, tuple(sorted(findings, key=lambda finding: order[finding.severity])))
+
+
+def title_data(checked: Checked) -> TitleData:
+    """Return the title data that every tile of a run carries."""
+    description = checked.boat.description
+    issue = description.issue
+    return TitleData(
+        boat=description.boat,
+        revision=issue.revision,
+        date=issue.date,
+        owner=issue.owner,
+        number=issue.number,
+        drawn_by=issue.drawn_by,
+        approved_by=issue.approved_by,
+        description_sha256=checked.source.sha256,
+        program_version=__version__,
+        warnings=tuple(finding.text for finding in checked.warnings),
+    )
+
+
+def tile_sheets(checked: Checked, options: Options = Options(), progress: Progress = _quiet) -> tuple[TiledSheet, ...]:
+    """Return the boat's sheets on paper.
+
+    Raises:
+        DrawingError: if the paper is unknown or too small, or no sheet of ``options.only`` exists.
+    """
+    from templater.drawing.sheets import draw
+    from templater.paper.sizes import find_paper
+    from templater.paper.tiling import tile
+
+    description = checked.boat.description
+    paper: Paper = find_paper(description.print.paper)
+    title = title_data(checked)
+    drawings = draw(checked.boat, warnings=title.warnings)
+    names = [drawing.name for drawing in drawings]
+    unknown = [name for name in options.only if name not in names]
+    if unknown:
+        text = f"{', '.join(unknown)}: no such sheet of this boat - allowed: {', '.join(names)}"
+        raise DrawingError(Finding("S190", Severity.ERROR, "--only", text))
+    wanted = [drawing for drawing in drawings if not options.only or drawing.name in options.only]
+    sheets = []
+    for number, drawing in enumerate(wanted):
+        progress("tiling", number, len(wanted))
+        sheets.append(
+            tile(
+                drawing,
+                paper,
+                margin=description.print.margin,
+                overlap=description.print.overlap,
+                orientation=description.print.orientation,
+                correction=options.correction,
+                title=title,
+            )
+        )
+    return tuple(sheets)
+
+
+def make(source: Source, options: Options = Options(), progress: Progress = _quiet) -> Made:
+    """Return all files of the job, proved.
+
+    Raises:
+        DescriptionError: if the description is at fault; carries every finding.
+        DrawingError: if the sheets cannot be put on this paper.
+        ProofError: if a sheet read back differs from its drawing; nothing may then be published.
+    """
+    checked = check(source, options)
+    if checked.errors:
+        raise DescriptionError(*checked.errors, *checked.warnings)
+    sheets = tile_sheets(checked, options, progress)
+    title = title_data(checked)
+    files, manifest = _sheet_files(sheets, title, progress)
+    proof = _prove(files, manifest)
+    files["manifest.json"] = (json.dumps(manifest, indent=1, ensure_ascii=False) + "\n").encode()
+    return Made(checked, sheets, files, proof)
+
+
+def _sheet_files(
+    sheets: tuple[TiledSheet, ...], title: TitleData, progress: Progress
+) -> tuple[dict[str, bytes], dict[str, Any]]:
+    """Write every sheet as PDF and SVG; return the files and the manifest of them."""
+    from templater.paper.manifest import manifest
+    from templater.writers.pdf import write_pdf
+    from templater.writers.svg import write_svg
+
+    files: dict[str, bytes] = {}
+    for number, sheet in enumerate(sheets):
+        progress("writing", number, len(sheets))
+        name = sheet.drawing.name
+        files[f"{name}.pdf"] = write_pdf(sheet.tiles, name=name, title=title)
+        files[f"{name}.svg"] = write_svg(sheet.drawing, title)
+    return files, manifest(sheets, title)
+
+
+def _prove(files: dict[str, bytes], manifest: dict[str, Any]) -> ProofReport:
+    """Read every file back and compare it with the manifest.
+
+    Raises:
+        ProofError: if one differs.
+    """
+    from templater.errors import ProofError
+    from templater.proof import prove
+
+    report = prove(files, manifest)
+    if not report.passed:
+        raise ProofError(*report.findings)
+    return report
+
+
+def _with_options(description: Description, options: Options) -> Description:
+    """Return the description with the command line's choices put in."""
+    chosen = description.print
+    if options.paper is not None:
+        chosen = replace(chosen, paper=options.paper)
+    if options.orientation is not None:
+        chosen = replace(chosen, orientation=options.orientation)
+    return replace(description, print=chosen)
+
+
+__all__ = [
+    "PRODUCTS", "Checked", "Made", "Options", "Source", "TemplaterError",
+    "check", "make", "tile_sheets", "title_data",
+]  # fmt: skip
