@@ -303,6 +303,7 @@ class Accuracy:
     drill: float | None = None
     drill_lean: float | None = None      # degrees
     printer_scale: float | None = None   # mm per mm
+    lay: float | None = None             # laying the sheet on the pencilled lines
     humidity: float | None = None        # per cent of relative humidity between printing and drilling
 
 

@@ -1,0 +1,207 @@
+"""The rows of the budget: holes, pairs, yaw, tape distances, the rule's limit, and what helps most."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from uncertainties import ufloat
+
+from templater.accuracy.budget import Budget, budget, coverage_chance
+from templater.accuracy.sheet import SheetErrors
+from templater.accuracy.sources import TAPE, TAPE_SCALE, Sources
+from templater.boat.model import Boat, Hole, HoleKind, Setting, Side
+from templater.description.model import Surface
+from templater.paper.model import TiledSheet
+
+_BOLTS = (HoleKind.BOLT, HoleKind.SLEEVE)
+
+
+@dataclass(frozen=True, slots=True)
+class HoleAccuracy:
+    """One hole in its place: standard deviations athwart (along the plank) and fore and aft, and the largest source."""
+
+    id: str
+    athwart: float
+    fore_and_aft: float
+    largest: str
+
+
+@dataclass(frozen=True, slots=True)
+class LimitChance:
+    """How likely a setting ends beyond the rule's greatest distance."""
+
+    setting: int
+    margin: float
+    sigma: float
+    chance: float
+    largest: str
+
+
+@dataclass(frozen=True, slots=True)
+class Improvement:
+    """What a change does to the lead of one runner over the other at the setting nearest the limit, one sigma, mm."""
+
+    text: str
+    before: float
+    after: float
+
+
+@dataclass(frozen=True, slots=True)
+class AccuracyReport:
+    """The whole budget.
+
+    Attributes:
+        holes: every bolt and sleeve hole.
+        pairs: hole pairs that matter, distances in mm.
+        leads: for each setting how far one runner ends ahead of the other, mm over the plank's span.
+        yaws: the same as yaw of the plank, degrees.
+        tapes: for each setting the difference of the two tape distances, mm.
+        limits: for each setting the chance of exceeding the rule's greatest distance; empty without a rule.
+        improvements: what helps, most first.
+    """
+
+    sources: Sources
+    holes: tuple[HoleAccuracy, ...]
+    pairs: tuple[Budget, ...]
+    leads: tuple[Budget, ...]
+    yaws: tuple[Budget, ...]
+    tapes: tuple[Budget, ...]
+    limits: tuple[LimitChance, ...]
+    improvements: tuple[Improvement, ...] = ()
+
+
+def accuracy(
+    boat: Boat,
+    sheets: Sequence[TiledSheet],
+    sources: Sources,
+    *,
+    others: Iterable[tuple[str, Sequence[TiledSheet]]] = (),
+) -> AccuracyReport:
+    """Return the whole budget of a boat drilled through these sheets.
+
+    Args:
+        boat: the solved boat.
+        sheets: its sheets on paper; the ones named ``floor`` and ``plank`` are used.
+        sources: from ``default_sources``.
+        others: the same sheets on other paper, with a name for each, to say what larger paper would give.
+    """
+    model = _Model(boat, sheets, sources)
+    leads = tuple(model.lead(setting) for setting in boat.settings)
+    worst = max(boat.settings, key=lambda setting: (leads[setting.number - 1].sigma, setting.at_limit))
+    return AccuracyReport(
+        sources=sources,
+        holes=tuple(model.hole(hole) for hole in boat.holes if hole.kind in _BOLTS and hole.id in model.errors),
+        pairs=tuple(model.pair(d.a, d.b, d.kind, d.distance) for d in boat.distances),
+        leads=leads,
+        yaws=tuple(model.yaw_budget(setting) for setting in boat.settings),
+        tapes=tuple(model.tape(setting) for setting in boat.settings) if boat.tape else (),
+        limits=tuple(model.limit(setting) for setting in boat.settings if setting.to_max is not None),
+        improvements=_improvements(boat, sheets, sources, worst, leads[worst.number - 1], others),
+    )
+
+
+def _improvements(
+    boat: Boat,
+    sheets: Sequence[TiledSheet],
+    sources: Sources,
+    worst: Setting,
+    lead: Budget,
+    others: Iterable[tuple[str, Sequence[TiledSheet]]],
+) -> tuple[Improvement, ...]:
+    """Return what other paper, or half of each source, would give at the worst setting, best first."""
+    found = [
+        Improvement(
+            f"{name} instead of {sheets[0].paper.name}", lead.sigma, _Model(boat, there, sources).lead(worst).sigma
+        )
+        for name, there in others
+    ]
+    for name, part in lead.parts:
+        after = math.sqrt(lead.sigma**2 - 0.75 * part**2)
+        found.append(Improvement(f"{name} halved: {sources.cure(name)}", lead.sigma, after))
+    helpful = [item for item in found if item.after < item.before - 0.005]
+    return tuple(sorted(helpful, key=lambda item: item.after))
+
+
+class _Model:
+    """The errors of one boat on one set of sheets."""
+
+    def __init__(self, boat: Boat, sheets: Sequence[TiledSheet], sources: Sources) -> None:
+        self.boat = boat
+        self.sources = sources
+        self.errors: dict[str, tuple[Any, Any]] = {}
+        surfaces = {"floor": Surface.FLOOR, "plank": Surface.PLANK}
+        thickness = {Surface.FLOOR: boat.description.floor.thickness, Surface.PLANK: boat.description.plank.thickness}
+        wanted = {hole.id for hole in boat.holes if hole.kind in _BOLTS}
+        for sheet in sheets:
+            surface = surfaces.get(sheet.drawing.name)
+            if surface is None:
+                continue
+            sheet_errors = SheetErrors(sheet, sources, thickness[surface])
+            for hole in sheet.drawing.holes:
+                if hole.id in wanted:
+                    self.errors[hole.id] = sheet_errors.error(hole.at)
+
+    def hole(self, hole: Hole) -> HoleAccuracy:
+        """Return one hole's row."""
+        du, dv = self.errors[hole.id]
+        across, along = budget(hole.id, "mm", du), budget(hole.id, "mm", dv)
+        return HoleAccuracy(hole.id, across.sigma, along.sigma, max((across, along), key=lambda b: b.sigma).largest)
+
+    def pair(self, a: str, b: str, kind: str, distance: float) -> Budget:
+        """Return the budget of the distance between two holes."""
+        places = {hole.id: hole.at for hole in self.boat.holes}
+        # Sheet frame up to mirroring, under which lengths keep: u = y, v = -x.
+        u, v = places[b][1] - places[a][1], -(places[b][0] - places[a][0])
+        (au, av), (bu, bv) = self.errors[a], self.errors[b]
+        return budget(f"{a} to {b}, {kind}", "mm", distance + ((bu - au) * u + (bv - av) * v) / distance)
+
+    def _yaw(self, setting: Setting) -> Any:
+        """Return the plank's yaw at a setting, radians, starboard end aft positive."""
+        floor, plank = self._fore_and_aft(setting)
+        half = self.boat.description.fixing.half_spread
+        along = self.boat.plank.hole_along
+        return (floor[1] - floor[0]) / (2 * half) - (plank[1] - plank[0]) / (2 * along)
+
+    def _fore_and_aft(self, setting: Setting) -> tuple[tuple[Any, Any], tuple[Any, Any]]:
+        """Return the errors aft of the port and starboard holes in the floor and in the plank."""
+        number = setting.number
+        floor = (-self.errors[f"P{number}"][1], -self.errors[f"S{number}"][1])
+        return floor, (-self.errors["KP"][1], -self.errors["KS"][1])
+
+    def yaw_budget(self, setting: Setting) -> Budget:
+        """Return the yaw's budget in degrees."""
+        return budget(f"yaw, setting {setting.number}", "°", self._yaw(setting) * math.degrees(1))
+
+    def lead(self, setting: Setting) -> Budget:
+        """Return the budget of how far one runner ends ahead of the other."""
+        return budget(f"lead of one runner, setting {setting.number}", "mm", self._yaw(setting) * self._span())
+
+    def _span(self) -> float:
+        corners = self.boat.description.plank.chock_corners
+        return corners.apart if corners else self.boat.plank.chord
+
+    def tape(self, setting: Setting) -> Budget:
+        """Return the budget of the port tape distance less the starboard one, as it will be read."""
+        figure = self.boat.tape[setting.number - 1]
+        span = self._span()
+        level_aft = math.sqrt(max(figure.level**2 - (span / 2) ** 2, 0.0))
+        athwart = (self._athwart(setting, Side.PORT) + self._athwart(setting, Side.STARBOARD)) / 2
+        true = -(self._yaw(setting) * level_aft + athwart) * span / figure.slant
+        readings = ufloat(0.0, self.sources.sigma(TAPE), tag=TAPE) - ufloat(0.0, self.sources.sigma(TAPE), tag=TAPE)
+        return budget(f"difference of the two tape distances, setting {setting.number}", "mm", true + readings)
+
+    def _athwart(self, setting: Setting, side: Side) -> Any:
+        """Return the error athwart of the plank at one bolt: the floor's hole less the plank's."""
+        return self.errors[f"{side.value}{setting.number}"][0] - self.errors[f"K{side.value}"][0]
+
+    def limit(self, setting: Setting) -> LimitChance:
+        """Return the chance of ending beyond the greatest distance."""
+        floor, plank = self._fore_and_aft(setting)
+        # The bolt line itself is measured off the hull with a tape, which no repeat can better.
+        line = sum(ufloat(0.0, self.sources.sigma(name), tag=name) for name in (TAPE, TAPE_SCALE))
+        result = budget("", "mm", (floor[0] + floor[1]) / 2 - (plank[0] + plank[1]) / 2 + line)
+        margin = setting.to_max or 0.0
+        return LimitChance(setting.number, margin, result.sigma, coverage_chance(margin, result.sigma), result.largest)

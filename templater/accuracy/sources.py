@@ -1,0 +1,100 @@
+"""Named sources of error, each with one standard deviation and where the figure comes from."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from templater.boat.model import Boat
+
+#: Class II tape, maximum permissible error a + b L (L in whole metres, rounded up) plus c at the hook, mm.
+#: Source: Directive 2014/32/EU, Annex X (MI-008), chapter I.
+TAPE_A, TAPE_B, TAPE_C = 0.3, 0.2, 0.2
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A named source of error: one standard deviation, its unit, and where the figure comes from."""
+
+    name: str
+    sigma: float
+    unit: str
+    origin: str
+    cure: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Sources:
+    """Every source of the budget. Lengths mm, angles degrees, scales mm per mm, humidity per cent."""
+
+    items: tuple[Source, ...]
+
+    def sigma(self, name: str) -> float:
+        """Return one source's standard deviation."""
+        return next(item.sigma for item in self.items if item.name == name)
+
+    def cure(self, name: str) -> str:
+        """Return what makes one source smaller."""
+        return next(item.cure for item in self.items if item.name == name)
+
+
+SCALE = "printer scale"
+HUMIDITY = "paper movement with humidity"
+SEAM = "seam shift"
+SEAM_ANGLE = "seam rotation"
+LAYING = "laying the sheet on the lines"
+PUNCH = "punching"
+DRILL = "drill wander"
+LEAN = "drill lean"
+TAPE = "tape reading"
+TAPE_SCALE = "tape's own error"
+
+_OWN = "the description"
+
+#: Paper movement, mm per mm for one per cent of relative humidity, along and across the grain: 0.15 % and 0.30 %
+#: (middle of the typical values of a paper-trade page) for a change from 35 to 65 per cent; the change is from memory.
+ALONG_GRAIN, ACROSS_GRAIN = 0.0015 / 30, 0.0030 / 30
+
+
+def tape_limit(length: float, *, hook: bool = True) -> float:
+    """Return the largest permissible error of a class II tape over ``length`` mm, in mm.
+
+    Source: Directive 2014/32/EU, Annex X (MI-008): a + b L, L in metres rounded up to the next whole metre, plus c if
+    the measurement starts from the hook.
+    """
+    return TAPE_A + TAPE_B * math.ceil(length / 1000 - 1e-12) + (TAPE_C if hook else 0.0)
+
+
+def rectangular(half_width: float) -> float:
+    """Return the standard deviation of a rectangular distribution. Source: JCGM 100:2008, 4.3.7."""
+    return half_width / math.sqrt(3)
+
+
+def default_sources(boat: Boat, *, printer: float | None = None) -> Sources:
+    """Return the sources: the builder's own figures where given, stated defaults elsewhere.
+
+    Args:
+        boat: the solved boat.
+        printer: standard uncertainty of the printer profile's scale, mm per mm, if there is one.
+    """
+    own = boat.description.accuracy
+    longest = max((figure.slant for figure in boat.tape), default=boat.settings[-1].station)
+    scale = own.printer_scale if own.printer_scale is not None else printer
+    scale_by = _OWN if own.printer_scale is not None else "the printer's profile"
+    items = [
+        Source(name, default if given is None else given, unit, f"default: {origin}" if given is None else by, cure)
+        for name, given, default, unit, origin, cure, by in (
+            (SCALE, scale, 0.001, "mm/mm", "uncorrected printer, from memory", "measure the bars", scale_by),
+            (HUMIDITY, own.humidity, 10.0, "% RH", "a week indoors, from memory", "print and drill on one day", _OWN),
+            (SEAM, own.seam, 0.2, "mm", "taped by eye over a cross, from memory", "larger paper", _OWN),
+            (SEAM_ANGLE, own.seam_angle, 0.06, "°", "0.2 mm at two marks 190 mm apart", "larger paper", _OWN),
+            (LAYING, own.lay, 0.3, "mm", "pencil line in a window, from memory", "a sharper line", _OWN),
+            (PUNCH, own.punch, 0.3, "mm", "pricked through paper, from memory", "a finer awl, good light", _OWN),
+            (DRILL, own.drill, 0.3, "mm", "guided bit, from memory", "a drill guide or pillar drill", _OWN),
+            (LEAN, own.drill_lean, 1.0, "°", "held by eye against a square, from memory", "a drill guide", _OWN),
+            (TAPE, own.tape, 0.5, "mm", "readings repeat to 1 mm: common practice", "repeat the readings", _OWN),
+        )
+    ]
+    tape = f"class II tape over {longest / 1000:.1f} m, rectangular: Directive 2014/32/EU, Annex X"
+    items.append(Source(TAPE_SCALE, rectangular(tape_limit(longest)), "mm", tape, "one tape for everything"))
+    return Sources(tuple(items))
