@@ -10,8 +10,8 @@ from templater.accuracy.sources import ACROSS_GRAIN, ALONG_GRAIN, rectangular, t
 
 
 def test_end_gauge_example_of_the_guide() -> None:
-    # Source: JCGM 100:2008 (GUM), annex H.1, end-gauge calibration. Inputs and result as printed there: l = 50 000 838 nm,
-    # u = 32 nm; contributions 25, 16.6 (delta theta and delta alpha term), 9.7 (d: 5.8, 3.9, 6.7), 2.9.
+    # Source: JCGM 100:2008 (GUM), annex H.1, end-gauge calibration. Inputs and result as printed there:
+    # l = 50 000 838 nm, u = 32 nm; contributions 25, 16.6 (delta theta and delta alpha term), 9.7 (d: 5.8, 3.9, 6.7), 2.9.
     standard = ufloat(50_000_623, 25, tag="standard")
     repeat = ufloat(215, 5.8, tag="repeat readings")
     random = ufloat(0, 3.9, tag="random comparator")
@@ -53,8 +53,8 @@ def test_rectangular_distribution() -> None:
 
 
 def test_paper_movement_lies_within_the_trade_s_typical_values() -> None:
-    # Source: a paper-trade page's typical values for bond paper: 0.10-0.20 % along, 0.20-0.40 % across the grain. The change
-    # of 30 per cent of relative humidity that goes with them is from memory.
+    # Source: a paper-trade page's typical values for bond paper: 0.10-0.20 % along, 0.20-0.40 % across the grain.
+    # The change of 30 per cent of relative humidity that goes with them is from memory.
     assert 0.0010 <= ALONG_GRAIN * 30 <= 0.0020
     assert 0.0020 <= ACROSS_GRAIN * 30 <= 0.0040
 
