@@ -11,7 +11,7 @@ from templater.accuracy.sources import ACROSS_GRAIN, ALONG_GRAIN, rectangular, t
 
 def test_end_gauge_example_of_the_guide() -> None:
     # Source: JCGM 100:2008 (GUM), annex H.1, end-gauge calibration. Inputs and result as printed there:
-    # l = 50 000 838 nm, u = 32 nm; contributions 25, 16.6 (delta theta and delta alpha term), 9.7 (d: 5.8, 3.9, 6.7), 2.9.
+    # l = 50 000 838 nm, u = 32 nm; contributions 25, 16.6 (delta theta term), 9.7 (d: 5.8, 3.9, 6.7), 2.9.
     standard = ufloat(50_000_623, 25, tag="standard")
     repeat = ufloat(215, 5.8, tag="repeat readings")
     random = ufloat(0, 3.9, tag="random comparator")
