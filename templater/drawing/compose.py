@@ -1,0 +1,360 @@
+"""What all sheets are put together from: symbols, lines with sight windows, hatching, arrow, blocks of text."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from itertools import pairwise
+
+from templater.drawing.layout import Layout, around, clip_segment, grow, overlap, text_box, union
+from templater.drawing.marks import (
+    Anchor,
+    Arc,
+    Box,
+    Circle,
+    Cross,
+    Curve,
+    Drawing,
+    Group,
+    Line,
+    Mark,
+    Pen,
+    Point,
+    Polyline,
+    SheetHole,
+    Text,
+)  # fmt: skip
+from templater.drawing.symbols import Symbol, arms_past, label_marks, symbol_marks
+from templater.standards.typeface import text_width
+
+#: A sight window along its line and across it, mm.
+WINDOW = (24.0, 12.0)
+#: Distance of base lines in a block as part of the type size.
+LEADING = 1.3
+#: Type sizes of blocks of text and of headings, mm.
+BODY, HEADING = 2.6, 4.0
+
+
+class Sheet:
+    """Collects the marks of one sheet, its holes, what no seam should cut, and where text may stand."""
+
+    def __init__(self) -> None:
+        self.marks: list[Mark] = []
+        self.holes: list[SheetHole] = []
+        self.keep: list[Box] = []
+        self.layout = Layout()
+        self._symbols: list[tuple[Symbol, float]] = []
+
+    def add(self, *marks: Mark) -> None:
+        """Draw marks, and keep later text clear of them."""
+        for mark in marks:
+            self.marks.append(mark)
+            self._block(mark)
+
+    def _block(self, mark: Mark) -> None:
+        layout = self.layout
+        if isinstance(mark, Line):
+            layout.add_segment(mark.a, mark.b)
+        elif isinstance(mark, Circle):
+            layout.add_circle(mark.centre, mark.diameter / 2)
+        elif isinstance(mark, Cross):
+            (u, v), arm = mark.centre, mark.arm
+            layout.add_segment((u - arm, v), (u + arm, v))
+            layout.add_segment((u, v - arm), (u, v + arm))
+        elif isinstance(mark, Polyline):
+            if mark.id:  # the square of a second screw: its inside counts as filled
+                layout.add_box(around(mark.points))
+            for a, b in pairwise((*mark.points, mark.points[0]) if mark.closed else mark.points):
+                layout.add_segment(a, b)
+        else:
+            layout.add_box(mark_box(mark))
+
+    def add_symbols(self, symbols: Iterable[Symbol]) -> None:
+        """Draw holes without their labels; ``add_labels`` follows when everything that labels must clear is drawn."""
+        items = tuple(symbols)
+        for item, past in zip(items, arms_past(items), strict=True):
+            self.add(*symbol_marks(item, past))
+            self.holes.append(SheetHole(item.id, item.at, item.diameter, item.kind))
+            self._symbols.append((item, item.radius + past))
+
+    def add_labels(self) -> None:
+        """Write the labels of all holes drawn so far."""
+        for item, arm in self._symbols:
+            marks = label_marks(item, arm, self.layout)
+            self.marks.extend(marks)
+            (u, v) = item.at
+            self.keep.append(union((u - arm, v - arm, u + arm, v + arm), *(mark_box(mark) for mark in marks)))
+        self._symbols.clear()
+
+    def gaps(self, *, along_u: bool, at: float) -> list[tuple[float, float]]:
+        """Return the stretches of a level (or upright) line at ``at`` that the crosses on it already draw."""
+        across, along = (1, 0) if along_u else (0, 1)
+        return [
+            (item.at[along] - arm, item.at[along] + arm)
+            for item, arm in self._symbols
+            if abs(item.at[across] - at) < 0.01
+        ]
+
+    def add_axis(
+        self, start: float, end: float, at: float, *, along_u: bool, pen: Pen = Pen.CHAIN, windows: Iterable[Box] = ()
+    ) -> None:
+        """Draw a level or upright line that leaves room for crosses on it and stops at sight windows.
+
+        Beside each window the line is unbroken for 4 mm: the index that is laid on the pencilled line.
+        """
+        holes = self.gaps(along_u=along_u, at=at)
+        openings = [(box[0], box[2]) if along_u else (box[1], box[3]) for box in windows]
+        index = [(a - 4.0, a) for a, _ in openings] + [(b, b + 4.0) for _, b in openings]
+
+        def line(a: float, b: float, kind: Pen) -> Line:
+            ends = ((a, at), (b, at)) if along_u else ((at, a), (at, b))
+            return Line(*ends, kind, Group.CENTRELINE)
+
+        stretches = [(max(a, start), min(b, end)) for a, b in (*openings, *index, *holes) if a < end and b > start]
+        position = start
+        for a, b in sorted(stretches):
+            if a - position > 0.5:
+                self.add(line(position, a, pen))
+            position = max(position, b)
+        if end - position > 0.5:
+            self.add(line(position, end, pen))
+        self.add(*(line(a, b, Pen.NARROW) for a, b in index))
+
+    def add_window(self, box: Box) -> None:
+        """Draw a sight window: an opening to be cut out, through which the pencilled line is seen."""
+        corners = ((box[0], box[1]), (box[2], box[1]), (box[2], box[3]), (box[0], box[3]))
+        self.add(Polyline(corners, closed=True, pen=Pen.NARROW, group=Group.SIGHT))
+        size = 2.2
+        wide = box[2] - box[0] > box[3] - box[1]
+        u, v = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
+        at = (u, v - 0.35 * size) if wide else (u + 0.35 * size, v)
+        self.marks.append(Text(at, "cut out", size, Group.SIGHT, Anchor.MIDDLE, turn=0 if wide else 1))
+        self.layout.add_box(box)
+        self.keep.append(box)
+
+    def add_hatched(self, corners: tuple[Point, ...], within: Box, lines: tuple[str, ...]) -> None:
+        """Draw a keep-clear area: chained border, its name inside where there is room, hatching at 45 degrees."""
+        border = [clip_segment(a, b, within) for a, b in pairwise((*corners, corners[0]))]
+        self.add(*(Line(*part, Pen.CHAIN_WIDE, Group.KEEP_CLEAR) for part in border if part and part[0] != part[1]))
+        area = around(corners)
+        size = BODY
+        width = max(text_width(line, size) for line in lines)
+        height = size * (1 + LEADING * (len(lines) - 1))
+        shown: Box = (
+            max(area[0], within[0]), max(area[1], within[1]), min(area[2], within[2]), min(area[3], within[3]),
+        )  # fmt: skip
+        blank: Box | None = None
+        for place in _places(shown, (width, height), ((shown[0] + shown[2]) / 2, (shown[1] + shown[3]) / 2), 3.0):
+            if self.layout.free(place, 1.0) and box_inside(grow(place, 1.0), corners):
+                blank = grow(place, 1.0)
+                self.write(lines, place, size, group=Group.KEEP_CLEAR)
+                break
+        for a, b in hatch(corners, 5.0, blank):
+            part = clip_segment(a, b, within)
+            if part:
+                self.add(Line(*part, Pen.NARROW, Group.KEEP_CLEAR))
+
+    def add_block(
+        self,
+        lines: tuple[str, ...],
+        near: Point,
+        region: Box,
+        *,
+        size: float = BODY,
+        group: Group = Group.NOTE,
+        bold_first: bool = False,
+        reach: float = math.inf,
+    ) -> bool:
+        """Write lines as a block at the free place of ``region`` nearest to ``near``.
+
+        Args:
+            lines: of the block, top down.
+            near: wanted middle of the block.
+            region: where the block may stand.
+            size: type size, mm.
+            group: of the text marks.
+            bold_first: makes the first line a heading.
+            reach: greatest distance of the block's middle from ``near``.
+
+        Returns:
+            False if there is no such place; nothing is drawn then.
+        """
+        sizes = _line_sizes(lines, size, bold_first=bold_first)
+        width = max(text_width(t, s, bold=b) for t, s, b in sizes)
+        height = sum(LEADING * s for _, s, _ in sizes)
+        for place in _places(region, (width, height), near, 3.0):
+            if math.dist(near, ((place[0] + place[2]) / 2, (place[1] + place[3]) / 2)) > reach:
+                return False
+            if self.layout.free(place, 1.5):
+                self.write(lines, place, size, group=group, bold_first=bold_first)
+                return True
+        return False
+
+    def add_block_below(self, lines: tuple[str, ...], left: float, *, bold_first: bool = False) -> None:
+        """Write lines below everything drawn so far."""
+        sizes = _line_sizes(lines, BODY, bold_first=bold_first)
+        top = self.box()[1] - 3.0
+        width = max(text_width(t, s, bold=b) for t, s, b in sizes)
+        place = (left, top - sum(LEADING * s for _, s, _ in sizes), left + width, top)
+        self.write(lines, place, BODY, group=Group.NOTE, bold_first=bold_first)
+
+    def free_place(self, extent: Point, near: Point, region: Box, clearance: float = 1.5) -> Box | None:
+        """Return the free box of this extent nearest to ``near`` inside ``region``, or None."""
+        places = _places(region, extent, near, 3.0)
+        return next((place for place in places if self.layout.free(place, clearance)), None)
+
+    def write(
+        self,
+        lines: tuple[str, ...],
+        place: Box,
+        size: float,
+        *,
+        group: Group = Group.NOTE,
+        bold_first: bool = False,
+    ) -> None:
+        """Write lines into a box, top down from its upper left corner, and keep the box whole."""
+        v = place[3]
+        for text, line_size, bold in _line_sizes(lines, size, bold_first=bold_first):
+            v -= LEADING * line_size
+            self.marks.append(Text((place[0], v + 0.4 * line_size), text, line_size, group, bold=bold))
+        self.layout.add_box(place)
+        self.keep.append(place)
+
+    def add_arrow(self, foot: Point, *, reach: float = 20.0) -> None:
+        """Draw the arrow that points forward, from ``foot`` up the sheet."""
+        u, v = foot
+        tip = v + reach
+        head = ((u, tip), (u - 2.5, tip - 7.0), (u + 2.5, tip - 7.0))
+        self.add(
+            Line(foot, (u, tip - 6.0), Pen.WIDE, Group.NOTE),
+            Polyline(head, closed=True, pen=Pen.WIDE, group=Group.NOTE, filled=True),
+        )
+
+    def box(self) -> Box:
+        """Return the box of all marks, text included."""
+        return union(*(mark_box(mark) for mark in self.marks))
+
+    def drawing(
+        self, name: str, title: str, face: str, ties: tuple[str, ...] = (), *, mirrored: bool = False
+    ) -> Drawing:
+        """Return the finished sheet."""
+        return Drawing(
+            name, title, face, tuple(self.marks), tuple(self.holes), tuple(self.keep), self.box(), ties, mirrored
+        )
+
+
+def mark_box(mark: Mark) -> Box:
+    """Return the box of a mark, its pen width left out."""
+    if isinstance(mark, Text):
+        return text_box(mark)
+    if isinstance(mark, Line):
+        return around((mark.a, mark.b))
+    if isinstance(mark, Polyline):
+        return around(mark.points)
+    if isinstance(mark, Curve):
+        return around((mark.start, *(point for piece in mark.pieces for point in piece)))
+    if isinstance(mark, Arc):
+        quarters = [q * 90.0 for q in range(math.ceil(mark.start / 90), math.floor(mark.end / 90) + 1)]
+        angles = [math.radians(degrees) for degrees in (mark.start, mark.end, *quarters)]
+        u, v = mark.centre
+        return around(tuple((u + mark.radius * math.cos(t), v + mark.radius * math.sin(t)) for t in angles))
+    half = mark.diameter / 2 if isinstance(mark, Circle) else mark.arm * (math.sqrt(0.5) if mark.diagonal else 1.0)
+    u, v = mark.centre
+    return (u - half, v - half, u + half, v + half)
+
+
+def _line_sizes(lines: tuple[str, ...], size: float, *, bold_first: bool) -> list[tuple[str, float, bool]]:
+    first = bold_first
+    return [
+        (text, HEADING if first and number == 0 else size, first and number == 0) for number, text in enumerate(lines)
+    ]
+
+
+def _places(region: Box, extent: Point, near: Point, step: float) -> list[Box]:
+    """Return boxes of one size inside a region, on a grid, the one with its middle nearest to ``near`` first."""
+    width, height = extent
+    across = _grid(region[0] + width / 2, region[2] - width / 2, near[0], step)
+    along = _grid(region[1] + height / 2, region[3] - height / 2, near[1], step)
+    middles = sorted((round(math.dist((u, v), near), 6), u, v) for u in across for v in along)
+    return [(u - width / 2, v - height / 2, u + width / 2, v + height / 2) for _, u, v in middles]
+
+
+def _grid(low: float, high: float, near: float, step: float, reach: int = 60) -> list[float]:
+    """Return values from low to high a step apart, no more than ``reach`` steps from the one nearest to ``near``."""
+    if high < low:
+        return []
+    middle = min(max(near, low), high)
+    return [middle + n * step for n in range(-reach, reach + 1) if low <= middle + n * step <= high]
+
+
+def inside(point: Point, corners: tuple[Point, ...]) -> bool:
+    """True if a point lies inside a polygon, by the even-odd rule."""
+    u, v = point
+    result = False
+    for a, b in pairwise((*corners, corners[0])):
+        if (a[1] > v) != (b[1] > v) and u < a[0] + (v - a[1]) * (b[0] - a[0]) / (b[1] - a[1]):
+            result = not result
+    return result
+
+
+def box_inside(box: Box, corners: tuple[Point, ...]) -> bool:
+    """True if a box lies wholly inside a polygon."""
+    points = ((box[0], box[1]), (box[2], box[1]), (box[2], box[3]), (box[0], box[3]))
+    crossed = any(clip_segment(a, b, box) for a, b in pairwise((*corners, corners[0])))
+    return not crossed and all(inside(point, corners) for point in points)
+
+
+def hatch(corners: tuple[Point, ...], spacing: float, blank: Box | None = None) -> list[tuple[Point, Point]]:
+    """Return hatch lines at 45 degrees inside a polygon, ``spacing`` mm apart, left out inside ``blank``.
+
+    Lines lie on fixed places of the sheet (v - u a multiple of the spacing), so neighbouring areas match.
+    """
+    stride = spacing * math.sqrt(2)
+    offsets = [v - u for u, v in corners]
+    lines: list[tuple[Point, Point]] = []
+    for number in range(math.ceil(min(offsets) / stride), math.floor(max(offsets) / stride) + 1):
+        offset = number * stride
+        crossings = []
+        for a, b in pairwise((*corners, corners[0])):
+            off_a, off_b = a[1] - a[0] - offset, b[1] - b[0] - offset
+            if (off_a > 0) != (off_b > 0):
+                crossings.append(a[0] + (b[0] - a[0]) * off_a / (off_a - off_b))
+        crossings.sort()
+        for u0, u1 in zip(crossings[::2], crossings[1::2], strict=True):
+            cut = clip_segment((u0, u0 + offset), (u1, u1 + offset), blank) if blank else None
+            pieces = [(u0, cut[0][0]), (cut[1][0], u1)] if cut else [(u0, u1)]
+            lines.extend(((a, a + offset), (b, b + offset)) for a, b in pieces if b - a > 0.3)
+    return lines
+
+
+def grown(corners: tuple[Point, ...], margin: float) -> tuple[Point, ...]:
+    """Return a polygon with ``margin`` added all round; sharp corners are mitred, at most four margins out."""
+    area = sum(a[0] * b[1] - b[0] * a[1] for a, b in pairwise((*corners, corners[0])))
+    if margin == 0 or area == 0:
+        return corners
+    out = math.copysign(1.0, area)
+    result = []
+    for number, point in enumerate(corners):
+        before, after = corners[number - 1], corners[(number + 1) % len(corners)]
+        n1, n2 = _normal(before, point, out), _normal(point, after, out)
+        middle = (n1[0] + n2[0], n1[1] + n2[1])
+        scale = 2 * margin / max(middle[0] ** 2 + middle[1] ** 2, 0.25)
+        result.append((point[0] + middle[0] * scale, point[1] + middle[1] * scale))
+    return tuple(result)
+
+
+def _normal(a: Point, b: Point, out: float) -> Point:
+    reach = math.dist(a, b) or 1.0
+    return out * (b[1] - a[1]) / reach, -out * (b[0] - a[0]) / reach
+
+
+def window_at(centre: Point, *, along_u: bool) -> Box:
+    """Return the sight window on a line along u or along v, about its middle."""
+    along, across = WINDOW[0] / 2, WINDOW[1] / 2
+    du, dv = (along, across) if along_u else (across, along)
+    return (centre[0] - du, centre[1] - dv, centre[0] + du, centre[1] + dv)
+
+
+def clear(box: Box, others: Iterable[Box]) -> bool:
+    """True if a box overlaps none of the others."""
+    return not any(overlap(box, other) for other in others)

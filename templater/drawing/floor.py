@@ -1,0 +1,226 @@
+"""The cockpit floor's sheet: bolt and screw holes of every setting, plates, lines to lay it by."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable
+from itertools import pairwise
+
+from templater.boat.model import Boat, HoleKind, SolvedPlate
+from templater.description.model import FloorFace, Slot, Surface
+from templater.drawing.compose import BODY, WINDOW, Sheet, box_inside, grown, mark_box, window_at
+from templater.drawing.layout import around, clip_segment, grow, union
+from templater.drawing.marks import Arc, Box, Drawing, Group, Line, Mark, Pen, Point
+from templater.drawing.symbols import symbol
+from templater.drawing.wording import diameter, length, setting_lines, warnings_line, wrap
+
+#: How far a line runs past the last thing on it, mm.
+PAST_END = 5.0
+#: Width of the blocks of text, mm: they must go on one page beside the holes.
+BLOCK = 78.0
+
+ToSheet = Callable[[Point], Point]
+
+
+def draw_floor(boat: Boat, warnings: tuple[str, ...] = ()) -> Drawing:
+    """Return the floor's sheet; from the under face it is the mirror image with readable text."""
+    under = boat.description.print.floor_face is FloorFace.UNDER
+
+    def to_sheet(point: Point) -> Point:
+        return (-point[1] if under else point[1], -point[0])
+
+    sheet = Sheet()
+    sheet.add_symbols(symbol(hole, to_sheet(hole.at)) for hole in boat.on(Surface.FLOOR))
+    for plate in boat.plates:
+        _draw_plate(sheet, plate, _slot(boat), to_sheet)
+    core = grow(sheet.box(), 2.0)
+    outline = tuple(to_sheet(point) for point in boat.description.floor.outline)
+    wide = grow(core, 4 * WINDOW[0])
+    border = _outline(outline, wide)
+    for line in border:
+        sheet.layout.add_segment(line.a, line.b)
+    _draw_bolt_lines(sheet, boat, outline)
+    core = union(core, sheet.box())
+    _draw_centreline(sheet, core)
+    core = grow(union(core, sheet.box()), 1.0)
+    _draw_keep_clear(sheet, boat, core, to_sheet)
+    sheet.add_labels()
+    _write_settings(sheet, boat, core)
+    _write_notes(sheet, boat, core, warnings, under=under)
+    shown = sheet.box()
+    sheet.marks.extend(_outline(outline, shown))
+    ties = tuple(" ".join(setting_lines(boat, setting)) for setting in boat.settings)
+    return sheet.drawing("floor", "Cockpit floor", "under" if under else "upper", ties, mirrored=under)
+
+
+def slot_marks(centre: Point, slot: Slot, pen: Pen = Pen.NARROW) -> tuple[Mark, ...]:
+    """Return the outline of a slot along u with round ends."""
+    u, v = centre
+    r = slot.width / 2
+    half = slot.length / 2 - r
+    return (
+        Line((u - half, v + r), (u + half, v + r), pen, Group.PLATE),
+        Line((u - half, v - r), (u + half, v - r), pen, Group.PLATE),
+        Arc((u + half, v), r, -90.0, 90.0, pen, Group.PLATE),
+        Arc((u - half, v), r, 90.0, 270.0, pen, Group.PLATE),
+    )
+
+
+def _slot(boat: Boat) -> Slot | None:
+    plate = boat.description.fixing.plate
+    return plate.slot if plate else None
+
+
+def _draw_plate(sheet: Sheet, plate: SolvedPlate, slot: Slot | None, to_sheet: ToSheet) -> None:
+    corners = tuple(to_sheet(corner) for corner in plate.corners)
+    sheet.add(*(Line(a, b, Pen.WIDE, Group.PLATE) for a, b in pairwise((*corners, corners[0]))))
+    sheet.keep.append(around(corners))
+    if slot:
+        sheet.add(*slot_marks(to_sheet(plate.centre), slot))
+
+
+def _outline(corners: tuple[Point, ...], within: Box) -> tuple[Line, ...]:
+    parts = (clip_segment(a, b, within) for a, b in pairwise((*corners, *corners[:1])))
+    return tuple(Line(*part, Pen.PHANTOM, Group.OUTLINE) for part in parts if part and part[0] != part[1])
+
+
+def _draw_bolt_lines(sheet: Sheet, boat: Boat, outline: tuple[Point, ...]) -> None:
+    """Draw each setting's bolt line past the outermost plates, with a sight window at either end."""
+    half = max(max(-box[0], box[2]) for box in _setting_boxes(sheet, boat))
+    for setting in boat.settings:
+        v = -setting.station
+        windows = tuple(
+            box for sign in (-1, 1) if (box := _bolt_line_window(sheet, sign, half, v, outline)) is not None
+        )
+        end = max([half + PAST_END, *(max(-box[0], box[2]) + PAST_END for box in windows)])
+        sheet.add_axis(-end, end, v, along_u=True, windows=windows)
+        for box in windows:
+            sheet.add_window(box)
+
+
+def _setting_boxes(sheet: Sheet, boat: Boat) -> list[Box]:
+    """Return the boxes of plates, or of the bolt holes' symbols where there are no plates."""
+    if boat.plates:
+        return [mark_box(mark) for mark in sheet.marks if mark.group is Group.PLATE]
+    bolts = {hole.id for hole in boat.on(Surface.FLOOR) if hole.setting is not None}
+    return [mark_box(mark) for mark in sheet.marks if mark.id in bolts]
+
+
+def _bolt_line_window(sheet: Sheet, sign: int, half: float, v: float, outline: tuple[Point, ...]) -> Box | None:
+    """Return a sight window outboard of the plates if the floor reaches so far, else inboard, else none."""
+    for step in (3.0, 6.0, 9.0, 12.0, 18.0, 24.0):
+        box = window_at((sign * (half + step + WINDOW[0] / 2), v), along_u=True)
+        on_floor = not outline or box_inside(grow(box, 2.0), outline)
+        if on_floor and sheet.layout.free(box, 1.5):
+            return box
+    u = half
+    while u > WINDOW[0]:
+        box = window_at((sign * u, v), along_u=True)
+        if sheet.layout.free(box, 1.5):
+            return box
+        u -= 2.0
+    return None
+
+
+def _draw_centreline(sheet: Sheet, core: Box) -> None:
+    """Draw the centreline from beyond the foremost to beyond the aftmost, with a sight window near each end.
+
+    Windows stand as far apart as they can without making the sheet much longer.
+    """
+    windows: list[Box] = []
+    for sign, end in ((1, core[3]), (-1, core[1])):
+        shifts = sorted((s * 0.5 for s in range(-60, 400)), key=lambda s: (-3 * s if s < 0 else s, s))
+        places = (window_at((0.0, end - sign * (s + WINDOW[0] / 2)), along_u=False) for s in shifts)
+        box = next((place for place in places if sheet.layout.free(place, 1.5)), None)
+        if box and not any(abs(box[1] - other[1]) < 2 * WINDOW[0] for other in windows):
+            windows.append(box)
+    low = min(core[1], *(box[1] - PAST_END for box in windows), core[1])
+    high = max(core[3], *(box[3] + PAST_END for box in windows), core[3])
+    sheet.add_axis(low, high, 0.0, along_u=False, windows=windows)
+    for box in windows:
+        sheet.add_window(box)
+
+
+def _draw_keep_clear(sheet: Sheet, boat: Boat, core: Box, to_sheet: ToSheet) -> None:
+    units = boat.description.units
+    for area in boat.description.floor.keep_clear:
+        corners = grown(tuple(to_sheet(corner) for corner in area.corners), area.margin)
+        box = around(corners)
+        if box[0] < core[2] and box[2] > core[0] and box[1] < core[3] and box[3] > core[1]:
+            lines = [area.name, "keep clear: no holes"]
+            if area.margin:
+                lines.append(f"{length(area.margin, units)} margin included")
+            sheet.add_hatched(corners, core, tuple(lines))
+
+
+def _write_settings(sheet: Sheet, boat: Boat, core: Box) -> None:
+    """Write beside each bolt line, inboard of the port or starboard plates, where it stands."""
+    inner = min(min(abs(box[0]), abs(box[2])) for box in _setting_boxes(sheet, boat))
+    height = BODY * 1.3 * 3
+    for setting in boat.settings:
+        lines = setting_lines(boat, setting)
+        v = -setting.station
+        done = any(
+            sheet.add_block(lines, (sign * (inner - BLOCK / 2), v + side * height), core, reach=BLOCK)
+            for sign in (-1, 1)
+            for side in (1, -1)
+        )
+        if not done:
+            sheet.add_block_below(lines, core[0])
+
+
+def _notes(boat: Boat, warnings: tuple[str, ...], *, under: bool) -> list[str]:
+    description = boat.description
+    units = description.units
+    face = "under" if under else "upper"
+    kinds = {hole.kind for hole in boat.on(Surface.FLOOR)}
+    notes = [
+        f"Tape this sheet to the {face} face of the cockpit floor, the arrow towards the steering pivot.",
+        "Cut out the sight windows; lay the centreline and the bolt lines on the lines pencilled on the wood.",
+        "Measure from the steering pivot axis to a bolt line before punching. Punch where the cross meets.",
+    ]
+    if HoleKind.SLEEVE in kinds and description.fixing.sleeve:
+        size = diameter(next(hole.diameter for hole in boat.holes if hole.kind is HoleKind.SLEEVE))
+        outer = length(description.fixing.sleeve.outer, units)
+        notes.append(f"Bolt holes P, S {size}: bore for the sleeve, outer {outer}, see job sheet.")
+    screws = description.fixing.plate.screws if description.fixing.plate else None
+    if screws and HoleKind.FIRST_SCREW in kinds:
+        notes.append(f"1, circle: first screws, {length(screws.diameter, units)}. See job sheet for the pilot.")
+    if screws and HoleKind.SECOND_SCREW in kinds:
+        notes.append("2, square: second screws, fresh wood for a spare plate. Do not drill now.")
+    return [*notes, *warnings_line(warnings)]
+
+
+def _write_notes(sheet: Sheet, boat: Boat, core: Box, warnings: tuple[str, ...], *, under: bool) -> None:
+    boxes = _setting_boxes(sheet, boat)
+    inner = min(min(abs(box[0]), abs(box[2])) for box in boxes)
+    fore, aft = max(box[3] for box in boxes), min(box[1] for box in boxes)
+    middle = (fore + aft) / 2
+    if under:
+        _block(sheet, ("UNDER FACE - mirrored",), (inner / 2, middle), core, size=6.0)
+    arrow = ("forward", "to the steering pivot")
+    for sign in (-1, 1):
+        _draw_arrow(sheet, (sign * inner * 0.75, fore), core, arrow)
+    outer = max(max(-box[0], box[2]) for box in boxes)
+    port = 1 if under else -1
+    for word, sign in (("port", port), ("starboard", -port)):
+        _block(sheet, (word,), (sign * (inner + outer) / 2, fore + 5.0), grow(core, 6.0), size=4.0)
+    head = (f"{boat.description.boat}: cockpit floor, {'under' if under else 'upper'} face",)
+    lines = [line for note in _notes(boat, warnings, under=under) for line in wrap(note, BODY, BLOCK)]
+    _block(sheet, (*head, *lines), (-inner / 2, middle), core, bold_first=True)
+
+
+def _block(
+    sheet: Sheet, lines: tuple[str, ...], near: Point, region: Box, *, size: float = BODY, bold_first: bool = False
+) -> None:
+    if not sheet.add_block(lines, near, region, size=size, bold_first=bold_first):
+        sheet.add_block_below(lines, region[0], bold_first=bold_first)
+
+
+def _draw_arrow(sheet: Sheet, near: Point, region: Box, words: Iterable[str]) -> None:
+    """Draw the arrow forward with its words to the right of it, at the free place nearest to ``near``."""
+    place = sheet.free_place((38.0, 20.0), near, region)
+    if place is None:
+        place = (region[0], math.floor(sheet.box()[1]) - 22.0, region[0] + 38.0, 0.0)
+    sheet.add_arrow((place[0] + 3.0, place[1]))
+    sheet.write(tuple(words), (place[0] + 8.0, place[1] + 3.0, place[2], place[1] + 12.0), BODY + 0.4)

@@ -1,0 +1,135 @@
+"""The runner plank's sheet: its middle, bolt line and holes, laid along the upper face."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+from templater.boat.model import Boat, HoleKind
+from templater.description.model import Surface
+from templater.drawing.compose import BODY, WINDOW, Sheet, window_at
+from templater.drawing.layout import grow
+from templater.drawing.marks import Box, Circle, Drawing, Group, Line, Pen, Point
+from templater.drawing.symbols import symbol
+from templater.drawing.wording import diameter, length, warnings_line, wrap
+from templater.units import mm_text
+
+BLOCK = 70.0
+#: The sheet ends this far past the last thing on it, mm.
+PAST_END = 5.0
+
+
+def draw_plank(boat: Boat, warnings: tuple[str, ...] = ()) -> Drawing:
+    """Return the plank's sheet, seen from above with forward up, u along the face from the middle to starboard."""
+    plank = boat.description.plank
+    fore, aft = plank.fore_edge, plank.fore_edge - plank.width
+    sheet = Sheet()
+    holes = boat.on(Surface.PLANK)
+    plug = (plank.solid_at_bolts or 0.0) / 2
+    sheet.add_symbols(
+        symbol(hole, (hole.at[1], -hole.at[0]), clear=plug if hole.kind is HoleKind.BOLT else 0.0) for hole in holes
+    )
+    if plank.solid_at_bolts:
+        for hole in holes:
+            if hole.kind is HoleKind.BOLT:
+                sheet.add(Circle((hole.at[1], -hole.at[0]), plank.solid_at_bolts, Pen.DASHED, Group.OUTLINE))
+    box = sheet.box()
+    reach = min(max(-box[0], box[2], boat.plank.hole_along + WINDOW[0] + 12.0) + PAST_END, plank.length / 2)
+    for v in (fore, aft):
+        sheet.add(Line((-reach, v), (reach, v), Pen.WIDE, Group.OUTLINE))
+    for u in (-reach, reach):
+        _draw_end(sheet, u, aft, fore, is_end=reach == plank.length / 2)
+    region = (-reach, aft, reach, fore)
+    _draw_axes(sheet, boat, region)
+    sheet.add_labels()
+    _write_notes(sheet, boat, region, warnings)
+    tie = f"{length(plank.length / 2, boat.description.units)} along the face from either end to the middle line"
+    return sheet.drawing("plank", "Runner plank", "upper", (tie,))
+
+
+def _draw_end(sheet: Sheet, u: float, low: float, high: float, *, is_end: bool) -> None:
+    """Draw the plank's end, or a break line where the sheet ends before it."""
+    if is_end:
+        sheet.add(Line((u, low), (u, high), Pen.WIDE, Group.OUTLINE))
+        return
+    middle = (low + high) / 2
+    inward = -2.5 if u > 0 else 2.5
+    zigzag = ((u, -5.0), (u + inward, -2.5), (u - inward, 2.5), (u, 5.0))
+    points = ((u, low), *((at, middle + v) for at, v in zigzag), (u, high))
+    sheet.add(*(Line(a, b, Pen.NARROW, Group.OUTLINE) for a, b in pairwise(points)))
+
+
+def _draw_axes(sheet: Sheet, boat: Boat, region: Box) -> None:
+    """Draw bolt line, middle line and runner pivot axis with their sight windows."""
+    plank = boat.description.plank
+    reach = region[2]
+    ends = [_window(sheet, sign, reach - PAST_END - WINDOW[0] / 2) for sign in (-1, 1)]
+    bolt_windows = [box for box in ends if box]
+    middle = []
+    for v in (region[3] - 4.0 - WINDOW[0] / 2, region[1] + 4.0 + WINDOW[0] / 2):
+        box = window_at((0.0, v), along_u=False)
+        if sheet.layout.free(box, 1.0):
+            middle.append(box)
+    sheet.add_axis(-reach, reach, 0.0, along_u=True, windows=bolt_windows)
+    sheet.add_axis(region[1], region[3], 0.0, along_u=False, windows=middle)
+    for box in (*bolt_windows, *middle):
+        sheet.add_window(box)
+    v = -plank.pivot_aft_of_bolts
+    if v:
+        blocked = [(box[0] - 1.0, box[2] + 1.0) for box in bolt_windows if box[1] - 1.0 < v < box[3] + 1.0]
+        position = -reach
+        for a, b in [*sorted(blocked), (reach, reach)]:
+            if a - position > 1.0:
+                sheet.add(Line((position, v), (a, v), Pen.PHANTOM, Group.CENTRELINE))
+            position = b
+
+
+def _window(sheet: Sheet, sign: int, u: float) -> Box | None:
+    """Return the outermost free sight window on the bolt line on one side."""
+    while u > WINDOW[0]:
+        box = window_at((sign * u, 0.0), along_u=True)
+        if sheet.layout.free(box, 1.0):
+            return box
+        u -= 1.0
+    return None
+
+
+def _write_notes(sheet: Sheet, boat: Boat, region: Box, warnings: tuple[str, ...]) -> None:
+    description, solved = boat.description, boat.plank
+    units, plank = description.units, description.plank
+    fore, aft = region[3], region[1]
+    holes = solved.hole_along
+
+    def block(text: str, near: Point, *, bold_first: bool = False, width: float = BLOCK, size: float = BODY) -> None:
+        head, _, rest = text.partition("\n") if bold_first else ("", "", text)
+        lines = (*([head] if head else []), *(line for part in rest.split("\n") for line in wrap(part, size, width)))
+        if not sheet.add_block(lines, near, grow(region, -1.0), bold_first=bold_first, size=size):
+            sheet.add_block_below(lines, region[0], bold_first=bold_first)
+
+    block(f"middle line: {length(plank.length / 2, units)} along the face from either end", (30.0, fore / 2), width=50)
+    pivot = plank.pivot_aft_of_bolts
+    way = "aft" if pivot > 0 else "forward"
+    axis = f"runner pivot axis, {length(abs(pivot), units)} {way} of the bolt line" if pivot else (
+        "the bolt line is the runner pivot axis")  # fmt: skip
+    lean = (
+        f"Drill square to the face: the hole leans {mm_text(solved.lean, 2)} degrees, "
+        f"{length(solved.lean_shift, units)} over the thickness."
+    )
+    core = f"Dashed: solid plug in the core, {diameter(plank.solid_at_bolts)}." if plank.solid_at_bolts else ""
+    for sign, word in ((-1, "port"), (1, "starboard")):
+        block(f"{word}", (sign * holes, fore * 0.8), size=4.0)
+        block(axis, (sign * (holes - 55.0), -abs(pivot) - 4.0), width=90)
+        block("\n".join(part for part in (lean, core) if part), (sign * holes, aft * 0.4), width=62)
+        place = sheet.free_place((38.0, 20.0), (sign * holes, fore * 0.5), region)
+        if place:
+            sheet.add_arrow((place[0] + 3.0, place[1]))
+            sheet.write(("forward",), (place[0] + 8.0, place[1] + 5.0, place[2], place[1] + 9.0), BODY + 0.4)
+    notes = [
+        f"{description.boat}: runner plank, upper face",
+        "Tape this sheet to the plank's upper face, flat along the curve, the arrow forward.",
+        "Lay the middle line and the bolt line on the lines pencilled on the wood, seen through the sight windows; "
+        f"the bolt line is {length(plank.fore_edge, units)} aft of the fore edge. Punch where the cross meets.",
+        f"Holes KP, KS {length(holes, units)} along the face from the middle, {length(solved.end_to_hole, units)} "
+        "from the ends.",
+        *warnings_line(warnings),
+    ]
+    block("\n".join(notes), (-holes / 2, aft * 0.5), bold_first=True, width=84)

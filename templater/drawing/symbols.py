@@ -1,0 +1,193 @@
+"""The symbol of a hole, circle or square with its cross, and the search for its label's place."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from templater.boat.model import Hole, HoleKind
+from templater.drawing.layout import ASCENT, DESCENT, Layout, text_box
+from templater.drawing.marks import Anchor, Box, Circle, Cross, Group, Line, Mark, Pen, Point, Polyline, Text
+from templater.drawing.wording import diameter
+from templater.standards.typeface import text_width
+
+#: How far a cross runs past its circle, mm: the first that keeps clear of the neighbours is taken.
+#: US drafting practice is 1/4 to 3/8 in for a centre line that stands alone; shorter here, for screws stand close.
+PAST_CIRCLE = (4.0, 3.5, 3.0, 2.5, 2.0)
+#: Smallest label on a sheet, mm.
+SMALLEST_LABEL = 2.2
+#: Clear space between a label and any mark, mm.
+CLEARANCE = 0.4
+
+
+@dataclass(frozen=True, slots=True)
+class Symbol:
+    """A hole as it is to be drawn.
+
+    Attributes:
+        at: place in the sheet frame.
+        labels: what may be written beside it, the fullest first; every one holds the id.
+        sizes: type sizes to try, mm, the largest first.
+        square: True for the second screws, told apart by shape.
+        clear: radius round the hole, beyond its own, that the label keeps out of: a countersink, a plug.
+    """
+
+    id: str
+    at: Point
+    diameter: float
+    kind: str
+    group: Group
+    labels: tuple[str, ...]
+    sizes: tuple[float, ...]
+    square: bool = False
+    clear: float = 0.0
+
+    @property
+    def radius(self) -> float:
+        """Half the diameter, also half the side of a square."""
+        return self.diameter / 2
+
+
+_SCREW_SIZES = (2.6, 2.4, SMALLEST_LABEL)
+_SIZES = (3.0, 2.6, SMALLEST_LABEL)
+_BOLT_SIZES = (3.5, 3.0, 2.6, SMALLEST_LABEL)
+
+
+def symbol(hole: Hole, at: Point, *, name: str = "", clear: float = 0.0) -> Symbol:
+    """Return the symbol of a hole at a place of the sheet; ``name`` replaces its id, ``clear`` as in ``Symbol``."""
+    ident = name or hole.id
+    kind = hole.kind.value
+    if hole.kind is HoleKind.FIRST_SCREW:
+        label = (f"1 {ident}",)
+        return Symbol(ident, at, hole.diameter, kind, Group.FIRST_SCREW, label, _SCREW_SIZES, clear=clear)
+    if hole.kind is HoleKind.SECOND_SCREW:
+        label = (f"2 {ident}",)
+        return Symbol(ident, at, hole.diameter, kind, Group.SECOND_SCREW, label, _SCREW_SIZES, square=True, clear=clear)
+    sizes = _SIZES if hole.kind is HoleKind.FITTING else _BOLT_SIZES
+    labels = (f"{ident} {diameter(hole.diameter)}", ident)
+    return Symbol(ident, at, hole.diameter, kind, Group.HOLE, labels, sizes, clear=clear)
+
+
+def symbol_marks(item: Symbol, past: float) -> tuple[Mark, ...]:
+    """Return circle (or square) and cross; the cross runs ``past`` mm beyond the circle."""
+    u, v = item.at
+    r = item.radius
+    shape: Mark = Circle(item.at, item.diameter, Pen.WIDE, item.group, item.id)
+    if item.square:
+        corners = ((u - r, v - r), (u + r, v - r), (u + r, v + r), (u - r, v + r))
+        shape = Polyline(corners, closed=True, pen=Pen.WIDE, group=item.group, id=item.id)
+    return shape, Cross(item.at, r + past, item.group, item.id)
+
+
+def arms_past(symbols: tuple[Symbol, ...]) -> tuple[float, ...]:
+    """Return how far each cross runs past its circle so that arms meet neither arms nor circles of neighbours.
+
+    Two symbols are judged with the same length for both; the longer the arms the sooner they meet, so if each takes
+    the longest that suits all its neighbours, every pair is clear. Where even the shortest meets, it is taken.
+    """
+    largest = max((item.radius for item in symbols), default=0.0)
+    cell = 2 * (largest + PAST_CIRCLE[0])
+    grid: dict[tuple[int, int], list[int]] = {}
+    keys = [(math.floor(item.at[0] / cell), math.floor(item.at[1] / cell)) for item in symbols] if symbols else []
+    for number, key in enumerate(keys):
+        grid.setdefault(key, []).append(number)
+    result = []
+    for number, (column, row) in enumerate(keys):
+        near = [
+            symbols[other]
+            for i in (column - 1, column, column + 1)
+            for j in (row - 1, row, row + 1)
+            for other in grid.get((i, j), ())
+            if other != number
+        ]
+        item = symbols[number]
+        fitting = (past for past in PAST_CIRCLE if not any(_arms_meet(item, other, past) for other in near))
+        result.append(next(fitting, PAST_CIRCLE[-1]))
+    return tuple(result)
+
+
+def _arms_meet(a: Symbol, b: Symbol, past: float, clearance: float = 0.5) -> bool:
+    """True if an arm of one symbol comes nearer than ``clearance`` to an arm or circle of the other."""
+    du, dv = abs(a.at[0] - b.at[0]), abs(a.at[1] - b.at[1])
+    arm_a, arm_b = a.radius + past, b.radius + past
+    reach_a, reach_b = arm_a + clearance, arm_b + clearance
+    crossing = (du < reach_a and dv < reach_b) or (dv < reach_a and du < reach_b)
+    in_line = min(du, dv) < clearance and max(du, dv) < arm_a + arm_b + clearance
+    return crossing or in_line or _arm_on_circle(du, dv, arm_a, b.radius) or _arm_on_circle(du, dv, arm_b, a.radius)
+
+
+def _arm_on_circle(du: float, dv: float, arm: float, radius: float, clearance: float = 0.5) -> bool:
+    """True if an arm along u or along v comes nearer than ``clearance`` to the circle du, dv away."""
+    along_u = math.hypot(max(0.0, du - arm), dv)
+    along_v = math.hypot(du, max(0.0, dv - arm))
+    return min(along_u, along_v) < radius + clearance
+
+
+def label_marks(item: Symbol, arm: float, layout: Layout) -> tuple[Mark, ...]:
+    """Return the label, with a leader if it had to go further off; take its place in the layout.
+
+    Places are tried from the best on; the first that touches nothing is taken. If there is none at all, the id stands
+    at the nearest place in the smallest size, for a hole without a name is worse than a crowded one.
+    """
+    for text in item.labels:
+        for size in item.sizes:
+            for place in _near(item, arm, _extent(text, size)):
+                if layout.free(place, CLEARANCE):
+                    return _write(item, text, size, place, layout)
+    text, size = item.labels[-1], item.sizes[-1]
+    for place, foot in _far(item, arm, _extent(text, size)):
+        reach = math.dist(item.at, foot)
+        part = (max(item.clear, item.radius * (1.42 if item.square else 1.0)) + 0.5) / reach
+        start = (item.at[0] + (foot[0] - item.at[0]) * part, item.at[1] + (foot[1] - item.at[1]) * part)
+        leader = start, foot
+        if layout.free(place, CLEARANCE) and layout.free_line(*leader):
+            layout.add_segment(*leader)
+            return (*_write(item, text, size, place, layout), Line(*leader, Pen.NARROW, Group.LABEL))
+    return _write(item, text, size, next(_near(item, arm, _extent(text, size))), layout)
+
+
+def _extent(text: str, size: float) -> Point:
+    return text_width(text, size), (ASCENT + DESCENT) * size
+
+
+def _write(item: Symbol, text: str, size: float, place: Box, layout: Layout) -> tuple[Mark, ...]:
+    mark = Text((place[0], place[1] + DESCENT * size), text, size, Group.LABEL, Anchor.START, id=item.id)
+    layout.add_box(text_box(mark))
+    return (mark,)
+
+
+def _near(item: Symbol, arm: float, extent: Point) -> Iterator[Box]:
+    """Yield boxes in the four corners of the cross, then at the ends of its arms."""
+    width, height = extent
+    r = max(item.radius, item.clear)
+    beside, beyond = 2 * CLEARANCE, r + 2 * CLEARANCE
+    slant = beyond if item.square else r * math.sqrt(0.5) + CLEARANCE
+    for du, dv in ((beside, beyond), (beyond, beside), (slant, slant)):
+        for right, up in ((True, True), (False, True), (True, False), (False, False)):
+            yield _corner_box(item.at, du, dv, width, height, right=right, up=up)
+    end = max(arm, r) + 2 * CLEARANCE
+    u, v = item.at
+    yield (u + end, v - height / 2, u + end + width, v + height / 2)
+    yield (u - end - width, v - height / 2, u - end, v + height / 2)
+    yield (u - width / 2, v + end, u + width / 2, v + end + height)
+    yield (u - width / 2, v - end - height, u + width / 2, v - end)
+
+
+def _far(item: Symbol, arm: float, extent: Point) -> Iterator[tuple[Box, Point]]:
+    """Yield boxes further off in slanting directions, each with the point where its leader ends."""
+    width, height = extent
+    for reach in (3.0, 6.0, 10.0, 15.0, 21.0, 28.0):
+        for degrees in (45.0, 30.0, 60.0):
+            du = (arm + reach) * math.cos(math.radians(degrees))
+            dv = (arm + reach) * math.sin(math.radians(degrees))
+            for right, up in ((True, True), (False, True), (True, False), (False, False)):
+                foot = (item.at[0] + (du if right else -du), item.at[1] + (dv if up else -dv))
+                gap = 3 * CLEARANCE
+                yield _corner_box(item.at, du + gap, dv, width, height, right=right, up=up), foot
+
+
+def _corner_box(at: Point, du: float, dv: float, width: float, height: float, *, right: bool, up: bool) -> Box:
+    u0 = at[0] + du if right else at[0] - du - width
+    v0 = at[1] + dv if up else at[1] - dv - height
+    return (u0, v0, u0 + width, v0 + height)
