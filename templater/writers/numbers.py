@@ -1,0 +1,15 @@
+"""How writers write numbers: rounded once, here, and nowhere else."""
+
+from __future__ import annotations
+
+
+def svg_number(value: float) -> str:
+    """Return a length in mm with at most four decimals (0.1 micrometre), without trailing zeros or negative zero.
+
+    >>> svg_number(12.50004)
+    '12.5'
+    >>> svg_number(-0.00001)
+    '0'
+    """
+    text = f"{value:.4f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text

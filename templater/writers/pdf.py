@@ -1,0 +1,119 @@
+"""Tiles to PDF, one page each, at 1:1.
+
+Every print dialogue is told not to scale (PrintScaling, PDF 1.6), but may not listen: the bars on each page tell.
+UserUnit is left out, since viewers differ over it. Same tiles, same bytes.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from functools import cache
+from typing import Any, BinaryIO
+
+from reportlab import rl_config
+from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.ttfonts import TTFont
+from reportlab.pdfgen.canvas import Canvas
+
+from templater.paper.model import Tile, TitleData
+from templater.standards.typeface import FAMILY, font_bytes
+from templater.units import POINTS_PER_MM
+from templater.writers.content import Content, Encoder
+from templater.writers.lettering import check_letters, texts_of
+
+#: First version of PDF with the key PrintScaling. Source: ISO 32000-1:2008, table 150.
+_VERSION = (1, 6)
+_FACES = (FAMILY.replace(" ", ""), FAMILY.replace(" ", "") + "-Bold")
+#: What a byte becomes in a string of a content stream: plain where printable. Source: ISO 32000-1:2008, 7.3.4.2.
+_ESCAPES = {code: f"\\{code:03o}" for code in (*range(32), *range(127, 256))} | {
+    ord(letter): f"\\{letter}" for letter in "()\\"
+}
+
+
+def write_pdf(pages: Sequence[Tile], *, name: str, title: TitleData) -> bytes:
+    """Return the tiles as one PDF file.
+
+    Args:
+        pages: tiles in page order; their marks are in page mm, origin lower left, Y up, already placed and corrected.
+        name: of the sheet, for the document's title.
+        title: title data; goes into the document information.
+
+    Raises:
+        DrawingError: S301, a text has a letter that the typeface lacks.
+    """
+    stream = io.BytesIO()
+    write_pdf_to(stream, pages, name=name, title=title)
+    return stream.getvalue()
+
+
+def write_pdf_to(stream: BinaryIO, pages: Iterable[Tile], *, name: str, title: TitleData) -> None:
+    """Write the tiles as one PDF file; ``pages`` may make them one at a time. See ``write_pdf``.
+
+    Nothing is written to ``stream`` before the last page is drawn.
+
+    Raises:
+        DrawingError: S301, a text has a letter that the typeface lacks.
+    """
+    canvas = _canvas(stream, name, title)
+    document: Any = vars(canvas)["_doc"]  # the library has no public way to a font's subsets
+    encode = _encoder(document)
+    for tile in pages:
+        check_letters(texts_of(tile.marks), name)
+        content = Content(encode)
+        content.add(tile.marks)
+        canvas.setPageSize((tile.paper[0] * POINTS_PER_MM, tile.paper[1] * POINTS_PER_MM))
+        canvas.addLiteral(content.text())
+        canvas.showPage()
+    with _binary_streams():
+        canvas.save()
+
+
+def _canvas(stream: BinaryIO, name: str, title: TitleData) -> Canvas:
+    """Return an empty document with its information, print preferences and fonts."""
+    _fonts()
+    face: Any = _FACES[0]  # typed as a number in the library's stubs
+    canvas = Canvas(stream, invariant=1, pdfVersion=_VERSION, pageCompression=1, initialFontName=face)
+    canvas.setTitle(f"{title.boat} - {name}")
+    canvas.setCreator(f"templater {title.program_version}")
+    canvas.setSubject(f"Description SHA-256 {title.description_sha256}, revision {title.revision or '-'}")
+    canvas.setAuthor(title.drawn_by)
+    canvas.setViewerPreference("PrintScaling", "None")
+    canvas.setViewerPreference("Duplex", "Simplex")
+    return canvas
+
+
+@cache
+def _fonts() -> tuple[TTFont, TTFont]:
+    """Return the regular and the bold face, registered once under their own names."""
+    regular = TTFont(_FACES[0], io.BytesIO(font_bytes()))
+    bold = TTFont(_FACES[1], io.BytesIO(font_bytes(bold=True)))
+    pdfmetrics.registerFont(regular)
+    pdfmetrics.registerFont(bold)
+    return regular, bold
+
+
+def _encoder(document: Any) -> Encoder:
+    """Return the function that encodes text in the document's font subsets, which grow as letters are used."""
+    fonts = _fonts()
+
+    def encode(text: str, bold: bool) -> list[tuple[str, str]]:
+        font = fonts[bold]
+        return [
+            (font.getSubsetInternalName(subset, document), codes.decode("latin-1").translate(_ESCAPES))
+            for subset, codes in font.splitString(text, document)
+        ]
+
+    return encode
+
+
+@contextmanager
+def _binary_streams() -> Iterator[None]:
+    """Leave out the text armour round compressed streams, and leave the library's setting as it was."""
+    before = rl_config.useA85
+    rl_config.useA85 = 0
+    try:
+        yield
+    finally:
+        rl_config.useA85 = before
