@@ -7,10 +7,11 @@ from collections.abc import Callable, Iterable
 from itertools import pairwise
 
 from templater.boat.model import Boat, HoleKind, SolvedPlate
-from templater.description.model import FloorFace, Slot, Surface
+from templater.description.model import FloorFace, Plate, Surface
 from templater.drawing.compose import BODY, WINDOW, Sheet, box_inside, grown, mark_box, window_at
+from templater.drawing.contour import plate_contour, slot_contour
 from templater.drawing.layout import around, clip_segment, grow, union
-from templater.drawing.marks import Arc, Box, Drawing, Group, Line, Mark, Pen, Point
+from templater.drawing.marks import Box, Drawing, Group, Line, Pen, Point
 from templater.drawing.symbols import symbol
 from templater.drawing.wording import diameter, length, setting_lines, warnings_line, wrap
 
@@ -32,7 +33,7 @@ def draw_floor(boat: Boat, warnings: tuple[str, ...] = ()) -> Drawing:
     sheet = Sheet()
     sheet.add_symbols(symbol(hole, to_sheet(hole.at)) for hole in boat.on(Surface.FLOOR))
     for plate in boat.plates:
-        _draw_plate(sheet, plate, _slot(boat), to_sheet)
+        _draw_plate(sheet, plate, boat.description.fixing.plate, to_sheet)
     core = grow(sheet.box(), 2.0)
     outline = tuple(to_sheet(point) for point in boat.description.floor.outline)
     wide = grow(core, 4 * WINDOW[0])
@@ -53,30 +54,12 @@ def draw_floor(boat: Boat, warnings: tuple[str, ...] = ()) -> Drawing:
     return sheet.drawing("floor", "Cockpit floor", "under" if under else "upper", ties, mirrored=under)
 
 
-def slot_marks(centre: Point, slot: Slot, pen: Pen = Pen.NARROW) -> tuple[Mark, ...]:
-    """Return the outline of a slot along u with round ends."""
-    u, v = centre
-    r = slot.width / 2
-    half = slot.length / 2 - r
-    return (
-        Line((u - half, v + r), (u + half, v + r), pen, Group.PLATE),
-        Line((u - half, v - r), (u + half, v - r), pen, Group.PLATE),
-        Arc((u + half, v), r, -90.0, 90.0, pen, Group.PLATE),
-        Arc((u - half, v), r, 90.0, 270.0, pen, Group.PLATE),
-    )
-
-
-def _slot(boat: Boat) -> Slot | None:
-    plate = boat.description.fixing.plate
-    return plate.slot if plate else None
-
-
-def _draw_plate(sheet: Sheet, plate: SolvedPlate, slot: Slot | None, to_sheet: ToSheet) -> None:
-    corners = tuple(to_sheet(corner) for corner in plate.corners)
-    sheet.add(*(Line(a, b, Pen.WIDE, Group.PLATE) for a, b in pairwise((*corners, corners[0]))))
-    sheet.keep.append(around(corners))
-    if slot:
-        sheet.add(*slot_marks(to_sheet(plate.centre), slot))
+def _draw_plate(sheet: Sheet, solved: SolvedPlate, plate: Plate | None, to_sheet: ToSheet) -> None:
+    box = around(tuple(to_sheet(corner) for corner in solved.corners))
+    sheet.add(*plate_contour(box, plate.corner_radius if plate else 0.0))
+    sheet.keep.append(box)
+    if plate and plate.slot:
+        sheet.add(*slot_contour(to_sheet(solved.centre), plate.slot))
 
 
 def _outline(corners: tuple[Point, ...], within: Box) -> tuple[Line, ...]:
