@@ -70,7 +70,7 @@ def write_page_svg(tile: Tile) -> bytes:
     """
     width, height = tile.paper
     check_letters(texts_of(tile.marks), tile.name)
-    picture = _Picture((0.0, 0.0, width, height), top=height)
+    picture = Picture((0.0, 0.0, width, height), top=height)
     picture.canvas.set_desc(title=f"Tile {tile.name}")
     picture.add(tile.marks)
     return picture.encoded()
@@ -81,7 +81,7 @@ def _document(drawing: Drawing, title: TitleData, *, validate: bool) -> bytes:
     heading = f"{title.boat} - {drawing.title}"
     check_letters([heading, *texts_of(drawing.marks)], drawing.name)
     u0, v0, u1, v1 = drawing.box
-    picture = _Picture((u0 - BORDER, v0 - BORDER, u1 + BORDER, v1 + BORDER), validate=validate)
+    picture = Picture((u0 - BORDER, v0 - BORDER, u1 + BORDER, v1 + BORDER), validate=validate)
     picture.canvas.set_desc(
         title=heading,
         desc=f"Full size, 1 unit is 1 mm. Face: {drawing.face}{', mirror image' if drawing.mirrored else ''}. "
@@ -92,7 +92,7 @@ def _document(drawing: Drawing, title: TitleData, *, validate: bool) -> bytes:
     return picture.encoded()
 
 
-class _Picture:
+class Picture:
     """One SVG file in the making."""
 
     def __init__(self, box: Box, *, top: float = 0.0, validate: bool = False) -> None:
@@ -206,12 +206,12 @@ def _pen(pen: Pen) -> dict[str, str]:
 
 
 _PENS = {pen: _pen(pen) for pen in Pen}
-_DRAW: dict[type, Callable[[_Picture, Any], Any]] = {
-    Line: _Picture._line,
-    Circle: _Picture._circle,
-    Cross: _Picture._cross,
-    Arc: _Picture._arc,
-    Curve: _Picture._curve,
-    Polyline: _Picture._polyline,
-    Text: _Picture._text,
+_DRAW: dict[type, Callable[[Picture, Any], Any]] = {
+    Line: Picture._line,
+    Circle: Picture._circle,
+    Cross: Picture._cross,
+    Arc: Picture._arc,
+    Curve: Picture._curve,
+    Polyline: Picture._polyline,
+    Text: Picture._text,
 }
