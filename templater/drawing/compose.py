@@ -29,6 +29,8 @@ from templater.standards.typeface import text_width
 
 #: A sight window along its line and across it, mm.
 WINDOW = (24.0, 12.0)
+#: Length of the index beside a sight window, laid on the pencilled line, mm; its arrowhead's tip touches the window.
+INDEX = 3.0
 #: Distance of base lines in a block as part of the type size.
 LEADING = 1.3
 #: Type sizes of blocks of text and of headings, mm.
@@ -100,11 +102,11 @@ class Sheet:
     ) -> None:
         """Draw a level or upright line that leaves room for crosses on it and stops at sight windows.
 
-        Beside each window the line is unbroken for 4 mm: the index that is laid on the pencilled line.
+        Beside each window the line is unbroken and ends in an arrowhead: the index for the pencilled line.
         """
         holes = self.gaps(along_u=along_u, at=at)
         openings = [(box[0], box[2]) if along_u else (box[1], box[3]) for box in windows]
-        index = [(a - 4.0, a) for a, _ in openings] + [(b, b + 4.0) for _, b in openings]
+        index = [(a - INDEX, a) for a, _ in openings] + [(b, b + INDEX) for _, b in openings]
 
         def line(a: float, b: float, kind: Pen) -> Line:
             ends = ((a, at), (b, at)) if along_u else ((at, a), (at, b))
@@ -119,6 +121,11 @@ class Sheet:
         if end - position > 0.5:
             self.add(line(position, end, pen))
         self.add(*(line(a, b, Pen.NARROW) for a, b in index))
+        for a, b in openings:
+            for tip, base in ((a, a - 2.4), (b, b + 2.4)):
+                head = ((tip, at), (base, at - 0.8), (base, at + 0.8))
+                points = head if along_u else tuple((v, u) for u, v in head)
+                self.add(Polyline(points, closed=True, pen=Pen.NARROW, group=Group.SIGHT, filled=True))
 
     def add_window(self, box: Box) -> None:
         """Draw a sight window: an opening to be cut out, through which the pencilled line is seen."""
@@ -163,6 +170,7 @@ class Sheet:
         size: float = BODY,
         group: Group = Group.NOTE,
         bold_first: bool = False,
+        bold: bool = False,
         reach: float = math.inf,
     ) -> bool:
         """Write lines as a block at the free place of ``region`` nearest to ``near``.
@@ -174,20 +182,23 @@ class Sheet:
             size: type size, mm.
             group: of the text marks.
             bold_first: makes the first line a heading.
+            bold: makes all of it bold.
             reach: greatest distance of the block's middle from ``near``.
 
         Returns:
             False if there is no such place; nothing is drawn then.
         """
-        sizes = _line_sizes(lines, size, bold_first=bold_first)
+        sizes = _line_sizes(lines, size, bold_first=bold_first, bold=bold)
         width = max(text_width(t, s, bold=b) for t, s, b in sizes)
         height = sum(LEADING * s for _, s, _ in sizes)
-        for place in _places(region, (width, height), near, 3.0):
-            if math.dist(near, ((place[0] + place[2]) / 2, (place[1] + place[3]) / 2)) > reach:
-                return False
-            if self.layout.free(place, 1.5):
-                self.write(lines, place, size, group=group, bold_first=bold_first)
-                return True
+        places = _places(region, (width, height), near, 3.0)
+        for clearance in (3.0, 1.2):
+            for place in places:
+                if math.dist(near, ((place[0] + place[2]) / 2, (place[1] + place[3]) / 2)) > reach:
+                    break
+                if self.layout.free(place, clearance):
+                    self.write(lines, place, size, group=group, bold_first=bold_first, bold=bold)
+                    return True
         return False
 
     def add_block_below(self, lines: tuple[str, ...], left: float, *, bold_first: bool = False) -> None:
@@ -211,12 +222,13 @@ class Sheet:
         *,
         group: Group = Group.NOTE,
         bold_first: bool = False,
+        bold: bool = False,
     ) -> None:
         """Write lines into a box, top down from its upper left corner, and keep the box whole."""
         v = place[3]
-        for text, line_size, bold in _line_sizes(lines, size, bold_first=bold_first):
+        for text, line_size, heavy in _line_sizes(lines, size, bold_first=bold_first, bold=bold):
             v -= LEADING * line_size
-            self.marks.append(Text((place[0], v + 0.4 * line_size), text, line_size, group, bold=bold))
+            self.marks.append(Text((place[0], v + 0.4 * line_size), text, line_size, group, bold=heavy))
         self.layout.add_box(place)
         self.keep.append(place)
 
@@ -263,11 +275,11 @@ def mark_box(mark: Mark) -> Box:
     return (u - half, v - half, u + half, v + half)
 
 
-def _line_sizes(lines: tuple[str, ...], size: float, *, bold_first: bool) -> list[tuple[str, float, bool]]:
-    first = bold_first
-    return [
-        (text, HEADING if first and number == 0 else size, first and number == 0) for number, text in enumerate(lines)
-    ]
+def _line_sizes(
+    lines: tuple[str, ...], size: float, *, bold_first: bool = False, bold: bool = False
+) -> list[tuple[str, float, bool]]:
+    head = [(text, HEADING, True) for text in lines[:1] if bold_first]
+    return [*head, *((text, size, bold) for text in lines[len(head) :])]
 
 
 def _places(region: Box, extent: Point, near: Point, step: float) -> list[Box]:

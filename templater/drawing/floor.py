@@ -13,7 +13,7 @@ from templater.drawing.contour import plate_contour, slot_contour
 from templater.drawing.layout import around, clip_segment, grow, union
 from templater.drawing.marks import Box, Drawing, Group, Line, Pen, Point
 from templater.drawing.symbols import symbol
-from templater.drawing.wording import diameter, length, setting_lines, warnings_line, wrap
+from templater.drawing.wording import diameter, length, note_lines, setting_lines, warnings_line
 
 #: How far a line runs past the last thing on it, mm.
 PAST_END = 5.0
@@ -91,7 +91,7 @@ def _setting_boxes(sheet: Sheet, boat: Boat) -> list[Box]:
 
 def _bolt_line_window(sheet: Sheet, sign: int, half: float, v: float, outline: tuple[Point, ...]) -> Box | None:
     """Return a sight window outboard of the plates if the floor reaches so far, else inboard, else none."""
-    for step in (3.0, 6.0, 9.0, 12.0, 18.0, 24.0):
+    for step in (4.0, 7.0, 10.0, 14.0, 19.0, 25.0):
         box = window_at((sign * (half + step + WINDOW[0] / 2), v), along_u=True)
         on_floor = not outline or box_inside(grow(box, 2.0), outline)
         if on_floor and sheet.layout.free(box, 1.5):
@@ -162,15 +162,17 @@ def _notes(boat: Boat, warnings: tuple[str, ...], *, under: bool) -> list[str]:
         "Cut out the sight windows; lay the centreline and the bolt lines on the lines pencilled on the wood.",
         "Measure from the steering pivot axis to a bolt line before punching. Punch where the cross meets.",
     ]
+    size = diameter(next(hole.diameter for hole in boat.holes if hole.kind in (HoleKind.SLEEVE, HoleKind.BOLT)))
     if HoleKind.SLEEVE in kinds and description.fixing.sleeve:
-        size = diameter(next(hole.diameter for hole in boat.holes if hole.kind is HoleKind.SLEEVE))
         outer = length(description.fixing.sleeve.outer, units)
-        notes.append(f"Bolt holes P, S {size}: bore for the sleeve, outer {outer}, see job sheet.")
+        notes.append(f"P, S {size}: bore for the sleeve, outer {outer}, see job sheet.")
+    else:
+        notes.append(f"P, S {size}: bore for the bolt, see job sheet.")
     screws = description.fixing.plate.screws if description.fixing.plate else None
     if screws and HoleKind.FIRST_SCREW in kinds:
-        notes.append(f"1, circle: first screws, {length(screws.diameter, units)}. See job sheet for the pilot.")
+        notes.append(f"1, circle: first screws {diameter(screws.diameter)}; pilot on the job sheet.")
     if screws and HoleKind.SECOND_SCREW in kinds:
-        notes.append("2, square: second screws, fresh wood for a spare plate. Do not drill now.")
+        notes.append("2, square: second screws, fresh wood for a spare plate. Do not drill them now.")
     return [*notes, *warnings_line(warnings)]
 
 
@@ -180,7 +182,8 @@ def _write_notes(sheet: Sheet, boat: Boat, core: Box, warnings: tuple[str, ...],
     fore, aft = max(box[3] for box in boxes), min(box[1] for box in boxes)
     middle = (fore + aft) / 2
     if under:
-        _block(sheet, ("UNDER FACE - mirrored",), (inner / 2, middle), core, size=6.0)
+        for sign in (-1, 1):
+            _block(sheet, ("UNDER FACE - mirrored",), (sign * inner / 2, fore + 12.0), core, size=6.0, bold=True)
     arrow = ("forward", "to the steering pivot")
     for sign in (-1, 1):
         _draw_arrow(sheet, (sign * inner * 0.75, fore), core, arrow)
@@ -189,14 +192,21 @@ def _write_notes(sheet: Sheet, boat: Boat, core: Box, warnings: tuple[str, ...],
     for word, sign in (("port", port), ("starboard", -port)):
         _block(sheet, (word,), (sign * (inner + outer) / 2, fore + 5.0), grow(core, 6.0), size=4.0)
     head = (f"{boat.description.boat}: cockpit floor, {'under' if under else 'upper'} face",)
-    lines = [line for note in _notes(boat, warnings, under=under) for line in wrap(note, BODY, BLOCK)]
+    lines = note_lines(_notes(boat, warnings, under=under), BODY, BLOCK)
     _block(sheet, (*head, *lines), (-inner / 2, middle), core, bold_first=True)
 
 
 def _block(
-    sheet: Sheet, lines: tuple[str, ...], near: Point, region: Box, *, size: float = BODY, bold_first: bool = False
+    sheet: Sheet,
+    lines: tuple[str, ...],
+    near: Point,
+    region: Box,
+    *,
+    size: float = BODY,
+    bold_first: bool = False,
+    bold: bool = False,
 ) -> None:
-    if not sheet.add_block(lines, near, region, size=size, bold_first=bold_first):
+    if not sheet.add_block(lines, near, region, size=size, bold_first=bold_first, bold=bold):
         sheet.add_block_below(lines, region[0], bold_first=bold_first)
 
 

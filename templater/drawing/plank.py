@@ -6,11 +6,11 @@ from itertools import pairwise
 
 from templater.boat.model import Boat, HoleKind
 from templater.description.model import Surface
-from templater.drawing.compose import BODY, WINDOW, Sheet, window_at
+from templater.drawing.compose import BODY, INDEX, WINDOW, Sheet, window_at
 from templater.drawing.layout import grow
 from templater.drawing.marks import Box, Circle, Drawing, Group, Line, Pen, Point
-from templater.drawing.symbols import symbol
-from templater.drawing.wording import diameter, length, warnings_line, wrap
+from templater.drawing.symbols import PAST_CIRCLE, symbol
+from templater.drawing.wording import diameter, length, note_lines, warnings_line, wrap
 from templater.units import mm_text
 
 BLOCK = 70.0
@@ -33,7 +33,9 @@ def draw_plank(boat: Boat, warnings: tuple[str, ...] = ()) -> Drawing:
             if hole.kind is HoleKind.BOLT:
                 sheet.add(Circle((hole.at[1], -hole.at[0]), plank.solid_at_bolts, Pen.DASHED, Group.OUTLINE))
     box = sheet.box()
-    reach = min(max(-box[0], box[2], boat.plank.hole_along + WINDOW[0] + 12.0) + PAST_END, plank.length / 2)
+    bolt = max(hole.diameter for hole in holes if hole.kind is HoleKind.BOLT)
+    beyond = max(plug, bolt / 2 + PAST_CIRCLE[0]) + INDEX + 1.0 + WINDOW[0]
+    reach = min(max(-box[0], box[2], boat.plank.hole_along + beyond) + PAST_END, plank.length / 2)
     for v in (fore, aft):
         sheet.add(Line((-reach, v), (reach, v), Pen.WIDE, Group.OUTLINE))
     for u in (-reach, reach):
@@ -51,7 +53,7 @@ def _draw_end(sheet: Sheet, u: float, low: float, high: float, *, is_end: bool) 
     if is_end:
         sheet.add(Line((u, low), (u, high), Pen.WIDE, Group.OUTLINE))
         return
-    middle = (low + high) / 2
+    middle = high - (high - low) / 4
     inward = -2.5 if u > 0 else 2.5
     zigzag = ((u, -5.0), (u + inward, -2.5), (u - inward, 2.5), (u, 5.0))
     points = ((u, low), *((at, middle + v) for at, v in zigzag), (u, high))
@@ -101,7 +103,9 @@ def _write_notes(sheet: Sheet, boat: Boat, region: Box, warnings: tuple[str, ...
 
     def block(text: str, near: Point, *, bold_first: bool = False, width: float = BLOCK, size: float = BODY) -> None:
         head, _, rest = text.partition("\n") if bold_first else ("", "", text)
-        lines = (*([head] if head else []), *(line for part in rest.split("\n") for line in wrap(part, size, width)))
+        parts = rest.split("\n")
+        body = note_lines(parts, size, width) if bold_first else [x for part in parts for x in wrap(part, size, width)]
+        lines = (*([head] if head else []), *body)
         if not sheet.add_block(lines, near, grow(region, -1.0), bold_first=bold_first, size=size):
             sheet.add_block_below(lines, region[0], bold_first=bold_first)
 
@@ -118,6 +122,8 @@ def _write_notes(sheet: Sheet, boat: Boat, region: Box, warnings: tuple[str, ...
     for sign, word in ((-1, "port"), (1, "starboard")):
         block(f"{word}", (sign * holes, fore * 0.8), size=4.0)
         block(axis, (sign * (holes - 55.0), -abs(pivot) - 4.0), width=90)
+        bolts = f"bolt line, {length(plank.fore_edge, units)} aft of the fore edge"
+        block(bolts, (sign * (holes - 55.0), 5.0), width=90)
         block("\n".join(part for part in (lean, core) if part), (sign * holes, aft * 0.4), width=62)
         place = sheet.free_place((38.0, 20.0), (sign * holes, fore * 0.5), region)
         if place:
@@ -126,8 +132,8 @@ def _write_notes(sheet: Sheet, boat: Boat, region: Box, warnings: tuple[str, ...
     notes = [
         f"{description.boat}: runner plank, upper face",
         "Tape this sheet to the plank's upper face, flat along the curve, the arrow forward.",
-        "Lay the middle line and the bolt line on the lines pencilled on the wood, seen through the sight windows; "
-        f"the bolt line is {length(plank.fore_edge, units)} aft of the fore edge. Punch where the cross meets.",
+        "Lay the middle line and the bolt line on the lines pencilled on the wood, seen through the sight windows. "
+        "Punch where the cross meets.",
         f"Holes KP, KS {length(holes, units)} along the face from the middle, {length(solved.end_to_hole, units)} "
         "from the ends.",
         *warnings_line(warnings),

@@ -13,7 +13,7 @@ from templater.drawing.contour import Span, plate_contour, slot_contour
 from templater.drawing.layout import grow, union
 from templater.drawing.marks import Box, Circle, Cross, Drawing, Group, Line, Pen, Point
 from templater.drawing.symbols import Symbol, symbol
-from templater.drawing.wording import diameter, length, warnings_line, wrap
+from templater.drawing.wording import diameter, length, note_lines, warnings_line
 
 #: Clear space between parts, mm.
 GAP = 14.0
@@ -227,7 +227,7 @@ def write_below(sheet: Sheet, boat: Boat, plate: Plate, what: str, notes: list[s
     box = sheet.box()
     left = box[0]
     width = max(plate.width, 76.0)
-    lines = [line for note in notes for line in wrap(note, BODY, width)]
+    lines = note_lines(notes, BODY, width)
     head = f"{boat.description.boat}: {what}"
     room = union(box, (left, box[3] - 130.0, left + width, box[3]))
     place = sheet.free_place((24.0, 20.0), (left + 12.0, box[1] + 10.0), box)

@@ -7,7 +7,7 @@ from templater.description.model import Plate
 from templater.drawing.compose import Sheet
 from templater.drawing.contour import plate_contour
 from templater.drawing.layout import grow
-from templater.drawing.marks import Drawing, Group, Point
+from templater.drawing.marks import Circle, Drawing, Group, Line, Pen, Point
 from templater.drawing.plates import (
     GAP,
     Variant,
@@ -54,6 +54,13 @@ def _draw_pricker(sheet: Sheet, boat: Boat, plate: Plate, at: Point, variant: Va
     sheet.add(*plate_contour(box, plate.corner_radius, group=Group.CUT))
     sheet.keep.append(box)
     draw_bore(sheet, plate, at, bolt_hole(boat))
+    sleeve = boat.description.fixing.sleeve
+    bore = sleeve.inner if sleeve else bolt_hole(boat)
+    sheet.add(Circle(at, bore, Pen.DASHED, Group.OUTLINE))
+    half = plate.slot.length / 2 if plate.slot else bore / 2
+    for end in (-1, 1):
+        edge = (at[0] + end * plate.width / 2, at[1])
+        sheet.add(Line((at[0] + end * (half + 1.0), at[1]), edge, Pen.CHAIN, Group.CENTRELINE))
     holes = plate_holes(boat, next(p for p in boat.plates if p.side is variant.sides[0]), HoleKind.SECOND_SCREW)
     sheet.add_symbols(
         symbol(hole, (at[0] + y, at[1] - x), name=f"{name}{number}")
@@ -68,7 +75,8 @@ def _write_notes(sheet: Sheet, boat: Boat, plate: Plate, warnings: tuple[str, ..
         f"{diameter(plate.screws.diameter if plate.screws else 0.0)}, countersunk {diameter(countersink(plate))}.",
         f"Spares bag: {boat.description.spares.plates} of them, with bolts and screws.",
         "For the floor: cut out along the outline and the slot. Take the old plate off, lay the paper where it was, "
-        "the slot over the bolt hole, the arrow forward; prick the crosses; drill the pilots as on the job sheet.",
+        "the dashed circle on the rim of the bolt hole, the chained line on the bolt line, forward as the arrow says; "
+        "prick the crosses; drill the pilots as on the job sheet.",
         "Eye protection; clamp the metal, never hold it by hand; break sharp edges.",
         *warnings_line(warnings),
     ]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from templater.boat.model import Boat, Setting
 from templater.standards.typeface import text_width
 from templater.units import inch_text, mm_text
@@ -50,6 +52,11 @@ def wrap(text: str, size: float, width: float) -> tuple[str, ...]:
         else:
             lines.append(word)
     return tuple(lines)
+
+
+def note_lines(notes: Iterable[str], size: float, width: float) -> tuple[str, ...]:
+    """Return notes in lines, each note begun with a dash."""
+    return tuple(line for note in notes for line in wrap(f"– {note}", size, width))
 
 
 def warnings_line(warnings: tuple[str, ...]) -> tuple[str, ...]:
