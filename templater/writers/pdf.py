@@ -25,7 +25,7 @@ from templater.writers.lettering import check_letters, texts_of
 
 #: First version of PDF with the key PrintScaling. Source: ISO 32000-1:2008, table 150.
 _VERSION = (1, 6)
-_FACES = (FAMILY.replace(" ", ""), FAMILY.replace(" ", "") + "-Bold")
+FACES = (FAMILY.replace(" ", ""), FAMILY.replace(" ", "") + "-Bold")
 #: What a byte becomes in a string of a content stream: plain where printable. Source: ISO 32000-1:2008, 7.3.4.2.
 _ESCAPES = {code: f"\\{code:03o}" for code in (*range(32), *range(127, 256))} | {
     ord(letter): f"\\{letter}" for letter in "()\\"
@@ -58,7 +58,7 @@ def write_pdf_to(stream: BinaryIO, pages: Iterable[Tile], *, name: str, title: T
     """
     canvas = _canvas(stream, name, title)
     document: Any = vars(canvas)["_doc"]  # the library has no public way to a font's subsets
-    encode = _encoder(document)
+    encode = encoder(document)
     for tile in pages:
         check_letters(texts_of(tile.marks), name)
         content = Content(encode)
@@ -72,8 +72,8 @@ def write_pdf_to(stream: BinaryIO, pages: Iterable[Tile], *, name: str, title: T
 
 def _canvas(stream: BinaryIO, name: str, title: TitleData) -> Canvas:
     """Return an empty document with its information, print preferences and fonts."""
-    _fonts()
-    face: Any = _FACES[0]  # typed as a number in the library's stubs
+    register_faces()
+    face: Any = FACES[0]  # typed as a number in the library's stubs
     canvas = Canvas(stream, invariant=1, pdfVersion=_VERSION, pageCompression=1, initialFontName=face)
     canvas.setTitle(f"{title.boat} - {name}")
     canvas.setCreator(f"templater {title.program_version}")
@@ -85,18 +85,18 @@ def _canvas(stream: BinaryIO, name: str, title: TitleData) -> Canvas:
 
 
 @cache
-def _fonts() -> tuple[TTFont, TTFont]:
+def register_faces() -> tuple[TTFont, TTFont]:
     """Return the regular and the bold face, registered once under their own names."""
-    regular = TTFont(_FACES[0], io.BytesIO(font_bytes()))
-    bold = TTFont(_FACES[1], io.BytesIO(font_bytes(bold=True)))
+    regular = TTFont(FACES[0], io.BytesIO(font_bytes()))
+    bold = TTFont(FACES[1], io.BytesIO(font_bytes(bold=True)))
     pdfmetrics.registerFont(regular)
     pdfmetrics.registerFont(bold)
     return regular, bold
 
 
-def _encoder(document: Any) -> Encoder:
+def encoder(document: Any) -> Encoder:
     """Return the function that encodes text in the document's font subsets, which grow as letters are used."""
-    fonts = _fonts()
+    fonts = register_faces()
 
     def encode(text: str, bold: bool) -> list[tuple[str, str]]:
         font = fonts[bold]
