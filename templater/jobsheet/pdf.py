@@ -39,7 +39,7 @@ def job_sheet_pdf(sheet: JobSheet, paper: tuple[float, float]) -> bytes:
     """
     check_letters(_texts(sheet), "job sheet")
     styles = _styles()
-    width = paper[0] * MM - 2 * _MARGIN
+    width = paper[0] * MM - 2 * _MARGIN - 12  # the library pads its frame by 6 points a side
     story: list[Flowable] = [Running(escape(sheet.title), styles["title"])]
     story.append(Running(escape(sheet.subtitle), styles["text"]))
     facts = "   ".join(f"<b>{escape(term)}:</b> {escape(text)}" for term, text in sheet.facts)
@@ -72,7 +72,7 @@ def _styles() -> dict[str, ParagraphStyle]:
         "caption": ParagraphStyle("caption", parent=text, fontName=bold, spaceBefore=6),
         "cell": ParagraphStyle("cell", parent=text, fontSize=8.5, leading=10.5, spaceAfter=0),
         "head": ParagraphStyle("head", parent=text, fontName=bold, fontSize=8.5, leading=10.5, spaceAfter=0),
-        "item": ParagraphStyle("item", parent=text, leftIndent=22, bulletIndent=0),
+        "item": ParagraphStyle("item", parent=text, leftIndent=22, bulletIndent=0, bulletFontName=regular),
         "small": ParagraphStyle("small", parent=text, fontSize=8, leading=10),
         "caution": ParagraphStyle(
             "caution", parent=text, leftIndent=22, borderWidth=0.8, borderColor=black, borderPadding=3, spaceAfter=6
