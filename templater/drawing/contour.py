@@ -12,6 +12,7 @@ def plate_contour(
     box: Box,
     radius: float,
     *,
+    pen: Pen = Pen.WIDE,
     group: Group = Group.PLATE,
     open_top: tuple[Span, ...] = (),
     open_foot: tuple[Span, ...] = (),
@@ -21,13 +22,13 @@ def plate_contour(
     Args:
         box: of the plate, mm.
         radius: of the corners; 0 for sharp ones.
+        pen: of the marks.
         group: of the marks.
         open_top: stretches along u of the upper edge that are left out, where bridges join it.
         open_foot: the same of the lower edge.
     """
     u0, v0, u1, v1 = box
     r = radius
-    pen = Pen.WIDE
     marks: list[Mark] = [Line((a, v1), (b, v1), pen, group) for a, b in _left(u0 + r, u1 - r, open_top)]
     marks += [Line((a, v0), (b, v0), pen, group) for a, b in _left(u0 + r, u1 - r, open_foot)]
     marks += [Line((u, v0 + r), (u, v1 - r), pen, group) for u in (u0, u1)]

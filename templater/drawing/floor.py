@@ -33,7 +33,7 @@ def draw_floor(boat: Boat, warnings: tuple[str, ...] = ()) -> Drawing:
     sheet = Sheet()
     sheet.add_symbols(symbol(hole, to_sheet(hole.at)) for hole in boat.on(Surface.FLOOR))
     for plate in boat.plates:
-        _draw_plate(sheet, plate, boat.description.fixing.plate, to_sheet)
+        _draw_plate(sheet, plate, boat.description.fixing.plate, to_sheet, under=under)
     core = grow(sheet.box(), 2.0)
     outline = tuple(to_sheet(point) for point in boat.description.floor.outline)
     wide = grow(core, 4 * WINDOW[0])
@@ -54,12 +54,13 @@ def draw_floor(boat: Boat, warnings: tuple[str, ...] = ()) -> Drawing:
     return sheet.drawing("floor", "Cockpit floor", "under" if under else "upper", ties, mirrored=under)
 
 
-def _draw_plate(sheet: Sheet, solved: SolvedPlate, plate: Plate | None, to_sheet: ToSheet) -> None:
+def _draw_plate(sheet: Sheet, solved: SolvedPlate, plate: Plate | None, to_sheet: ToSheet, *, under: bool) -> None:
+    """Draw a plate and its slot; seen from the under face they are hidden edges."""
     box = around(tuple(to_sheet(corner) for corner in solved.corners))
-    sheet.add(*plate_contour(box, plate.corner_radius if plate else 0.0))
+    sheet.add(*plate_contour(box, plate.corner_radius if plate else 0.0, pen=Pen.DASHED if under else Pen.WIDE))
     sheet.keep.append(box)
     if plate and plate.slot:
-        sheet.add(*slot_contour(to_sheet(solved.centre), plate.slot))
+        sheet.add(*slot_contour(to_sheet(solved.centre), plate.slot, pen=Pen.DASHED if under else Pen.NARROW))
 
 
 def _outline(corners: tuple[Point, ...], within: Box) -> tuple[Line, ...]:
@@ -137,18 +138,20 @@ def _draw_keep_clear(sheet: Sheet, boat: Boat, core: Box, to_sheet: ToSheet) -> 
 
 
 def _write_settings(sheet: Sheet, boat: Boat, core: Box) -> None:
-    """Write beside each bolt line, inboard of the port or starboard plates, where it stands."""
+    """Write beside each bolt line where it stands, inboard of the port and of the starboard plates."""
     inner = min(min(abs(box[0]), abs(box[2])) for box in _setting_boxes(sheet, boat))
     height = BODY * 1.3 * 3
     for setting in boat.settings:
         lines = setting_lines(boat, setting)
         v = -setting.station
-        done = any(
-            sheet.add_block(lines, (sign * (inner - BLOCK / 2), v + side * height), core, reach=BLOCK)
+        written = [
+            any(
+                sheet.add_block(lines, (sign * (inner - BLOCK / 2), v + side * height), core, reach=BLOCK / 2)
+                for side in (1, -1)
+            )
             for sign in (-1, 1)
-            for side in (1, -1)
-        )
-        if not done:
+        ]
+        if not any(written):
             sheet.add_block_below(lines, core[0])
 
 
@@ -173,6 +176,8 @@ def _notes(boat: Boat, warnings: tuple[str, ...], *, under: bool) -> list[str]:
         notes.append(f"1, circle: first screws {diameter(screws.diameter)}; pilot on the job sheet.")
     if screws and HoleKind.SECOND_SCREW in kinds:
         notes.append("2, square: second screws, fresh wood for a spare plate. Do not drill them now.")
+    if under and boat.plates:
+        notes.append("Dashed: the plates, on the other face. Drill their screw holes from there.")
     return [*notes, *warnings_line(warnings)]
 
 

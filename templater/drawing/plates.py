@@ -74,14 +74,14 @@ def countersink(plate: Plate) -> float:
     return screws.head_diameter or HEAD_FACTOR * screws.diameter
 
 
-def draw_bore(sheet: Sheet, plate: Plate, at: Point, bolt_hole: float) -> None:
+def draw_bore(sheet: Sheet, plate: Plate, at: Point, bolt_hole: float, *, crosses: bool = True) -> None:
     """Draw the plate's slot with crosses at the middles of its ends, or the bolt's hole if it has no slot."""
     if plate.slot is None:
         sheet.add(Circle(at, bolt_hole, Pen.WIDE, Group.CUT), Cross(at, bolt_hole / 2 + 4.0, Group.CUT))
         return
     sheet.add(*slot_contour(at, plate.slot, pen=Pen.WIDE, group=Group.CUT))
     half = (plate.slot.length - plate.slot.width) / 2
-    for u in (at[0] - half, at[0] + half):
+    for u in (at[0] - half, at[0] + half) if crosses else ():
         sheet.add(Cross((u, at[1]), 2.5, Group.CUT))
 
 

@@ -53,7 +53,7 @@ def _draw_pricker(sheet: Sheet, boat: Boat, plate: Plate, at: Point, variant: Va
     box = plate_box(plate, at)
     sheet.add(*plate_contour(box, plate.corner_radius, group=Group.CUT))
     sheet.keep.append(box)
-    draw_bore(sheet, plate, at, bolt_hole(boat))
+    draw_bore(sheet, plate, at, bolt_hole(boat), crosses=False)
     sleeve = boat.description.fixing.sleeve
     bore = sleeve.inner if sleeve else bolt_hole(boat)
     sheet.add(Circle(at, bore, Pen.DASHED, Group.OUTLINE))
