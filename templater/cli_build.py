@@ -39,7 +39,7 @@ def check(arguments: argparse.Namespace) -> int:
     """Solve the boat and list the findings."""
     from templater import pipeline
 
-    checked = pipeline.check(_source(arguments.description), _options(arguments))
+    checked = pipeline.check(cli_files.read_source(arguments.description), _options(arguments))
     if arguments.json:
         print(json.dumps(_checked_dict(checked), indent=1, ensure_ascii=False))
     else:
@@ -53,7 +53,7 @@ def make(arguments: argparse.Namespace) -> int:
     """Write all files of the job."""
     from templater import pipeline
 
-    source = _source(arguments.description)
+    source = cli_files.read_source(arguments.description)
     with _Progress() as progress:
         made = pipeline.make(source, _options(arguments), progress.step)
     folder: Path = arguments.out / cli_files.safe_name(made.checked.boat.description.boat)
@@ -91,12 +91,6 @@ def finding_dict(finding: Finding) -> dict[str, object]:
     }
 
 
-def _source(path: Path) -> Any:
-    from templater.pipeline import Source
-
-    return Source(cli_files.read_text(path), str(path), cli_files.resolver(path))
-
-
 def _options(arguments: argparse.Namespace) -> Any:
     from templater.pipeline import Options
 
@@ -122,9 +116,9 @@ def _checked_dict(checked: Any) -> dict[str, object]:
     boat = checked.boat
     return {
         "boat": boat.description.boat,
-        "description_sha256": checked.source.sha256,
+        "description_sha256": checked.sha256,
         "settings": [
-            {"number": s.number, "station": s.station, "runner_base": s.runner_base, "to_max": s.to_max, "to_min": s.to_min}
+            {key: getattr(s, key) for key in ("number", "station", "runner_base", "to_max", "to_min")}
             for s in boat.settings
         ],
         "holes": [

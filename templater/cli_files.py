@@ -7,10 +7,11 @@ import re
 import shutil
 import tempfile
 import unicodedata
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from templater.errors import DescriptionError, Finding, Location, Severity, TemplaterError
+from templater.source import Base, Source
 
 #: Names that one widely used system reserves for devices, whatever their ending.
 _RESERVED = frozenset({"con", "prn", "aux", "nul", *(f"com{n}" for n in range(10)), *(f"lpt{n}" for n in range(10))})
@@ -57,34 +58,70 @@ def read_bytes(path: Path) -> bytes:
         raise file_fault(path, f"cannot be read ({fault.strerror})") from None
 
 
-def read_text(path: Path) -> str:
-    """Return a text file's text, UTF-8 with or without a byte order mark.
+def read_text(path: Path) -> bytes:
+    """Return a text file's bytes, which are sure to be UTF-8, with or without a byte order mark.
 
     Raises:
         FileError: if it cannot be read, is too large or is not UTF-8.
     """
-    data = read_bytes(path)
+    return checked_text(read_bytes(path), str(path))
+
+
+def checked_text(data: bytes, file: str) -> bytes:
+    """Return the bytes of a text if they are UTF-8 and not too many.
+
+    Raises:
+        FileError: if they are not.
+    """
     if len(data) > LARGEST_TEXT:
-        raise file_fault(path, f"{len(data)} bytes - a text of at most {LARGEST_TEXT} bytes is read")
+        raise file_fault(file, f"{len(data)} bytes - a text of at most {LARGEST_TEXT} bytes is read")
     try:
-        return data.decode("utf-8-sig")
+        data.decode("utf-8-sig")
     except UnicodeDecodeError as fault:
         line = data[: fault.start].count(b"\n") + 1
-        raise file_fault(path, f"line {line} is not UTF-8 text - save the file as UTF-8") from None
+        raise file_fault(file, f"line {line} is not UTF-8 text - save the file as UTF-8") from None
+    return data
 
 
-def resolver(start: Path) -> Callable[[str, Location], tuple[str, str]]:
-    """Return the function that finds a description named by ``based_on``, beside the file that names it."""
+def read_source(path: Path) -> Source:
+    """Return a description from a YAML file or from a handover PDF.
 
-    def resolve(name: str, where: Location) -> tuple[str, str]:
-        path = (Path(where.file).parent if where.file else start.parent) / name
-        try:
-            return str(path), read_text(path)
-        except FileError as fault:
-            text = f"{name}: cannot be read - name a description that lies beside this one"
-            raise DescriptionError(Finding("D160", Severity.ERROR, "based_on", text, where)) from fault
+    Raises:
+        FileError: if the file cannot be read.
+        HandoverError: if it is a PDF but no sound handover file.
+    """
+    data = read_bytes(path)
+    if data[:5] != b"%PDF-" and path.suffix.lower() != ".pdf":
+        return Source(checked_text(data, str(path)), str(path), _beside)
+    from templater.handover import unpack
 
-    return resolve
+    unpacked = unpack(data, str(path))
+    inside = {item.name: item.data for item in unpacked.others}
+
+    def resolve(name: str, where: Location) -> Base:
+        bare = re.split(r"[/\\]", name)[-1]
+        if bare not in inside:
+            raise _no_base(name, where, "is not attached to the handover file")
+        return Base(name, f"{path}/{bare}", checked_text(inside[bare], f"{path}/{bare}"))
+
+    file = f"{path}/{unpacked.description.name}"
+    return Source(checked_text(unpacked.description.data, file), file, resolve)
+
+
+def _beside(name: str, where: Location) -> Base:
+    """Return a base that lies beside the description which names it; a handover PDF serves as well."""
+    path = Path(where.file).parent / name
+    try:
+        source = read_source(path)
+    except TemplaterError as fault:
+        why = fault.findings[0].text.removeprefix(f"{path}: ")
+        raise _no_base(name, where, f"cannot be read ({why.partition(' - ')[0]})") from None
+    return Base(name, source.file, source.data)
+
+
+def _no_base(name: str, where: Location, why: str) -> DescriptionError:
+    text = f"{name}: {why} - name a description that lies beside this one"
+    return DescriptionError(Finding("D160", Severity.ERROR, "based_on", text, where))
 
 
 def publish(folder: Path, files: Mapping[str, bytes], *, stale: Iterable[str] = ()) -> None:

@@ -14,15 +14,17 @@ from templater.boat import solve
 from templater.boat.model import Boat
 from templater.description import load_description
 from templater.description.model import CustomPaper, Description, Orientation
-from templater.errors import DescriptionError, DrawingError, Finding, Location, Severity, TemplaterError
+from templater.errors import DescriptionError, DrawingError, Finding, Location, Severity
 from templater.paper.model import Correction, Paper, TiledSheet, TitleData
+from templater.source import Base, Source
 
 if TYPE_CHECKING:
     from templater.proof import ProofReport
 
-Resolver = Callable[[str, Location], tuple[str, str]]
 #: Called with what is being done and how many parts of how many are done.
 Progress = Callable[[str, int, int], None]
+
+NO_CORRECTION = Correction()
 
 #: Every file that a run of ``make`` may write; those of an earlier run that this one does not write are removed.
 PRODUCTS = frozenset(
@@ -36,20 +38,6 @@ def _quiet(_what: str, _done: int, _of: int) -> None:
 
 
 @dataclass(frozen=True, slots=True)
-class Source:
-    """A description as it was given: its text, the name findings call it by, and how others are found."""
-
-    text: str
-    file: str
-    resolve: Resolver | None = None
-
-    @property
-    def sha256(self) -> str:
-        """SHA-256 of the text as UTF-8, in hex."""
-        return hashlib.sha256(self.text.encode()).hexdigest()
-
-
-@dataclass(frozen=True, slots=True)
 class Options:
     """What the command line may change of a run.
 
@@ -59,16 +47,22 @@ class Options:
     paper: str | CustomPaper | None = None
     orientation: Orientation | None = None
     only: tuple[str, ...] = ()
-    correction: Correction = Correction()
+    correction: Correction = NO_CORRECTION
 
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """A solved boat with everything found about it, errors first."""
+    """A solved boat with everything found about it, errors first. ``bases`` are those that were read, nearest first."""
 
     source: Source
     boat: Boat
     findings: tuple[Finding, ...]
+    bases: tuple[Base, ...] = ()
+
+    @property
+    def sha256(self) -> str:
+        """SHA-256 of the description's bytes, followed by those of its bases if it has any, in hex."""
+        return hashlib.sha256(b"".join([self.source.data, *(base.data for base in self.bases)])).hexdigest()
 
     @property
     def errors(self) -> tuple[Finding, ...]:
@@ -104,11 +98,26 @@ def check(source: Source, options: Options = Options()) -> Checked:
     """
     from templater.bench.hardware import hardware
 
-    description = _with_options(load_description(source.text, source.file, resolve=source.resolve), options)
-    boat = solve(description)
+    description, bases = _load(source)
+    boat = solve(_with_options(description, options))
     findings = (*check_boat(boat), *hardware(boat).findings)
     order = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.ADVICE: 2}
-    return Checked(source, boat, tuple(sorted(findings, key=lambda finding: order[finding.severity])))
+    return Checked(source, boat, tuple(sorted(findings, key=lambda finding: order[finding.severity])), bases)
+
+
+def _load(source: Source) -> tuple[Description, tuple[Base, ...]]:
+    """Return the description and the ones it was based on, as they were read."""
+    bases: list[Base] = []
+
+    def resolve(name: str, where: Location) -> tuple[str, str]:
+        if source.resolve is None:
+            text = f"{name}: cannot be found from here - name a description that lies beside this one"
+            raise DescriptionError(Finding("D160", Severity.ERROR, "based_on", text, where))
+        base = source.resolve(name, where)
+        bases.append(base)
+        return base.file, base.data.decode("utf-8-sig")
+
+    return load_description(source.data.decode("utf-8-sig"), source.file, resolve=resolve), tuple(bases)
 
 
 def title_data(checked: Checked) -> TitleData:
@@ -123,7 +132,7 @@ def title_data(checked: Checked) -> TitleData:
         number=issue.number,
         drawn_by=issue.drawn_by,
         approved_by=issue.approved_by,
-        description_sha256=checked.source.sha256,
+        description_sha256=checked.sha256,
         program_version=__version__,
         warnings=tuple(finding.text for finding in checked.warnings),
     )
@@ -225,9 +234,3 @@ def _with_options(description: Description, options: Options) -> Description:
     if options.orientation is not None:
         chosen = replace(chosen, orientation=options.orientation)
     return replace(description, print=chosen)
-
-
-__all__ = [
-    "PRODUCTS", "Checked", "Made", "Options", "Source", "TemplaterError",
-    "check", "make", "tile_sheets", "title_data",
-]  # fmt: skip

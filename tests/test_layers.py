@@ -7,7 +7,7 @@ import pytest
 
 ROOT = Path(__file__).parent.parent / "templater"
 RANK = {
-    "units": 0, "errors": 0,
+    "units": 0, "errors": 0, "source": 0,
     "geometry": 1, "standards": 1,
     "description": 2,
     "boat": 3,

@@ -1,0 +1,30 @@
+"""A description as it was given: bytes, a name, and how the ones it is based on are found."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from templater.errors import Location
+
+
+@dataclass(frozen=True, slots=True)
+class Base:
+    """A description that another is based on: the name it was asked for by, its file name and its bytes."""
+
+    name: str
+    file: str
+    data: bytes
+
+
+#: Finds the description that ``based_on`` names, from the place where it is named; raises DescriptionError.
+Resolver = Callable[[str, Location], Base]
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A description as it was given: its bytes (UTF-8), the name findings call it by, and how others are found."""
+
+    data: bytes
+    file: str
+    resolve: Resolver | None = None
