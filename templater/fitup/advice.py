@@ -1,0 +1,127 @@
+"""What is worth saying about one round of squaring: suspect figures, scatter, disagreement, wrong setting, slots."""
+
+from __future__ import annotations
+
+import math
+
+from templater.boat.model import Boat, Side
+from templater.errors import Finding, Severity
+from templater.fitup.misread import SLIPS, suspects
+from templater.fitup.model import Attempt, Both, Repeats
+from templater.fitup.rig import Rig, ring_distance
+from templater.fitup.slots import BoltRoom, Verdict
+from templater.fitup.yaw import DISAGREE, YawFit
+
+#: Standard deviation of one reading above which the repeats are called poor, mm. Readings repeat to 1 mm: common
+#: practice, no source; the half-width 1 mm of a rectangular distribution is 0.58 mm.
+POOR_SD = 1.0
+
+
+def square_findings(
+    rig: Rig,
+    attempt: Attempt,
+    boat: Boat,
+    fit: YawFit,
+    excess: float,
+    tolerance: float,
+    difference_95: float,
+    room: BoltRoom,
+) -> tuple[Finding, ...]:
+    """Return the findings of one attempt, the most urgent first."""
+    key = attempt.key or "square"
+    found: list[Finding] = []
+    named = [("tape", attempt.tape), *((pair.name, pair.both) for pair in attempt.further)]
+    if attempt.off_centre is not None:
+        named.append(("off centre", attempt.off_centre))
+    for name, both in named:
+        found += _suspect_findings(name, both, key)
+    if excess > tolerance:
+        text = f"tapes differ by {excess:.1f} mm from what they should; allowed {tolerance:.1f} mm - move as advised"
+        found.append(Finding("T221", Severity.WARNING, key, text))
+    elif excess + difference_95 > tolerance:
+        text = (
+            f"within tolerance, but the readings are only sure to {difference_95:.1f} mm: "
+            f"repeat the tape readings to be sure of {tolerance:.1f} mm"
+        )
+        found.append(Finding("T222", Severity.ADVICE, key, text))
+    if fit.from_repeats and fit.reading_sd > POOR_SD:
+        text = (
+            f"repeats scatter by {fit.reading_sd:.1f} mm (one standard deviation); 1 mm is usual - "
+            "same edge of the tape, even tension, read at eye level"
+        )
+        found.append(Finding("T223", Severity.WARNING, key, text))
+    if fit.p is not None and fit.p < DISAGREE:
+        worst = max(fit.residuals, key=lambda row: abs(row.residual) / row.sd)
+        text = (
+            f"readings of different kinds disagree (chance {fit.p:.1%}): the worst is {worst.name} "
+            f"{worst.side.name.lower()}, {worst.residual:+.1f} mm - is the plank off centre, or the hull uneven there?"
+        )
+        found.append(Finding("T224", Severity.WARNING, key, text))
+    found += _setting_findings(rig, attempt, boat, fit, key)
+    if excess > tolerance and room.verdict is not Verdict.FITS:
+        found.append(Finding("T226", Severity.ADVICE, key, _room_text(room)))
+    if len(attempt.tape.port) < 3 or len(attempt.tape.starboard) < 3:
+        text = "three readings or more on each side show a misread figure and how sure the result is"
+        found.append(Finding("T227", Severity.ADVICE, key, text))
+    return tuple(found)
+
+
+def _suspect_findings(name: str, both: Both, key: str) -> list[Finding]:
+    found = []
+    for side in Side:
+        repeats = both.side(side)
+        for index, off, cause in suspects(repeats):
+            reading = repeats.readings[index]
+            why = f" - likely {cause}" if cause else " - read it again"
+            which = f"{name} {side.name.lower()}, reading {index + 1}"
+            text = f"{which}: {reading.text} is {off:+.1f} mm off the others{why}"
+            found.append(Finding("T220", Severity.WARNING, repeats.key or key, text))
+    other = _side_slip(both)
+    if name == "tape" and other and not found:
+        text = f"all readings of one side lie apart from the other's by about {other} - or the plank is truly askew"
+        found.append(Finding("T228", Severity.ADVICE, key, text))
+    return found
+
+
+def _side_slip(both: Both) -> str:
+    """Return the slip that a whole side may have made, if the difference between the sides is just that."""
+    difference = abs(both.starboard.mean - both.port.mean)
+    return next((what for slip, what in SLIPS if abs(difference - slip) <= 0.7), "")
+
+
+def _setting_findings(rig: Rig, attempt: Attempt, boat: Boat, fit: YawFit, key: str) -> list[Finding]:
+    """Say so if the ring's length is odd and another setting would make it likely."""
+    ring = fit.commons[0]
+    radius = boat.description.steering_post.diameter / 2
+    if -radius <= ring <= radius + 60:
+        return []
+    mean = (_mean(attempt.tape.port) + _mean(attempt.tape.starboard)) / 2
+    fitting = []
+    for setting in boat.settings:
+        aft = (rig.aft_port + rig.aft_starboard) / 2
+        slant = math.hypot(setting.station + aft, rig.apart / 2, rig.ring_height + rig.below_floor)
+        if -radius <= slant - mean <= radius + 60 and setting.number != attempt.setting:
+            fitting.append(str(setting.number))
+    hint = f"; setting {' or '.join(fitting)} would fit better" if fitting else ""
+    text = (
+        f"the tape's nought would lie {ring:.0f} mm from the steering post's axis "
+        f"(square tape {ring_distance(rig, attempt.first_bolt, Side.PORT, 0.0):.0f} mm from the axis){hint} - "
+        "a long ring is fine, a wrong setting is not"
+    )
+    return [Finding("T225", Severity.ADVICE, key, text)]
+
+
+def _mean(repeats: Repeats) -> float:
+    return repeats.mean
+
+
+def _room_text(room: BoltRoom) -> str:
+    if room.verdict is Verdict.DEPENDS:
+        return (
+            f"a bolt already through the plank must go {room.move_fore_aft:.1f} mm fore and aft; its play of "
+            f"{room.play_fore_aft:.1f} mm allows that only if it now stands on the far side"
+        )
+    return (
+        f"a bolt already through the plank must go {room.move_fore_aft:.1f} mm fore and aft, but its play is "
+        f"{room.play_fore_aft:.1f} mm: drill the plank's second hole only once square, at the place given"
+    )

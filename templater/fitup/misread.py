@@ -1,0 +1,72 @@
+"""How a figure that does not fit may have been misread: two figures swapped, or a slip of a round length."""
+
+from __future__ import annotations
+
+import statistics
+from itertools import pairwise
+
+from templater.fitup.model import Reading, Repeats
+
+#: Slips, mm, with what makes them. Source: common practice, no source.
+SLIPS = (
+    (10.0, "10 mm: the tape held at its 10 mm mark, or the centimetre misread"),
+    (25.4, "1 in: the tape held at its 1 in mark, or the inch misread"),
+    (100.0, "100 mm: the tape held at its 100 mm mark, or the decimetre misread"),
+)
+#: Repeats further than this from the others are pointed at, mm. Readings repeat to 1 mm: common practice, no source.
+LIMIT = 3.0
+#: How near a guess must come to the figure expected to be offered, mm.
+NEAR = 1.5
+
+
+def swapped(text: str) -> tuple[str, ...]:
+    """Return the text with each two neighbouring figures swapped, those that change it.
+
+    >>> swapped("2319")
+    ('3219', '2139', '2391')
+    """
+    results = []
+    places = [n for n, letter in enumerate(text) if letter.isdigit()]
+    for a, b in pairwise(places):
+        if text[a] != text[b] and (b - a == 1 or text[a + 1 : b] == "."):
+            results.append(text[:a] + text[b] + text[a + 1 : b] + text[a] + text[b + 1 :])
+    return tuple(results)
+
+
+def explain(reading: Reading, expected: float, near: float = NEAR) -> str:
+    """Return what the reading may have been, or nothing.
+
+    Args:
+        reading: the figure that does not fit.
+        expected: what the others lead one to expect, mm.
+        near: how close a guess must come, mm.
+    """
+    guesses = []
+    number = reading.text.split()[0] if reading.text.split() else ""
+    if number.replace(".", "", 1).isdigit():
+        for other in swapped(number):
+            if abs(float(other) * reading.factor - expected) <= near:
+                guesses.append(f"two figures swapped: {other} written as {number}")
+    off = reading.value - expected
+    guesses += [f"a slip of {what}" for slip, what in SLIPS if abs(abs(off) - slip) <= near]
+    return ", or ".join(guesses)
+
+
+def suspects(repeats: Repeats, limit: float = LIMIT) -> tuple[tuple[int, float, str], ...]:
+    """Return repeats that stand apart: index, deviation from the others' median (mm), likely cause or nothing.
+
+    Of two readings that differ neither can be told the culprit unless a cause fits one alone; both are then returned.
+    """
+    found = []
+    for number, reading in enumerate(repeats.readings):
+        others = [value for index, value in enumerate(repeats.values) if index != number]
+        if not others:
+            return ()
+        expected = statistics.median(others)
+        if abs(reading.value - expected) > limit:
+            found.append((number, reading.value - expected, explain(reading, expected)))
+    if len(found) > 1 and len(repeats) > 2:
+        # One wild figure pulls the median of a few: keep those furthest from the median of all.
+        middle = statistics.median(repeats.values)
+        found = [item for item in found if abs(repeats.values[item[0]] - middle) > limit]
+    return tuple(found)
