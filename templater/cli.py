@@ -12,7 +12,7 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-from templater import __version__, cli_build
+from templater import __version__, cli_build, cli_share
 from templater.errors import ProofError, TemplaterError
 
 DONE = 0
@@ -58,6 +58,9 @@ def _parser() -> argparse.ArgumentParser:
     _add_check(commands)
     _add_make(commands)
     _add_schema(commands)
+    _add_handover(commands)
+    _add_unpack(commands)
+    _add_compare(commands)
     return parser
 
 
@@ -103,3 +106,31 @@ def _add_description(parser: argparse.ArgumentParser) -> None:
 
 def _add_json(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="print JSON for other programs")
+
+
+def _add_handover(commands: _Commands[argparse.ArgumentParser]) -> None:
+    handover = commands.add_parser("handover", help="write the whole job as one PDF, the description inside")
+    _add_description(handover)
+    handover.add_argument("--to", type=Path, metavar="FILE", help="file to write (default <boat>-handover.pdf)")
+    handover.add_argument("--readings", type=Path, action="append", default=[], help="readings file to put in as well")
+    handover.add_argument("--replace", action="store_true", help="replace the file if it stands there already")
+    handover.set_defaults(run=cli_share.handover)
+
+
+def _add_unpack(commands: _Commands[argparse.ArgumentParser]) -> None:
+    unpack = commands.add_parser("unpack", help="write the texts that a handover PDF carries, byte for byte")
+    unpack.add_argument("file", type=Path, help="handover PDF")
+    unpack.add_argument("--out", type=Path, default=Path(), help="folder to write to (default here)")
+    unpack.add_argument("--replace", action="store_true", help="replace files that stand there already")
+    unpack.set_defaults(run=cli_share.unpack)
+
+
+def _add_compare(commands: _Commands[argparse.ArgumentParser]) -> None:
+    compare = commands.add_parser("compare", help="say how two boats differ and whether A's templates serve B")
+    compare.add_argument("a", type=Path, metavar="A", help="description or handover PDF of the boat with templates")
+    compare.add_argument("b", type=Path, metavar="B", help="the same of the boat they would be used on")
+    compare.add_argument("--tolerance", type=float, default=0.5, metavar="MM", help="how far a hole may lie off")
+    compare.add_argument("--overlay", type=Path, metavar="FILE", help="write both floors over one another, PDF and SVG")
+    compare.add_argument("--paper", help="paper of the overlay")
+    _add_json(compare)
+    compare.set_defaults(run=cli_share.compare)

@@ -39,7 +39,7 @@ def check(arguments: argparse.Namespace) -> int:
     """Solve the boat and list the findings."""
     from templater import pipeline
 
-    checked = pipeline.check(cli_files.read_source(arguments.description), _options(arguments))
+    checked = pipeline.check(cli_files.read_source(arguments.description), options_of(arguments))
     if arguments.json:
         print(json.dumps(_checked_dict(checked), indent=1, ensure_ascii=False))
     else:
@@ -54,8 +54,8 @@ def make(arguments: argparse.Namespace) -> int:
     from templater import pipeline
 
     source = cli_files.read_source(arguments.description)
-    with _Progress() as progress:
-        made = pipeline.make(source, _options(arguments), progress.step)
+    with Progress() as progress:
+        made = pipeline.make(source, options_of(arguments), progress.step)
     folder: Path = arguments.out / cli_files.safe_name(made.checked.boat.description.boat)
     cli_files.publish(folder, made.files, stale=pipeline.PRODUCTS)
     if arguments.json:
@@ -91,7 +91,8 @@ def finding_dict(finding: Finding) -> dict[str, object]:
     }
 
 
-def _options(arguments: argparse.Namespace) -> Any:
+def options_of(arguments: argparse.Namespace) -> Any:
+    """Return the run's options from the command line."""
     from templater.pipeline import Options
 
     return Options(paper=arguments.paper, only=tuple(getattr(arguments, "only", ())))
@@ -139,13 +140,13 @@ def _made_dict(made: Any, folder: Path) -> dict[str, object]:
     }
 
 
-class _Progress:
+class Progress:
     """A progress bar on the terminal that shows only when a run takes over a second."""
 
     def __init__(self) -> None:
         self._bar: Any = None
 
-    def __enter__(self) -> _Progress:
+    def __enter__(self) -> Progress:
         return self
 
     def step(self, what: str, done: int, of: int) -> None:

@@ -1,0 +1,125 @@
+"""The commands for the next builder: ``handover``, ``unpack``, ``compare``."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import math
+from pathlib import Path
+from typing import Any
+
+from templater import cli_files
+
+DONE = 0
+OUT_OF_TOLERANCE = 3
+
+
+def handover(arguments: argparse.Namespace) -> int:
+    """Write the whole job as one PDF with the description inside."""
+    from templater import pipeline
+    from templater.cli_build import Progress, options_of
+
+    source = cli_files.read_source(arguments.description)
+    extra = [(path.name, cli_files.read_text(path)) for path in arguments.readings]
+    with Progress() as progress:
+        name, data = pipeline.handover(source, options_of(arguments), extra, progress.step)
+    path = arguments.to or Path(f"{cli_files.safe_name(name)}-handover.pdf")
+    cli_files.write_one(path, data, replace=arguments.replace)
+    print(f"wrote {path}; your friend runs: templater make {path.name} --paper Letter")
+    return DONE
+
+
+def unpack(arguments: argparse.Namespace) -> int:
+    """Write the texts that a handover PDF carries, byte for byte."""
+    from templater.handover import unpack as take_out
+
+    unpacked = take_out(cli_files.read_bytes(arguments.file), str(arguments.file))
+    folder: Path = arguments.out
+    targets = [(folder / item.name, item.data) for item in unpacked.all]
+    standing = [path for path, _ in targets if path.exists()]
+    if standing and not arguments.replace:
+        names = ", ".join(str(path) for path in standing)
+        raise cli_files.file_fault(names, "stands there already; nothing was written - choose another --out", "D192")
+    for path, data in targets:
+        cli_files.write_one(path, data, replace=True)
+        print(f"wrote {path}")
+    return DONE
+
+
+def compare(arguments: argparse.Namespace) -> int:
+    """Say how two boats differ and whether A's templates serve B."""
+    from templater import pipeline
+    from templater.compare import compare as compare_boats
+
+    a = pipeline.check(cli_files.read_source(arguments.a))
+    b = pipeline.check(cli_files.read_source(arguments.b))
+    comparison = compare_boats(a.boat, b.boat, arguments.tolerance)
+    if arguments.overlay:
+        files = pipeline.overlay_files(a, b, paper=arguments.paper)
+        for path, data in ((arguments.overlay.with_suffix(end), data) for end, data in files.items()):
+            cli_files.write_one(path, data, replace=True)
+    if arguments.json:
+        print(json.dumps(_comparison_dict(comparison), indent=1, ensure_ascii=False))
+    else:
+        for line in _comparison_lines(comparison):
+            print(line)
+    return DONE if comparison.serves else OUT_OF_TOLERANCE
+
+
+def _comparison_lines(comparison: Any) -> list[str]:
+    """Return the comparison for people."""
+    a, b = comparison.a, comparison.b
+    lines = [f"A: {a}", f"B: {b}", "", f"{len(comparison.differences)} keys of the description differ:"]
+    lines += [f"  {row.key}: {row.a} -> {row.b}" for row in comparison.differences]
+    moved = [row for row in comparison.moves if row.distance > 5e-4 or abs(row.widening) > 5e-4]
+    lines += ["", f"{len(moved)} of {len(comparison.moves)} holes differ, B less A, mm:"]
+    for row in moved:
+        if row.move is None:
+            lines.append(f"  {row.id} ({row.name}): only in {row.only_in}")
+        else:
+            wider = f", diameter {row.widening:+.2f}" if abs(row.widening) > 5e-4 else ""
+            aft, starboard = row.move
+            lines.append(f"  {row.id}: {aft:+.2f} aft, {starboard:+.2f} to starboard, {row.distance:.2f} away{wider}")
+    lines += ["", "setting: runner base in A and B, distance to the rule's greatest in A and B, mm"]
+    for margin in comparison.margins:
+        figures = [margin.base_a, margin.base_b, margin.to_max_a, margin.to_max_b]
+        texts = ["none" if figure is None else f"{figure:.1f}" for figure in figures]
+        lines.append(f"  {margin.setting}: {texts[0]}, {texts[1]}; {texts[2]}, {texts[3]}")
+    lines.append("")
+    for sheet, serves, worst, distance in comparison.sheets:
+        word = "may be used" if serves else "may NOT be used"
+        where = "" if not worst else f" (worst hole {worst}, {_distance(distance)})"
+        lines.append(f"A's {sheet} template {word} on B within {comparison.tolerance:g} mm{where}")
+    return lines
+
+
+def _distance(value: float) -> str:
+    return "only in one of them" if math.isinf(value) else f"{value:.2f} mm"
+
+
+def _comparison_dict(comparison: Any) -> dict[str, object]:
+    return {
+        "a": comparison.a,
+        "b": comparison.b,
+        "tolerance": comparison.tolerance,
+        "differences": [{"key": row.key, "a": row.a, "b": row.b} for row in comparison.differences],
+        "holes": [
+            {
+                "id": row.id,
+                "on": row.on,
+                "move": list(row.move) if row.move else None,
+                "distance": None if math.isinf(row.distance) else row.distance,
+                "widening": row.widening,
+                "only_in": row.only_in or None,
+            }
+            for row in comparison.moves
+        ],
+        "margins": [
+            {"setting": m.setting, "runner_base": [m.base_a, m.base_b], "to_max": [m.to_max_a, m.to_max_b]}
+            for m in comparison.margins
+        ],
+        "sheets": [
+            {"sheet": sheet, "serves": serves, "worst_hole": worst, "distance": None if math.isinf(d) else d}
+            for sheet, serves, worst, d in comparison.sheets
+        ],
+    }
