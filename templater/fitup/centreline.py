@@ -1,0 +1,221 @@
+"""The hull's centreline by least squares from half breadths, and the steering post's offset from it.
+
+Half breadths are taken from a trial line; at each station the hull's middle lies (starboard - port) / 2 to starboard of
+that line. Every station weighs the same, since the hull's own unevenness outweighs the tape's.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from templater.errors import Finding, ReadingsError, Severity
+from templater.fitup.misread import explain
+from templater.fitup.model import CentrelineReadings, HalfBreadth, Readings
+from templater.geometry.linefit import PolynomialFit, coverage_factor, fit_polynomial, two_sided_p
+
+#: Chance, shared among all stations, below which a station is pointed at (Bonferroni's rule).
+SUSPECT = 0.01
+#: Least misfit that is pointed at, mm.
+LEAST_MISFIT = 1.0
+#: Chance below which the hull is called curved, and the least rise of the curve worth saying, mm.
+CURVED, LEAST_CURVE = 0.01, 0.5
+#: Standard deviation of one reading where nothing better is known, mm.
+DEFAULT_SD = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class StationRow:
+    """One station: the hull's middle to starboard of the trial line, the fitted line there, and the misfit, mm."""
+
+    station: float
+    port: float
+    starboard: float
+    middle: float
+    fitted: float
+    residual: float
+    suspect: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LineMark:
+    """Where to put a mark for drawing the centreline: mm to starboard of the trial line, and from the port edge."""
+
+    station: float
+    offset: float
+    sd: float
+    from_port_edge: float
+
+
+@dataclass(frozen=True, slots=True)
+class CentrelineResult:
+    """The fitted centreline, relative to the trial line.
+
+    Attributes:
+        at_post: its offset at the steering pivot axis (x = 0), mm to starboard, and ``at_post_95`` the half-width of the
+            95 % interval.
+        angle: from the trial line, degrees, running to starboard going aft positive.
+        scatter: standard deviation of the misfits, mm, with ``dof`` degrees of freedom.
+        post_offset: steering post to starboard of the fitted centreline, mm, if its place was read; ``post_offset_95``.
+        curve: rise of the hull's middle over its ends, mm to starboard, from a parabola; None with three stations.
+        curve_p: chance that a straight hull shows that much.
+        left_out: stations taken out of the parabola because they are suspect; the line keeps all.
+        without_suspects: offset at the post and angle if suspect stations were left out; None without any.
+    """
+
+    rows: tuple[StationRow, ...]
+    at_post: float
+    at_post_sd: float
+    at_post_95: float
+    angle: float
+    angle_sd: float
+    angle_95: float
+    scatter: float
+    dof: int
+    post_offset: float | None
+    post_offset_sd: float | None
+    post_offset_95: float | None
+    marks: tuple[LineMark, LineMark]
+    curve: float | None
+    curve_p: float | None
+    left_out: tuple[float, ...]
+    without_suspects: tuple[float, float] | None
+    findings: tuple[Finding, ...]
+
+
+def centreline(readings: Readings) -> CentrelineResult | None:
+    """Return the centreline that the half breadths give; None without a ``centreline`` section.
+
+    Raises:
+        ReadingsError: if there are fewer than three different stations.
+    """
+    section = readings.centreline
+    if section is None:
+        return None
+    stations = section.stations
+    xs = [row.station for row in stations]
+    middles = [(row.breadths.starboard.mean - row.breadths.port.mean) / 2 for row in stations]
+    try:
+        fit = fit_polynomial(xs, middles)
+    except ValueError:
+        text = f"{len(set(xs))} different stations - a line needs three or more"
+        raise ReadingsError(
+            Finding("T005", Severity.ERROR, "centreline.stations", text, readings.place("centreline.stations"))
+        ) from None
+    odd = _suspects(fit)
+    findings = [_suspect_finding(stations[index], fit, index, readings) for index in odd]
+    kept = [index for index in range(len(xs)) if index not in odd]
+    curve, curve_p = _curve([xs[index] for index in kept], [middles[index] for index in kept])
+    if curve is not None and curve_p is not None and curve_p < CURVED and abs(curve) > LEAST_CURVE:
+        text = (
+            f"the hull's middle is curved: it lies {abs(curve):.1f} mm to {_side(curve)} of a straight line half way "
+            f"(chance {curve_p:.1%} in a straight hull) - let the line follow the stations near post and plank"
+        )
+        findings.append(Finding("T232", Severity.WARNING, "centreline", text, readings.place("centreline")))
+    post = _post_offset(section, fit, readings)
+    if post is not None and abs(post[0]) > 1.0:
+        text = f"the steering post stands {abs(post[0]):.1f} mm to {_side(post[0])} of the centreline"
+        findings.append(Finding("T233", Severity.WARNING, "centreline.post_offset", text))
+    if len(xs) < 5:
+        text = f"{len(xs)} stations: five or more show a misread figure or a curved hull"
+        findings.append(Finding("T234", Severity.ADVICE, "centreline.stations", text))
+    factor = coverage_factor(fit.dof)
+    slope, slope_sd = fit.coefficients[1], fit.sds[1]
+    return CentrelineResult(
+        rows=tuple(_row(row, fit, index, odd) for index, row in enumerate(stations)),
+        at_post=fit.at(0.0),
+        at_post_sd=fit.sd_at(0.0),
+        at_post_95=fit.sd_at(0.0) * factor,
+        angle=math.degrees(math.atan(slope)),
+        angle_sd=math.degrees(slope_sd),
+        angle_95=math.degrees(slope_sd) * factor,
+        scatter=fit.residual_sd,
+        dof=fit.dof,
+        post_offset=post[0] if post else None,
+        post_offset_sd=post[1] if post else None,
+        post_offset_95=post[1] * factor if post else None,
+        marks=_marks(stations, fit),
+        curve=curve,
+        curve_p=curve_p,
+        left_out=tuple(xs[index] for index in odd),
+        without_suspects=_without(xs, middles, kept) if odd else None,
+        findings=tuple(findings),
+    )
+
+
+def _row(station: HalfBreadth, fit: PolynomialFit, index: int, odd: tuple[int, ...]) -> StationRow:
+    port, starboard = station.breadths.port.mean, station.breadths.starboard.mean
+    fitted = fit.at(station.station)
+    middle = (starboard - port) / 2
+    return StationRow(station.station, port, starboard, middle, fitted, middle - fitted, index in odd)
+
+
+def _suspects(fit: PolynomialFit) -> tuple[int, ...]:
+    """Return the one station that stands furthest apart, if chance does not explain it.
+
+    The worst is judged with itself left out, so that it cannot hide behind the line it has pulled over.
+    """
+    if fit.dof < 2 or max(abs(r) for r in fit.residuals) < 1e-9:
+        return ()
+    count = len(fit.residuals)
+    worst = max(range(count), key=lambda index: abs(fit.left_out_t(index)))
+    chance = two_sided_p(fit.left_out_t(worst), fit.dof - 1) * count
+    return (worst,) if chance < SUSPECT and abs(fit.left_out_residual(worst)) > LEAST_MISFIT else ()
+
+
+def _suspect_finding(station: HalfBreadth, fit: PolynomialFit, index: int, readings: Readings) -> Finding:
+    """Point at a station, and at the figure that may have been misread."""
+    off = fit.left_out_residual(index)
+    guesses = []
+    for name, repeats, wrong in (
+        ("port", station.breadths.port, -2 * off),
+        ("starboard", station.breadths.starboard, 2 * off),
+    ):
+        for reading in repeats.readings:
+            # Half the misread of one of n repeats reaches the middle divided by n.
+            cause = explain(reading, reading.value - wrong * len(repeats))
+            if cause:
+                guesses.append(f"{name} {reading.text}: {cause}")
+    why = f" - likely {'; or '.join(dict.fromkeys(guesses))}" if guesses else " - measure it again"
+    text = (
+        f"station {station.station:.0f}: the hull's middle lies {abs(off):.1f} mm to {_side(off)} of the line through "
+        f"the others{why}"
+    )
+    return Finding("T230", Severity.WARNING, station.key, text, readings.place(station.key))
+
+
+def _curve(xs: list[float], middles: list[float]) -> tuple[float | None, float | None]:
+    """Return the rise of a parabola over its ends' chord, half way, and the chance of it in a straight hull."""
+    if len(set(xs)) < 4:
+        return None, None
+    fit = fit_polynomial(xs, middles, 2)
+    rise = -fit.coefficients[2] * ((max(xs) - min(xs)) / 2) ** 2
+    if fit.sds[2] < 1e-15:
+        return rise, 1.0 if abs(rise) < 1e-9 else 0.0
+    return rise, two_sided_p(fit.coefficients[2] / fit.sds[2], fit.dof)
+
+
+def _post_offset(section: CentrelineReadings, fit: PolynomialFit, readings: Readings) -> tuple[float, float] | None:
+    if section.post_offset is None:
+        return None
+    own = (readings.tape_sd or DEFAULT_SD) / math.sqrt(len(section.post_offset))
+    return section.post_offset.mean - fit.at(0.0), math.hypot(fit.sd_at(0.0), own)
+
+
+def _marks(stations: tuple[HalfBreadth, ...], fit: PolynomialFit) -> tuple[LineMark, LineMark]:
+    """Return two marks at the foremost and the aftmost station, the furthest apart that were measured."""
+    ends = min(stations, key=lambda row: row.station), max(stations, key=lambda row: row.station)
+    first, last = (
+        LineMark(row.station, fit.at(row.station), fit.sd_at(row.station), row.breadths.port.mean + fit.at(row.station))
+        for row in ends
+    )
+    return first, last
+
+
+def _without(xs: list[float], middles: list[float], kept: list[int]) -> tuple[float, float]:
+    fit = fit_polynomial([xs[index] for index in kept], [middles[index] for index in kept])
+    return fit.at(0.0), math.degrees(math.atan(fit.coefficients[1]))
+
+
+def _side(offset: float) -> str:
+    return "starboard" if offset > 0 else "port"

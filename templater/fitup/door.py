@@ -1,0 +1,147 @@
+"""Plain YAML data to lengths, angles and names, every fault collected with its place."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Iterable, Mapping
+from datetime import date
+from typing import Any
+
+from templater.errors import Finding, Location, Severity
+from templater.fitup.model import Both, Reading, Repeats
+from templater.units import UNIT_FACTORS, parse_length
+
+#: mm beyond which no reading on a small boat can lie.
+FURTHEST = 20_000.0
+_UNIT = re.compile(r"[a-z\"']+\s*$")
+
+
+class Door:
+    """Reads values by dotted key; a fault is noted and a harmless value returned, so all are found in one go."""
+
+    def __init__(self, places: Mapping[str, Location], units: str) -> None:
+        self.places = places
+        self.units = units
+        self.findings: list[Finding] = []
+
+    def fault(self, code: str, key: str, text: str) -> None:
+        """Note a fault."""
+        place = key
+        while place and place not in self.places:
+            place = place.rpartition(".")[0]
+        self.findings.append(Finding(code, Severity.ERROR, key, text, self.places.get(place)))
+
+    def mapping(self, data: Any, key: str, allowed: Iterable[str], needed: Iterable[str] = ()) -> dict[str, Any]:
+        """Return a mapping with only allowed keys and no needed one missing."""
+        names = tuple(allowed)
+        if not isinstance(data, Mapping):
+            self.fault("T003", key, f"{_shown(data)}: must have keys below it - allowed: {', '.join(names)}")
+            return {}
+        for name in data:
+            if name not in names:
+                near = difflib.get_close_matches(str(name), names, 1)
+                hint = f"did you mean {near[0]}?" if near else f"allowed: {', '.join(names)}"
+                self.fault("T001", _join(key, name), f"unknown key {name} - {hint}")
+        for name in needed:
+            if data.get(name) is None:
+                self.fault("T002", key, f"{name} is missing - add it")
+        return {str(name): value for name, value in data.items() if name in names and value is not None}
+
+    def items(self, data: Any, key: str) -> list[tuple[str, Any]]:
+        """Return the entries of a list with their keys."""
+        if not isinstance(data, list) or not data:
+            self.fault("T003", key, f"{_shown(data)}: must be a list with at least one entry")
+            return []
+        return [(f"{key}.{number}", item) for number, item in enumerate(data)]
+
+    def reading(self, data: Any, key: str, *, angle: bool = False) -> Reading:
+        """Return one figure: a length in mm, or an angle in degrees."""
+        if isinstance(data, bool) or not isinstance(data, int | float | str):
+            self.fault("T004", key, f"{_shown(data)}: must be {'degrees' if angle else _ALLOWED}")
+            return Reading(0.0, "0")
+        text = f"{data:.12g}" if isinstance(data, float) else str(data).strip()
+        try:
+            value = float(text.removesuffix("°").removesuffix("deg")) if angle else parse_length(text, self.units)
+        except ValueError:
+            self.fault("T004", key, f"{text}: must be {'degrees, as in 0.5' if angle else _ALLOWED}")
+            return Reading(0.0, text)
+        limit = 45.0 if angle else FURTHEST
+        if not abs(value) <= limit:
+            unit = "degrees" if angle else "mm"
+            self.fault("T005", key, f"{text}: no reading can be that large - allowed: up to {limit:.0f} {unit}")
+            return Reading(0.0, text)
+        match = _UNIT.search(text.lower())
+        unit = match[0].strip() if match else self.units
+        return Reading(value, text, 1.0 if angle else float(UNIT_FACTORS.get(unit, 1)))
+
+    def length(self, data: Any, key: str, *, least: float | None = None) -> float:
+        """Return one length, mm."""
+        value = self.reading(data, key).value
+        if least is not None and value < least:
+            self.fault("T005", key, f"{_shown(data)}: allowed: {least:g} mm or more")
+        return value
+
+    def whole(self, data: Any, key: str) -> int:
+        """Return a whole number from 1."""
+        if isinstance(data, bool) or not isinstance(data, int) or data < 1:
+            self.fault("T004", key, f"{_shown(data)}: must be a whole number from 1")
+            return 1
+        return data
+
+    def choice(self, data: Any, key: str, allowed: tuple[str, ...]) -> str:
+        """Return one of some words."""
+        if data not in allowed:
+            self.fault("T004", key, f"{_shown(data)}: allowed: {', '.join(allowed)}")
+            return allowed[0]
+        return str(data)
+
+    def text(self, data: Any, key: str) -> str:
+        """Return one line of text; a date becomes YYYY-MM-DD."""
+        if isinstance(data, date):
+            return data.isoformat()[:10]
+        if not isinstance(data, str | int | float) or isinstance(data, bool) or "\n" in str(data):
+            self.fault("T004", key, f"{_shown(data)}: must be one line of text")
+            return ""
+        return str(data).strip()
+
+    def repeats(self, data: Any, key: str, *, angle: bool = False, positive: bool = False) -> Repeats:
+        """Return one figure or a list of repeats."""
+        entries = self.items(data, key) if isinstance(data, list) else [(key, data)]
+        readings = tuple(self.reading(item, name, angle=angle) for name, item in entries)
+        for (name, _), reading in zip(entries, readings, strict=True):
+            if positive and reading.value < 0:
+                self.fault("T005", name, f"{reading.text}: allowed: 0 or more")
+        return Repeats(readings or (Reading(0.0, "0"),), key)
+
+    def both(
+        self, data: Mapping[str, Any], key: str, *, angle: bool = False, positive: bool = True
+    ) -> Both:
+        """Return ``port`` and ``starboard`` of a mapping; both are needed."""
+        sides = []
+        for side in ("port", "starboard"):
+            if data.get(side) is None:
+                self.fault("T002", key, f"{side} is missing - add its readings")
+                sides.append(Repeats((Reading(0.0, "0"),), f"{key}.{side}"))
+            else:
+                sides.append(self.repeats(data[side], f"{key}.{side}", angle=angle, positive=positive and not angle))
+        return Both(*sides)
+
+    def point(self, data: Any, key: str) -> tuple[float, float]:
+        """Return two lengths."""
+        if not isinstance(data, list) or len(data) != 2:
+            self.fault("T004", key, f"{_shown(data)}: must be two lengths, as in [2400, 300]")
+            return (0.0, 0.0)
+        return (self.length(data[0], f"{key}.0"), self.length(data[1], f"{key}.1"))
+
+
+_ALLOWED = "a length such as 2591, 2591.5 mm, 9 in or 2 1/8 in"
+
+
+def _join(key: str, name: object) -> str:
+    return f"{key}.{name}" if key else str(name)
+
+
+def _shown(data: Any) -> str:
+    text = "nothing" if data is None else str(data)
+    return text if len(text) <= 40 else f"{text[:37]}..."
