@@ -127,6 +127,17 @@ class Sheet:
                 points = head if along_u else tuple((v, u) for u, v in head)
                 self.add(Polyline(points, closed=True, pen=Pen.NARROW, group=Group.SIGHT, filled=True))
 
+    def window_fits(self, box: Box, *, along_u: bool) -> bool:
+        """True if a sight window touches nothing there, and neither does its index at either end."""
+        middle, more = 1.0, INDEX + 0.5
+        u, v = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
+        index = (
+            (box[0] - more, v - middle, box[2] + more, v + middle)
+            if along_u
+            else (u - middle, box[1] - more, u + middle, box[3] + more)
+        )
+        return self.layout.free(box, 1.5) and self.layout.free(index, 0.0)
+
     def add_window(self, box: Box) -> None:
         """Draw a sight window: an opening to be cut out, through which the pencilled line is seen."""
         corners = ((box[0], box[1]), (box[2], box[1]), (box[2], box[3]), (box[0], box[3]))
@@ -350,7 +361,8 @@ def grown(corners: tuple[Point, ...], margin: float) -> tuple[Point, ...]:
         before, after = corners[number - 1], corners[(number + 1) % len(corners)]
         n1, n2 = _normal(before, point, out), _normal(point, after, out)
         middle = (n1[0] + n2[0], n1[1] + n2[1])
-        scale = 2 * margin / max(middle[0] ** 2 + middle[1] ** 2, 0.25)
+        pointed = out * (n1[0] * n2[1] - n1[1] * n2[0]) > 0
+        scale = 2 * margin / max(middle[0] ** 2 + middle[1] ** 2, 0.25 if pointed else 1e-9)
         result.append((point[0] + middle[0] * scale, point[1] + middle[1] * scale))
     return tuple(result)
 

@@ -95,12 +95,12 @@ def _bolt_line_window(sheet: Sheet, sign: int, half: float, v: float, outline: t
     for step in (4.0, 7.0, 10.0, 14.0, 19.0, 25.0):
         box = window_at((sign * (half + step + WINDOW[0] / 2), v), along_u=True)
         on_floor = not outline or box_inside(grow(box, 2.0), outline)
-        if on_floor and sheet.layout.free(box, 1.5):
+        if on_floor and sheet.window_fits(box, along_u=True):
             return box
     u = half
     while u > WINDOW[0]:
         box = window_at((sign * u, v), along_u=True)
-        if sheet.layout.free(box, 1.5):
+        if sheet.window_fits(box, along_u=True):
             return box
         u -= 2.0
     return None
@@ -115,7 +115,7 @@ def _draw_centreline(sheet: Sheet, core: Box) -> None:
     for sign, end in ((1, core[3]), (-1, core[1])):
         shifts = sorted((s * 0.5 for s in range(-60, 400)), key=lambda s: (-3 * s if s < 0 else s, s))
         places = (window_at((0.0, end - sign * (s + WINDOW[0] / 2)), along_u=False) for s in shifts)
-        box = next((place for place in places if sheet.layout.free(place, 1.5)), None)
+        box = next((place for place in places if sheet.window_fits(place, along_u=False)), None)
         if box and not any(abs(box[1] - other[1]) < 2 * WINDOW[0] for other in windows):
             windows.append(box)
     low = min(core[1], *(box[1] - PAST_END for box in windows), core[1])

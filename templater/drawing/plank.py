@@ -34,7 +34,7 @@ def draw_plank(boat: Boat, warnings: tuple[str, ...] = ()) -> Drawing:
                 sheet.add(Circle((hole.at[1], -hole.at[0]), plank.solid_at_bolts, Pen.DASHED, Group.OUTLINE))
     box = sheet.box()
     bolt = max(hole.diameter for hole in holes if hole.kind is HoleKind.BOLT)
-    beyond = max(plug, bolt / 2 + PAST_CIRCLE[0]) + INDEX + 1.0 + WINDOW[0]
+    beyond = max(plug, bolt / 2 + PAST_CIRCLE[0]) + INDEX + 2.0 + WINDOW[0]
     reach = min(max(-box[0], box[2], boat.plank.hole_along + beyond) + PAST_END, plank.length / 2)
     for v in (fore, aft):
         sheet.add(Line((-reach, v), (reach, v), Pen.WIDE, Group.OUTLINE))
@@ -69,7 +69,7 @@ def _draw_axes(sheet: Sheet, boat: Boat, region: Box) -> None:
     middle = []
     for v in (region[3] - 4.0 - WINDOW[0] / 2, region[1] + 4.0 + WINDOW[0] / 2):
         box = window_at((0.0, v), along_u=False)
-        if sheet.layout.free(box, 1.0):
+        if sheet.window_fits(box, along_u=False):
             middle.append(box)
     sheet.add_axis(-reach, reach, 0.0, along_u=True, windows=bolt_windows)
     sheet.add_axis(region[1], region[3], 0.0, along_u=False, windows=middle)
@@ -89,7 +89,7 @@ def _window(sheet: Sheet, sign: int, u: float) -> Box | None:
     """Return the outermost free sight window on the bolt line on one side."""
     while u > WINDOW[0]:
         box = window_at((sign * u, 0.0), along_u=True)
-        if sheet.layout.free(box, 1.0):
+        if sheet.window_fits(box, along_u=True):
             return box
         u -= 1.0
     return None
