@@ -52,8 +52,8 @@ class CentrelineResult:
     """The fitted centreline, relative to the trial line.
 
     Attributes:
-        at_post: its offset at the steering pivot axis (x = 0), mm to starboard, and ``at_post_95`` the half-width of the
-            95 % interval.
+        at_post: its offset at the steering pivot axis (x = 0), mm to starboard, and ``at_post_95`` the half-width of
+            the 95 % interval.
         angle: from the trial line, degrees, running to starboard going aft positive.
         scatter: standard deviation of the misfits, mm, with ``dof`` degrees of freedom.
         post_offset: steering post to starboard of the fitted centreline, mm, if its place was read; ``post_offset_95``.

@@ -114,7 +114,7 @@ def _square(door: Door, data: Any) -> SquareReadings:
     for name in ("port", "starboard", "further", "off_centre"):
         if name in section:
             door.fault("T001", f"square.{name}", f"{name} belongs into one of the attempts")
-    shared = {name: section[name] for name in ("setting", "first_bolt", "chock_aft") if name in section}
+    shared: dict[str, Any] = {name: section[name] for name in ("setting", "first_bolt", "chock_aft") if name in section}
     attempts = []
     for number, (key, item) in enumerate(door.items(section["attempts"], "square.attempts"), start=1):
         attempts.append(_attempt(door, door.mapping(item, key, _ATTEMPT), key, shared, number))

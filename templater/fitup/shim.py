@@ -1,0 +1,292 @@
+"""Shims between plank and hull: the crown's gap filled so that bolting bends neither, and tilt taken out by a wedge.
+
+The plank lies under the hull, crown up. A shim's thickness is counted downwards from the hull's bottom to the plank's
+upper face; x aft of the bolt, y to starboard.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from itertools import pairwise
+
+from templater.boat.model import Boat, Side
+from templater.errors import Finding, Severity
+from templater.fitup.model import Readings, Seat, ShimReadings, Toe
+from templater.fitup.rig import bolt_diameter
+from templater.geometry.linefit import fit_polynomial
+
+#: Athwart width of a seat where neither readings nor plate give one, mm.
+DEFAULT_WIDTH = 76.0
+#: Thinner than this a shim cannot be made or held, mm. Common practice, no source.
+THINNEST = 0.5
+#: Length over which the runner's toe is also told in mm.
+RUNNER_LENGTH = 1000.0
+
+GapAt = Callable[[float], float]
+
+
+@dataclass(frozen=True, slots=True)
+class ProfileRow:
+    """Gap between plank and hull bottom at y, as it lies and as the arc has it, and the packing's thickness, mm."""
+
+    y: float
+    gap: float
+    arc_gap: float
+    thickness: float
+
+
+@dataclass(frozen=True, slots=True)
+class SeatShim:
+    """One shim as a plane wedge, all mm.
+
+    Attributes:
+        x0, x1: fore and aft edge, from the bolt, aft positive. ``y0``, ``y1``: port and starboard edge from the bolt.
+        at_bolt: thickness at the bolt. ``slope_x``, ``slope_y``: mm of thickness for each mm aft and to starboard.
+        corners: thickness fore port, fore starboard, aft port, aft starboard.
+        hollow: most that the true gap differs from this plane at the seat's edges.
+        hole: diameter of the bolt hole. ``tilt``: degrees taken out, fore edge high positive.
+    """
+
+    side: Side
+    x0: float
+    x1: float
+    y0: float
+    y1: float
+    at_bolt: float
+    slope_x: float
+    slope_y: float
+    corners: tuple[float, float, float, float]
+    hollow: float
+    hole: float
+    tilt: float
+
+    def thickness(self, x: float, y: float) -> float:
+        """Return the thickness at a place from the bolt."""
+        return self.at_bolt + self.slope_x * x + self.slope_y * y
+
+
+@dataclass(frozen=True, slots=True)
+class ToeResult:
+    """Toe between the runners: degrees for both together, in positive; ``tilt`` that explains it, if the plank can.
+
+    ``lead_port``, ``lead_starboard``: each runner's angle to the centreline, fore end inboard positive, the plank's yaw
+    included.
+    """
+
+    total: float
+    difference: float
+    tilt: float | None
+    lead_port: float
+    lead_starboard: float
+
+
+@dataclass(frozen=True, slots=True)
+class Meaning:
+    """What a small change at the seat does at the runner.
+
+    Attributes:
+        change: in words.
+        tilt: fore-and-aft tilt, degrees. ``seat``: mm of wedge from edge to edge.
+        toe: degrees for each runner. ``runner``: mm over a runner of 1 m.
+    """
+
+    change: str
+    tilt: float
+    seat: float
+    toe: float
+    runner: float
+
+
+@dataclass(frozen=True, slots=True)
+class ShimResult:
+    """Shims of both sides, the gap's profile and what they rest on.
+
+    ``measured`` is True if the gap comes from readings, False if from the plank's arc; ``gap_sd`` is the readings'
+    scatter about their parabola. ``chock_lean`` is the plank's slope at the chocks, degrees.
+    """
+
+    profile: tuple[ProfileRow, ...]
+    seats: tuple[SeatShim, SeatShim]
+    measured: bool
+    gap_sd: float | None
+    chock_lean: float
+    toe: ToeResult | None
+    meanings: tuple[Meaning, ...]
+    findings: tuple[Finding, ...]
+
+
+def sagitta(radius: float, y: float) -> float:
+    """Return how far an arc falls below its middle at half chord y. Exact; 0 for a flat plank."""
+    return 0.0 if math.isinf(radius) else y * y / (radius + math.sqrt(radius * radius - y * y))
+
+
+def shims(readings: Readings, boat: Boat, yaw: float = 0.0) -> ShimResult:
+    """Return the shims; without a ``shim`` section those of the description alone, for a flat hull bottom.
+
+    Args:
+        readings: of the fit-up.
+        boat: solved boat.
+        yaw: of the plank from ``square``, degrees, for the runners' lead.
+    """
+    section = readings.shim or ShimReadings()
+    findings: list[Finding] = []
+    half_spread = boat.description.fixing.half_spread
+    seat, edges = _seat(section, boat)
+    bottom = section.hull_bottom
+    arc_gap = _arc_gap(boat.plank.radius, bottom, half_spread + seat.width / 2)
+    gap, gap_sd = _measured_gap(section, arc_gap, findings)
+    lean = _chock_lean(boat)
+    toe = _toe(section.toe, lean, yaw, findings) if section.toe else None
+    tilts = {
+        side: section.tilt.side(side).mean if section.tilt else (toe.tilt or 0.0) if toe else 0.0 for side in Side
+    }
+    least = section.least if section.least is not None else boat.description.fixing.shim
+    shims_of = tuple(_seat_shim(side, gap, least, seat, edges, tilts[side], boat) for side in Side)
+    thinnest = min(min(item.corners) for item in shims_of)
+    if thinnest < THINNEST:
+        text = f"the shims run out to {thinnest:.1f} mm: set shim.least to 1 mm or more so that they can be made"
+        findings.append(Finding("T241", Severity.ADVICE, "shim.least", text, readings.place("shim")))
+    if section.tilt and abs(tilts[Side.PORT] - tilts[Side.STARBOARD]) > 1.0:
+        text = (
+            f"tilt port {tilts[Side.PORT]:.1f}°, starboard {tilts[Side.STARBOARD]:.1f}°: the plank is twisted; "
+            "wedges alone would strain it"
+        )
+        findings.append(Finding("T242", Severity.WARNING, "shim.tilt", text, readings.place("shim.tilt")))
+    outer = half_spread + seat.width / 2
+    inner = half_spread - seat.width / 2
+    places = (-outer, -half_spread, -inner, -inner / 2, 0.0, inner / 2, inner, half_spread, outer)
+    return ShimResult(
+        profile=tuple(ProfileRow(y, gap(y), arc_gap(y), least + gap(y)) for y in places),
+        seats=(shims_of[0], shims_of[1]),
+        measured=gap_sd is not None,
+        gap_sd=gap_sd,
+        chock_lean=lean,
+        toe=toe,
+        meanings=meanings(lean, seat.length),
+        findings=tuple(findings),
+    )
+
+
+def meanings(lean: float, seat_length: float) -> tuple[Meaning, ...]:
+    """Return what one degree of tilt, and one millimetre at a seat's edge, mean at the runner.
+
+    Args:
+        lean: slope of the plank at the chocks, degrees; chocks are taken to lean with it.
+        seat_length: fore and aft, mm.
+    """
+    one_mm = math.degrees(math.atan(1.0 / seat_length))
+    rows = []
+    for change, tilt in (("one degree of tilt", 1.0), ("one millimetre at the seat's edge", one_mm)):
+        toe = toe_of_tilt(tilt, lean)
+        seat = seat_length * math.tan(math.radians(tilt))
+        rows.append(Meaning(change, tilt, seat, toe, RUNNER_LENGTH * math.tan(math.radians(toe))))
+    return tuple(rows)
+
+
+def toe_of_tilt(tilt: float, lean: float) -> float:
+    """Return how far one runner toes in, degrees, when a plank whose chocks lean outboard is tilted fore edge up.
+
+    The chock's axis, leaning by ``lean`` from athwart, is turned by ``tilt`` about the athwart axis; the runner stands
+    square to it and runs on level ice: tan(toe) = tan(lean) sin(tilt).
+    """
+    return math.degrees(math.atan(math.tan(math.radians(lean)) * math.sin(math.radians(tilt))))
+
+
+def _seat(section: ShimReadings, boat: Boat) -> tuple[Seat, tuple[float, float]]:
+    """Return the seat and its fore and aft edges from the bolt."""
+    plank, plate = boat.description.plank, boat.description.fixing.plate
+    if section.seat is not None:
+        return section.seat, (-section.seat.length / 2, section.seat.length / 2)
+    width = plate.width if plate is not None else DEFAULT_WIDTH
+    return Seat(plank.width, width), (-plank.fore_edge, plank.width - plank.fore_edge)
+
+
+def _arc_gap(radius: float, bottom: tuple[tuple[float, float], ...], reach: float) -> GapAt:
+    """Return the gap as a function of y: the arc's fall and the bottom's rise, touching where they come nearest."""
+
+    def raw(y: float) -> float:
+        return sagitta(radius, y) + _rise(bottom, y)
+
+    steps = [reach * n / 100 for n in range(-100, 101)] + [y for y, _ in bottom if abs(y) <= reach]
+    nearest = min(raw(y) for y in steps)
+    return lambda y: raw(y) - nearest
+
+
+def _rise(bottom: tuple[tuple[float, float], ...], y: float) -> float:
+    """Return the hull bottom's rise at y, straight between the points given, level beyond them."""
+    if not bottom:
+        return 0.0
+    if y <= bottom[0][0]:
+        return bottom[0][1]
+    for (y0, z0), (y1, z1) in pairwise(bottom):
+        if y <= y1:
+            return z0 + (z1 - z0) * (y - y0) / (y1 - y0)
+    return bottom[-1][1]
+
+
+def _measured_gap(section: ShimReadings, arc_gap: GapAt, findings: list[Finding]) -> tuple[GapAt, float | None]:
+    """Return the gap from four or more readings by a parabola, else the arc's; say where they differ."""
+    places = [row.y for row in section.crown_gap]
+    gaps = [row.gap.mean for row in section.crown_gap]
+    apart = [(abs(gap - arc_gap(y)), y, gap) for y, gap in zip(places, gaps, strict=True)]
+    if apart and max(apart)[0] > 1.0:
+        _, y, gap = max(apart)
+        text = (
+            f"the gap at y {y:.0f} is {gap:.1f} mm, the plank's arc would leave {arc_gap(y):.1f} mm: "
+            "measure crown and hull bottom again"
+        )
+        findings.append(Finding("T243", Severity.WARNING, "shim.crown_gap", text))
+    if len(places) < 4 or len(set(places)) < 4:
+        if places:
+            text = f"{len(places)} crown gaps: four or more places are needed to go by them; the plank's arc is used"
+            findings.append(Finding("T244", Severity.ADVICE, "shim.crown_gap", text))
+        return arc_gap, None
+    fit = fit_polynomial(places, gaps, 2)
+    return (lambda y: max(0.0, fit.at(y))), fit.residual_sd
+
+
+def _seat_shim(
+    side: Side, gap: GapAt, least: float, seat: Seat, edges: tuple[float, float], tilt: float, boat: Boat
+) -> SeatShim:
+    """Return one seat's shim: the gap's chord over the seat athwart, the tilt's wedge fore and aft."""
+    fixing = boat.description.fixing
+    middle, half = side.sign * fixing.half_spread, seat.width / 2
+    port, bolt, starboard = gap(middle - half), gap(middle), gap(middle + half)
+    slope_y = (starboard - port) / seat.width
+    slope_x = 0.0 - math.tan(math.radians(tilt))
+    x0, x1 = edges
+    wedge = max(-slope_x * x0, -slope_x * x1)
+    # The plane bears on the seat's edges; between them it is thicker than the gap by ``hollow``, some hundredths.
+    at_bolt = least + (port + starboard) / 2 + wedge
+    corners = tuple(at_bolt + slope_x * x + slope_y * y for x in (x0, x1) for y in (-half, half))
+    return SeatShim(
+        side=side, x0=x0, x1=x1, y0=-half, y1=half, at_bolt=at_bolt, slope_x=slope_x, slope_y=slope_y,
+        corners=(corners[0], corners[1], corners[2], corners[3]), hollow=abs((port + starboard) / 2 - bolt),
+        hole=fixing.bolt.hole or bolt_diameter(fixing.bolt.thread), tilt=tilt,
+    )  # fmt: skip
+
+
+def _chock_lean(boat: Boat) -> float:
+    """Return the slope of the plank's upper face at the chocks, degrees."""
+    corners = boat.description.plank.chock_corners
+    half = (corners.apart if corners else boat.plank.chord) / 2
+    return 0.0 if math.isinf(boat.plank.radius) else math.degrees(math.asin(half / boat.plank.radius))
+
+
+def _toe(toe: Toe, lean: float, yaw: float, findings: list[Finding]) -> ToeResult:
+    """Return toe, the tilt that explains it and each runner's lead."""
+    difference = toe.aft.mean - toe.fore.mean
+    each = math.degrees(math.atan2(difference / 2, toe.apart))
+    tilt: float | None = None
+    ratio = math.tan(math.radians(each)) / math.tan(math.radians(lean)) if lean > 0.2 else math.inf
+    if abs(ratio) <= math.sin(math.radians(10.0)):
+        tilt = math.degrees(math.asin(ratio))
+    elif abs(each) > 1e-9:
+        text = (
+            f"toe of {each:.2f}° each cannot come from the plank's tilt with chocks leaning {lean:.1f}°: "
+            "correct it at the chocks"
+        )
+        findings.append(Finding("T245", Severity.WARNING, "shim.toe", text))
+    return ToeResult(2 * each, difference, tilt, each + yaw, each - yaw)
