@@ -7,6 +7,7 @@ UserUnit is left out, since viewers differ over it. Same tiles, same bytes.
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from functools import cache
@@ -26,6 +27,8 @@ from templater.writers.lettering import check_letters, texts_of
 #: First version of PDF with the key PrintScaling. Source: ISO 32000-1:2008, table 150.
 _VERSION = (1, 6)
 FACES = (FAMILY.replace(" ", ""), FAMILY.replace(" ", "") + "-Bold")
+#: A date of issue that can stand in the document information; without one it carries the library's fixed day.
+_DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 #: What a byte becomes in a string of a content stream: plain where printable. Source: ISO 32000-1:2008, 7.3.4.2.
 _ESCAPES = {code: f"\\{code:03o}" for code in (*range(32), *range(127, 256))} | {
     ord(letter): f"\\{letter}" for letter in "()\\"
@@ -79,6 +82,9 @@ def _canvas(stream: BinaryIO, name: str, title: TitleData) -> Canvas:
     canvas.setCreator(f"templater {title.program_version}")
     canvas.setSubject(f"Description SHA-256 {title.description_sha256}, revision {title.revision or '-'}")
     canvas.setAuthor(title.drawn_by)
+    if _DAY.fullmatch(title.date):
+        day = f"D:{title.date.replace('-', '')}"
+        canvas.setDateFormatter(lambda *_parts: day)
     canvas.setViewerPreference("PrintScaling", "None")
     canvas.setViewerPreference("Duplex", "Simplex")
     return canvas

@@ -2,6 +2,7 @@
 
 Every figure is taken in a process of its own: time inside, without start and imports, the median of the runs; peak
 memory of the whole process, Python and libraries included. ``--all`` lets matplotlib write the largest scene too.
+``--make DESCRIPTION`` measures ``templater make`` as a process instead, from start to exit.
 """
 
 from __future__ import annotations
@@ -9,13 +10,16 @@ from __future__ import annotations
 import argparse
 import json
 import math
+import os
 import resource
 import statistics
 import subprocess
 import sys
+import tempfile
 import time
 from collections.abc import Callable
 from functools import partial
+from pathlib import Path
 
 COUNTS = (24, 240, 2400, 24000)
 PDF, STREAMED, SVG = "templater, tiles to PDF", "templater, tiles made and streamed to PDF", "templater, sheet to SVG"
@@ -81,9 +85,13 @@ def main() -> None:
     parser.add_argument("--largest", type=int, default=COUNTS[-1], help="leave out scenes with more holes")
     parser.add_argument("--all", action="store_true", help="matplotlib writes the largest scene too")
     parser.add_argument("--one", nargs=2, metavar=("WRITER", "HOLES"), help="one run in this process, as JSON")
+    parser.add_argument("--make", type=Path, metavar="DESCRIPTION", help="measure the whole job as a process instead")
     chosen = parser.parse_args()
     if chosen.one:
         sys.stdout.write(json.dumps(measure_here(chosen.one[0], int(chosen.one[1]))) + "\n")
+        return
+    if chosen.make:
+        sys.stdout.write(whole_job(chosen.make, chosen.runs))
         return
     counts = [count for count in COUNTS if count <= chosen.largest]
     results: dict[str, dict[int, Figures]] = {}
@@ -91,6 +99,30 @@ def main() -> None:
         mine = [count for count in counts if writer != COLLECTIONS or count <= 2400 or chosen.all]
         results[writer] = {count: measure(writer, count, chosen.runs) for count in mine}
     sys.stdout.write(report(results, counts))
+
+
+def whole_job(description: Path, runs: int) -> str:
+    """Return a table of ``templater make`` on one description, start-up included, beside Python's bare start."""
+    rows = [["whole process", "seconds", "peak MB"]]
+    with tempfile.TemporaryDirectory() as folder:
+        make = ["-m", "templater", "make", str(description), "--out", folder]
+        for name, arguments in (("Python alone", ["-c", "pass"]), (f"make {description.name}", make)):
+            taken = [process([sys.executable, *arguments]) for _ in range(runs)]
+            seconds, peak = (statistics.median(column) for column in zip(*taken, strict=True))
+            rows.append([name, f"{seconds:.2f}", f"{peak:.0f}"])
+    return table(rows)
+
+
+def process(command: list[str]) -> tuple[float, float]:
+    """Run a command; return seconds and peak memory in MB. It must succeed."""
+    start = time.perf_counter()
+    with subprocess.Popen(command, stdout=subprocess.DEVNULL) as child:
+        _, status, usage = os.wait4(child.pid, 0)
+        seconds = time.perf_counter() - start
+        child.returncode = os.waitstatus_to_exitcode(status)
+    if child.returncode:
+        raise SystemExit(f"{' '.join(command[1:])}: exit status {child.returncode}")
+    return seconds, usage.ru_maxrss / 1024
 
 
 def report(results: dict[str, dict[int, Figures]], counts: list[int]) -> str:

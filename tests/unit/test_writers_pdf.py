@@ -7,6 +7,7 @@ import re
 import subprocess
 import sys
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 import pikepdf
@@ -117,6 +118,15 @@ def test_document_information() -> None:
     assert information.creator == "templater 0.1.0"
     assert information.author == "First Builder"
     assert "ab" * 32 in (information.subject or "")
+
+
+@pytest.mark.parametrize("date", ["2030-01-02", "", "spring"])
+def test_the_files_date_is_the_date_of_issue_never_the_clock(date: str) -> None:
+    pdf = write_pdf([page()], name="floor", title=replace(TITLE, date=date))
+    information = pypdf.PdfReader(io.BytesIO(pdf)).metadata
+    assert information is not None
+    assert information.creation_date is not None
+    assert information.creation_date.strftime("%Y-%m-%d") == (date if date == "2030-01-02" else "2000-01-01")
 
 
 def test_strict_readers_find_nothing_wrong(caplog: pytest.LogCaptureFixture) -> None:
