@@ -93,8 +93,9 @@ def _canvas(stream: BinaryIO, name: str, title: TitleData) -> Canvas:
 @cache
 def register_faces() -> tuple[TTFont, TTFont]:
     """Return the regular and the bold face, registered once under their own names."""
-    regular = TTFont(FACES[0], io.BytesIO(font_bytes()))
-    bold = TTFont(FACES[1], io.BytesIO(font_bytes(bold=True)))
+    # asciiReadable off: only the letters that are used are embedded, not the whole of ASCII with them.
+    regular = TTFont(FACES[0], io.BytesIO(font_bytes()), asciiReadable=False)
+    bold = TTFont(FACES[1], io.BytesIO(font_bytes(bold=True)), asciiReadable=False)
     pdfmetrics.registerFont(regular)
     pdfmetrics.registerFont(bold)
     return regular, bold
