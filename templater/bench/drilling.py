@@ -214,8 +214,6 @@ def _screw_row(boat: Boat, holes: list[Hole], kind: HoleKind) -> DrillingRow:
     screws = plate.screws if plate else None
     diameter = screws.diameter if screws else holes[0].diameter
     thickness = description.floor.thickness
-    from templater.bench.plate_screws import specific_gravity
-
     size, rule = screw_pilot(diameter, specific_gravity(description.floor.wood))
     final = nearest_bit("twist drill", size, description.units, usual=True)
     deep = screws.length - plate.thickness if screws and plate else thickness
@@ -255,8 +253,9 @@ def _plate_rows(boat: Boat) -> list[DrillingRow]:
         head, angle = 2 * screws.diameter, 90.0
     head = screws.head_diameter or head
     final = nearest_bit("twist drill", screws.diameter, units, round_to="up")
-    sets = (("a", screws.first), ("b", screws.second))
-    ids = tuple(f"{p.id}{letter}{n}" for p in boat.plates for letter, points in sets for n in range(1, len(points) + 1))
+    ids = _ids(hole for hole in boat.holes if hole.kind is HoleKind.FIRST_SCREW)
+    spare = description.spares.plates * len(screws.second)
+    spares = (f"the spare plates take the second set instead: {spare} more holes",) if spare else ()
     return [
         DrillingRow(
             title="screw holes in the plates",
@@ -275,6 +274,7 @@ def _plate_rows(boat: Boat) -> list[DrillingRow]:
                 f"countersink {angle:g} degrees until a screw's head sits flush",
                 "clamp the plate: never hold it by hand; slow speed, cutting oil for stainless steel",
                 "take the burr off every edge",
+                *spares,
             ),
         )
     ]
@@ -303,7 +303,7 @@ def _plank_row(boat: Boat, holes: list[Hole]) -> DrillingRow:
         lean=boat.plank.lean,
         plug=(
             f"the hole goes through the middle of the solid plug, {plug:g} mm across: {(plug - wanted) / 2:g} mm of it "
-            "stays all round; a pilot that wanders out of the plug into the core is plugged with glue and drilled afresh"
+            "stays all round; a pilot that wanders out of it into the core is plugged with glue and drilled afresh"
             if plug is not None
             else ""
         ),
