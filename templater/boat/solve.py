@@ -1,0 +1,47 @@
+"""The whole solution, in one place."""
+
+from __future__ import annotations
+
+from templater.boat.figures import check_distances, solve_plank, tape_figures
+from templater.boat.holes import fitting_holes, floor_bolts, plank_bolts, plates, screws
+from templater.boat.model import Boat
+from templater.boat.stations import solve_settings
+from templater.description.model import Description
+from templater.errors import DescriptionError, Finding, Severity
+from templater.standards.fasteners import nominal_diameter
+
+
+def solve(description: Description) -> Boat:
+    """Return the solved boat.
+
+    Raises:
+        DescriptionError: if the thread is unknown, or there is neither a rule nor stations.
+    """
+    nominal = _nominal(description)
+    settings = solve_settings(description)
+    plank = solve_plank(description)
+    solved_plates = tuple(plates(description, settings))
+    holes = (
+        *floor_bolts(description, settings, nominal),
+        *screws(description, solved_plates),
+        *plank_bolts(description, plank.hole_along, nominal),
+        *fitting_holes(description),
+    )
+    return Boat(
+        description=description,
+        settings=settings,
+        holes=holes,
+        plates=solved_plates,
+        plank=plank,
+        tape=tuple(tape_figures(description, settings)),
+        distances=tuple(check_distances(holes, settings)),
+    )
+
+
+def _nominal(description: Description) -> float:
+    key = "fixing.bolt.thread"
+    try:
+        return nominal_diameter(description.fixing.bolt.thread)
+    except KeyError as fault:
+        text = f"{description.fixing.bolt.thread}: {fault.args[0]}"
+        raise DescriptionError(Finding("H100", Severity.ERROR, key, text, description.place(key))) from None

@@ -1,0 +1,42 @@
+"""The fore-and-aft settings of the plank."""
+
+from __future__ import annotations
+
+from templater.boat.model import Setting
+from templater.description.model import Description, Limit
+from templater.errors import DescriptionError, Finding, Severity
+
+
+def solve_settings(description: Description) -> tuple[Setting, ...]:
+    """Return the settings, numbered from 1 at the foremost.
+
+    The setting at the limit stands with its runner pivot axis ``keep_inside`` short of the rule's greatest distance;
+    the others follow by pitch. With an even count the middle one is the aft one of the two in the middle.
+
+    Raises:
+        DescriptionError: if there is neither a rule nor stations to start from.
+    """
+    settings = description.fixing.settings
+    rule = description.rule
+    pivot = description.plank.pivot_aft_of_bolts
+    if settings.stations:
+        keys = {station: f"fixing.settings.stations.{n}" for n, station in enumerate(settings.stations)}
+        stations = sorted(settings.stations)
+        limit = len(stations) - 1
+    else:
+        if rule is None:
+            key = "fixing.settings"
+            text = "count and pitch need a rule to start from - give rule: runner_base: max, or stations: [..] here"
+            raise DescriptionError(Finding("R101", Severity.ERROR, key, text, description.place(key)))
+        limit = {Limit.FORE: 0, Limit.MIDDLE: settings.count // 2, Limit.AFT: settings.count - 1}[settings.at_limit]
+        at_limit = rule.runner_base.max - rule.keep_inside - pivot
+        stations = [at_limit + (number - limit) * settings.pitch for number in range(settings.count)]
+        keys = {}
+    found = []
+    for number, station in enumerate(stations):
+        base = station + pivot
+        to_max = rule.runner_base.max - base if rule else None
+        to_min = base - rule.runner_base.min if rule and rule.runner_base.min is not None else None
+        key = keys.get(station, "fixing.settings.pitch" if number != limit else "fixing.settings")
+        found.append(Setting(number + 1, station, base, to_max, to_min, rule is not None and number == limit, key))
+    return tuple(found)

@@ -1,0 +1,75 @@
+"""Circular arcs by chord, rise and length.
+
+Formulas: R = c^2/(8h) + h/2, half angle = 2 atan(2h/c); any table of circular segments has them.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class CircularArc:
+    """An arc; lengths in one unit, ``half_angle`` in radians. A flat one has an infinite radius."""
+
+    radius: float
+    half_angle: float
+    chord: float
+    rise: float
+    length: float
+
+
+def arc_from_chord(chord: float, rise: float) -> CircularArc:
+    """Return the arc over a chord with a rise at its middle.
+
+    Raises:
+        ValueError: if the chord is not positive or the rise negative.
+    """
+    if chord <= 0 or rise < 0:
+        raise ValueError("an arc needs a positive chord and a rise of at least 0")
+    if rise == 0:
+        return CircularArc(math.inf, 0.0, chord, 0.0, chord)
+    half_angle = 2 * math.atan2(2 * rise, chord)
+    radius = chord * chord / (8 * rise) + rise / 2
+    return CircularArc(radius, half_angle, chord, rise, 2 * radius * half_angle)
+
+
+def arc_from_length(length: float, rise: float) -> CircularArc:
+    """Return the arc of a given length along the curve with a rise at its middle, up to a half circle.
+
+    With t = half angle: length = 2 R t and rise = R (1 - cos t), so rise / length = (1 - cos t) / (2 t), which grows
+    with t; it is bisected to the last bit.
+
+    Raises:
+        ValueError: if the length is not positive, the rise negative, or the arc more than a half circle.
+    """
+    if length <= 0 or rise < 0:
+        raise ValueError("an arc needs a positive length and a rise of at least 0")
+    if rise == 0:
+        return CircularArc(math.inf, 0.0, length, 0.0, length)
+    wanted = rise / length
+    low, high = 0.0, math.pi / 2
+    if wanted > _rise_by_length(high):
+        raise ValueError("the rise is more than that of a half circle of this length")
+    while True:
+        middle = (low + high) / 2
+        if middle in (low, high):
+            break
+        if _rise_by_length(middle) < wanted:
+            low = middle
+        else:
+            high = middle
+    half_angle = high
+    radius = length / (2 * half_angle)
+    return CircularArc(radius, half_angle, 2 * radius * math.sin(half_angle), rise, length)
+
+
+def _rise_by_length(half_angle: float) -> float:
+    # 1 - cos t = 2 sin^2(t/2), which keeps its digits for the flat arcs of planks.
+    return math.sin(half_angle / 2) ** 2 / half_angle
+
+
+def along_arc(radius: float, half_chord: float) -> float:
+    """Return the distance along the curve from its middle to a point ``half_chord`` away from the middle's normal."""
+    return half_chord if math.isinf(radius) else radius * math.asin(half_chord / radius)
