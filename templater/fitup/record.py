@@ -1,0 +1,202 @@
+"""The fit-up's record: every attempt, and the figures that next season's re-check is held against."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from templater.boat.model import Boat
+from templater.errors import Finding, Location, ReadingsError, Severity
+from templater.fitup.centreline import CentrelineResult, centreline
+from templater.fitup.model import Readings
+from templater.fitup.shim import ShimResult, shims
+from templater.fitup.square import SquareResult, square_all
+from templater.fitup.wording import plain, side_word
+
+#: What a record's file says it is, and the version of its form.
+KIND, VERSION = "fit-up record", 1
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A figure worth keeping: its name, unit, value, and the half-width of its 95 % interval if known."""
+
+    name: str
+    unit: str
+    value: float
+    half_width: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A figure now and at the earlier fit-up.
+
+    ``beyond_chance`` is True if the change is larger than both intervals together explain, None if they are not known.
+    """
+
+    name: str
+    unit: str
+    then: float
+    now: float
+    change: float
+    half_width: float | None
+    beyond_chance: bool | None
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """Everything of one fit-up.
+
+    Attributes:
+        attempts: oldest first.
+        figures: for later comparison.
+        changes: since the earlier record, whose date is ``earlier``; empty without one.
+    """
+
+    boat: str
+    units: str
+    date: str
+    attempts: tuple[SquareResult, ...]
+    centreline: CentrelineResult | None
+    shim: ShimResult | None
+    figures: tuple[Figure, ...]
+    changes: tuple[Change, ...]
+    earlier: str
+    findings: tuple[Finding, ...]
+
+    @property
+    def passed(self) -> bool | None:
+        """Whether the last attempt was within tolerance; None without any."""
+        return self.attempts[-1].passed if self.attempts else None
+
+
+def record(readings: Readings, boat: Boat, earlier: Mapping[str, Any] | None = None) -> Record:
+    """Return the record of a fit-up.
+
+    Args:
+        readings: all readings.
+        boat: solved boat.
+        earlier: an earlier record as ``read_record`` returns it, to compare with.
+
+    Raises:
+        ReadingsError: if the readings cannot belong to this boat.
+    """
+    attempts = square_all(readings, boat)
+    line = centreline(readings)
+    yaw = attempts[-1].yaw if attempts else 0.0
+    shim = shims(readings, boat, yaw) if readings.shim is not None else None
+    figures = _figures(attempts, line, shim)
+    findings = list(_name_findings(readings, boat))
+    findings += attempts[-1].findings if attempts else ()
+    findings += line.findings if line else ()
+    findings += shim.findings if shim else ()
+    return Record(
+        boat=boat.description.boat,
+        units=readings.units,
+        date=readings.date or (attempts[-1].attempt.date if attempts else ""),
+        attempts=attempts,
+        centreline=line,
+        shim=shim,
+        figures=figures,
+        changes=_changes(earlier, figures) if earlier else (),
+        earlier=str(earlier.get("date") or "an earlier fit-up") if earlier else "",
+        findings=tuple(findings),
+    )
+
+
+def record_data(record: Record) -> dict[str, Any]:
+    """Return the record as plain data for JSON; ``read_record`` takes it back."""
+    return {"kind": KIND, "version": VERSION, **plain(record)}
+
+
+def read_record(text: str, file: str) -> dict[str, Any]:
+    """Return an earlier record from its JSON text.
+
+    Raises:
+        ReadingsError: if the text is no record of a fit-up.
+    """
+    where = Location(file, 1, 1)
+    try:
+        data = json.loads(text)
+    except (ValueError, RecursionError):
+        fault = Finding("T250", Severity.ERROR, "", "not a record of a fit-up: no valid JSON", where)
+        raise ReadingsError(fault) from None
+    if not isinstance(data, dict) or data.get("kind") != KIND or data.get("version") != VERSION:
+        text = f"not a record of a fit-up: kind must be {KIND!r}, version {VERSION}"
+        raise ReadingsError(Finding("T250", Severity.ERROR, "", text, where))
+    figures = data.get("figures")
+    if not isinstance(figures, list) or not all(_is_figure(item) for item in figures):
+        raise ReadingsError(Finding("T250", Severity.ERROR, "figures", "figures of the record are damaged", where))
+    return data
+
+
+def _is_figure(item: Any) -> bool:
+    return (
+        isinstance(item, dict)
+        and isinstance(item.get("name"), str)
+        and _is_number(item.get("value"))
+        and (item.get("half_width") is None or _is_number(item["half_width"]))
+    )
+
+
+def _is_number(value: Any) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
+
+
+def _figures(
+    attempts: tuple[SquareResult, ...], line: CentrelineResult | None, shim: ShimResult | None
+) -> tuple[Figure, ...]:
+    """Return what is worth comparing later, of the last attempt."""
+    found: list[Figure] = []
+    if attempts:
+        last = attempts[-1]
+        at = f"setting {last.attempt.setting}"
+        found += [
+            Figure(f"yaw at {at}", "°", last.yaw, last.yaw_95),
+            Figure(f"tape difference, starboard less port, at {at}", "mm", last.difference, last.difference_95),
+            *(
+                Figure(f"tape to {side_word(row.side)} at {at}", "mm", row.mean)
+                for row in last.repeatability
+                if row.name == "tape"
+            ),
+            Figure("steering post's axis to the tape's nought", "mm", last.ring),
+        ]
+    if line is not None:
+        found.append(Figure("centreline's angle to the trial line", "°", line.angle, line.angle_95))
+        if line.post_offset is not None:
+            found.append(Figure("steering post's offset", "mm", line.post_offset, line.post_offset_95))
+    if shim is not None:
+        found += [Figure(f"{side_word(seat.side)} tilt taken out", "°", seat.tilt) for seat in shim.seats]
+        found += [Figure(f"{side_word(seat.side)} shim at the bolt", "mm", seat.at_bolt) for seat in shim.seats]
+        if shim.toe is not None:
+            found.append(Figure("toe between the runners", "mm", shim.toe.difference))
+    return tuple(found)
+
+
+def _changes(earlier: Mapping[str, Any], figures: tuple[Figure, ...]) -> tuple[Change, ...]:
+    """Return what both records hold, in the order of this one."""
+    then = {item["name"]: item for item in earlier["figures"]}
+    rows = []
+    for figure in figures:
+        if figure.name not in then:
+            continue
+        old = then[figure.name]
+        old_half = old.get("half_width")
+        half: float | None = None
+        if figure.half_width is not None and old_half is not None:
+            half = math.hypot(figure.half_width, old_half)
+        change = figure.value - old["value"]
+        beyond = None if half is None else abs(change) > half
+        rows.append(Change(figure.name, figure.unit, old["value"], figure.value, change, half, beyond))
+    return tuple(rows)
+
+
+def _name_findings(readings: Readings, boat: Boat) -> tuple[Finding, ...]:
+    """Say so if the readings name another boat."""
+    if not readings.boat or readings.boat == boat.description.boat:
+        return ()
+    text = f"the readings are of {readings.boat}, the description is of {boat.description.boat}"
+    return (Finding("T251", Severity.WARNING, "boat", text, readings.place("boat")),)

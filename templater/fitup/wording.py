@@ -1,0 +1,182 @@
+"""Results of the fit-up as plain lines for the terminal, and as plain data for other programs."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from enum import Enum
+from typing import Any
+
+from templater.boat.model import Side
+from templater.errors import Finding
+from templater.fitup.centreline import CentrelineResult
+from templater.fitup.shim import ShimResult
+from templater.fitup.slots import Verdict
+from templater.fitup.square import SquareResult
+from templater.units import inch_text, mm_text
+
+#: What each verdict on the free bolt says.
+VERDICTS = {
+    Verdict.FITS: "fits",
+    Verdict.DEPENDS: "fits only if the bolt now stands on the far side of its play",
+    Verdict.TOO_FAR: "does not fit: drill the plank's second hole only once square",
+}
+
+
+def length(value: float, units: str, decimals: int = 1) -> str:
+    """Return a length for people: mm, for boats in inches also the nearest 1/32 in."""
+    text = f"{mm_text(value, decimals)} mm"
+    return f"{text} ({inch_text(value)})" if units == "in" else text
+
+
+def side_word(side: Side) -> str:
+    """Return ``port`` or ``starboard``."""
+    return side.name.lower()
+
+
+def plus_minus(value: float, half_width: float, decimals: int = 1) -> str:
+    """Return a value with the half-width of its 95 % interval; rounded up, so that it never claims too much."""
+    step = 10.0**-decimals
+    return f"{mm_text(value, decimals)} ± {math.ceil(half_width / step - 1e-9) * step:.{decimals}f}"
+
+
+def square_lines(result: SquareResult, units: str = "mm") -> tuple[str, ...]:
+    """Return one attempt in lines, the verdict first and what to do second."""
+    attempt = result.attempt
+    sure = "" if result.sure else " (not sure: the readings scatter too much to tell)"
+    if result.passed:
+        verdict = f"within tolerance{sure}"
+    elif abs(result.excess) <= result.tolerance:
+        verdict = "not decided: a reading is suspect, read it again"
+    else:
+        verdict = f"out of tolerance{sure}"
+    head = f"attempt {attempt.number}{f', {attempt.date}' if attempt.date else ''}: setting {attempt.setting}"
+    lines = [
+        f"{head}, first bolt {side_word(attempt.first_bolt)}: {verdict}",
+        f"  tape, starboard less port: {plus_minus(result.difference, result.difference_95)} mm, "
+        f"should be {mm_text(result.aim_difference)}, tolerance {mm_text(result.tolerance)} mm",
+        f"  yaw {plus_minus(result.yaw, result.yaw_95, 3)}°, {yaw_words(result)}",
+        f"  move: {advice(result)}",
+        f"  then the tape should read port {length(result.aim_port, units)}, "
+        f"starboard {length(result.aim_starboard, units)}",
+        f"  free bolt, {side_word(result.free_side)}: {abs(result.free_bolt_aft):.2f} mm "
+        f"{'aft' if result.free_bolt_aft > 0 else 'forward'}, {abs(result.free_bolt_athwart):.2f} mm athwart; "
+        f"play {result.room.play_fore_aft:.2f} mm fore and aft, {result.room.play_athwart:.2f} mm athwart: "
+        f"{VERDICTS[result.room.verdict]}",
+        f"  ring: {mm_text(result.ring)} mm from the steering post's axis to the tape's nought",
+        f"  one reading is good to {result.reading_sd:.2f} mm "
+        f"({'from the repeats' if result.from_repeats else 'as stated'}, one standard deviation)",
+    ]
+    if result.off_centre is not None and result.off_centre_sd is not None:
+        where = "starboard" if result.off_centre > 0 else "port"
+        lines.append(f"  plank's middle {abs(result.off_centre):.1f} mm to {where} of the centreline, allowed for")
+    else:
+        row = result.off_centre_rows[0]
+        lines.append(
+            f"  taken as centred: each mm the plank lies off centre turns it by {abs(row.yaw):.3f}° "
+            f"({abs(row.ends):.1f} mm between the ends) with equal tapes"
+        )
+    hole = result.second_hole
+    lines.append(
+        f"  second hole, {side_word(hole.side)}: {length(abs(hole.y), units)} along the face from the plank's middle, "
+        f"{abs(hole.x):.1f} mm {'forward' if hole.x < 0 else 'aft'} of the bolt line; "
+        f"{length(hole.from_first, units)} straight from the first"
+    )
+    return tuple(lines)
+
+
+def yaw_words(result: SquareResult) -> str:
+    """Say which end lies where."""
+    ends = []
+    for end in result.ends:
+        way = "aft of" if end.aft > 0 else "forward of"
+        ends.append(f"{side_word(end.side)} corner {abs(end.aft):.1f} mm {way} square")
+    return ", ".join(ends)
+
+
+def advice(result: SquareResult) -> str:
+    """Return what to do with the free end."""
+    free, other = (result.ends if result.free_side is Side.PORT else result.ends[::-1])
+    if abs(result.excess) < 0.05 or free.move == "leave":
+        return "nothing"
+    return (
+        f"{side_word(free.side)} end {free.move} at the chock corner; the {side_word(other.side)} end then goes "
+        f"{other.move} about the first bolt"
+    )
+
+
+def centreline_lines(result: CentrelineResult) -> tuple[str, ...]:
+    """Return the centreline in lines."""
+    lines = [
+        f"centreline through {len(result.rows)} stations: scatter {result.scatter:.2f} mm",
+        f"  runs {plus_minus(result.angle, result.angle_95, 3)}° to starboard of the trial line, going aft",
+        f"  at the steering pivot axis: {plus_minus(result.at_post, result.at_post_95)} mm to starboard of it",
+    ]
+    if result.post_offset is not None and result.post_offset_95 is not None:
+        offset = plus_minus(result.post_offset, result.post_offset_95)
+        lines.append(f"  steering post: {offset} mm to starboard of the centreline")
+    for mark in result.marks:
+        way = "starboard" if mark.offset >= 0 else "port"
+        lines.append(
+            f"  mark at station {mm_text(mark.station, 0)}: {abs(mark.offset):.1f} mm to {way} of the trial line, "
+            f"{mm_text(mark.from_port_edge)} mm from the port edge"
+        )
+    lines.append("  draw the centreline through the two marks")
+    for row in result.rows:
+        flag = "  <- suspect" if row.suspect else ""
+        lines.append(f"  station {mm_text(row.station, 0)}: misfit {mm_text(row.residual)} mm{flag}")
+    if result.without_suspects is not None:
+        offset, angle = result.without_suspects
+        lines.append(f"  without the suspect: {mm_text(offset)} mm at the steering pivot axis, {angle:.3f}°")
+    if result.curve is not None and result.curve_p is not None:
+        chance = f"chance {result.curve_p:.1%} if straight"
+        lines.append(f"  curve of the hull's middle: {mm_text(result.curve)} mm ({chance})")
+    return tuple(lines)
+
+
+def shim_lines(result: ShimResult) -> tuple[str, ...]:
+    """Return the shims in lines."""
+    source = "the gaps measured" if result.measured else "the plank's arc"
+    lines = [f"shims from {source}; thickness between plank and hull at y from the plank's middle:"]
+    lines += [
+        f"  y {mm_text(row.y)}: gap {row.gap:.2f} mm, thickness {row.thickness:.2f} mm" for row in result.profile
+    ]
+    for seat in result.seats:
+        fore_port, fore_starboard, aft_port, aft_starboard = seat.corners
+        lines.append(
+            f"  {side_word(seat.side)} shim: at the bolt {seat.at_bolt:.2f} mm; fore edge {fore_port:.2f} port "
+            f"{fore_starboard:.2f} starboard; aft edge {aft_port:.2f} port {aft_starboard:.2f} starboard"
+        )
+    if result.toe is not None:
+        toe = result.toe
+        way = "in" if toe.total >= 0 else "out"
+        lines.append(f"  toe {way} {abs(toe.total):.2f}° both together ({abs(toe.difference):.1f} mm)")
+        lines.append(f"  lead (fore end inboard): port {toe.lead_port:.2f}°, starboard {toe.lead_starboard:.2f}°")
+    lines += [
+        f"  {row.change}: {row.seat:.2f} mm over the seat, {row.tilt:.2f}° of tilt, "
+        f"{row.toe:.3f}° of toe each, {row.runner:.2f} mm over a 1 m runner"
+        for row in result.meanings
+    ]
+    return tuple(lines)
+
+
+def plain(value: Any) -> Any:
+    """Return a result as plain data for JSON: dicts, lists, text, numbers; sides by name, endless as null."""
+    if isinstance(value, Side):
+        return side_word(value)
+    if isinstance(value, Enum):
+        return value.value
+    if isinstance(value, Finding):
+        where = value.where
+        return {
+            "code": value.code, "severity": value.severity.value, "key": value.key, "text": value.text,
+            "file": where.file if where else None, "line": where.line if where else None,
+            "column": where.column if where else None,
+        }  # fmt: skip
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return {field.name: plain(getattr(value, field.name)) for field in dataclasses.fields(value)}
+    if isinstance(value, tuple | list):
+        return [plain(item) for item in value]
+    if isinstance(value, float):
+        return round(value, 6) + 0.0 if math.isfinite(value) else None
+    return value
