@@ -205,7 +205,8 @@ def _write_notes(sheet: Sheet, boat: Boat, plate: Plate, warnings: tuple[str, ..
         "above, forward up.",
         f"Make one strip for {' and one for '.join(v.word for v in kinds)}."
         if len(kinds) > 1
-        else "Make two strips alike: port and starboard. The ids are those of port.",
+        else "Make two strips alike: port and starboard. The ids are those of port; those of "
+        "starboard run from the other edge.",
     ]
     if plate.slot:
         notes.append(f"Slot: drill {diameter(plate.slot.width)} at both crosses, then saw and file between them.")

@@ -226,3 +226,11 @@ def test_words() -> None:
     assert " ".join(lines) == "Cut out the sight windows; lay the lines on the pencil lines."
     assert all(text_width(line, 2.6) <= 30.0 for line in lines)
     assert len(lines) > 1
+
+
+def test_a_sight_window_keeps_its_index_free() -> None:
+    # The window reaches 12 mm from its middle, its index 3 mm more; a mark from 15 mm on is in the index's way.
+    sheet = Sheet()
+    sheet.add(Circle((0.0, 16.2), 2.0, Pen.WIDE, Group.HOLE))
+    assert not sheet.window_fits(window_at((0.0, 0.0), along_u=False), along_u=False)
+    assert sheet.window_fits(window_at((0.0, -1.0), along_u=False), along_u=False)
