@@ -29,7 +29,7 @@ from templater.drawing.marks import (
 from templater.standards.typeface import text_width
 from templater.units import POINTS_PER_MM as MM
 
-#: Encodes text in a face: (text, bold) to pieces of (font name, escaped string).
+#: Encodes text in a face: (text, bold) to pieces of (font name, codes in hex).
 Encoder = Callable[[str, bool], list[tuple[str, str]]]
 
 #: Widest Bezier piece of a circle, degrees. An eighth of a circle is within 4.2e-6 of the radius (computed), under
@@ -136,7 +136,7 @@ class Content:
             back = text_width(mark.text, mark.size, bold=mark.bold) * (0.5 if mark.anchor is Anchor.MIDDLE else 1.0)
             x, y = x - back * cos, y - back * sin
         shown = " ".join(
-            f"{font} {mark.size * MM:.4f} Tf ({string}) Tj" for font, string in self._encode(mark.text, mark.bold)
+            f"{font} {mark.size * MM:.4f} Tf <{codes}> Tj" for font, codes in self._encode(mark.text, mark.bold)
         )
         # The font is chosen inside the text object, after the matrix, which is a turn and a place but no size.
         self._parts.append(f"BT {cos} {sin} {-sin} {cos} {_at((x, y))} Tm {shown} ET")

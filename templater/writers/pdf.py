@@ -29,10 +29,6 @@ _VERSION = (1, 6)
 FACES = (FAMILY.replace(" ", ""), FAMILY.replace(" ", "") + "-Bold")
 #: A date of issue that can stand in the document information; without one it carries the library's fixed day.
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
-#: What a byte becomes in a string of a content stream: plain where printable. Source: ISO 32000-1:2008, 7.3.4.2.
-_ESCAPES = {code: f"\\{code:03o}" for code in (*range(32), *range(127, 256))} | {
-    ord(letter): f"\\{letter}" for letter in "()\\"
-}
 
 
 def write_pdf(pages: Sequence[Tile], *, name: str, title: TitleData) -> bytes:
@@ -108,7 +104,7 @@ def encoder(document: Any) -> Encoder:
     def encode(text: str, bold: bool) -> list[tuple[str, str]]:
         font = fonts[bold]
         return [
-            (font.getSubsetInternalName(subset, document), codes.decode("latin-1").translate(_ESCAPES))
+            (font.getSubsetInternalName(subset, document), codes.hex())
             for subset, codes in font.splitString(text, document)
         ]
 
