@@ -84,7 +84,11 @@ def _add_check(commands: _Commands[argparse.ArgumentParser]) -> None:
 
 def _add_make(commands: _Commands[argparse.ArgumentParser]) -> None:
     make = commands.add_parser("make", help="write the templates, the job sheet and the manifest, proved")
-    _add_description(make)
+    make.add_argument(
+        "description", type=Path, nargs="+", help="YAML description or handover PDF; several make a fleet"
+    )
+    _add_paper(make)
+    make.add_argument("--processes", type=_processes, metavar="N", help="boats made at a time, for a fleet")
     make.add_argument("--out", type=Path, default=Path("out"), help="folder that gets one folder a boat (default out)")
     make.add_argument(
         "--only", action="append", default=[], metavar="SHEET", help="make this sheet only; may be repeated"
@@ -100,8 +104,19 @@ def _add_schema(commands: _Commands[argparse.ArgumentParser]) -> None:
 
 def _add_description(parser: argparse.ArgumentParser) -> None:
     """Add what every command that takes a description takes."""
-    parser.add_argument("description", type=Path, help="YAML description of hull and plank")
+    parser.add_argument("description", type=Path, help="YAML description of hull and plank, or a handover PDF")
+    _add_paper(parser)
+
+
+def _add_paper(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--paper", help="paper instead of the description's, as in A3, Letter or 'roll 24 in'")
+
+
+def _processes(text: str) -> int:
+    number = int(text)
+    if not 1 <= number <= 64:
+        raise argparse.ArgumentTypeError("1 to 64 processes")
+    return number
 
 
 def _add_json(parser: argparse.ArgumentParser) -> None:

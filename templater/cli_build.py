@@ -49,15 +49,25 @@ def check(arguments: argparse.Namespace) -> int:
     return FAULT if checked.errors else DONE
 
 
-def make(arguments: argparse.Namespace) -> int:
-    """Write all files of the job."""
+def build_one(path: Path, arguments: argparse.Namespace, progress: Any = None) -> tuple[Any, Path]:
+    """Make one boat's files and put them in its folder; return what was made and the folder."""
     from templater import pipeline
 
-    source = cli_files.read_source(arguments.description)
-    with Progress() as progress:
-        made = pipeline.make(source, options_of(arguments), progress.step)
+    source = cli_files.read_source(path)
+    made = pipeline.make(source, options_of(arguments), progress or pipeline.no_progress)
     folder: Path = arguments.out / cli_files.safe_name(made.checked.boat.description.boat)
     cli_files.publish(folder, made.files, stale=pipeline.PRODUCTS)
+    return made, folder
+
+
+def make(arguments: argparse.Namespace) -> int:
+    """Write all files of the job."""
+    if len(arguments.description) > 1:
+        from templater.cli_fleet import make_fleet
+
+        return make_fleet(arguments)
+    with Progress() as progress:
+        made, folder = build_one(arguments.description[0], arguments, progress.step)
     if arguments.json:
         print(json.dumps(_made_dict(made, folder), indent=1, ensure_ascii=False))
         return DONE

@@ -33,7 +33,7 @@ PRODUCTS = frozenset(
 )
 
 
-def _quiet(_what: str, _done: int, _of: int) -> None:
+def no_progress(_what: str, _done: int, _of: int) -> None:
     """Report no progress."""
 
 
@@ -120,6 +120,15 @@ def _load(source: Source) -> tuple[Description, tuple[Base, ...]]:
     return load_description(source.data.decode("utf-8-sig"), source.file, resolve=resolve), tuple(bases)
 
 
+def boat_name(source: Source) -> str:
+    """Return the boat's name, without solving anything.
+
+    Raises:
+        DescriptionError: if the text is no valid description.
+    """
+    return _load(source)[0].boat
+
+
 def title_data(checked: Checked) -> TitleData:
     """Return the title data that every tile of a run carries."""
     description = checked.boat.description
@@ -138,7 +147,7 @@ def title_data(checked: Checked) -> TitleData:
     )
 
 
-def tile_sheets(checked: Checked, options: Options = Options(), progress: Progress = _quiet) -> tuple[TiledSheet, ...]:
+def tile_sheets(checked: Checked, options: Options = Options(), progress: Progress = no_progress) -> tuple[TiledSheet, ...]:
     """Return the boat's sheets on paper.
 
     Raises:
@@ -175,7 +184,7 @@ def tile_sheets(checked: Checked, options: Options = Options(), progress: Progre
     return tuple(sheets)
 
 
-def make(source: Source, options: Options = Options(), progress: Progress = _quiet) -> Made:
+def make(source: Source, options: Options = Options(), progress: Progress = no_progress) -> Made:
     """Return all files of the job, proved.
 
     Raises:

@@ -30,7 +30,7 @@ OWNERS = {
     "ruamel": {"description"},
     "uncertainties": {"accuracy"},
     "jinja2": {"jobsheet"},
-    "tqdm": {"cli_build"},
+    "tqdm": {"cli_build", "cli_fleet"},
 }
 FILES = sorted(ROOT.rglob("*.py"))
 
