@@ -147,7 +147,9 @@ def title_data(checked: Checked) -> TitleData:
     )
 
 
-def tile_sheets(checked: Checked, options: Options = Options(), progress: Progress = no_progress) -> tuple[TiledSheet, ...]:
+def tile_sheets(
+    checked: Checked, options: Options = Options(), progress: Progress = no_progress
+) -> tuple[TiledSheet, ...]:
     """Return the boat's sheets on paper.
 
     Raises:
