@@ -7,8 +7,8 @@ import math
 from templater.boat.model import Boat, Side
 from templater.errors import Finding, Severity
 from templater.fitup.misread import SLIPS, suspects
-from templater.fitup.model import Attempt, Both, Repeats
-from templater.fitup.rig import Rig, ring_distance
+from templater.fitup.model import Attempt, Both
+from templater.fitup.rig import Rig
 from templater.fitup.slots import BoltRoom, Verdict
 from templater.fitup.yaw import DISAGREE, YawFit
 
@@ -95,24 +95,20 @@ def _setting_findings(rig: Rig, attempt: Attempt, boat: Boat, fit: YawFit, key: 
     radius = boat.description.steering_post.diameter / 2
     if -radius <= ring <= radius + 60:
         return []
-    mean = (_mean(attempt.tape.port) + _mean(attempt.tape.starboard)) / 2
+    mean = (attempt.tape.port.mean + attempt.tape.starboard.mean) / 2
     fitting = []
     for setting in boat.settings:
         aft = (rig.aft_port + rig.aft_starboard) / 2
         slant = math.hypot(setting.station + aft, rig.apart / 2, rig.ring_height + rig.below_floor)
         if -radius <= slant - mean <= radius + 60 and setting.number != attempt.setting:
             fitting.append(str(setting.number))
-    hint = f"; setting {' or '.join(fitting)} would fit better" if fitting else ""
+    if not fitting:
+        return []
     text = (
-        f"the tape's nought would lie {ring:.0f} mm from the steering post's axis "
-        f"(square tape {ring_distance(rig, attempt.first_bolt, Side.PORT, 0.0):.0f} mm from the axis){hint} - "
-        "a long ring is fine, a wrong setting is not"
+        f"these readings put the tape's nought {ring:.0f} mm from the steering post's axis; "
+        f"setting {' or '.join(fitting)} would fit better - a long ring is fine, a wrong setting is not"
     )
     return [Finding("T225", Severity.ADVICE, key, text)]
-
-
-def _mean(repeats: Repeats) -> float:
-    return repeats.mean
 
 
 def _room_text(room: BoltRoom) -> str:

@@ -96,7 +96,8 @@ def centreline(readings: Readings) -> CentrelineResult | None:
     xs = [row.station for row in stations]
     middles = [(row.breadths.starboard.mean - row.breadths.port.mean) / 2 for row in stations]
     try:
-        fit = fit_polynomial(xs, middles)
+        # Figures rounded to a step are never surer than their rounding: (starboard - port) / 2 has step / sqrt(24).
+        fit = fit_polynomial(xs, middles, least_sd=readings.step / math.sqrt(24))
     except ValueError:
         text = f"{len(set(xs))} different stations - a line needs three or more"
         raise ReadingsError(

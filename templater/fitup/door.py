@@ -64,12 +64,12 @@ class Door:
         try:
             value = float(text.removesuffix("°").removesuffix("deg")) if angle else parse_length(text, self.units)
         except ValueError:
-            self.fault("T004", key, f"{text}: must be {'degrees, as in 0.5' if angle else _ALLOWED}")
+            self.fault("T004", key, f"{_shown(text)}: must be {'degrees, as in 0.5' if angle else _ALLOWED}")
             return Reading(0.0, text)
         limit = 45.0 if angle else FURTHEST
         if not abs(value) <= limit:
             unit = "degrees" if angle else "mm"
-            self.fault("T005", key, f"{text}: no reading can be that large - allowed: up to {limit:.0f} {unit}")
+            self.fault("T005", key, f"{_shown(text)}: no reading can be that large - allowed: up to {limit:.0f} {unit}")
             return Reading(0.0, text)
         match = _UNIT.search(text.lower())
         unit = match[0].strip() if match else self.units

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from itertools import pairwise
 from typing import Any
 
 from templater.boat.model import Side
 from templater.description.nodes import read_yaml
-from templater.errors import Finding, ReadingsError, Severity, TemplaterError
+from templater.errors import ReadingsError, TemplaterError
 from templater.fitup.door import Door
 from templater.fitup.model import (
     Attempt,
@@ -46,12 +47,9 @@ def load_readings(text: str, file: str, description_units: str = "mm") -> Readin
     """
     try:
         data, places = read_yaml(text, file)
-    except ReadingsError:
-        raise
     except TemplaterError as fault:
-        raise ReadingsError(
-            *(Finding("T000", Severity.ERROR, f.key, f.text, f.where) for f in fault.findings)
-        ) from None
+        # The door for descriptions names what is no sound YAML; here it is the readings that are at fault.
+        raise ReadingsError(*(replace(finding, code="T000") for finding in fault.findings)) from None
     door = Door(places, description_units)
     top = door.mapping(data, "", _TOP)
     if "units" in top:
@@ -68,7 +66,7 @@ def load_readings(text: str, file: str, description_units: str = "mm") -> Readin
         centreline=_centreline(door, top["centreline"]) if "centreline" in top else None,
         square=_square(door, top["square"]) if "square" in top else None,
         shim=_shim(door, top["shim"]) if "shim" in top else None,
-        places=dict(places),
+        places=places,
     )
     if door.findings:
         raise ReadingsError(*door.findings)

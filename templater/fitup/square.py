@@ -168,7 +168,10 @@ def square(attempt: Attempt, boat: Boat, readings: Readings) -> SquareResult:
     difference_95 = _difference_95(fit, tape, readings.step)
     excess = abs(difference - aim)
     room = bolt_room(boat, abs(bolt_aft), abs(bolt_athwart))
-    findings = square_findings(rig, attempt, boat, fit, excess, tolerance, difference_95, room)
+    findings = tuple(
+        replace(finding, where=readings.place(finding.key))
+        for finding in square_findings(rig, attempt, boat, fit, excess, tolerance, difference_95, room)
+    )
     clear = not any(finding.code == "T220" for finding in findings)
     return SquareResult(
         attempt=attempt,

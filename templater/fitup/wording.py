@@ -89,8 +89,8 @@ def yaw_words(result: SquareResult) -> str:
     """Say which end lies where."""
     ends = []
     for end in result.ends:
-        way = "aft of" if end.aft > 0 else "forward of"
-        ends.append(f"{side_word(end.side)} corner {abs(end.aft):.1f} mm {way} square")
+        way = f"{abs(end.aft):.1f} mm {'aft' if end.aft > 0 else 'forward'} of square"
+        ends.append(f"{side_word(end.side)} corner {'square' if abs(end.aft) < 0.05 else way}")
     return ", ".join(ends)
 
 
@@ -126,8 +126,8 @@ def centreline_lines(result: CentrelineResult) -> tuple[str, ...]:
         flag = "  <- suspect" if row.suspect else ""
         lines.append(f"  station {mm_text(row.station, 0)}: misfit {mm_text(row.residual)} mm{flag}")
     if result.without_suspects is not None:
-        offset, angle = result.without_suspects
-        lines.append(f"  without the suspect: {mm_text(offset)} mm at the steering pivot axis, {angle:.3f}°")
+        at_post, angle = result.without_suspects
+        lines.append(f"  without the suspect: {mm_text(at_post)} mm at the steering pivot axis, {angle:.3f}°")
     if result.curve is not None and result.curve_p is not None:
         chance = f"chance {result.curve_p:.1%} if straight"
         lines.append(f"  curve of the hull's middle: {mm_text(result.curve)} mm ({chance})")

@@ -68,8 +68,14 @@ class PolynomialFit:
         return self.residuals[index] / sd if sd > 0 else math.copysign(math.inf, self.residuals[index])
 
 
-def fit_polynomial(x: Sequence[float], y: Sequence[float], degree: int = 1) -> PolynomialFit:
+def fit_polynomial(x: Sequence[float], y: Sequence[float], degree: int = 1, *, least_sd: float = 0.0) -> PolynomialFit:
     """Fit a polynomial by unweighted least squares.
+
+    Args:
+        x: places.
+        y: values, one for each place.
+        degree: of the polynomial.
+        least_sd: standard deviation of one y below which the uncertainties never go, however well the points lie.
 
     Raises:
         ValueError: if there are no more points than coefficients, or too few different x.
@@ -89,7 +95,7 @@ def fit_polynomial(x: Sequence[float], y: Sequence[float], degree: int = 1) -> P
     dof = len(xs) - count
     variance = float(residuals @ residuals) / dof
     inverse = np.linalg.inv(r)
-    covariance = variance * inverse @ inverse.T
+    covariance = max(variance, least_sd**2) * inverse @ inverse.T
     back = _to_powers_of_x(count, centre, scale)
     return PolynomialFit(
         coefficients=tuple(float(c) for c in back @ inner),

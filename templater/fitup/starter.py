@@ -1,0 +1,74 @@
+"""A commented readings file to start from."""
+
+from __future__ import annotations
+
+from templater.boat.model import Boat
+from templater.fitup.square import DEFAULT_TAPE_SD
+from templater.units import mm_text
+
+
+def starter_readings(boat: Boat) -> str:
+    """Return a readings file for this boat: complete, with comments; its figures are those of a true boat."""
+    description = boat.description
+    inch = description.units == "in"
+
+    def figure(value: float) -> str:
+        return f"{value / 25.4:.3f}" if inch else mm_text(value)
+
+    setting = next((item for item in boat.settings if item.at_limit), boat.settings[-1])
+    tape = next((item for item in boat.tape if item.setting == setting.number), None)
+    read = figure(tape.slant_from_post if tape else setting.station)
+    spread = description.fixing.half_spread
+    tape_sd = description.accuracy.tape or DEFAULT_TAPE_SD
+    stations = [setting.station * part for part in (0.2, 0.4, 0.6, 0.8, 1.0)]
+    rows = "\n".join(
+        f"    - {{at: {figure(x)}, port: [{half}, {half}], starboard: [{half}, {half}]}}"
+        for x, half in ((x, figure(spread * 1.5)) for x in stations)
+    )
+    return f"""\
+# Readings taken at fit-up. Put your own figures in place of these; delete the sections you do not need.
+# Bare numbers are in `units:`; any length may carry its own unit, such as 9 in, 2 1/8 in or 231 mm.
+# Read the same edge of the tape, at even tension, three times or more on each side, lifting the tape in between.
+boat: {_quoted(description.boat)}
+units: {description.units}
+date: ""                           # YYYY-MM-DD
+read_to: 0.5 mm                    # the smallest step you read off the tape
+tape: {tape_sd:g} mm                       # standard deviation of one reading, used where repeats are too few
+
+centreline:                        # half breadths from a trial line outwards, at five stations or more
+  stations:                        # at: aft of the steering pivot axis
+{rows}
+  # With a line stretched beside the hull: {{at: .., port_edge: .., starboard_edge: ..}}, starboard positive.
+  post_offset: [0, 0]              # middle of the steering post to starboard of the trial line
+
+square:                            # ring round the steering post, tape to both chock corners
+  tolerance: 1 mm                  # allowed on starboard less port
+  setting: {setting.number}                       # 1 is foremost
+  first_bolt: port                 # the side whose bolt is in; the other end is free
+  ring: unknown                    # the same ring for both sides, so its length drops out
+  attempts:                        # add one after each move; the last counts
+    - date: ""
+      note: ""
+      port:      [{read}, {read}, {read}]
+      starboard: [{read}, {read}, {read}]
+      # More than is needed makes the result surer and shows an off-centre plank:
+      # off_centre: {{port: [..], starboard: [..]}}   # hull centreline to each chock corner along the plank
+      # further:
+      #   - {{name: chock to stern corner, to: [station, half breadth], port: [..], starboard: [..]}}
+      #   - {{name: plank edge to bulkhead, edge: fore, out: half breadth, line: fore, port: [..], starboard: [..]}}
+  # chock_aft: {{port: [..], starboard: [..]}}        # plank's bolt line to each chock corner, aft positive
+
+shim:                              # plank loose under the hull, crown touching
+  # crown_gap:                     # gap at four places or more along the plank, starboard positive
+  #   - {{at: {figure(-spread)}, gap: [..]}}
+  # hull_bottom: [[y, rise], ..]   # leave out for a flat bottom
+  tilt: {{port: [0, 0], starboard: [0, 0]}}   # angle gauge on the plank at each seat, degrees, fore edge high positive
+  # toe: {{fore: [..], aft: [..], apart: ..}}   # between the runners, fore and aft of the pivot axis
+  # seat: {{length: .., width: ..}}             # fore and aft, and along the plank
+  least: 2 mm                      # thickness at the thinnest place
+"""
+
+
+def _quoted(text: str) -> str:
+    """Return a name as a YAML double-quoted scalar."""
+    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
