@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable
 from itertools import pairwise
 
+from templater.drawing.areas import box_inside, hatch
 from templater.drawing.layout import Layout, around, clip_segment, grow, overlap, text_box, union
 from templater.drawing.marks import (
     Anchor,
@@ -150,24 +151,24 @@ class Sheet:
         self.layout.add_box(box)
         self.keep.append(box)
 
-    def add_hatched(self, corners: tuple[Point, ...], within: Box, lines: tuple[str, ...]) -> None:
-        """Draw a keep-clear area: chained border, its name inside where there is room, hatching at 45 degrees."""
+    def add_keep_clear(self, corners: tuple[Point, ...], within: Box, lines: tuple[str, ...]) -> None:
+        """Draw a keep-clear area's chained border, and its name inside where there is room."""
         border = [clip_segment(a, b, within) for a, b in pairwise((*corners, corners[0]))]
         self.add(*(Line(*part, Pen.CHAIN_WIDE, Group.KEEP_CLEAR) for part in border if part and part[0] != part[1]))
         area = around(corners)
-        size = BODY
-        width = max(text_width(line, size) for line in lines)
-        height = size * (1 + LEADING * (len(lines) - 1))
         shown: Box = (
             max(area[0], within[0]), max(area[1], within[1]), min(area[2], within[2]), min(area[3], within[3]),
         )  # fmt: skip
-        blank: Box | None = None
-        for place in _places(shown, (width, height), ((shown[0] + shown[2]) / 2, (shown[1] + shown[3]) / 2), 3.0):
+        extent = max(text_width(line, BODY) for line in lines), LEADING * BODY * len(lines)
+        for place in _places(shown, extent, ((shown[0] + shown[2]) / 2, (shown[1] + shown[3]) / 2), 3.0):
             if self.layout.free(place, 1.0) and box_inside(grow(place, 1.0), corners):
-                blank = grow(place, 1.0)
-                self.write(lines, place, size, group=Group.KEEP_CLEAR)
-                break
-        for a, b in hatch(corners, 5.0, blank):
+                self.write(lines, place, BODY, group=Group.KEEP_CLEAR)
+                return
+
+    def add_hatching(self, corners: tuple[Point, ...], within: Box) -> None:
+        """Hatch an area at 45 degrees, leaving out holes, labels, windows and words drawn so far."""
+        blanks = tuple(grow(box, 1.0) for box in self.keep if overlap(box, around(corners)))
+        for a, b in hatch(corners, 5.0, blanks):
             part = clip_segment(a, b, within)
             if part:
                 self.add(Line(*part, Pen.NARROW, Group.KEEP_CLEAR))
@@ -310,75 +311,8 @@ def _grid(low: float, high: float, near: float, step: float, reach: int = 60) ->
     return [middle + n * step for n in range(-reach, reach + 1) if low <= middle + n * step <= high]
 
 
-def inside(point: Point, corners: tuple[Point, ...]) -> bool:
-    """True if a point lies inside a polygon, by the even-odd rule."""
-    u, v = point
-    result = False
-    for a, b in pairwise((*corners, corners[0])):
-        if (a[1] > v) != (b[1] > v) and u < a[0] + (v - a[1]) * (b[0] - a[0]) / (b[1] - a[1]):
-            result = not result
-    return result
-
-
-def box_inside(box: Box, corners: tuple[Point, ...]) -> bool:
-    """True if a box lies wholly inside a polygon."""
-    points = ((box[0], box[1]), (box[2], box[1]), (box[2], box[3]), (box[0], box[3]))
-    crossed = any(clip_segment(a, b, box) for a, b in pairwise((*corners, corners[0])))
-    return not crossed and all(inside(point, corners) for point in points)
-
-
-def hatch(corners: tuple[Point, ...], spacing: float, blank: Box | None = None) -> list[tuple[Point, Point]]:
-    """Return hatch lines at 45 degrees inside a polygon, ``spacing`` mm apart, left out inside ``blank``.
-
-    Lines lie on fixed places of the sheet (v - u a multiple of the spacing), so neighbouring areas match.
-    """
-    stride = spacing * math.sqrt(2)
-    offsets = [v - u for u, v in corners]
-    lines: list[tuple[Point, Point]] = []
-    for number in range(math.ceil(min(offsets) / stride), math.floor(max(offsets) / stride) + 1):
-        offset = number * stride
-        crossings = []
-        for a, b in pairwise((*corners, corners[0])):
-            off_a, off_b = a[1] - a[0] - offset, b[1] - b[0] - offset
-            if (off_a > 0) != (off_b > 0):
-                crossings.append(a[0] + (b[0] - a[0]) * off_a / (off_a - off_b))
-        crossings.sort()
-        for u0, u1 in zip(crossings[::2], crossings[1::2], strict=True):
-            cut = clip_segment((u0, u0 + offset), (u1, u1 + offset), blank) if blank else None
-            pieces = [(u0, cut[0][0]), (cut[1][0], u1)] if cut else [(u0, u1)]
-            lines.extend(((a, a + offset), (b, b + offset)) for a, b in pieces if b - a > 0.3)
-    return lines
-
-
-def grown(corners: tuple[Point, ...], margin: float) -> tuple[Point, ...]:
-    """Return a polygon with ``margin`` added all round; sharp corners are mitred, at most four margins out."""
-    area = sum(a[0] * b[1] - b[0] * a[1] for a, b in pairwise((*corners, corners[0])))
-    if margin == 0 or area == 0:
-        return corners
-    out = math.copysign(1.0, area)
-    result = []
-    for number, point in enumerate(corners):
-        before, after = corners[number - 1], corners[(number + 1) % len(corners)]
-        n1, n2 = _normal(before, point, out), _normal(point, after, out)
-        middle = (n1[0] + n2[0], n1[1] + n2[1])
-        pointed = out * (n1[0] * n2[1] - n1[1] * n2[0]) > 0
-        scale = 2 * margin / max(middle[0] ** 2 + middle[1] ** 2, 0.25 if pointed else 1e-9)
-        result.append((point[0] + middle[0] * scale, point[1] + middle[1] * scale))
-    return tuple(result)
-
-
-def _normal(a: Point, b: Point, out: float) -> Point:
-    reach = math.dist(a, b) or 1.0
-    return out * (b[1] - a[1]) / reach, -out * (b[0] - a[0]) / reach
-
-
 def window_at(centre: Point, *, along_u: bool) -> Box:
     """Return the sight window on a line along u or along v, about its middle."""
     along, across = WINDOW[0] / 2, WINDOW[1] / 2
     du, dv = (along, across) if along_u else (across, along)
     return (centre[0] - du, centre[1] - dv, centre[0] + du, centre[1] + dv)
-
-
-def clear(box: Box, others: Iterable[Box]) -> bool:
-    """True if a box overlaps none of the others."""
-    return not any(overlap(box, other) for other in others)

@@ -8,9 +8,10 @@ from itertools import pairwise
 
 from templater.boat.model import Boat, HoleKind, SolvedPlate
 from templater.description.model import FloorFace, Plate, Surface
-from templater.drawing.compose import BODY, WINDOW, Sheet, box_inside, grown, mark_box, window_at
+from templater.drawing.areas import box_inside, grown
+from templater.drawing.compose import BODY, WINDOW, Sheet, mark_box, window_at
 from templater.drawing.contour import plate_contour, slot_contour
-from templater.drawing.layout import around, clip_segment, grow, union
+from templater.drawing.layout import around, clip_segment, grow, overlap, union
 from templater.drawing.marks import Box, Drawing, Group, Line, Pen, Point
 from templater.drawing.symbols import symbol
 from templater.drawing.wording import diameter, length, note_lines, setting_lines, warnings_line
@@ -44,8 +45,10 @@ def draw_floor(boat: Boat, warnings: tuple[str, ...] = ()) -> Drawing:
     core = union(core, sheet.box())
     _draw_centreline(sheet, core)
     core = grow(union(core, sheet.box()), 1.0)
-    _draw_keep_clear(sheet, boat, core, to_sheet)
+    areas = _draw_keep_clear(sheet, boat, core, to_sheet)
     sheet.add_labels()
+    for corners in areas:
+        sheet.add_hatching(corners, core)
     _write_settings(sheet, boat, core)
     _write_notes(sheet, boat, core, warnings, under=under)
     shown = sheet.box()
@@ -125,16 +128,18 @@ def _draw_centreline(sheet: Sheet, core: Box) -> None:
         sheet.add_window(box)
 
 
-def _draw_keep_clear(sheet: Sheet, boat: Boat, core: Box, to_sheet: ToSheet) -> None:
-    units = boat.description.units
+def _draw_keep_clear(sheet: Sheet, boat: Boat, core: Box, to_sheet: ToSheet) -> list[tuple[Point, ...]]:
+    """Draw borders and names of the keep-clear areas on the sheet; return their corners, margins included."""
+    areas = []
     for area in boat.description.floor.keep_clear:
         corners = grown(tuple(to_sheet(corner) for corner in area.corners), area.margin)
-        box = around(corners)
-        if box[0] < core[2] and box[2] > core[0] and box[1] < core[3] and box[3] > core[1]:
+        if overlap(around(corners), core):
             lines = [area.name, "keep clear: no holes"]
             if area.margin:
-                lines.append(f"{length(area.margin, units)} margin included")
-            sheet.add_hatched(corners, core, tuple(lines))
+                lines.append(f"{length(area.margin, boat.description.units)} margin included")
+            sheet.add_keep_clear(corners, core, tuple(lines))
+            areas.append(corners)
+    return areas
 
 
 def _write_settings(sheet: Sheet, boat: Boat, core: Box) -> None:

@@ -5,9 +5,11 @@ from __future__ import annotations
 import math
 
 import pytest
-from shapely.geometry import LineString, Point, Polygon, box
+from shapely.geometry import LineString, MultiLineString, Point, Polygon, box
+from shapely.ops import unary_union
 
-from templater.drawing.compose import Sheet, box_inside, grown, hatch, mark_box, window_at
+from templater.drawing.areas import box_inside, grown, hatch
+from templater.drawing.compose import Sheet, mark_box, window_at
 from templater.drawing.contour import plate_contour, slot_contour
 from templater.drawing.layout import Layout, clip_segment, text_box
 from templater.drawing.marks import Anchor, Arc, Circle, Cross, Group, Line, Pen, Polyline, Text
@@ -39,10 +41,12 @@ def test_hatching_of_a_bay_is_inside_and_complete() -> None:
 
 
 def test_hatching_leaves_the_name_free() -> None:
-    blank = (10.0, 2.0, 40.0, 12.0)
-    lines = [LineString(ends) for ends in hatch(BAY, 4.0, blank)]
-    assert lines
-    assert not any(box(*blank).buffer(-1e-6).intersects(line) for line in lines)
+    blanks = ((10.0, 2.0, 40.0, 12.0), (30.0, 6.0, 50.0, 20.0), (20.0, 40.0, 30.0, 48.0))
+    lines = MultiLineString(hatch(BAY, 4.0, blanks))
+    free = Polygon(BAY).difference(unary_union([box(*blank) for blank in blanks]))
+    assert free.buffer(1e-9).covers(lines)
+    whole = MultiLineString(hatch(BAY, 4.0)).intersection(free)
+    assert lines.length == pytest.approx(whole.length, abs=len(lines.geoms) * 0.5)
 
 
 @pytest.mark.parametrize("corners", [BAY, tuple(reversed(BAY)), ((0.0, 0.0), (30.0, 5.0), (12.0, 40.0))])
