@@ -94,17 +94,23 @@ def arms_past(symbols: tuple[Symbol, ...]) -> tuple[float, ...]:
         grid.setdefault(key, []).append(number)
     result = []
     for number, (column, row) in enumerate(keys):
+        item = symbols[number]
         near = [
             symbols[other]
             for i in (column - 1, column, column + 1)
             for j in (row - 1, row, row + 1)
             for other in grid.get((i, j), ())
-            if other != number
+            if other != number and _within_reach(item, symbols[other])
         ]
-        item = symbols[number]
         fitting = (past for past in PAST_CIRCLE if not any(_arms_meet(item, other, past) for other in near))
         result.append(next(fitting, PAST_CIRCLE[-1]))
     return tuple(result)
+
+
+def _within_reach(a: Symbol, b: Symbol) -> bool:
+    """False if two symbols stand so far apart that not even the longest arms can meet."""
+    reach = a.radius + b.radius + 2 * PAST_CIRCLE[0] + 1.0
+    return abs(a.at[0] - b.at[0]) < reach and abs(a.at[1] - b.at[1]) < reach
 
 
 def _arms_meet(a: Symbol, b: Symbol, past: float, clearance: float = 0.5) -> bool:
