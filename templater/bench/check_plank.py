@@ -99,8 +99,10 @@ def _fitting_findings(boat: Boat) -> Iterator[Finding]:
 
 
 def _share_finding(boat: Boat, bolt: Hole) -> Finding:
-    """A hole through the depth takes the same share of width, area and, for a solid section, section modulus b " \
-    "h^2/6."""
+    """Return the share that a hole takes of the plank.
+
+    A hole through the depth takes as much of the width as of a solid section's modulus, b h^2 / 6.
+    """
     description = boat.description
     say, width = sayer(description), description.plank.width
     share = 100 * bolt.diameter / width

@@ -7,15 +7,30 @@ from collections.abc import Iterator, Sequence
 
 from templater.boat.model import CheckDistance, Hole, Setting, SolvedPlank, TapeFigure
 from templater.description.model import Description
+from templater.errors import DescriptionError, Finding, Severity
 from templater.geometry.arcs import along_arc, arc_from_length
 from templater.geometry.tape import slant, slope_correction, slope_degrees
+from templater.units import mm_text
 
 
 def solve_plank(description: Description) -> SolvedPlank:
-    """Return the plank as an arc of its upper face, solved from its length along the face and its crown."""
+    """Return the plank as an arc of its upper face, solved from its length along the face and its crown.
+
+    Raises:
+        DescriptionError: if the crown is more than a half circle's, or the bolts lie beyond the plank's ends.
+    """
     plank = description.plank
     half_spread = description.fixing.half_spread
-    arc = arc_from_length(plank.length, plank.crown)
+    try:
+        arc = arc_from_length(plank.length, plank.crown)
+    except ValueError as fault:
+        text = f"{mm_text(plank.crown)} mm: {fault} - allowed: 0 to {mm_text(plank.length / math.pi)} mm"
+        raise _fault(description, "P101", "plank.crown", text) from None
+    if half_spread > arc.chord / 2:
+        text = f"{mm_text(half_spread)} mm lies beyond the plank's ends, {mm_text(arc.chord / 2)} mm from its " \
+            "middle - " \
+            "take a longer plank or a smaller half spread"
+        raise _fault(description, "P102", "fixing.half_spread", text)
     along = along_arc(arc.radius, half_spread)
     lean = 0.0 if math.isinf(arc.radius) else math.asin(half_spread / arc.radius)
     return SolvedPlank(
@@ -27,6 +42,10 @@ def solve_plank(description: Description) -> SolvedPlank:
         end_to_hole=plank.length / 2 - along,
         span_growth=plank.length - arc.chord,
     )
+
+
+def _fault(description: Description, code: str, key: str, text: str) -> DescriptionError:
+    return DescriptionError(Finding(code, Severity.ERROR, key, text, description.place(key)))
 
 
 def tape_figures(description: Description, settings: Sequence[Setting]) -> Iterator[TapeFigure]:
@@ -49,8 +68,13 @@ def tape_figures(description: Description, settings: Sequence[Setting]) -> Itera
         )
 
 
-def check_distances(holes: Sequence[Hole], settings: Sequence[Setting]) -> Iterator[CheckDistance]:
-    """Yield distances to measure: across each setting, along each side, diagonals, and the plank's pair."""
+def check_distances(
+    description: Description, holes: Sequence[Hole], settings: Sequence[Setting]
+) -> Iterator[CheckDistance]:
+    """Yield distances to measure: across each setting, along each side, diagonals, and the plank's pair.
+
+    All are straight: over the plank's crown the tape is held taut from hole to hole, not laid along the face.
+    """
     places = {hole.id: hole.at for hole in holes}
 
     def row(a: str, b: str, kind: str) -> CheckDistance:
@@ -68,4 +92,4 @@ def check_distances(holes: Sequence[Hole], settings: Sequence[Setting]) -> Itera
     for fore, aft in spans:
         yield row(f"P{fore}", f"S{aft}", "diagonal")
         yield row(f"S{fore}", f"P{aft}", "diagonal")
-    yield row("KP", "KS", "across")
+    yield CheckDistance("KP", "KS", "across", 2 * description.fixing.half_spread)

@@ -95,7 +95,8 @@ class SolvedPlank:
         chord: straight distance between the ends of the upper face.
         hole_along: distance along the upper face from the plank's middle to each bolt hole.
         lean: degrees from vertical of a hole drilled square to the face at the bolt.
-        lean_shift: how far such a hole has wandered at the under face, mm, along the plank towards its end.
+        lean_shift: how far such a hole has wandered at the under face, mm, along the plank towards its middle
+            (the face falls away towards the ends, so square to it leans inward below).
         end_to_hole: distance along the face from either end to the nearer hole.
         span_growth: how much the straight end-to-end distance grows as the plank is pressed flat.
     """

@@ -15,7 +15,8 @@ def solve(description: Description) -> Boat:
     """Return the solved boat.
 
     Raises:
-        DescriptionError: if the thread is unknown, or there is neither a rule nor stations.
+        DescriptionError: if the thread is unknown, there is neither a rule nor stations,
+            or the plank cannot be as described.
     """
     nominal = _nominal(description)
     settings = solve_settings(description)
@@ -34,7 +35,7 @@ def solve(description: Description) -> Boat:
         plates=solved_plates,
         plank=plank,
         tape=tuple(tape_figures(description, settings)),
-        distances=tuple(check_distances(holes, settings)),
+        distances=tuple(check_distances(description, holes, settings)),
     )
 
 

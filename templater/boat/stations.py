@@ -22,15 +22,15 @@ def solve_settings(description: Description) -> tuple[Setting, ...]:
     if settings.stations:
         keys = {station: f"fixing.settings.stations.{n}" for n, station in enumerate(settings.stations)}
         stations = sorted(settings.stations)
-        limit = len(stations) - 1
+        limit = None
     else:
         if rule is None:
             key = "fixing.settings"
             text = "count and pitch need a rule to start from - give rule: runner_base: max, or stations: [..] here"
             raise DescriptionError(Finding("R101", Severity.ERROR, key, text, description.place(key)))
         limit = {Limit.FORE: 0, Limit.MIDDLE: settings.count // 2, Limit.AFT: settings.count - 1}[settings.at_limit]
-        at_limit = rule.runner_base.max - rule.keep_inside - pivot
-        stations = [at_limit + (number - limit) * settings.pitch for number in range(settings.count)]
+        first = rule.runner_base.max - rule.keep_inside - pivot
+        stations = [first + (number - limit) * settings.pitch for number in range(settings.count)]
         keys = {}
     found = []
     for number, station in enumerate(stations):
@@ -38,5 +38,9 @@ def solve_settings(description: Description) -> tuple[Setting, ...]:
         to_max = rule.runner_base.max - base if rule else None
         to_min = base - rule.runner_base.min if rule and rule.runner_base.min is not None else None
         key = keys.get(station, "fixing.settings.pitch" if number != limit else "fixing.settings")
-        found.append(Setting(number + 1, station, base, to_max, to_min, rule is not None and number == limit, key))
+        at_limit = number == limit
+        if limit is None and rule is not None and to_max is not None:
+            # Stations as given stand at the limit only if their figures say so, to the last decimal that is printed.
+            at_limit = abs(to_max - rule.keep_inside) < 0.05
+        found.append(Setting(number + 1, station, base, to_max, to_min, at_limit, key))
     return tuple(found)
