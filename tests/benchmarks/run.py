@@ -1,7 +1,7 @@
 """Run the benchmark and print its tables: ``python -m tests.benchmarks.run``.
 
-Every figure is taken in a process of its own: time inside, without start and imports, the median of the runs; peak
-memory of the whole process, Python and libraries included. ``--all`` lets matplotlib write the largest scene too.
+Every figure is taken in a process of its own: processor time inside, without start and imports, the median of the runs;
+peak memory of the whole process, Python and libraries included. ``--all`` lets matplotlib write the largest scene too.
 ``--make DESCRIPTION`` measures ``templater make`` as a process instead, from start to exit.
 """
 
@@ -49,9 +49,9 @@ def measure_here(writer: str, count: int) -> Figures:
     """Time one run in this process. A run of a single hole before it warms up fonts, so that all start alike."""
     prepare(writer, 1)()
     write = prepare(writer, count)
-    start = time.perf_counter()
+    start = time.process_time()
     written = write()
-    seconds = time.perf_counter() - start
+    seconds = time.process_time() - start
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     return {"seconds": seconds, "MB": peak, "kB": len(written) / 1000}
 
