@@ -1,19 +1,20 @@
-"""YAML text to plain data that remembers where everything stood.
+"""YAML 1.2 text to plain data that remembers its lines, and nothing that a description does not need.
 
-``read_yaml`` serves every file that a builder writes: descriptions, readings, printer profiles. Its data are dicts,
-lists and scalars; numbers and texts carry the unit of bare numbers of their own file (``unit``), which ``length_mm``
-uses. Places are kept by dotted key, ``fittings.0.at.1``. Then ``schema.validate`` holds data against a model and turns
-every fault into a located finding.
+For other texts that want the same located faults (readings, printer profiles)::
 
-YAML 1.2 (core schema) without tags, anchors, aliases and merge keys, which a description does not need and a
-hostile file can abuse.
+    data, places = read_yaml(text, file)          # DescriptionError carries every fault of the YAML itself
+    where = places.get("square.port.0")           # a dotted key's place; "" is the whole text
+
+``data`` is made of dict, list, str, int, float, bool and None. A place is that of the key, or of the entry of a list.
+Dates stay text. Tags, anchors, aliases, merge keys, duplicate keys, further documents, NaN and infinity are refused,
+and so is any text over ``LARGEST`` characters or nested deeper than ``DEEPEST``.
 """
 
 from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -30,184 +31,246 @@ from ruamel.yaml.events import (
     SequenceStartEvent,
 )
 
-from templater.errors import DescriptionError, Finding, Location, Severity
-from templater.units import UNIT_FACTORS, parse_length
+from templater.description import faults
+from templater.description.faults import fault
+from templater.errors import DescriptionError, Finding, Location
 
-LARGEST_TEXT = 8_000_000
-DEEPEST = 12
-_INTEGER = re.compile(r"[-+]?[0-9]{1,300}")
-_FLOAT = re.compile(r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]{1,4})?")
-_NULL = frozenset({"", "~", "null", "Null", "NULL"})
-_BOOL = {"true": True, "True": True, "TRUE": True, "false": False, "False": False, "FALSE": False}
-_CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
+#: Longest text that is read, characters: room for 100 000 holes and their comments.
+LARGEST = 8_000_000
+#: Deepest nesting; the description itself needs six.
+DEEPEST = 20
+#: Reading stops after so many faults: the text is then something else than a description.
+MOST_FAULTS = 500
 
+#: Controls other than tab and line ends, half pairs, and the two separators that editors do not count as line ends.
+CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff\ufeff\ufffe\uffff]")
 
-class WholeNumber(int):
-    """A whole number as written, with the unit that it has as a length."""
-
-    unit = "mm"
-
-
-class Number(float):
-    """A number as written, with the unit that it has as a length."""
-
-    unit = "mm"
-
-
-class Words(str):
-    """A text as written, with the unit that a bare number in it has."""
-
-    unit = "mm"
+# Plain scalars. Source: YAML 1.2.2, section 10.3.2, core schema.
+_NULL = frozenset(["", "~", "null", "Null", "NULL"])
+_TRUE = frozenset(["true", "True", "TRUE"])
+_FALSE = frozenset(["false", "False", "FALSE"])
+_INTEGER = re.compile(r"[-+]?[0-9]+")
+_OCTAL = re.compile(r"0o[0-7]+")
+_HEXADECIMAL = re.compile(r"0x[0-9a-fA-F]+")
+_FLOAT = re.compile(r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]+)?")
+_INFINITE = re.compile(r"[-+]?\.(inf|Inf|INF)")
+_NAN = frozenset([".nan", ".NaN", ".NAN"])
+#: More digits than this are read as a float: no count or length needs them, and reading them exactly takes long.
+_DIGITS = 18
 
 
-def length_mm(value: object) -> float:
-    """Return a length in mm.
+@dataclass(frozen=True, slots=True)
+class Leaf:
+    """A scalar as read: its value, the text as written, its dotted key and its file."""
 
-    Raises:
-        ValueError: if it is none; the message says what is allowed.
-    """
-    unit = getattr(value, "unit", "mm")
-    if isinstance(value, str):
-        return parse_length(value, unit)
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-        raise ValueError("a length such as 231 mm, 0.5 m, 9 in, 2 1/8 in or 1 ft 3 in")
-    if abs(value) > 1e9:
-        raise ValueError("a length of at most 1e9")
-    return float(value) * 25.4 if unit == "in" else float(value) * float(UNIT_FACTORS[unit])
+    value: str | int | float | bool | None
+    text: str
+    key: str
+    file: str
 
 
-@dataclass
-class Document:
-    """One file's data. ``places`` hold values (keys for mappings and lists), ``keys`` the keys themselves."""
+#: dict, list and ``Leaf``.
+Tree = Any
 
-    data: Any
+
+@dataclass(slots=True)
+class Composed:
+    """A text as read: the tree of leaves, the places of its keys, and what is wrong with it as YAML."""
+
+    file: str
+    tree: Tree = None
     places: dict[str, Location] = field(default_factory=dict)
-    keys: dict[str, Location] = field(default_factory=dict)
+    findings: list[Finding] = field(default_factory=list)
 
 
-def read_yaml(text: str, file: str) -> Document:
-    """Return a file's data with places.
+def read_yaml(text: str, file: str) -> tuple[Any, dict[str, Location]]:
+    """Return plain data and the place of every dotted key, ``fittings.0.at.1``; ``""`` is the whole text.
 
     Raises:
-        DescriptionError: one finding for what is no sound YAML.
+        DescriptionError: carries every fault of the YAML, each with its place.
     """
-    if len(text) > LARGEST_TEXT:
-        raise _fault("D101", f"{len(text)} letters - at most {LARGEST_TEXT} are read", Location(file, 1, 1))
-    control = _CONTROL.search(text)
-    if control:
-        line = text.count("\n", 0, control.start()) + 1
-        column = control.start() - text.rfind("\n", 0, control.start())
-        raise _fault("D102", f"control character {control[0]!r} - remove it", Location(file, line, column))
-    loader = YAML(typ="safe", pure=True)
+    composed = compose(text, file)
+    data = _plain(composed.tree, composed)
+    if composed.findings:
+        raise DescriptionError(*composed.findings)
+    return data, composed.places
+
+
+def compose(text: str, file: str) -> Composed:
+    """Return a text as a tree of leaves with what is wrong in it as YAML; its findings never raise."""
+    text = text.removeprefix("\ufeff")
+    composed = Composed(file, places={"": Location(file, 1, 1)})
+    if len(text) > LARGEST:
+        message = f"{len(text)} characters - a text of at most {LARGEST} is read"
+        composed.findings.append(fault(faults.SIZE, "", message, composed.places[""]))
+        return composed
+    if unfit := CONTROL.search(text):
+        before = text[: unfit.start()].replace("\r\n", "\n").replace("\r", "\n")
+        where = Location(file, before.count("\n") + 1, len(before) - before.rfind("\n"))
+        message = f"character U+{ord(unfit[0]):04X} - only letters, figures, signs, tabs and line ends are allowed"
+        composed.findings.append(fault(faults.CHARACTER, "", message, where))
+        return composed
+    builder = _Builder(composed)
     try:
-        return _Reader(file, iter(loader.parse(text))).document()
-    except MarkedYAMLError as fault:
-        mark = fault.problem_mark or fault.context_mark
-        where = Location(file, mark.line + 1, mark.column + 1) if mark else Location(file, 1, 1)
-        problem = " ".join(str(fault.problem or fault.context or "not readable").split())
-        raise _fault("D103", f"not YAML: {problem} - check indents, colons, quotes and brackets", where) from None
-    except (YAMLError, ValueError, RecursionError, AttributeError, IndexError) as fault:
-        problem = " ".join(str(fault).split())[:120]
-        raise _fault("D103", f"not YAML: {problem} - check this file", Location(file, 1, 1)) from None
+        builder.run(YAML(typ="safe", pure=True).parse(text))
+    except _StopError:
+        pass
+    except MarkedYAMLError as error:
+        mark = error.problem_mark or error.context_mark
+        where = Location(file, mark.line + 1, mark.column + 1) if mark else builder.last
+        composed.findings.append(fault(faults.SYNTAX, "", _syntax(error), where))
+    except (YAMLError, ValueError, OverflowError, LookupError, AttributeError, AssertionError):
+        # The reader gives up on a few odd texts without saying where: take the place of the last thing it read.
+        composed.findings.append(fault(faults.SYNTAX, "", "cannot be read as YAML from here on", builder.last))
+    return composed
 
 
-def _fault(code: str, text: str, where: Location) -> DescriptionError:
-    return DescriptionError(Finding(code, Severity.ERROR, "", text, where))
+class _StopError(Exception):
+    """Nothing after this place can be read; the reason has been noted."""
 
 
-class _Reader:
-    """Builds the data from YAML events, refusing what a description does not need."""
+class _Builder:
+    """Builds the tree from the parser's events, noting faults on the way."""
 
-    def __init__(self, file: str, events: Iterator[Event]) -> None:
-        self._file = file
-        self._events = events
-        self._document = Document(None)
+    def __init__(self, composed: Composed) -> None:
+        self.composed = composed
+        self.last = composed.places[""]
 
-    def document(self) -> Document:
+    def run(self, events: Iterator[Event]) -> None:
+        """Build the tree of the only document."""
         documents = 0
-        for event in self._events:
+        for event in events:
             if isinstance(event, DocumentStartEvent):
                 documents += 1
                 if documents > 1:
-                    raise _fault("D104", "a second document - one file holds one description", self._at(event))
-            elif isinstance(event, ScalarEvent | MappingStartEvent | SequenceStartEvent | AliasEvent):
-                self._document.data = self._value(event, "", 0)
-        return self._document
+                    self.note(faults.DOCUMENTS, "", "a second document begins here - only one is allowed", event)
+                    raise _StopError
+                if event.tags or event.version not in (None, (1, 2)):
+                    self.note(faults.TAG, "", "a directive (%) - none is needed, and only YAML 1.2 is read", event)
+                    raise _StopError
+            elif isinstance(event, ScalarEvent | SequenceStartEvent | MappingStartEvent | AliasEvent):
+                self.composed.tree = self.node(event, events, "", 0)
 
-    def _at(self, event: Event) -> Location:
-        return Location(self._file, event.start_mark.line + 1, event.start_mark.column + 1)
+    def where(self, event: Event) -> Location:
+        """Return the place at which an event starts."""
+        mark = event.start_mark
+        self.last = Location(self.composed.file, mark.line + 1, mark.column + 1)
+        return self.last
 
-    def _value(self, event: Event, key: str, depth: int) -> Any:
-        where = self._at(event)
-        if isinstance(event, AliasEvent) or getattr(event, "anchor", None):
-            raise _fault("D105", "anchors (&) and aliases (*) are not taken - write the value out", where)
-        tag = getattr(event, "tag", None) or getattr(event, "ctag", None)
-        if tag is not None and str(tag) not in ("", "!", "None"):
-            raise _fault("D106", f"tag {tag} - tags are not taken, write the plain value", where)
-        if depth > DEEPEST:
-            raise _fault("D107", f"nested more than {DEEPEST} deep - no key goes so deep", where)
-        self._document.places.setdefault(key, where)
-        if isinstance(event, MappingStartEvent):
-            return self._mapping(key, depth)
+    def note(self, code: str, key: str, text: str, event: Event) -> None:
+        """Note a fault at an event."""
+        self.composed.findings.append(fault(code, key, text, self.where(event)))
+        if len(self.composed.findings) >= MOST_FAULTS:
+            raise _StopError
+
+    def node(self, event: Event, events: Iterator[Event], key: str, depth: int) -> Tree:
+        """Return the tree that starts with an event."""
+        if isinstance(event, AliasEvent):
+            self.note(faults.ANCHOR, key, f"*{faults.shown(event.anchor)}: an alias - write the value out", event)
+            return Leaf(None, "", key, self.composed.file)
+        anchor, tag = getattr(event, "anchor", None), getattr(event, "tag", None)
+        if anchor:
+            self.note(faults.ANCHOR, key, f"&{faults.shown(anchor)}: an anchor - write the value alone", event)
+        if tag:
+            self.note(faults.TAG, key, f"{faults.shown(tag)}: a tag - write the value alone", event)
+        if isinstance(event, ScalarEvent):
+            plain = event.style in (None, "")
+            value = _resolve(event.value) if plain else event.value
+            return Leaf(value, event.value, key, self.composed.file)
+        if depth >= DEEPEST:
+            self.note(faults.DEPTH, key, f"nested deeper than {DEEPEST} - the description needs six levels", event)
+            raise _StopError
         if isinstance(event, SequenceStartEvent):
-            return self._sequence(key, depth)
-        return _scalar(event)
+            return self.items(events, key, depth)
+        return self.mapping(events, key, depth)
 
-    def _mapping(self, key: str, depth: int) -> dict[str, Any]:
-        found: dict[str, Any] = {}
-        for event in self._events:
-            if isinstance(event, MappingEndEvent):
-                break
-            where = self._at(event)
-            if not isinstance(event, ScalarEvent):
-                raise _fault("D108", "a key that is no word - write key: value", where)
-            name = event.value
-            inner = f"{key}.{name}" if key else name
-            if name in found:
-                first = self._document.keys[inner]
-                text = f"stands here again - it stands at line {first.line} already, keep one"
-                raise DescriptionError(Finding("D109", Severity.ERROR, inner, text, where))
-            self._document.keys[inner] = where
-            value = next(self._events)
-            if not isinstance(value, ScalarEvent):
-                self._document.places[inner] = where
-            found[name] = self._value(value, inner, depth + 1)
-        return found
-
-    def _sequence(self, key: str, depth: int) -> list[Any]:
-        found: list[Any] = []
-        for event in self._events:
+    def items(self, events: Iterator[Event], key: str, depth: int) -> list[Tree]:
+        """Return the entries of a list."""
+        entries: list[Tree] = []
+        for event in events:
             if isinstance(event, SequenceEndEvent):
                 break
-            found.append(self._value(event, f"{key}.{len(found)}", depth + 1))
-        return found
+            name = _join(key, str(len(entries)))
+            self.composed.places[name] = self.where(event)
+            entries.append(self.node(event, events, name, depth + 1))
+        return entries
+
+    def mapping(self, events: Iterator[Event], key: str, depth: int) -> dict[str, Tree]:
+        """Return a mapping; a key written twice keeps its first value."""
+        entries: dict[str, Tree] = {}
+        for event in events:
+            if isinstance(event, MappingEndEvent):
+                break
+            if not isinstance(event, ScalarEvent):
+                self.note(faults.KEY, key, "a list or a mapping as a key - a key is one word", event)
+                raise _StopError
+            if event.anchor or event.tag:
+                self.note(faults.TAG, key, "a key with an anchor or a tag - write the key alone", event)
+            name = _join(key, event.value)
+            if event.value == "<<" and event.style in (None, ""):
+                self.note(faults.ANCHOR, name, "a merge key - write the keys out, or use based_on at the top", event)
+            where = self.where(event)
+            double = event.value in entries
+            if double:
+                first = self.composed.places[name].line
+                self.note(faults.DUPLICATE, name, f"written a second time (first in line {first}) - keep one", event)
+            else:
+                self.composed.places[name] = where
+            # What stands below a second key is read past; its places go to a map that is thrown away.
+            kept = self.composed.places
+            if double:
+                self.composed.places = {}
+            value = self.node(next(events), events, name, depth + 1)
+            self.composed.places = kept
+            if not double and event.value != "<<":
+                entries[event.value] = value
+        return entries
 
 
-def _scalar(event: Any) -> Any:
-    """Return a scalar by the core schema of YAML 1.2.2, 10.3.2; quoted ones are texts."""
-    text: str = event.value
-    if event.style not in (None, ""):
-        return Words(text)
+def _resolve(text: str) -> str | int | float | bool | None:
+    """Return the value of a plain scalar."""
     if text in _NULL:
         return None
-    if text in _BOOL:
-        return _BOOL[text]
+    if text in _TRUE or text in _FALSE:
+        return text in _TRUE
     if _INTEGER.fullmatch(text):
-        return WholeNumber(text)
+        return int(text) if len(text) <= _DIGITS else float(text)
+    if len(text) <= _DIGITS and _OCTAL.fullmatch(text):
+        return int(text[2:], 8)
+    if len(text) <= _DIGITS and _HEXADECIMAL.fullmatch(text):
+        return int(text[2:], 16)
     if _FLOAT.fullmatch(text):
-        return Number(text)
-    if text.lower().lstrip("+-") in (".inf", ".nan"):
-        return Number(text.lower().replace(".", ""))
-    return Words(text)
+        return float(text)
+    if _INFINITE.fullmatch(text):
+        return -math.inf if text[0] == "-" else math.inf
+    return math.nan if text in _NAN else text
 
 
-def with_unit(data: Any, unit: str) -> None:
-    """Give every number and text of ``data`` the unit of its file's bare numbers."""
-    if isinstance(data, Mapping):
-        for value in data.values():
-            with_unit(value, unit)
-    elif isinstance(data, list):
-        for value in data:
-            with_unit(value, unit)
-    elif isinstance(data, WholeNumber | Number | Words):
-        data.unit = unit
+def _plain(tree: Tree, composed: Composed) -> Any:
+    """Return a tree as plain data, noting numbers that are none."""
+    if isinstance(tree, dict):
+        return {name: _plain(value, composed) for name, value in tree.items()}
+    if isinstance(tree, list):
+        return [_plain(value, composed) for value in tree]
+    if not isinstance(tree, Leaf):
+        return tree
+    if isinstance(tree.value, float) and not math.isfinite(tree.value):
+        text = f"{faults.shown(tree.text)}: not a number that can be used - write a finite one"
+        composed.findings.append(fault(faults.FINITE, tree.key, text, composed.places.get(tree.key)))
+    return tree.value
+
+
+def _syntax(error: MarkedYAMLError) -> str:
+    """Return what the reader says, on one line."""
+    what = " ".join(str(error.problem or error.context or "cannot be read").split())
+    if "mapping values are not allowed" in what:
+        what = "a colon where none can stand"
+    elif "found character" in what and "\\t" in what:
+        what = "a tab where only blanks may stand"
+    elif "block end" in what or "block mapping" in what:
+        what = "not in line with the keys above"
+    return f"not YAML: {what[:80]} - check colons, brackets, quotes and indentation"
+
+
+def _join(key: str, name: str) -> str:
+    return f"{key}.{name}" if key else name

@@ -1,0 +1,284 @@
+"""Values of the description held against one another. Each fault stands at the key to be changed.
+
+The checks work on what is known, so that they find what they can while other values are still at fault.
+Whether the holes suit the wood and the rule is no matter of the text: see ``bench``.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from itertools import combinations
+
+from templater.description import faults
+from templater.description.faults import Fault
+from templater.description.kinds import Known
+from templater.description.model import Point
+from templater.description.nodes import Leaf, Tree
+from templater.standards.fasteners import thread_name, thread_names
+from templater.standards.wood import all_species, find_species
+
+
+def check(tree: Tree, known: Known) -> Iterator[Fault]:
+    """Yield what is wrong between the values of a description.
+
+    Args:
+        tree: the merged leaves.
+        known: every value that is sound by itself.
+    """
+    about = _About(tree, known)
+    yield from _rule(about)
+    yield from _areas(about)
+    yield from _plank(about)
+    yield from _settings(about)
+    yield from _bolt(about)
+    yield from _plate(about)
+    yield from _patterns(about)
+    yield from _paper(about)
+    yield from _names(about)
+
+
+class _About:
+    """Looks values up by dotted key."""
+
+    def __init__(self, tree: Tree, known: Known) -> None:
+        self.tree = tree
+        self.known = known
+
+    def number(self, key: str) -> float | None:
+        """Return a sound number, or None."""
+        return self.known.numbers.get(key)
+
+    def given(self, key: str) -> Tree:
+        """Return what stands under a key, sound or not, or None."""
+        tree = self.tree
+        for name in key.split("."):
+            if isinstance(tree, list):
+                tree = tree[int(name)]
+            elif isinstance(tree, dict):
+                tree = tree.get(name)
+            else:
+                return None
+        return None if isinstance(tree, Leaf) and tree.value is None else tree
+
+    def count(self, key: str) -> int:
+        """Return how many entries a list has; 0 if there is none."""
+        tree = self.given(key)
+        return len(tree) if isinstance(tree, list) else 0
+
+    def points(self, key: str) -> list[Point | None]:
+        """Return a list of points, None for one at fault."""
+        found: list[Point | None] = []
+        for number in range(self.count(key)):
+            x, y = self.number(f"{key}.{number}.0"), self.number(f"{key}.{number}.1")
+            found.append(None if x is None or y is None else (x, y))
+        return found
+
+
+def _less(about: _About, code: str, key: str, other: str, what: str, share: float = 1.0) -> Iterator[Fault]:
+    """Yield a fault unless one number is below (a share of) another."""
+    value, limit = about.number(key), about.number(other)
+    if value is not None and limit is not None and not value < limit * share:
+        yield code, key, f"{_mm(value)} - {what}, which is {_mm(limit)}: allowed: below {_mm(limit * share)}"
+
+
+def _rule(about: _About) -> Iterator[Fault]:
+    least, most = "rule.runner_base.min", "rule.runner_base.max"
+    yield from _less(about, faults.RUNNER_BASE, least, most, "must be below max")
+    low, high, inside = about.number(least), about.number(most), about.number("rule.keep_inside")
+    if high is None or inside is None:
+        return
+    room = high - (low or 0.0)
+    if 0 < room <= inside:
+        text = f"{_mm(inside)} - leaves nothing of the rule's range; allowed: below {_mm(room)}"
+        yield faults.RUNNER_BASE, "rule.keep_inside", text
+
+
+def _areas(about: _About) -> Iterator[Fault]:
+    keys = [f"floor.keep_clear.{number}.corners" for number in range(about.count("floor.keep_clear"))]
+    for key in ["floor.outline", *keys]:
+        points = about.points(key)
+        corners = [point for point in points if point is not None]
+        if len(corners) < len(points) or not 3 <= len(corners) <= 400:
+            continue
+        if crossing := _crossing(corners):
+            first, second = crossing
+            text = f"edges {first + 1} and {second + 1} meet - give the corners in order round the area"
+            yield faults.POLYGON, key, text
+        elif abs(_area(corners)) < 1.0:
+            yield faults.POLYGON, key, "the corners enclose nothing - give at least three that are not in line"
+
+
+def _plank(about: _About) -> Iterator[Fault]:
+    spread, length = "fixing.half_spread", "plank.length"
+    yield from _less(about, faults.SPREAD, spread, length, "must be less than half the plank's length", 0.5)
+    yield from _less(about, faults.CROWN, "plank.crown", length, "must be less than half the plank's length", 0.5)
+    edge, width = "plank.bolts_from_fore_edge", "plank.width"
+    yield from _less(about, faults.PLANK, edge, width, "must be less than the plank's width")
+    yield from _less(about, faults.PLANK, "plank.solid_at_bolts", width, "must be less than the plank's width")
+    apart = "plank.chock_corners.apart"
+    yield from _less(about, faults.PLANK, apart, length, "must be less than twice the plank's length", 2.0)
+
+
+def _settings(about: _About) -> Iterator[Fault]:
+    key = "fixing.settings"
+    settings = about.given(key)
+    if not isinstance(settings, dict):
+        return
+    given = [name for name in ("count", "pitch", "at_limit") if about.given(f"{key}.{name}") is not None]
+    if about.given(f"{key}.stations") is not None:
+        for name in given:
+            text = "stands beside stations - give count, pitch and at_limit, or stations; null drops an inherited key"
+            yield faults.EITHER, f"{key}.{name}", text
+        seen: dict[float, int] = {}
+        for number in range(about.count(f"{key}.stations")):
+            value = about.number(f"{key}.stations.{number}")
+            if value is not None and value in seen:
+                text = f"{_mm(value)} - the same as station {seen[value] + 1}; allowed: each only once"
+                yield faults.SETTINGS, f"{key}.stations.{number}", text
+            elif value is not None:
+                seen[value] = number
+        return
+    if (about.number(f"{key}.count") or 1) > 1 and "pitch" not in given:
+        yield faults.MISSING, key, '"pitch" is missing - give the distance between neighbouring settings'
+    if about.given("rule") is None:
+        yield faults.EITHER, key, "no stations, and no rule to reckon them from - give stations, or the section rule"
+
+
+def _bolt(about: _About) -> Iterator[Fault]:
+    inner, outer = "fixing.sleeve.inner", "fixing.sleeve.outer"
+    yield from _less(about, faults.SLEEVE, inner, outer, "must be below the outer diameter")
+
+
+def _plate(about: _About) -> Iterator[Fault]:
+    plate = "fixing.plate"
+    length, width = about.number(f"{plate}.length"), about.number(f"{plate}.width")
+    slot = about.number(f"{plate}.slot.length"), about.number(f"{plate}.slot.width")
+    athwart, across = "must be less than the plate's width", "must be less than the plate's length"
+    yield from _less(about, faults.SLOT, f"{plate}.slot.length", f"{plate}.width", athwart)
+    yield from _less(about, faults.SLOT, f"{plate}.slot.width", f"{plate}.length", across)
+    if slot[0] is not None and slot[1] is not None and slot[0] < slot[1]:
+        text = f"{_mm(slot[0])} - length is overall and athwart; allowed: from the slot's width, {_mm(slot[1])}"
+        yield faults.SLOT, f"{plate}.slot.length", text
+    radius = about.number(f"{plate}.corner_radius")
+    if radius is not None and length is not None and width is not None and radius > min(length, width) / 2:
+        text = f"{_mm(radius)} - allowed: up to half the plate's shorter side, {_mm(min(length, width) / 2)}"
+        yield faults.PLATE, f"{plate}.corner_radius", text
+    diameter = about.number(f"{plate}.screws.diameter")
+    if diameter is None:
+        return
+    for name in ("first", "second"):
+        for number, point in enumerate(about.points(f"{plate}.screws.{name}")):
+            if point is None:
+                continue
+            key = f"{plate}.screws.{name}.{number}"
+            if length is not None and width is not None:
+                reach = (length - diameter) / 2, (width - diameter) / 2
+                if abs(point[0]) > reach[0] or abs(point[1]) > reach[1]:
+                    allowed = f"allowed: x within {_mm(reach[0])}, y within {_mm(reach[1])} of its centre"
+                    yield faults.SCREWS, key, f"{_xy(point)} - the screw's hole runs off the plate; {allowed}"
+                    continue
+            if slot[0] is not None and slot[1] is not None and _in_slot(point, slot[0], slot[1], diameter):
+                yield faults.SCREWS, key, f"{_xy(point)} - the screw's hole runs into the slot; move it clear"
+
+
+def _patterns(about: _About) -> Iterator[Fault]:
+    for number in range(about.count("fittings")):
+        key = f"fittings.{number}.pattern"
+        if not isinstance(about.given(key), dict):
+            continue
+        kinds = ("points", "row", "rectangle", "circle")
+        given = [name for name in kinds if about.given(f"{key}.{name}") is not None]
+        if not given:
+            yield faults.EITHER, key, f"no pattern - give one of {', '.join(kinds)}"
+        for name in given[1:]:
+            yield faults.EITHER, f"{key}.{name}", f"stands beside {given[0]} - give only one of {', '.join(kinds)}"
+        count = about.number(f"{key}.row.count")
+        pitch = about.number(f"{key}.row.pitch")
+        if count is not None and pitch is not None and count * pitch > 40_000:
+            text = f"{count:.0f} holes {_mm(pitch)} apart reach {_mm(count * pitch)} - allowed: up to 40000 mm in all"
+            yield faults.RANGE, f"{key}.row.count", text
+
+
+def _paper(about: _About) -> Iterator[Fault]:
+    key = "print.paper"
+    if not isinstance(about.given(key), dict):
+        return
+    given = {name for name in ("width", "height", "roll") if about.given(f"{key}.{name}") is not None}
+    if given not in ({"width", "height"}, {"roll"}):
+        names = ", ".join(sorted(given)) or "nothing"
+        yield faults.EITHER, key, f"{names} given - allowed: width and height, or roll, or a paper's name such as A4"
+
+
+def _names(about: _About) -> Iterator[Fault]:
+    thread = about.known.texts.get("fixing.bolt.thread")
+    if thread is not None:
+        try:
+            thread_name(thread)
+        except KeyError:
+            allowed = ", ".join(thread_names())
+            yield faults.CHOICE, "fixing.bolt.thread", f"{faults.shown(thread)}: unknown thread - allowed: {allowed}"
+    for key in ("floor.wood.species", "plank.wood.species"):
+        species = about.known.texts.get(key)
+        if species is None:
+            continue
+        try:
+            find_species(species)
+        except KeyError:
+            allowed = ", ".join(row.name for row in all_species())
+            text = f"{faults.shown(species)}: unknown wood - allowed: {allowed}; or give specific_gravity"
+            yield faults.CHOICE, key, text
+
+
+def _mm(value: float) -> str:
+    return f"{round(value, 3):.10g} mm"
+
+
+def _xy(point: Point) -> str:
+    return f"[{round(point[0], 3):.10g}, {round(point[1], 3):.10g}] mm"
+
+
+def _in_slot(point: Point, length: float, width: float, diameter: float) -> bool:
+    """Return whether a round hole touches a slot with round ends that lies athwart round the plate's centre."""
+    beyond = max(abs(point[1]) - (length - width) / 2, 0.0)
+    return math.hypot(point[0], beyond) < (width + diameter) / 2
+
+
+def _area(corners: list[Point]) -> float:
+    """Return the signed area. Source: the trapezoid formula, any textbook of surveying."""
+    following = [*corners[1:], corners[0]]
+    return sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(corners, following, strict=True)) / 2
+
+
+def _crossing(corners: list[Point]) -> tuple[int, int] | None:
+    """Return the first two edges that meet elsewhere than at a corner they share, counted from 0."""
+    edges = list(zip(corners, [*corners[1:], corners[0]], strict=True))
+    for first, second in combinations(range(len(edges)), 2):
+        (a, b), (c, d) = edges[first], edges[second]
+        neighbours = second - first == 1 or (first == 0 and second == len(edges) - 1)
+        if neighbours:
+            shared, one, two = (b, a, d) if second - first == 1 else (a, b, c)
+            if len(edges) > 3 and _turn(one, shared, two) == 0 and _ahead(shared, one, two):
+                return first, second
+        elif _meet(a, b, c, d):
+            return first, second
+    return None
+
+
+def _turn(a: Point, b: Point, c: Point) -> float:
+    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+
+
+def _ahead(shared: Point, one: Point, two: Point) -> bool:
+    """Return whether two edges in line leave their shared corner the same way, one lying on the other."""
+    along = (one[0] - shared[0]) * (two[0] - shared[0]) + (one[1] - shared[1]) * (two[1] - shared[1])
+    return along >= 0
+
+
+def _meet(a: Point, b: Point, c: Point, d: Point) -> bool:
+    """Return whether two edges without a common corner have a point in common."""
+    if max(a[0], b[0]) < min(c[0], d[0]) or max(c[0], d[0]) < min(a[0], b[0]):
+        return False
+    if max(a[1], b[1]) < min(c[1], d[1]) or max(c[1], d[1]) < min(a[1], b[1]):
+        return False
+    return _turn(a, b, c) * _turn(a, b, d) <= 0 and _turn(c, d, a) * _turn(c, d, b) <= 0
