@@ -138,6 +138,6 @@ def _fitting_up(boat: Boat) -> list[Entry]:
         steps.append((f"Try all {count} settings: the bolts must drop in by hand at each.", ()))
     steps += [
         ("Have the runner base measured.", ("measurer",)),
-        ("Pack the spares bag. First run at low speed; then check bolts, nuts and screws again.", ("ice", "loads")),
+        ("Pack the spares bag. First run at low speed; then check every fastening again.", ("ice", "loads")),
     ]
     return steps

@@ -45,15 +45,15 @@ def wood_screws(system: str) -> tuple[WoodScrew, ...]:
 
 
 def find_screw(diameter: float, system: str = "mm") -> WoodScrew:
-    """Return the screw of a diameter, mm, within 0.1 mm; the wanted system is tried first.
+    """Return the screw of a diameter, mm: within 0.1 mm in the wanted system, else exact in the other one.
 
     Raises:
         KeyError: if there is none; the message lists the known names.
     """
     other = "in" if system == "mm" else "mm"
-    for screws in (wood_screws(system), wood_screws(other)):
+    for screws, slack in ((wood_screws(system), 0.1), (wood_screws(other), 0.01)):
         nearest = min(screws, key=lambda screw: abs(screw.diameter - diameter))
-        if abs(nearest.diameter - diameter) <= 0.1:
+        if abs(nearest.diameter - diameter) <= slack:
             return nearest
     raise unknown("wood screw", f"{diameter:g} mm", [screw.name for screw in (*wood_screws("mm"), *wood_screws("in"))])
 

@@ -1,0 +1,163 @@
+"""The drilling table of the demo boat, every number reckoned by hand in the comments."""
+
+from dataclasses import replace
+
+import pytest
+from bench_demo import DEMO, PLATE, demo, with_floor
+
+from templater.bench.cautions import CAUTIONS, find_caution
+from templater.bench.drilling import DrillingRow, drilling, screw_pilot
+from templater.bench.order import order_of_work
+from templater.boat import solve
+from templater.boat.model import Boat
+from templater.description.model import Bolt, FloorFace, Print, Sleeve, Wood
+
+
+def row(boat: Boat, title: str) -> DrillingRow:
+    return next(each for each in drilling(boat) if each.title == title)
+
+
+def test_every_hole_of_the_boat_has_its_row() -> None:
+    boat = demo()
+    listed = [each for table in drilling(boat) if table.part != "plate" for each in table.ids]
+    assert sorted(listed) == sorted(hole.id for hole in boat.holes)
+
+
+def test_sleeve_holes() -> None:
+    # 3 settings x 2 sides. 18 mm is a flat-bottomed size; the point of a bit set to the floor's 14 just shows above,
+    # its rim is then 3 mm (the point, from memory) short: that web is taken from above.
+    sleeves = row(demo(), "sleeves in the floor")
+    assert sleeves.ids == ("P1", "S1", "P2", "S2", "P3", "S3")
+    assert sleeves.pilot is not None
+    assert (sleeves.pilot.size, sleeves.final.size, sleeves.final.kind) == ("3 mm", "18 mm", "flat-bottomed bit")
+    assert (sleeves.start, sleeves.finish, sleeves.depth_stop, sleeves.web) == ("under", "upper", 14, 3)
+    assert sleeves.difference == 0
+
+
+def test_a_thinner_floor_moves_the_depth_stops() -> None:
+    # Sleeve: 14 to 9. Screw pilot: the least of 18 - 3 = 15 and 14 - 2 = 12; of 15 and 9 - 2 = 7.
+    assert row(with_floor(9), "sleeves in the floor").depth_stop == 9
+    assert row(demo(), "plate screws, first set").depth_stop == 12
+    assert row(with_floor(9), "plate screws, first set").depth_stop == 7
+
+
+def test_sleeve_of_a_size_between_bits() -> None:
+    # 18 + 0.4 = 18.4: flat-bottomed bits go 18, 20 and hole saws 17, 19: the next that is not smaller is 19, + 0.6.
+    glued = row(demo(sleeve=Sleeve(18, 10, glue_gap=0.4)), "sleeves in the floor")
+    assert (glued.final.kind, glued.final.size) == ("hole saw", "19 mm")
+    assert glued.difference == pytest.approx(0.6)
+    assert "0.50 mm all round" in glued.glue
+
+
+def test_plate_screw_pilots() -> None:
+    # 0.7 x 2/3 x 4.5 = 2.1; the nearest common bit is 2.0, 0.1 less. 6 plates x 4.
+    first = row(demo(), "plate screws, first set")
+    assert (first.count, first.final.size) == (24, "2 mm")
+    assert first.wanted == pytest.approx(2.1)
+    assert first.difference == pytest.approx(-0.1)
+    assert "70 % of the thread's root" in first.rule
+    assert first.start == "upper"
+    assert row(demo(), "plate screws, second set (fresh wood)").count == 24
+
+
+def test_pilots_in_hardwood() -> None:
+    # FPL Wood Handbook, chapter 8 (percentages from memory): 90 % of the root, 0.9 x 2/3 x 4.5 = 2.7, nearest 2.5.
+    assert screw_pilot(4.5, 0.60)[0] == pytest.approx(2.7)
+    assert screw_pilot(4.5, 0.40)[0] == pytest.approx(2.1)
+    ash = solve(replace(DEMO, floor=replace(DEMO.floor, wood=Wood(species="white ash"))))
+    assert row(ash, "plate screws, first set").final.size == "2.5 mm"
+    assert "hardwood" in row(ash, "plate screws, first set").rule
+
+
+def test_screw_holes_in_the_plates() -> None:
+    # Hole 4.5, head 9: cone (9 - 4.5) / 2 = 2.25 deep. First set only; 2 spare plates x 4 take the second.
+    plates = row(demo(), "screw holes in the plates")
+    assert (plates.count, plates.final.size, plates.countersink) == (24, "4.5 mm", 9)
+    assert plates.countersink_deep == pytest.approx(2.25)
+    assert any("8 more holes" in note for note in plates.notes)
+
+
+def test_bolt_holes_in_the_plank() -> None:
+    # Arc of 2390 with rise 38: chord 2388.39, radius 2388.39^2 / 304 + 19 = 18 783; bolt 215 out: asin(215 / 18 783)
+    # = 0.656 degrees. Plug 24 with hole 8: (24 - 8) / 2 = 8 all round.
+    plank = row(demo(), "bolts in the plank")
+    assert plank.pilot is not None
+    assert (plank.ids, plank.pilot.size, plank.final.size) == (("KP", "KS"), "3 mm", "8 mm")
+    assert plank.lean == pytest.approx(0.656, abs=1e-3)
+    assert "24 mm across: 8 mm of it stays all round" in plank.plug
+    assert (plank.start, plank.finish) == ("upper", "under")
+
+
+def test_fittings() -> None:
+    fitting = row(demo(), "block base")
+    assert (fitting.count, fitting.final.size, fitting.ids) == (4, "5 mm", ("A1", "A2", "A3", "A4"))
+
+
+def test_habits_that_are_common_practice_without_a_source() -> None:
+    # Common practice, no source: pilot 3 then 8; the other face touched first; sleeves from below, finished from above;
+    # screws nine tenths by machine; bolts from above.
+    assert any("other face lightly first" in note for note in row(demo(), "bolts in the plank").notes)
+    assert any("from below until" in note for note in row(demo(), "sleeves in the floor").notes)
+    assert any("nine tenths by machine" in note for note in row(demo(), "plate screws, first set").notes)
+    assert any("goes in from above" in note for note in row(demo(), "bolts in the plank").notes)
+
+
+def test_inch_bits_say_the_difference() -> None:
+    # A metric M8 bolt drilled with inch bits: 5/16 is 7.9375, too small for it; the next, 21/64, is 8.334, + 0.334.
+    boat = solve(replace(DEMO, units="in"))
+    plank = row(boat, "bolts in the plank")
+    assert plank.final.size == "21/64 in"
+    assert plank.difference == pytest.approx(0.334, abs=1e-3)
+    assert plank.pilot is not None
+    assert plank.pilot.size == "1/8 in"
+    # A 5/16 bolt takes 5/16 exactly. 18 mm sleeves: 11/16 is 17.46, too small; 3/4 is 19.05, + 1.05.
+    exact = solve(replace(DEMO, units="in", fixing=replace(DEMO.fixing, bolt=Bolt("5/16 in"))))
+    assert row(exact, "bolts in the plank").difference == pytest.approx(0)
+    assert row(boat, "sleeves in the floor").difference == pytest.approx(1.05)
+
+
+def test_the_under_face_is_named_where_the_sheet_lies_there() -> None:
+    boat = solve(replace(DEMO, print=Print(floor_face=FloorFace.UNDER)))
+    assert row(boat, "block base").start == "under"
+    assert any("from the under face" in note for note in row(boat, "sleeves in the floor").notes)
+    assert any("mirror image" in step.text for step in order_of_work(boat))
+
+
+def test_a_floor_without_sleeves() -> None:
+    bolts = row(demo(sleeve=None), "bolts in the floor")
+    assert (bolts.final.size, bolts.start, bolts.finish) == ("8 mm", "upper", "under")
+
+
+def test_the_order_of_work_runs_from_paper_to_bolt() -> None:
+    steps = order_of_work(demo())
+    assert [step.number for step in steps] == list(range(1, len(steps) + 1))
+    words = ["ask the measurer", "Print every sheet", "Lay the floor sheet", "Prick every hole", "Drill the pilots",
+             "Bore the sleeve holes", "Glue the sleeves", "Run the screws in", "Lay the plank sheet", "Bring the plank",
+             "Tape from the steering post", "Tighten the nuts", "Pack the spares"]  # fmt: skip
+    places = [next(step.number for step in steps if word in step.text) for word in words]
+    assert places == sorted(places)
+    assert any("all 3 settings" in step.text for step in steps)
+
+
+def test_steps_for_parts_that_are_not_there_are_left_out() -> None:
+    text = " ".join(step.text for step in order_of_work(demo(sleeve=None, plate=None)))
+    assert "sleeve" not in text
+    assert "screw" not in text
+    assert "plate on its mark" not in text
+    assert "plate on its mark" in " ".join(step.text for step in order_of_work(demo()))
+
+
+def test_every_caution_is_pointed_at_and_has_a_source() -> None:
+    boat = demo()
+    pointed = {name for step in order_of_work(boat) for name in step.cautions}
+    assert pointed == {caution.id for caution in CAUTIONS}
+    assert all(caution.source and caution.text.endswith(".") for caution in CAUTIONS)
+    # UK Health and Safety Executive, wood dust: 3 mg/m3 hardwood, 5 mg/m3 softwood, mixtures as hardwood.
+    assert "3 mg/m3 for hardwood and mixtures, 5 mg/m3 for softwood" in find_caution("dust").text
+    with pytest.raises(KeyError, match="known are edges"):
+        find_caution("nothing")
+
+
+def test_a_plate_without_screws_needs_no_screw_rows() -> None:
+    titles = [each.title for each in drilling(demo(plate=replace(PLATE, screws=None)))]
+    assert titles == ["sleeves in the floor", "bolts in the plank", "block base"]
