@@ -107,4 +107,5 @@ def _arrow(start: Point, end: Point) -> tuple[Mark, ...]:
     neck = (end[0] - 2.5 * along[0], end[1] - 2.5 * along[1])
     wing = (-along[1], along[0])
     head = (end, (neck[0] + wing[0], neck[1] + wing[1]), (neck[0] - wing[0], neck[1] - wing[1]))
-    return Line(start, neck, Pen.WIDE, Group.NOTE), Polyline(head, closed=True, pen=Pen.WIDE, group=Group.NOTE, filled=True)
+    tip = Polyline(head, closed=True, pen=Pen.WIDE, group=Group.NOTE, filled=True)
+    return Line(start, neck, Pen.WIDE, Group.NOTE), tip

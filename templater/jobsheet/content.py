@@ -1,0 +1,149 @@
+"""What stands on the job sheet, in the order in which it is needed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from templater.accuracy.report import AccuracyReport
+from templater.bench.cautions import CAUTIONS, find_caution
+from templater.bench.hardware import Hardware
+from templater.bench.order import order_of_work
+from templater.bench.sizes import sayer
+from templater.bench.wood import WoodAdvice
+from templater.boat.model import Boat
+from templater.errors import Finding, Severity
+from templater.jobsheet import rows
+from templater.jobsheet.model import Block, Bullets, JobSheet, Paragraph, Section, Steps, Table
+from templater.jobsheet.pictures import bolt_section, sheet_picture, tile_map
+from templater.paper.assembly import assembly
+from templater.paper.model import TiledSheet, TitleData
+
+PRINTING = (
+    "Print at actual size (100 %), with every kind of fitting to the page turned off. Measure the bars of every page "
+    "with a steel rule, across and along, before anything is cut: 100.0 mm and 4 in."
+)
+
+
+def job_sheet(
+    boat: Boat,
+    title: TitleData,
+    sheets: Sequence[TiledSheet],
+    findings: Sequence[Finding],
+    hardware: Hardware,
+    wood: WoodAdvice,
+    accuracy: AccuracyReport | None,
+) -> JobSheet:
+    """Return the job sheet of a solved boat and its sheets on paper."""
+    warnings = [finding for finding in findings if finding.severity is not Severity.ADVICE]
+    sections = (
+        _section("warnings", "Warnings and findings", _findings(findings)),
+        _section("cautions", "Cautions", [Bullets(tuple((one.text, one.source) for one in CAUTIONS))]),
+        _section("settings", "Settings and tape figures", [rows.settings_table(boat), rows.tape_table(boat)]),
+        _section("pages", "Pages and how to put them together", _pages(sheets)),
+        _section("order", "Order of work", _steps(boat)),
+        _section("plan", "Plan of floor and plank", _plans(sheets)),
+        _section("distances", "Check distances", [rows.distances_table(boat)]),
+        _section("drilling", "Drilling", list(rows.drilling_tables(boat))),
+        _section("bolt", "Bolt and sleeve", _bolt(boat, hardware)),
+        _section("screws", "Wood screws", list(rows.screw_tables(boat, hardware))),
+        _section("hardware", "Hardware list", [rows.shopping_table("What to get", hardware.shopping, spares=False)]),
+        _section("spares", "Spares bag", [rows.shopping_table("Carry on the ice", hardware.spares, spares=True)]),
+        _section("wood", "Wood", list(rows.wood_tables(boat, wood))),
+        _section("accuracy", "Accuracy", list(rows.accuracy_tables(accuracy)) if accuracy else []),
+    )
+    facts = (
+        ("boat", title.boat),
+        ("revision", title.revision or "none"),
+        ("date of issue", title.date or "none"),
+        ("drawn by", title.drawn_by or "not named"),
+        ("approved by", title.approved_by or "not named"),
+        ("description", title.description_sha256[:8]),
+        ("warnings", str(len(warnings))),
+    )
+    return JobSheet(
+        f"{title.boat}: job sheet",
+        "Fixing the runner plank: what to do, in which order, with which figures",
+        facts,
+        tuple(section for section in sections if section.blocks),
+        f"templater {title.program_version}",
+    )
+
+
+_PLAN = ("floor", "plank")
+
+
+def _plans(sheets: Sequence[TiledSheet]) -> list[Block | None]:
+    return [sheet_picture(sheet.drawing) for sheet in sheets if sheet.drawing.name in _PLAN]
+
+
+def _section(key: str, heading: str, blocks: Sequence[Block | None]) -> Section:
+    return Section(key, heading, tuple(block for block in blocks if block is not None))
+
+
+def _findings(findings: Sequence[Finding]) -> list[Block | None]:
+    table = rows.findings_table(findings)
+    return [table] if table else [Paragraph("None.")]
+
+
+def _steps(boat: Boat) -> list[Block | None]:
+    """Return the order of work, each caution's text where it first matters and its name after."""
+    told: set[str] = set()
+    items = []
+    for step in order_of_work(boat):
+        texts = []
+        for name in step.cautions:
+            if name not in told:
+                told.add(name)
+                texts.append(find_caution(name).text)
+        items.append((step.text, " ".join(texts)))
+    return [Steps(tuple(items))]
+
+
+def _pages(sheets: Sequence[TiledSheet]) -> list[Block | None]:
+    blocks: list[Block | None] = [Paragraph(PRINTING)]
+    listed = tuple(
+        (
+            f"{sheet.drawing.name}.pdf",
+            sheet.drawing.title,
+            str(len(sheet.tiles)),
+            f"{sheet.paper.name} {'sideways' if sheet.sideways else 'upright'}",
+            ", ".join(f"{cut.id} ({cut.seam})" for cut in sheet.cut) or "none",
+        )
+        for sheet in sheets
+    )
+    blocks.append(Table("Files to print", ("file", "sheet", "pages", "paper", "marks cut by seams"), listed))
+    for sheet in sheets:
+        if len(sheet.tiles) > 1:
+            blocks += _assembly(sheet)
+    return blocks
+
+
+def _assembly(sheet: TiledSheet) -> list[Block | None]:
+    """Return how to tape one sheet's tiles, with the distances to measure on the assembled paper."""
+    plan = assembly(sheet)
+    checks = tuple((f"{one.a} to {one.b}", f"{one.distance:.1f} mm", "") for one in plan.checks)
+    caption = f"Check distances on the assembled paper, {sheet.drawing.name}"
+    return [
+        tile_map(sheet),
+        Steps(tuple((step, "") for step in plan.steps)),
+        Table(caption, ("from, to", "distance", "measured"), checks) if checks else None,
+    ]
+
+
+def _bolt(boat: Boat, hardware: Hardware) -> list[Block | None]:
+    blocks: list[Block | None] = [rows.bolt_table(boat, hardware)]
+    if hardware.bolt is not None:
+        blocks.append(bolt_section(boat, hardware.bolt))
+    sleeve = hardware.sleeve
+    if sleeve is not None:
+        say = sayer(boat.description)
+        cells = (
+            ("sleeves", str(sleeve.count)),
+            ("length, flush with both faces", say(sleeve.length)),
+            ("outer and inner diameter", f"{say(sleeve.outer)}, {say(sleeve.inner)}"),
+            ("hole in the floor", say(sleeve.hole)),
+            ("glue gap on the diameter", say(sleeve.glue_gap)),
+            ("wall", say(sleeve.wall)),
+        )
+        blocks.append(Table("Sleeves", ("what", "figure"), cells))
+    return blocks
