@@ -1,0 +1,70 @@
+"""What must hold for every arc, motion, polygon and set of points."""
+
+import math
+from itertools import pairwise
+
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+from templater.geometry.arcs import along_arc, arc_from_chord, arc_from_length
+from templater.geometry.motions import IDENTITY, apply, compose, invert, is_rigid, shift, turn
+from templater.geometry.nearby import Cells
+from templater.geometry.polygons import contains, room_inside
+
+FEW = settings(max_examples=60, deadline=None)
+number = st.floats(-3000, 3000)
+point = st.tuples(number, number)
+motion = st.builds(lambda x, y, a: compose(turn(a), shift(x, y)), number, number, st.floats(-720, 720))
+
+
+@FEW
+@given(st.floats(10, 5000), st.floats(0, 0.45))
+def test_an_arc_solved_from_its_length_has_the_chord_it_came_from(chord: float, share: float) -> None:
+    there = arc_from_chord(chord, chord * share)
+    back = arc_from_length(there.length, there.rise)
+    assert back.chord == pytest.approx(chord, rel=1e-9)
+    assert along_arc(back.radius, back.chord / 2) == pytest.approx(back.length / 2, rel=1e-6)
+
+
+@FEW
+@given(st.floats(10, 5000), st.floats(1e-12, 1e-3))
+def test_a_nearly_flat_arc_passes_into_the_flat_one(length: float, rise: float) -> None:
+    arc = arc_from_length(length, rise)
+    # To first order the chord is short by 8 h^2 / (3 c); any text on circular segments.
+    assert length - arc.chord == pytest.approx(8 * rise**2 / (3 * length), rel=0.01, abs=1e-9)
+    assert along_arc(arc.radius, length / 4) == pytest.approx(length / 4, rel=1e-6)
+
+
+@FEW
+@given(motion, motion, point)
+def test_motions_one_after_the_other_and_back(first: tuple[float, ...], second: tuple[float, ...], p: tuple) -> None:
+    both = compose(first, second)
+    assert apply(both, p) == pytest.approx(apply(second, apply(first, p)), abs=1e-6)
+    assert compose(both, invert(both)) == pytest.approx(IDENTITY, abs=1e-6)
+    assert is_rigid(both, 1e-9)
+
+
+@FEW
+@given(motion, point, point)
+def test_rigid_motions_keep_lengths(m: tuple[float, ...], p: tuple, q: tuple) -> None:
+    assert math.dist(apply(m, p), apply(m, q)) == pytest.approx(math.dist(p, q), abs=1e-6)
+
+
+@FEW
+@given(st.lists(st.floats(0, 2 * math.pi), min_size=3, max_size=9, unique=True), point)
+def test_room_inside_moves_no_faster_than_the_point(angles: list[float], p: tuple) -> None:
+    corners = [(900 * math.cos(a), 700 * math.sin(a)) for a in sorted(angles)]
+    assume(min(math.dist(a, b) for a, b in pairwise(corners)) > 1)
+    assert abs(room_inside(corners, p) - room_inside(corners, (p[0] + 3, p[1] - 4))) <= 5 + 1e-6
+    assert (room_inside(corners, p) > 0) == contains(corners, p)
+
+
+@FEW
+@given(st.lists(point, max_size=40), point, st.floats(0, 2000), st.floats(5, 900))
+def test_cells_find_what_a_search_of_all_finds(points: list, place: tuple, reach: float, size: float) -> None:
+    cells: Cells[int] = Cells(size)
+    for n, p in enumerate(points):
+        cells.add(p, n)
+    wanted = {n for n, p in enumerate(points) if math.hypot(p[0] - place[0], p[1] - place[1]) <= reach}
+    assert {n for _, n in cells.near(place, reach)} == wanted

@@ -1,0 +1,131 @@
+"""Arcs, polygons and tape triangles against published numbers and an independent geometry library."""
+
+import math
+from itertools import pairwise, product
+
+import pytest
+from shapely.geometry import Point, Polygon
+
+from templater.geometry.arcs import along_arc, arc_from_chord, arc_from_length
+from templater.geometry.polygons import area, contains, crosses_itself, distance_to_edge, gap, overlap, room_inside
+from templater.geometry.tape import angle_between, slant, slope_correction, slope_degrees, third_side
+
+# Worked cases of a mathematics page (R = c^2/(8h) + h/2) and of a calculator page (c 10, h 3: R 5.67; c 8, h 2: R 5).
+# The arc of chord 6 and rise 1 is exact: R = 5, arc = 10 asin(3/5).
+PUBLISHED = [(8, 2, 5.0, None), (10, 3, 5.67, None), (12, 2, 10.0, None), (20, 3.82, 15.0, None), (6, 1, 5.0, 6.435011)]
+
+
+@pytest.mark.parametrize(("chord", "rise", "radius", "length"), PUBLISHED)
+def test_published_arcs_from_the_chord(chord: float, rise: float, radius: float, length: float | None) -> None:
+    arc = arc_from_chord(chord, rise)
+    assert arc.radius == pytest.approx(radius, abs=0.005)
+    if length is not None:
+        assert arc.length == pytest.approx(length, abs=5e-7)
+
+
+# The same formulas worked to six decimals: arc = 4 R atan(2h/c).
+@pytest.mark.parametrize(
+    ("chord", "rise", "radius", "length"),
+    [
+        (8, 2, 5, 9.272952),
+        (10, 3, 5.666667, 12.249509),
+        (6, 1, 5, 6.435011),
+        (2400, 60, 12030, 2403.998002),
+        (2500, 40, 19551.25, 2501.706317),
+        (3000, 50, 22525, 3002.221729),
+        (1000, 10, 12505, 1000.266645),
+    ],
+)
+def test_arcs_solved_from_their_length_meet_the_worked_chord(
+    chord: float, rise: float, radius: float, length: float
+) -> None:
+    arc = arc_from_length(length, rise)
+    assert arc.chord == pytest.approx(chord, abs=2e-6)
+    # Of a flat arc the radius answers to the length's last decimal strongly: 1 um of 2.4 m moves it by some mm.
+    assert arc.radius == pytest.approx(radius, rel=2e-6)
+
+
+def test_distance_along_the_arc_against_a_chain_of_short_chords() -> None:
+    # The circle through (-1200, 0), (0, 60), (1200, 0) laid out in 20 000 chords, each as Pythagoras has it.
+    radius, steps = 12030.0, 20000
+    def height(x: float) -> float:
+        return math.sqrt(radius * radius - x * x)
+    points = [(215.0 * n / steps, height(215.0 * n / steps)) for n in range(steps + 1)]
+    chain = sum(math.dist(a, b) for a, b in pairwise(points))
+    assert along_arc(radius, 215.0) == pytest.approx(chain, abs=1e-7)
+
+
+RIGHT_TRIANGLES = [(3, 4, 5), (12, 5, 13), (21, 20, 29), (2400, 70, 2401.020616), (100, 10, 100.498756)]
+
+
+@pytest.mark.parametrize(("level", "drop", "slope_distance"), RIGHT_TRIANGLES)
+def test_slope_distances_worked_by_hand(level: float, drop: float, slope_distance: float) -> None:
+    # Whole-number right triangles, and two worked by hand with square roots.
+    assert slant(level, drop) == pytest.approx(slope_distance, abs=5e-7)
+    assert slope_correction(level, drop) == pytest.approx(slope_distance - level, abs=5e-7)
+
+
+def test_slope_correction_by_the_surveyors_rule() -> None:
+    # Survey of slopes by steel tape: correction = S (1 - cos a); at 5 degrees 100.000 reads 99.619 level (rule and
+    # figures from memory, the cosine 0.996195 from any table).
+    level, drop = 99.6195, 100 * 0.0871557
+    assert slope_correction(level, drop) == pytest.approx(0.3805, abs=1e-4)
+    assert slope_degrees(level, drop) == pytest.approx(5.0, abs=1e-4)
+
+
+@pytest.mark.parametrize(("a", "b", "c", "angle"), [(3, 4, 5, 90), (5, 8, 7, 60), (3, 5, 7, 120), (7, 15, 13, 60)])
+def test_cosine_rule_on_whole_number_triangles(a: float, b: float, c: float, angle: float) -> None:
+    # Integer triangles with an angle of 60, 90 or 120 degrees, found in any table of them.
+    assert third_side(a, b, math.radians(angle)) == pytest.approx(c)
+    assert math.degrees(angle_between(a, b, c)) == pytest.approx(angle)
+
+
+L_SHAPE = ((0.0, 0.0), (60.0, 0.0), (60.0, 20.0), (25.0, 20.0), (25.0, 50.0), (0.0, 50.0))
+SHAPES = {
+    "bench": L_SHAPE,
+    "other way round": L_SHAPE[::-1],
+    "cockpit": ((1980.0, -325.0), (1980.0, 325.0), (2450.0, 300.0), (2450.0, -300.0)),
+    "dart": ((0.0, 0.0), (50.0, 25.0), (0.0, 50.0), (15.0, 25.0)),
+}
+
+
+@pytest.mark.parametrize("name", SHAPES)
+def test_points_and_polygons_as_the_geometry_library_has_them(name: str) -> None:
+    corners = SHAPES[name]
+    shape = Polygon(corners)
+    assert abs(area(corners)) == pytest.approx(shape.area)
+    low_x, low_y, high_x, high_y = shape.bounds
+    for i, j in product(range(23), range(23)):
+        # Steps that miss corners and edges, where inside and outside are a matter of definition.
+        point = (low_x - 7.3 + (high_x - low_x + 15.1) * i / 22, low_y - 5.7 + (high_y - low_y + 12.3) * j / 22)
+        where = Point(point)
+        distance = shape.exterior.distance(where)
+        assert contains(corners, point) is shape.contains(where)
+        assert distance_to_edge(corners, point) == pytest.approx(distance, abs=1e-9)
+        assert room_inside(corners, point) == pytest.approx(distance if shape.contains(where) else -distance, abs=1e-9)
+
+
+def test_overlap_and_gap_as_the_geometry_library_has_them() -> None:
+    one = Polygon(L_SHAPE)
+    seen = set()
+    for i, j in product(range(-12, 13), range(-12, 13)):
+        other = tuple((x * 0.3 + 26.1 + 4.3 * i, y * 0.4 + 21.7 + 3.9 * j) for x, y in SHAPES["dart"])
+        shape = Polygon(other)
+        assert overlap(L_SHAPE, other) is one.intersects(shape)
+        assert gap(L_SHAPE, other) == pytest.approx(one.distance(shape), abs=1e-9)
+        seen.add(one.intersects(shape))
+    assert seen == {True, False}
+
+
+@pytest.mark.parametrize(
+    "corners",
+    [
+        *SHAPES.values(),
+        ((0, 0), (10, 10), (10, 0), (0, 10)),
+        ((0, 0), (10, 0), (10, 10), (5, -1)),
+        ((0, 0), (10, 0), (5, 0), (5, 8)),
+        ((0, 0), (10, 0), (10, 10), (5, 0), (0, 10)),
+    ],
+)
+def test_self_crossing_as_the_geometry_library_has_it(corners: tuple[tuple[float, float], ...]) -> None:
+    assert crosses_itself(corners) is not Polygon(corners).is_valid

@@ -1,0 +1,169 @@
+import math
+import time
+from dataclasses import replace
+
+import hand_boat
+import pytest
+
+from templater.boat import solve
+from templater.boat.model import HoleKind
+from templater.description.model import (
+    Bolt,
+    CirclePattern,
+    Description,
+    Fitting,
+    Limit,
+    Pattern,
+    Points,
+    Rectangle,
+    Row,
+    Settings,
+    Sleeve,
+    Surface,
+)
+from templater.errors import DescriptionError, Location
+
+
+def with_fittings(*fittings: Fitting) -> Description:
+    return replace(hand_boat.WHINCHAT, fittings=fittings)
+
+
+def fitting_places(pattern: Pattern, *, on: Surface = Surface.FLOOR, rotate: float = 0.0, mirror: bool = False) -> dict:
+    fitting = Fitting("eye", on, (100.0, 50.0), pattern, 5.0, rotate, mirror)
+    boat = solve(with_fittings(fitting))
+    return {hole.id: (round(hole.at[0], 9), round(hole.at[1], 9)) for hole in boat.holes if hole.name == "eye"}
+
+
+@pytest.mark.parametrize(
+    ("limit", "count", "stations"),
+    [
+        (Limit.AFT, 3, [2220, 2280, 2340]),
+        (Limit.FORE, 3, [2340, 2400, 2460]),
+        (Limit.MIDDLE, 3, [2280, 2340, 2400]),
+        # Of four the third from forward is the middle one: the aft one of the two in the middle.
+        (Limit.MIDDLE, 4, [2220, 2280, 2340, 2400]),
+        (Limit.AFT, 1, [2340]),
+    ],
+)
+def test_the_chosen_setting_stands_at_the_limit(limit: Limit, count: int, stations: list[float]) -> None:
+    boat = solve(hand_boat.fixing(settings=Settings(count, 60.0, limit)))
+    assert [s.station for s in boat.settings] == stations
+    assert [s.number for s in boat.settings] == list(range(1, count + 1))
+    assert [s.station for s in boat.settings if s.at_limit] == [2340]
+
+
+def test_stations_as_given_are_sorted_and_remember_their_place_in_the_text() -> None:
+    boat = solve(hand_boat.fixing(settings=Settings(stations=(2340.0, 2200.0, 2260.0))))
+    assert [s.station for s in boat.settings] == [2200, 2260, 2340]
+    assert [s.key.rpartition(".")[2] for s in boat.settings] == ["1", "2", "0"]
+    assert [s.at_limit for s in boat.settings] == [False, False, True]
+
+
+def test_stations_as_given_short_of_the_limit_are_not_said_to_stand_at_it() -> None:
+    assert not any(s.at_limit for s in solve(hand_boat.fixing(settings=Settings(stations=(2200.0, 2330.0)))).settings)
+
+
+def test_without_a_rule_stations_stand_alone() -> None:
+    boat = solve(replace(hand_boat.fixing(settings=Settings(stations=(2200.0,))), rule=None))
+    (setting,) = boat.settings
+    assert (setting.runner_base, setting.to_max, setting.to_min, setting.at_limit) == (2206, None, None, False)
+
+
+@pytest.mark.parametrize(
+    ("description", "code", "key", "where"),
+    [
+        (replace(hand_boat.WHINCHAT, rule=None), "R101", "fixing.settings", Location("boat.yaml", 20, 1)),
+        (hand_boat.fixing(bolt=Bolt("M7.3")), "H100", "fixing.bolt.thread", Location("boat.yaml", 20, 1)),
+        (hand_boat.fixing(half_spread=1200.0), "P102", "fixing.half_spread", Location("boat.yaml", 20, 1)),
+        (hand_boat.plank(crown=900.0), "P101", "plank.crown", None),
+    ],
+)
+def test_what_cannot_be_solved_is_one_clear_line_at_its_place(
+    description: Description, code: str, key: str, where: Location | None
+) -> None:
+    with pytest.raises(DescriptionError) as caught:
+        solve(description)
+    (finding,) = caught.value.findings
+    assert (finding.code, finding.key, finding.where) == (code, key, where)
+    assert "\n" not in finding.text
+
+
+def test_floor_holes_take_the_sleeve_with_its_glue_gap_or_the_bolt() -> None:
+    def first(description: Description) -> tuple[HoleKind, float]:
+        hole = solve(description).holes[0]
+        return hole.kind, hole.diameter
+
+    assert first(hand_boat.fixing(sleeve=Sleeve(18.0, 8.4, glue_gap=0.3))) == (HoleKind.SLEEVE, 18.3)
+    assert first(hand_boat.fixing(sleeve=None)) == (HoleKind.BOLT, 8.0)
+    assert first(hand_boat.fixing(sleeve=None, bolt=Bolt("M8", hole=8.5))) == (HoleKind.BOLT, 8.5)
+    # 5/16 in = 7.9375 mm by the inch's definition.
+    assert first(hand_boat.fixing(sleeve=None, bolt=Bolt("5/16 in"))) == (HoleKind.BOLT, 7.9375)
+
+
+def test_plank_holes_take_the_bolt_whatever_the_floor_takes() -> None:
+    for bolt, diameter in ((Bolt("M8"), 8.0), (Bolt("M8", hole=8.4), 8.4)):
+        holes = {hole.id: hole for hole in solve(hand_boat.fixing(bolt=bolt)).on(Surface.PLANK)}
+        assert {hole.diameter for hole in holes.values()} == {diameter}
+        assert holes["KP"].at[1] < 0 < holes["KS"].at[1]
+
+
+def test_holes_come_in_a_fixed_order_with_ids_of_their_own() -> None:
+    boat = solve(hand_boat.WHINCHAT)
+    ids = [hole.id for hole in boat.holes]
+    assert ids[:6] == ["P1", "S1", "P2", "S2", "P3", "S3"]
+    assert ids[6:14] == [f"P1{s}{n}" for s in "ab" for n in (1, 2, 3, 4)]
+    assert ids[-6:] == ["KP", "KS", "A1", "A2", "A3", "A4"]
+    assert len(set(ids)) == len(ids) == 6 + 6 * 8 + 2 + 4
+
+
+def test_screws_stand_as_given_to_starboard_and_mirrored_to_port() -> None:
+    assert hand_boat.WHINCHAT.fixing.plate is not None
+    screws = replace(hand_boat.WHINCHAT.fixing.plate.screws, first=((-10.0, 25.0),), second=())
+    places = {hole.id: hole.at for hole in solve(hand_boat.plate(screws=screws)).holes}
+    assert places["S1a1"] == (2220, 240)
+    assert places["P1a1"] == (2220, -240)
+
+
+def test_plates_lie_round_their_bolts() -> None:
+    plates = {plate.id: plate for plate in solve(hand_boat.WHINCHAT).plates}
+    assert list(plates) == ["P1", "S1", "P2", "S2", "P3", "S3"]
+    assert set(plates["P3"].corners) == {(2317, -253), (2317, -177), (2363, -253), (2363, -177)}
+    assert solve(hand_boat.fixing(plate=None)).plates == ()
+
+
+def test_patterns_lie_about_the_fittings_place() -> None:
+    assert fitting_places(Points(((1.0, 2.0), (3.0, -4.0)))) == {"A1": (101, 52), "A2": (103, 46)}
+    assert fitting_places(Row(3, 20.0)) == {"A1": (80, 50), "A2": (100, 50), "A3": (120, 50)}
+    assert set(fitting_places(Rectangle(40.0, 24.0)).values()) == {(80, 38), (80, 62), (120, 38), (120, 62)}
+    circle = fitting_places(CirclePattern(60.0, 4, start=90.0))
+    assert circle == {"A1": (100, 80), "A2": (70, 50), "A3": (100, 20), "A4": (130, 50)}
+
+
+def test_rotation_goes_from_aft_towards_starboard_and_mirror_repeats_to_port() -> None:
+    assert fitting_places(Row(2, 20.0), rotate=90.0) == {"A1": (100, 40), "A2": (100, 60)}
+    tilted = fitting_places(Row(2, 20.0), rotate=30.0)
+    assert tilted["A2"] == pytest.approx((100 + 10 * math.sqrt(3) / 2, 55))
+    mirrored = fitting_places(Row(2, 20.0), rotate=30.0, mirror=True, on=Surface.PLANK)
+    assert list(mirrored) == ["A1", "A2", "A3", "A4"]
+    assert mirrored["A4"] == pytest.approx((mirrored["A2"][0], -mirrored["A2"][1]))
+
+
+def test_fittings_letters_leave_out_those_that_are_taken_and_run_on() -> None:
+    fittings = tuple(Fitting(f"eye {n}", Surface.FLOOR, (2000.0, 3.0 * n), Row(1, 1.0), 2.0) for n in range(60))
+    names = [hole.id for hole in solve(with_fittings(*fittings)).holes if hole.kind is HoleKind.FITTING]
+    assert names[0] == "A1"
+    assert len(set(names)) == 60
+    assert not {letter for name in names for letter in name} & set("PSK")
+    assert "AA1" in names
+    assert names.index("AA1") == names.index("Z1") + 1
+
+
+def test_24_000_fitting_holes_are_solved_in_time_that_grows_with_their_number() -> None:
+    def seconds(count: int) -> float:
+        fitting = Fitting("many", Surface.FLOOR, (0.0, 0.0), Points(tuple((n * 1.0, 0.0) for n in range(count))), 0.5)
+        start = time.perf_counter()
+        assert len(solve(with_fittings(fitting)).holes) == count + 56
+        return time.perf_counter() - start
+
+    small = max(seconds(3000), 0.005)
+    assert seconds(24000) < 40 * small  # eight times the holes; a square law would take 64 times as long

@@ -1,0 +1,67 @@
+import math
+
+import pytest
+
+from templater.geometry.arcs import along_arc, arc_from_chord, arc_from_length
+from templater.geometry.motions import apply, compose, invert, is_rigid, shift, turn
+from templater.geometry.polygons import distance_to_segment, segments_cross
+from templater.geometry.tape import angle_between, slope_correction
+
+
+def test_a_flat_arc_is_a_straight_line() -> None:
+    for arc in (arc_from_length(2390.0, 0.0), arc_from_chord(2390.0, 0.0)):
+        assert (arc.radius, arc.half_angle, arc.chord, arc.length) == (math.inf, 0.0, 2390.0, 2390.0)
+    assert along_arc(math.inf, 215.0) == 215.0
+
+
+def test_a_half_circle_is_the_last_arc_that_is_solved() -> None:
+    arc = arc_from_length(math.pi * 100, 100 * (1 - 1e-12))
+    assert arc.radius == pytest.approx(100, rel=1e-9)
+    assert arc.chord == pytest.approx(200)
+    with pytest.raises(ValueError, match="half circle"):
+        arc_from_length(math.pi * 100, 100.1)
+
+
+@pytest.mark.parametrize(("length", "rise"), [(0.0, 1.0), (-5.0, 1.0), (10.0, -1.0)])
+def test_arcs_refuse_sizes_that_no_arc_has(length: float, rise: float) -> None:
+    with pytest.raises(ValueError, match="an arc needs"):
+        arc_from_length(length, rise)
+    with pytest.raises(ValueError, match="an arc needs"):
+        arc_from_chord(length, rise)
+
+
+def test_a_turn_goes_from_x_towards_y_and_quarter_turns_are_exact() -> None:
+    assert apply(turn(90), (1.0, 0.0)) == (0.0, 1.0)
+    assert apply(turn(-90), (1.0, 0.0)) == (0.0, -1.0)
+    assert apply(turn(540), (2.0, 3.0)) == (-2.0, -3.0)
+    assert apply(turn(30), (2.0, 0.0)) == pytest.approx((math.sqrt(3), 1.0))
+
+
+def test_composed_motions_run_in_the_order_they_are_named() -> None:
+    assert apply(compose(shift(10, 0), turn(90)), (0.0, 0.0)) == (0.0, 10.0)
+    assert apply(compose(turn(90), shift(10, 0)), (0.0, 0.0)) == (10.0, 0.0)
+
+
+def test_motions_that_flatten_or_mirror_are_told_apart() -> None:
+    with pytest.raises(ValueError, match="flattens"):
+        invert((1.0, 2.0, 2.0, 4.0, 0.0, 0.0))
+    assert is_rigid(turn(17.0))
+    assert not is_rigid((1.0, 0.0, 0.0, -1.0, 0.0, 0.0))
+    assert not is_rigid((1.001, 0.0, 0.0, 1.001, 0.0, 0.0))
+
+
+def test_pieces_that_touch_cross_and_parallel_ones_do_not() -> None:
+    assert segments_cross((0, 0), (10, 0), (5, 0), (5, 5))
+    assert segments_cross((0, 0), (10, 0), (10, 0), (20, 0))
+    assert not segments_cross((0, 0), (10, 0), (0, 1), (10, 1))
+    assert not segments_cross((0, 0), (10, 0), (11, 0), (20, 0))
+
+
+def test_distance_to_a_piece_of_no_length_is_that_to_its_point() -> None:
+    assert distance_to_segment((3.0, 4.0), (0.0, 0.0), (0.0, 0.0)) == 5.0
+
+
+def test_triangles_that_do_not_close_are_refused() -> None:
+    with pytest.raises(ValueError, match="no triangle"):
+        angle_between(1.0, 2.0, 3.1)
+    assert slope_correction(0.0, 0.0) == 0.0
