@@ -51,7 +51,7 @@ def test_clipping_any_segment(
 
 
 @settings(max_examples=30, deadline=None)
-@given(cells=st.sets(st.tuples(st.integers(0, 7), st.integers(0, 7)), min_size=1, max_size=30), pitch=st.floats(13, 30))
+@given(cells=st.sets(st.tuples(st.integers(0, 7), st.integers(0, 7)), min_size=15, max_size=40), pitch=st.floats(9.5, 14))
 def test_labels_of_scattered_holes_touch_nothing(cells: set[tuple[int, int]], pitch: float) -> None:
     sheet = Sheet()
     holes = [
