@@ -30,6 +30,8 @@ class Door:
         place = key
         while place and place not in self.places:
             place = place.rpartition(".")[0]
+        if code == "T002" and any(finding.code == "T003" and finding.key == key for finding in self.findings):
+            return  # what lies below cannot be there when the key itself is of the wrong kind
         self.findings.append(Finding(code, Severity.ERROR, key, text, self.places.get(place)))
 
     def mapping(self, data: Any, key: str, allowed: Iterable[str], needed: Iterable[str] = ()) -> dict[str, Any]:
@@ -62,7 +64,7 @@ class Door:
             return Reading(0.0, "0")
         text = f"{data:.12g}" if isinstance(data, float) else str(data).strip()
         try:
-            value = float(text.removesuffix("°").removesuffix("deg")) if angle else parse_length(text, self.units)
+            value = self._value(data, text, angle=angle)
         except ValueError:
             self.fault("T004", key, f"{_shown(text)}: must be {'degrees, as in 0.5' if angle else _ALLOWED}")
             return Reading(0.0, text)
@@ -74,6 +76,14 @@ class Door:
         match = _UNIT.search(text.lower())
         unit = match[0].strip() if match else self.units
         return Reading(value, text, 1.0 if angle else float(UNIT_FACTORS.get(unit, 1)))
+
+    def _value(self, data: Any, text: str, *, angle: bool) -> float:
+        """Return a number as it is, a text by what it says. Raises ValueError if it says nothing."""
+        if angle:
+            return float(text.removesuffix("°").removesuffix("deg"))
+        if isinstance(data, str):
+            return parse_length(text, self.units)
+        return min(float(data), 1e300) * float(UNIT_FACTORS[self.units])
 
     def length(self, data: Any, key: str, *, least: float | None = None) -> float:
         """Return one length, mm."""

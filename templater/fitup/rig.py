@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from templater.boat.model import Boat, Side
 from templater.errors import Finding, ReadingsError, Severity
 from templater.fitup.model import EdgePair, PointPair
-from templater.units import parse_length
 
 Point3 = tuple[float, float, float]
 
@@ -118,13 +117,3 @@ def centre_distance(rig: Rig, first: Side, side: Side, yaw: float, off: float) -
     aft, pivot = rig.aft(side), first.sign * rig.half_spread
     centre = (aft * math.sin(yaw) - pivot) / math.cos(yaw)
     return side.sign * (along_from_pivot(rig, first, side, off) - centre)
-
-
-def bolt_diameter(thread: str) -> float:
-    """Return a bolt's nominal diameter, mm, from the name of its thread: ``M8`` or ``5/16 in``.
-
-    >>> bolt_diameter("M8"), bolt_diameter("5/16 in")
-    (8.0, 7.9375)
-    """
-    name = thread.strip()
-    return float(name[1:].lower().split("x")[0]) if name[:1] in "mM" else parse_length(name, "in")

@@ -14,8 +14,8 @@ from itertools import pairwise
 from templater.boat.model import Boat, Side
 from templater.errors import Finding, Severity
 from templater.fitup.model import Readings, Seat, ShimReadings, Toe
-from templater.fitup.rig import bolt_diameter
 from templater.geometry.linefit import fit_polynomial
+from templater.standards.fasteners import nominal_diameter
 
 #: Athwart width of a seat where neither readings nor plate give one, mm.
 DEFAULT_WIDTH = 76.0
@@ -264,7 +264,7 @@ def _seat_shim(
     return SeatShim(
         side=side, x0=x0, x1=x1, y0=-half, y1=half, at_bolt=at_bolt, slope_x=slope_x, slope_y=slope_y,
         corners=(corners[0], corners[1], corners[2], corners[3]), hollow=abs((port + starboard) / 2 - bolt),
-        hole=fixing.bolt.hole or bolt_diameter(fixing.bolt.thread), tilt=tilt,
+        hole=fixing.bolt.hole or nominal_diameter(fixing.bolt.thread), tilt=tilt,
     )  # fmt: skip
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from templater.boat.model import Boat
-from templater.fitup.rig import bolt_diameter
+from templater.standards.fasteners import nominal_diameter
 
 
 class Verdict(Enum):
@@ -47,7 +47,7 @@ def bolt_room(boat: Boat, fore_aft: float, athwart: float) -> BoltRoom:
     The bolt's play is the least of slot and sleeve in each direction, plus what its hole in the plank leaves.
     """
     fixing = boat.description.fixing
-    bolt = bolt_diameter(fixing.bolt.thread)
+    bolt = nominal_diameter(fixing.bolt.thread)
     plays_fore_aft, plays_athwart = [], []
     if fixing.plate is not None and fixing.plate.slot is not None:
         plays_fore_aft.append(fixing.plate.slot.width - bolt)

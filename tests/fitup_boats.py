@@ -1,0 +1,98 @@
+"""A boat for the fit-up's tests, and a simulated builder whose geometry is worked out apart from the program's."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+
+from templater.boat import solve
+from templater.boat.model import Boat, Side
+from templater.description.model import (
+    Bolt,
+    ChockCorners,
+    Description,
+    Fixing,
+    Floor,
+    Limit,
+    Plank,
+    Plate,
+    Rule,
+    RunnerBase,
+    Settings,
+    Sleeve,
+    Slot,
+    SteeringPost,
+)  # fmt: skip
+from templater.fitup.model import Attempt, Both, Reading, Readings, Repeats, SquareReadings
+
+HALF_SPREAD, APART, AFT, BELOW, RING_HEIGHT = 215.0, 2290.0, 6.0, 60.0, 25.0
+
+
+@cache
+def whinchat(units: str = "mm") -> Boat:
+    """The invented boat of the demo, its tape ring lying 25 mm above the floor."""
+    return solve(
+        Description(
+            boat="Whinchat 3",
+            units=units,
+            steering_post=SteeringPost(32.0, RING_HEIGHT),
+            floor=Floor(14.0),
+            plank=Plank(2390.0, 175.0, 34.0, 38.0, 6.0, ChockCorners(APART, AFT, BELOW)),
+            fixing=Fixing(
+                HALF_SPREAD, Settings(3, 55.0, Limit.AFT), Bolt("M8"), Sleeve(18.0, 10.0),
+                Plate(46.0, 76.0, 3.0, Slot(16.0, 8.5)),
+            ),
+            rule=Rule(RunnerBase(2350.0, 2180.0), 4.0),
+        )
+    )  # fmt: skip
+
+
+@dataclass
+class Builder:
+    """A boat as it truly stands: the plank on its first bolt, yawed by some degrees, off centre by some mm."""
+
+    yaw: float
+    first: Side = Side.PORT
+    station: float = 2340.0
+    ring: float = 21.7
+    off: float = 0.0
+
+    def corner(self, side: Side) -> complex:
+        """A chock corner as aft + j starboard, turned about the first bolt by complex multiplication."""
+        pivot = complex(self.station, self.first.sign * HALF_SPREAD)
+        arm = complex(AFT, side.sign * APART / 2 + self.off - self.first.sign * HALF_SPREAD)
+        turn = complex(math.cos(math.radians(self.yaw)), -math.sin(math.radians(self.yaw)))
+        return pivot + arm * turn
+
+    def tape(self, side: Side) -> float:
+        """What a faultless tape reads from the ring to the corner, by the cosine rule in the level plane."""
+        corner = self.corner(side)
+        pivot = complex(self.station, self.first.sign * HALF_SPREAD)
+        a, b = abs(pivot), abs(corner - pivot)
+        cosine = -((corner - pivot).real * pivot.real + (corner - pivot).imag * pivot.imag) / (a * b)
+        level2 = a * a + b * b - 2 * a * b * cosine
+        return math.sqrt(level2 + (BELOW + RING_HEIGHT) ** 2) - self.ring
+
+    def move(self, side: Side, aft: float) -> None:
+        """Shift one end by mm aft (negative: forward) at its chock corner, the plank turning on its first bolt."""
+        wanted = self.corner(side).real + aft
+        for _ in range(50):
+            slope = (Builder(self.yaw + 1e-4, self.first, self.station, 0, self.off).corner(side).real
+                     - self.corner(side).real) / 1e-4  # fmt: skip
+            self.yaw += (wanted - self.corner(side).real) / slope
+
+
+def repeats(values: Sequence[float], key: str = "") -> Repeats:
+    return Repeats(tuple(Reading(float(value), f"{value:.10g}") for value in values), key)
+
+
+def both(port: Sequence[float], starboard: Sequence[float]) -> Both:
+    return Both(repeats(port, "square.port"), repeats(starboard, "square.starboard"))
+
+
+def attempt(tape: Both, first: Side = Side.PORT, setting: int = 3, **more: object) -> Attempt:
+    return Attempt(number=1, setting=setting, first_bolt=first, tape=tape, key="square", **more)  # type: ignore[arg-type]
+
+
+def readings(*attempts: Attempt, step: float = 0.0, tolerance: float = 1.0, **more: object) -> Readings:
+    return Readings("Whinchat 3", "mm", step=step, square=SquareReadings(attempts, tolerance), **more)  # type: ignore[arg-type]

@@ -1,0 +1,121 @@
+"""The centreline held against other least-squares routines and against simulated hulls.
+
+References: numpy.polyfit and scipy.stats.linregress; Student's t, JCGM 100:2008, G.3. The line fit itself is held
+against certified values in test_fitup_linefit.py.
+"""
+
+import numpy as np
+import pytest
+from fitup_boats import both, repeats
+from scipy import stats
+
+from templater.fitup.centreline import CentrelineResult, centreline
+from templater.fitup.model import CentrelineReadings, HalfBreadth, Readings
+
+STATIONS = (200.0, 600.0, 1000.0, 1400.0, 1800.0, 2200.0, 2600.0)
+
+
+def fitted(
+    middles: np.ndarray,
+    *,
+    noise: np.ndarray | None = None,
+    post: float | None = None,
+    step: float = 0.0,
+    odd: float = 0.0,
+) -> CentrelineResult:
+    """Half breadths of a hull whose middle lies where told; ``odd`` is added to the fourth port figure."""
+    rows = []
+    for number, (x, middle) in enumerate(zip(STATIONS, middles, strict=True)):
+        half = 150 + 0.09 * x - 2e-5 * x * x
+        port, starboard = half - middle, half + middle
+        if noise is not None:
+            port, starboard = port + noise[number, 0], starboard + noise[number, 1]
+        port += odd if number == 3 else 0.0
+        rows.append(HalfBreadth(x, both([port], [starboard]), f"centreline.stations.{number}"))
+    section = CentrelineReadings(tuple(rows), repeats([post]) if post is not None else None)
+    result = centreline(Readings("Whinchat 3", "mm", step=step, centreline=section))
+    assert result is not None
+    return result
+
+
+def line(offset: float, slope: float) -> np.ndarray:
+    return offset + slope * np.array(STATIONS)
+
+
+def test_a_straight_hull_is_found_exactly() -> None:
+    result = fitted(line(1.5, 0.002), post=2.0)
+    assert result.at_post == pytest.approx(1.5, abs=1e-9)
+    assert result.post_offset == pytest.approx(0.5, abs=1e-9)
+    assert np.tan(np.radians(result.angle)) == pytest.approx(0.002, rel=1e-9)
+    for mark in result.marks:
+        assert mark.offset == pytest.approx(1.5 + 0.002 * mark.station, abs=1e-9)
+    assert result.marks[0].from_port_edge == pytest.approx(150 + 0.09 * 200 - 2e-5 * 200**2, abs=1e-9)
+    assert result.findings == ()
+
+
+def test_scipy_and_numpy_draw_the_same_line() -> None:
+    noise = np.random.default_rng(8).normal(0, 0.7, (7, 2))
+    result = fitted(line(0.8, 0.001), noise=noise)
+    middles = line(0.8, 0.001) + (noise[:, 1] - noise[:, 0]) / 2
+    other = stats.linregress(STATIONS, middles)
+    assert result.at_post == pytest.approx(other.intercept, abs=1e-9)
+    assert result.at_post_sd == pytest.approx(other.intercept_stderr, rel=1e-9)
+    assert result.at_post_95 == pytest.approx(other.intercept_stderr * stats.t.ppf(0.975, 5), rel=1e-9)
+    assert np.radians(result.angle_sd) == pytest.approx(other.stderr, rel=1e-9)
+    slope, intercept = np.polyfit(STATIONS, middles, 1)
+    expected = list(np.polyval([slope, intercept], STATIONS))
+    assert [row.fitted for row in result.rows] == pytest.approx(expected, abs=1e-9)
+
+
+def test_a_curved_hull_is_called_curved_and_a_straight_one_is_not() -> None:
+    noise = np.random.default_rng(4).normal(0, 0.2, (7, 2))
+    x = np.array(STATIONS)
+    # A parabola that rises 3 mm to starboard half way: sagitta c (L/2)^2 over a length of 2400 mm.
+    bow = 3.0 * (1 - ((x - 1400) / 1200) ** 2)
+    curved = fitted(line(0.0, 0.001) + bow, noise=noise)
+    assert curved.curve == pytest.approx(3.0, abs=0.4)
+    coefficients, covariance = np.polyfit(
+        x, [row.middle for row in curved.rows], 2, cov=True
+    )
+    t = coefficients[0] / np.sqrt(covariance[0, 0])
+    assert curved.curve_p == pytest.approx(2 * stats.t.sf(abs(t), 4), rel=1e-4)
+    assert [finding.code for finding in curved.findings] == ["T232"]
+    assert "to starboard" in curved.findings[0].text
+    assert fitted(line(0.0, 0.001), noise=noise).findings == ()
+
+
+def test_a_figure_misread_by_a_centimetre_is_pointed_at_with_its_likely_cause() -> None:
+    noise = np.random.default_rng(4).normal(0, 0.2, (7, 2))
+    result = fitted(line(0.0, 0.001), noise=noise, odd=10.0)
+    assert [row.station for row in result.rows if row.suspect] == [1400.0]
+    assert [finding.code for finding in result.findings] == ["T230"]
+    assert "slip of 10 mm" in result.findings[0].text
+    assert result.without_suspects is not None
+    assert result.without_suspects[0] == pytest.approx(fitted(line(0.0, 0.001), noise=noise).at_post, abs=0.3)
+
+
+def test_the_stated_interval_holds_the_true_post_in_95_of_100_hulls() -> None:
+    rng = np.random.default_rng(6)
+    hits = sum(
+        abs((result := fitted(line(0.5, 0.001), noise=rng.normal(0, 0.6, (7, 2)))).at_post - 0.5) <= result.at_post_95
+        for _ in range(2000)
+    )
+    assert 0.93 <= hits / 2000 <= 0.97
+
+
+def test_straight_hulls_are_seldom_blamed() -> None:
+    rng = np.random.default_rng(7)
+    codes = [
+        finding.code
+        for _ in range(500)
+        for finding in fitted(line(0.5, 0.001), noise=rng.normal(0, 0.6, (7, 2))).findings
+    ]
+    assert codes.count("T230") <= 10  # one in a hundred by the test's own level, of those over 1 mm
+    assert codes.count("T232") <= 10
+
+
+def test_rounded_figures_that_lie_on_a_line_are_not_called_certain() -> None:
+    result = fitted(line(0.0, 0.0), step=1.0)
+    assert result.at_post_sd == pytest.approx(
+        1 / np.sqrt(24) * np.sqrt(1 / 7 + 1400**2 / np.sum((np.array(STATIONS) - 1400) ** 2)), rel=1e-9
+    )

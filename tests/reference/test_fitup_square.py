@@ -1,0 +1,180 @@
+"""Squaring held against triangles worked out apart from the program, and against simulated builders.
+
+Sources: cosine rule (any trigonometry text); slope correction of taped distances, C = h^2 / (2 s) to first order
+(surveying practice, from memory); Student's t (JCGM 100:2008, G.3). Equal tapes on both sides mean square when the
+plank is centred; readings repeat to 1 mm: common practice, no source.
+"""
+
+import math
+
+import numpy as np
+import pytest
+from fitup_boats import AFT, APART, BELOW, HALF_SPREAD, RING_HEIGHT, Builder, attempt, both, readings, whinchat
+from scipy import optimize
+
+from templater.boat.model import Side
+from templater.fitup.model import EdgePair, PointPair
+from templater.fitup.rig import corner, rig_of, ring_distance
+from templater.fitup.square import off_centre_rows, square
+from templater.fitup.yaw import fit_yaw
+from templater.geometry.linefit import coverage_factor
+
+SIDES = (Side.PORT, Side.STARBOARD)
+
+
+@pytest.mark.parametrize("first", SIDES)
+@pytest.mark.parametrize("yaw", [-3.0, -0.4, 0.0, 0.02, 1.7])
+def test_tapes_are_those_of_the_cosine_rule(first: Side, yaw: float) -> None:
+    builder, rig = Builder(yaw, first, ring=0.0), rig_of(whinchat(), 3)
+    for side in SIDES:
+        assert ring_distance(rig, first, side, math.radians(yaw)) == pytest.approx(builder.tape(side), abs=1e-9)
+
+
+def test_a_3_4_5_triangle_and_its_slope_correction() -> None:
+    # A corner 3 m out and 4 m aft lies 5 m off on the level; 100 mm lower adds h^2 / 2s = 1 mm.
+    rig = rig_of(whinchat(), 3)
+    level = type(rig)(3, 4000.0, 215.0, 6000.0, 0.0, 0.0, 0.0, 0.0, 87.5, 175.0)
+    sloping = type(rig)(3, 4000.0, 215.0, 6000.0, 0.0, 0.0, 100.0, 0.0, 87.5, 175.0)
+    assert ring_distance(level, Side.PORT, Side.STARBOARD, 0.0) == pytest.approx(5000.0, abs=1e-9)
+    assert ring_distance(sloping, Side.PORT, Side.STARBOARD, 0.0) - 5000.0 == pytest.approx(1.0, abs=2e-4)
+
+
+@pytest.mark.parametrize("first", SIDES)
+@pytest.mark.parametrize("setting", [1, 2, 3])
+@pytest.mark.parametrize("yaw", [-2.5, -0.3, 0.0, 0.004, 0.8])
+def test_faultless_readings_give_the_true_yaw_and_ring(first: Side, setting: int, yaw: float) -> None:
+    builder = Builder(yaw, first, station=2340.0 - 55 * (3 - setting), ring=33.3)
+    tape = both([builder.tape(Side.PORT)], [builder.tape(Side.STARBOARD)])
+    result = square(attempt(tape, first, setting), whinchat(), readings(attempt(tape)))
+    assert result.yaw == pytest.approx(yaw, abs=1e-9)
+    assert result.ring == pytest.approx(33.3, abs=1e-6)
+    assert result.small_angle_yaw == pytest.approx(yaw, rel=0.02, abs=1e-6)
+    for end in result.ends:
+        true = builder.corner(end.side).real - Builder(0.0, first, builder.station).corner(end.side).real
+        assert end.aft == pytest.approx(true, abs=1e-7)
+
+
+def test_a_general_minimiser_finds_the_same_yaw_from_more_readings_than_needed() -> None:
+    # scipy.optimize.least_squares on an own model: ring, stern corners and plank edge, each with its own unknown.
+    rng = np.random.default_rng(11)
+    builder = Builder(0.6)
+    stern = {side: complex(3500.0, side.sign * 280.0) for side in SIDES}
+
+    def edge(yaw: float, side: Side) -> float:
+        tangent = math.tan(math.radians(yaw))
+        return 2340.0 - 87.5 / math.cos(math.radians(yaw)) + (side.sign * 300.0 + HALF_SPREAD) * tangent
+
+    tape = both(*([builder.tape(side) + rng.normal(0, 0.5) for _ in range(3)] for side in SIDES))
+    corners = both(
+        *([abs(stern[side] - builder.corner(side)) + rng.normal(0, 0.5) for _ in range(2)] for side in SIDES)
+    )
+    rule = both(*([edge(0.6, side) - 1900 + rng.normal(0, 0.5)] for side in SIDES))
+    point = PointPair("stern", (3500.0, 280.0), None, corners)
+    line = EdgePair("edge", 300.0, "fore", True, rule)
+    fit = fit_yaw(rig_of(whinchat(), 3), attempt(tape, further=(point, line)), tape_sd=0.5, step=0.0)
+
+    def residuals(p: np.ndarray) -> list[float]:
+        moved = Builder(p[0], ring=p[1])
+        rows = []
+        for side in SIDES:
+            rows += [moved.tape(side) - v for v in tape.side(side).values]
+            rows += [abs(stern[side] - moved.corner(side)) - p[2] - v for v in corners.side(side).values]
+            rows += [edge(p[0], side) - 1900 - p[3] - v for v in rule.side(side).values]
+        return rows
+
+    best = optimize.least_squares(residuals, [0.0, 0.0, 0.0, 0.0], xtol=1e-14, ftol=1e-14, gtol=1e-14)
+    assert math.degrees(fit.yaw) == pytest.approx(best.x[0], abs=1e-6)
+    assert fit.commons[0] == pytest.approx(best.x[1], abs=1e-4)
+    covariance = np.linalg.inv(best.jac.T @ best.jac) * fit.reading_sd**2
+    assert math.degrees(fit.sd) == pytest.approx(math.sqrt(covariance[0, 0]), rel=1e-4)
+
+
+def test_equal_tapes_on_an_off_centre_plank_turn_it_by_offset_over_distance() -> None:
+    # tan(yaw) = -offset / distance: the foot of the perpendicular from the post is the middle between the corners.
+    rig = rig_of(whinchat(), 3)
+    for row in off_centre_rows(rig, (1.0, 5.0, 20.0)):
+        yaw = math.radians(row.yaw)
+        assert math.tan(yaw) == pytest.approx(-row.offset / 2346.0, rel=1e-12)
+        # The post, the middle and a corner: a plank whose middle lies there, turned so, has equal tapes.
+        middle, along = complex(2346.0, row.offset), complex(math.sin(yaw), math.cos(yaw)) * APART / 2
+        assert abs(middle + along) == pytest.approx(abs(middle - along), abs=1e-9)
+        assert row.ends == pytest.approx(2 * along.real, abs=1e-9)
+
+
+def test_the_program_finds_an_off_centre_plank_if_it_is_measured() -> None:
+    builder = Builder(0.2, off=4.0)
+    rig = rig_of(whinchat(), 3)
+    pivot, turn = complex(2340.0, -HALF_SPREAD), math.radians(0.2)
+    along = complex(math.sin(turn), math.cos(turn))
+    centre = []
+    for side in SIDES:
+        at = builder.corner(side)
+        centre.append(at.imag / along.imag * side.sign)  # along the plank to the line y = 0
+    measured = both([centre[0]], [centre[1]])
+    tape = both([builder.tape(Side.PORT)], [builder.tape(Side.STARBOARD)])
+    result = square(attempt(tape, off_centre=measured), whinchat(), readings(attempt(tape)))
+    assert result.off_centre == pytest.approx(4.0, abs=1e-6)
+    assert result.yaw == pytest.approx(0.2, abs=1e-8)
+    blind = square(attempt(tape), whinchat(), readings(attempt(tape)))
+    assert blind.yaw - 0.2 == pytest.approx(math.degrees(4.0 / 2346.0), rel=0.02)
+    assert abs(corner(rig, Side.PORT, Side.PORT, 0.0)[1] + APART / 2) < 1e-9
+    assert (pivot.real, AFT, BELOW + RING_HEIGHT) == (2340.0, 6.0, 85.0)
+
+
+@pytest.mark.parametrize("first", SIDES)
+def test_advice_followed_twice_ends_under_three_tenths_of_a_millimetre(first: Side) -> None:
+    # Moves within 3 per cent of the advice, means of four readings with 0.1 mm scatter.
+    rng = np.random.default_rng(5)
+    for _ in range(50):
+        builder = Builder(float(rng.uniform(-1.5, 1.5)), first, ring=float(rng.uniform(5, 400)))
+        for _ in range(2):
+            tape = both(*([builder.tape(side) + rng.normal(0, 0.1) for _ in range(4)] for side in SIDES))
+            result = square(attempt(tape, first), whinchat(), readings(attempt(tape)))
+            free = next(end for end in result.ends if end.side is result.free_side)
+            builder.move(free.side, -free.aft * float(rng.uniform(0.97, 1.03)))
+        assert abs(builder.tape(Side.STARBOARD) - builder.tape(Side.PORT)) < 0.3
+
+
+def coverage(
+    count: int, repeats: int, sd: float, *, step: float = 0.0, stated: float = 0.5, further: bool = False, seed: int = 1
+) -> float:
+    """Share of simulated builders whose true yaw lies in the 95 % interval that the program states."""
+    rng = np.random.default_rng(seed)
+    rigs = [rig_of(whinchat(), setting) for setting in (1, 2, 3)]
+    hits = 0
+    for number in range(count):
+        setting, first = 1 + number % 3, SIDES[number % 2]
+        builder = Builder(float(rng.uniform(-1, 1)), first, 2340.0 - 55 * (3 - setting), float(rng.uniform(0, 300)))
+        noise = rng.normal(0, sd, (4, repeats))
+
+        def read(true: float, row: int) -> list[float]:
+            values = true + noise[row]  # noqa: B023
+            return list(np.round(values / step) * step if step else values)
+
+        tape = both(read(builder.tape(Side.PORT), 0), read(builder.tape(Side.STARBOARD), 1))
+        pairs = ()
+        if further:
+            stern = [abs(complex(3500.0, side.sign * 280.0) - builder.corner(side)) + 7.0 for side in SIDES]
+            pairs = (PointPair("stern", (3500.0, 280.0), None, both(read(stern[0], 2), read(stern[1], 3))),)
+        fit = fit_yaw(rigs[setting - 1], attempt(tape, first, setting, further=pairs), tape_sd=stated, step=step)
+        hits += abs(math.degrees(fit.yaw) - builder.yaw) <= math.degrees(fit.sd) * coverage_factor(fit.dof)
+    return hits / count
+
+
+def test_ten_thousand_builders_find_their_yaw_in_the_stated_interval() -> None:
+    assert 0.93 <= coverage(10_000, 3, 0.5) <= 0.97
+
+
+def test_readings_more_than_needed_keep_the_interval_honest() -> None:
+    assert 0.93 <= coverage(2_000, 3, 0.5, further=True, seed=2) <= 0.97
+
+
+def test_single_readings_rest_on_the_stated_figure() -> None:
+    assert 0.93 <= coverage(2_000, 1, 0.5, stated=0.5, seed=3) <= 0.97
+    # The same builder with a worse hand than he says is not covered: the test can tell.
+    assert coverage(500, 1, 1.5, stated=0.5, seed=3) < 0.7
+
+
+def test_rounded_readings_are_never_surer_than_their_rounding() -> None:
+    # All repeats of a steady hand on a 1 mm tape agree; the interval must still hold the truth.
+    assert coverage(2_000, 3, 0.05, step=1.0, seed=4) >= 0.95

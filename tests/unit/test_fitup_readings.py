@@ -1,0 +1,169 @@
+"""The door of the readings: every fault located, all in one go; the starter file passes its own door."""
+
+import pytest
+from fitup_boats import whinchat
+
+from templater.boat.model import Side
+from templater.errors import ReadingsError
+from templater.fitup.model import EdgePair, PointPair
+from templater.fitup.readings import load_readings
+from templater.fitup.record import record
+from templater.fitup.starter import starter_readings
+
+FULL = """\
+boat: Whinchat 3
+units: mm
+date: 2026-12-01
+read_to: 0.5
+tape: 0.4
+centreline:
+  stations:
+    - {at: 300, port: [150, 150.5], starboard: 151}
+    - {at: 1 m, port_edge: -240, starboard_edge: [9 1/2 in, 242]}
+    - {at: 2400, port: 250, starboard: 250}
+  post_offset: -1
+square:
+  tolerance: 1.5
+  setting: 3
+  first_bolt: starboard
+  attempts:
+    - {date: 2026-11-30, port: [2591, 2591.5], starboard: [2595, 2595.5], note: cold}
+    - port: 2593
+      starboard: 2593
+      setting: 2
+      off_centre: {port: 1145, starboard: 1146}
+      further:
+        - {name: stern, to: [3500, 280], below_floor: 20, port: 1400, starboard: 1401}
+        - {name: bulkhead, edge: aft, out: 250, line: aft, port: 60, starboard: 61}
+shim:
+  crown_gap: [{at: -215, gap: [1.2, 1.3]}, {at: 215, gap: 1}]
+  hull_bottom: [[-300, 2], [0, 0], [300, 2]]
+  tilt: {port: [0.5, 0.6], starboard: -1}
+  toe: {fore: 2200, aft: 2202, apart: 900}
+  seat: {length: 170, width: 3 in}
+  least: 2
+"""
+
+
+def faults(text: str) -> list[tuple[str, int, str]]:
+    with pytest.raises(ReadingsError) as caught:
+        load_readings(text, "r.yaml")
+    return [(f.code, f.where.line if f.where else 0, f.key) for f in caught.value.findings]
+
+
+def test_a_full_file_is_read() -> None:
+    readings = load_readings(FULL, "r.yaml")
+    assert (readings.step, readings.tape_sd, readings.date) == (0.5, 0.4, "2026-12-01")
+    assert readings.centreline is not None
+    first, second, _ = readings.centreline.stations
+    assert first.breadths.port.values == (150.0, 150.5)
+    assert second.station == 1000.0
+    assert second.breadths.port.values == (240.0,)
+    assert second.breadths.starboard.values == pytest.approx((241.3, 242.0))
+    assert readings.centreline.post_offset is not None
+    assert readings.centreline.post_offset.mean == -1.0
+    assert readings.square is not None
+    old, last = readings.square.attempts
+    assert (old.number, old.setting, old.first_bolt, old.date) == (1, 3, Side.STARBOARD, "2026-11-30")
+    assert (last.number, last.setting, last.first_bolt) == (2, 2, Side.STARBOARD)
+    assert readings.square.last is last
+    stern, bulkhead = last.further
+    assert isinstance(stern, PointPair)
+    assert (stern.to, stern.below_floor) == ((3500.0, 280.0), 20.0)
+    assert isinstance(bulkhead, EdgePair)
+    assert (bulkhead.edge, bulkhead.from_fore, bulkhead.half_breadth) == ("aft", False, 250.0)
+    assert readings.shim is not None
+    assert readings.shim.seat is not None
+    assert readings.shim.seat.width == pytest.approx(76.2)
+    assert readings.shim.tilt is not None
+    assert readings.shim.tilt.starboard.values == (-1.0,)
+
+
+def test_one_attempt_may_stand_without_a_list() -> None:
+    readings = load_readings("square: {setting: 1, first_bolt: port, port: 2591, starboard: [2592, 2593]}", "r.yaml")
+    assert readings.square is not None
+    assert readings.square.last.tape.starboard.mean == 2592.5
+
+
+def test_bare_numbers_take_the_descriptions_units_unless_the_readings_name_theirs() -> None:
+    text = "square: {setting: 1, first_bolt: port, port: 102, starboard: 102 1/2}"
+    inches = load_readings(text, "r.yaml", "in")
+    assert inches.square is not None
+    assert inches.square.last.tape.port.mean == pytest.approx(2590.8)
+    assert inches.square.last.tape.port.readings[0].factor == 25.4
+    mm = load_readings(f"units: mm\n{text}", "r.yaml", "in")
+    assert mm.square is not None
+    assert mm.square.last.tape.port.mean == 102.0
+
+
+def test_all_faults_are_found_in_one_go_each_with_its_line() -> None:
+    text = """\
+unit: mm
+square:
+  seting: 3
+  first_bolt: left
+  port: [2591, 25x1]
+  starboard: {a: 1}
+shim:
+  tilt: {port: 3, starboard: 80}
+"""
+    assert sorted(faults(text)) == [
+        ("T001", 1, "unit"),
+        ("T001", 3, "square.seting"),
+        ("T002", 2, "square"),
+        ("T004", 4, "square.first_bolt"),
+        ("T004", 5, "square.port.1"),
+        ("T004", 6, "square.starboard"),
+        ("T005", 8, "shim.tilt.starboard"),
+    ]
+
+
+def test_an_unknown_key_is_answered_with_the_nearest_known_one() -> None:
+    with pytest.raises(ReadingsError, match=r"r.yaml:2:3: square.seting: .*did you mean setting\? \[T001\]"):
+        load_readings("square:\n  seting: 3\n", "r.yaml")
+
+
+@pytest.mark.parametrize(
+    ("text", "code"),
+    [
+        ("", "T003"),
+        ("{}", "T002"),
+        ("boat: x", "T002"),
+        ("[1, 2]", "T003"),
+        ("a: [", "T000"),
+        ("square: 5", "T003"),
+        ("square: {setting: 3, first_bolt: port, attempts: []}", "T003"),
+        ("square: {setting: 0, first_bolt: port, port: 1, starboard: 1}", "T004"),
+        ("square: {setting: true, first_bolt: port, port: 1, starboard: 1}", "T004"),
+        ("square: {setting: 1, first_bolt: port, port: 1, starboard: .nan}", "T000"),
+        ("square: {setting: 1, first_bolt: port, port: 1, starboard: 1e300}", "T005"),
+        ("square: {setting: 1, first_bolt: port, port: 1, starboard: -5}", "T005"),
+        ("square: {setting: 1, first_bolt: port, port: [], starboard: 5}", "T003"),
+        ("square: {setting: 1, first_bolt: port, port: 5}", "T002"),
+        ("square: {setting: 1, first_bolt: port, port: 1, starboard: 1, tolerance: 0}", "T005"),
+        ("square: {setting: 1, first_bolt: port, port: 1, starboard: 1, further: [{name: a, port: 1, starboard: 1}]}",
+         "T002"),
+        ("square: {setting: 1, first_bolt: port, port: 1, attempts: [{port: 1, starboard: 1}]}", "T001"),
+        ("centreline: {stations: 3}", "T003"),
+        ("centreline: {stations: [{at: 1, port: 1, starboard: 1}]}", "T005"),
+        ("shim: {hull_bottom: [[1, 1], [0, 1]]}", "T005"),
+        ("shim: {seat: {length: 0, width: 5}}", "T005"),
+        ("units: cubits\nshim: {least: 2}", "T004"),
+        ("date: [1]\nshim: {least: 2}", "T004"),
+    ],
+)  # fmt: skip
+def test_a_faulty_file_is_refused_with_one_clear_line(text: str, code: str) -> None:
+    assert code in [found for found, _, _ in faults(text)]
+    with pytest.raises(ReadingsError) as caught:
+        load_readings(text, "r.yaml")
+    assert all("\n" not in finding.line() for finding in caught.value.findings)
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+def test_the_starter_file_passes_and_is_that_of_a_square_boat(units: str) -> None:
+    boat = whinchat(units)
+    readings = load_readings(starter_readings(boat), "starter.yaml", units)
+    result = record(readings, boat)
+    assert result.passed
+    assert abs(result.attempts[-1].yaw) < 1e-9
+    assert not [finding for finding in result.findings if finding.severity.value != "advice"]

@@ -1,0 +1,151 @@
+"""The record, its comparison with next season's, and the page made of it."""
+
+import json
+import re
+from html.parser import HTMLParser
+
+import pytest
+from fitup_boats import Builder, attempt, both, readings, repeats, whinchat
+
+from templater.boat.model import Side
+from templater.errors import ReadingsError
+from templater.fitup.model import Attempt, CentrelineReadings, HalfBreadth, Readings, ShimReadings, Toe
+from templater.fitup.record import read_record, record, record_data
+from templater.fitup.wording import centreline_lines, shim_lines
+from templater.jobsheet.fitup_page import fitup_page
+from templater.jobsheet.plan_view import exaggeration, plan_view
+
+
+def turn(yaw: float, number: int, scatter: tuple[float, ...] = (-0.3, 0.0, 0.3)) -> Attempt:
+    builder = Builder(yaw)
+    tape = both(*([builder.tape(side) + e for e in scatter] for side in Side))
+    return Attempt(number, 3, Side.PORT, tape, date=f"2026-12-0{number}", note="<cold> & wet", key="square")
+
+
+def season(yaw: float, middle: float = 0.0) -> Readings:
+    rows = tuple(
+        HalfBreadth(x, both([200 - middle], [200 + middle]), "centreline.stations.0") for x in (100.0, 900.0, 1700.0)
+    )
+    toe = Toe(repeats([2200]), repeats([2201]), 900.0)
+    return readings(
+        turn(0.5, 1), turn(yaw, 2), centreline=CentrelineReadings(rows, repeats([0.5])),
+        shim=ShimReadings(least=2.0, toe=toe), date="2026-12-02",
+    )  # fmt: skip
+
+
+def test_a_record_holds_every_attempt_and_the_last_counts() -> None:
+    result = record(season(0.0), whinchat())
+    assert [row.attempt.number for row in result.attempts] == [1, 2]
+    assert not result.attempts[0].passed
+    assert result.passed
+    assert record(Readings("Whinchat 3", "mm", shim=ShimReadings(least=2.0)), whinchat()).passed is None
+
+
+def test_next_season_is_compared_with_this_one() -> None:
+    kept = json.dumps(record_data(record(season(0.0), whinchat())))
+    earlier = read_record(kept, "fit-up.json")
+    again = record(season(0.2), whinchat(), earlier)
+    assert again.earlier == "2026-12-02"
+    yaw = next(row for row in again.changes if row.name == "yaw at setting 3")
+    assert yaw.change == pytest.approx(0.2, abs=1e-5)
+    assert yaw.beyond_chance is True
+    ring = next(row for row in again.changes if "nought" in row.name)
+    assert ring.beyond_chance is None
+    assert abs(ring.change) < 1e-5
+    same = record(season(0.0), whinchat(), earlier)
+    assert all(not row.beyond_chance for row in same.changes)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "", "[]", "{", "null", '{"kind": "fit-up record"}', '{"kind": "other", "version": 1, "figures": []}',
+        '{"kind": "fit-up record", "version": 1, "figures": [1]}',
+        '{"kind": "fit-up record", "version": 1, "figures": [{"name": "a", "value": "b"}]}',
+        '{"kind": "fit-up record", "version": 1, "figures": [{"name": "a", "value": NaN}]}',
+        '{"kind": "fit-up record", "version": 1, "figures": [{"name": "a", "value": 1, "half_width": []}]}',
+        "[" * 100_000,
+    ],
+)  # fmt: skip
+def test_a_damaged_record_is_refused(text: str) -> None:
+    with pytest.raises(ReadingsError, match="T250"):
+        read_record(text, "fit-up.json")
+
+
+def test_readings_of_another_boat_are_noticed() -> None:
+    other = Readings("Whinchat 5", "mm", shim=ShimReadings(least=2.0))
+    assert "T251" in [finding.code for finding in record(other, whinchat()).findings]
+
+
+class Page(HTMLParser):
+    """Counts elements and keeps every address."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.tags: list[str] = []
+        self.addresses: list[str] = []
+        self.ids: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append(tag)
+        for name, value in attrs:
+            if name in ("href", "src", "xlink:href"):
+                self.addresses.append(value or "")
+            if name == "id":
+                self.ids.append(value or "")
+
+
+def test_the_page_stands_alone_and_is_the_same_every_time() -> None:
+    boat = whinchat()
+    earlier = read_record(json.dumps(record_data(record(season(0.0), boat))), "fit-up.json")
+    whole = record(season(0.2, middle=1.0), boat, earlier)
+    page = fitup_page(whole, boat)
+    assert page == fitup_page(whole, boat)
+    text = page.decode()
+    parsed = Page()
+    parsed.feed(text)
+    assert parsed.tags.count("svg") == 1
+    assert {"main", "h1", "table", "caption", "th", "figcaption"} <= set(parsed.tags)
+    assert "script" not in parsed.tags
+    assert all(address.startswith("#") for address in parsed.addresses)
+    assert {address[1:] for address in parsed.addresses} <= set(parsed.ids)
+    assert len(parsed.ids) == len(set(parsed.ids))
+    assert "prefers-color-scheme" in text
+    assert "&lt;cold&gt; &amp; wet" in text
+    assert "yaw drawn 20 times as large as it is" in text
+    assert "out of tolerance" in text
+    assert "Changes since 2026-12-02" in text
+    assert not re.search(r"\b(nan|inf|None)\b", re.sub(r"<style>.*</style>", "", text, flags=re.DOTALL))
+
+
+def test_a_page_of_shims_alone_needs_no_attempts() -> None:
+    boat = whinchat()
+    text = fitup_page(record(Readings("Whinchat 3", "mm", shim=ShimReadings(least=2.0)), boat), boat).decode()
+    assert "Is the plank square" not in text
+    assert "Thickness along the plank" in text
+
+
+def test_yaw_is_exaggerated_as_far_as_the_picture_bears() -> None:
+    assert exaggeration(0.01) == 100
+    assert exaggeration(0.3) == 20
+    assert exaggeration(-7.0) == 1
+
+
+def test_the_plan_view_shows_the_starboard_end_aft_when_it_is() -> None:
+    boat = whinchat()
+    picture = plan_view(boat, record(readings(turn(0.3, 1)), boat).attempts[-1])
+    crosses = [mark for mark in picture.marks if type(mark).__name__ == "Cross" and mark.diagonal]
+    port, starboard = sorted(mark.centre for mark in crosses)
+    assert starboard[1] < port[1]  # v is forward: the starboard corner lies further aft
+    assert "aft" not in picture.description or "dashed where it is square" in picture.description
+
+
+def test_lines_of_centreline_and_shims_name_their_figures() -> None:
+    whole = record(season(0.0, middle=1.0), whinchat())
+    assert whole.centreline is not None
+    assert whole.shim is not None
+    lines = "\n".join(centreline_lines(whole.centreline))
+    assert "mark at station 100: 1.0 mm to starboard of the trial line, 200.0 mm from the port edge" in lines
+    assert "steering post: -0.5" in lines
+    assert "port shim: at the bolt" in "\n".join(shim_lines(whole.shim))
+    assert attempt(both([1], [1])).number == 1

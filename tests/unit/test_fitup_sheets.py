@@ -1,0 +1,83 @@
+"""Shims and the second hole's sheet, as drawn."""
+
+import math
+
+import pytest
+
+from templater.drawing.marks import Circle, Cross, Group, Line, Polyline, Text
+from templater.drawing.second_hole import SecondHolePlan, second_hole_sheet
+from templater.drawing.shims import MOST_LINES, ShimPlan, shim_sheets, step_for
+from templater.standards.typeface import missing_letters
+
+PORT = ShimPlan("port", "KP", -87.5, 87.5, -38.0, 38.0, 4.57, -0.0148, -0.0114, 8.0)
+FLAT = ShimPlan("starboard", "KS", -60.0, 80.0, -30.0, 30.0, 5.0, 0.0, 0.0, 9.0, (16.0, 9.0))
+HOLE = SecondHolePlan("starboard", "KS", 1.3, 215.0, 8.0, 87.5, 87.5, 430.0)
+
+
+def test_the_outline_is_full_size_forward_up() -> None:
+    (sheet,) = shim_sheets("Whinchat 3", (PORT,))
+    outline = next(mark for mark in sheet.marks if isinstance(mark, Polyline) and mark.group is Group.CUT)
+    assert set(outline.points) == {(-38.0, 87.5), (38.0, 87.5), (38.0, -87.5), (-38.0, -87.5)}
+    assert (sheet.name, sheet.holes[0].at, sheet.holes[0].diameter) == ("shim-port", (0.0, 0.0), 8.0)
+
+
+def test_corner_figures_are_the_planes_own() -> None:
+    (sheet,) = shim_sheets("Whinchat 3", (PORT,))
+    texts = {mark.text for mark in sheet.marks if isinstance(mark, Text)}
+    # Fore is x = -87.5, port is y = -38: 4.57 + 0.0148 * 87.5 + 0.0114 * 38 = 6.2982.
+    assert {"6.30", "5.43", "3.71", "2.84"} <= texts
+
+
+def test_sanding_lines_lie_where_the_plane_has_their_thickness() -> None:
+    (sheet,) = shim_sheets("Whinchat 3", (PORT,))
+    lines = [mark for mark in sheet.marks if isinstance(mark, Line) and mark.group is Group.OVERLAY]
+    assert 2 < len(lines) <= MOST_LINES + 2
+    for line in lines:
+        values = [4.57 + 0.0148 * v - 0.0114 * u for u, v in (line.a, line.b)]
+        assert values[0] == pytest.approx(values[1], abs=1e-9)
+        assert values[0] / 0.5 == pytest.approx(round(values[0] / 0.5), abs=1e-9)
+        assert all(-38.0 - 1e-9 <= u <= 38.0 + 1e-9 and abs(v) <= 87.5 + 1e-9 for u, v in (line.a, line.b))
+        for part in range(101):
+            at = [a + (b - a) * part / 100 for a, b in zip(line.a, line.b, strict=True)]
+            assert math.hypot(*at) > 4.9  # nothing is drawn through the bolt hole
+
+
+def test_a_shim_of_one_thickness_has_no_sanding_lines_but_its_slot() -> None:
+    (sheet,) = shim_sheets("Whinchat 3", (FLAT,), "by the plank's arc")
+    assert not [mark for mark in sheet.marks if getattr(mark, "group", None) is Group.OVERLAY]
+    ends = [mark for mark in sheet.marks if type(mark).__name__ == "Arc"]
+    assert [(arc.centre, arc.radius) for arc in ends] == [((3.5, 0.0), 4.5), ((-3.5, 0.0), 4.5)]
+
+
+def test_steps_keep_the_lines_few() -> None:
+    assert step_for(0.9) == 0.1
+    assert step_for(3.5) == 0.5
+    assert step_for(1000.0) == 5.0
+
+
+def test_the_second_hole_is_marked_aft_of_the_bolt_line_on_one_tile() -> None:
+    sheet = second_hole_sheet("Whinchat 3", HOLE)
+    assert sheet.face == "upper"
+    assert sheet.holes[0].at == (0.0, -1.3)
+    for kind in (Circle, Cross):
+        assert [mark for mark in sheet.marks if isinstance(mark, kind) and mark.id == "KS"]
+    assert sheet.box[2] - sheet.box[0] < 180
+    assert sheet.box[3] - sheet.box[1] < 230
+    edges = [mark for mark in sheet.marks if isinstance(mark, Line) and mark.group is Group.OUTLINE]
+    assert sorted(line.a[1] for line in edges) == [-87.5, 87.5]
+    words = " ".join(mark.text for mark in sheet.marks if isinstance(mark, Text))
+    assert "1.3 mm aft of the bolt line" in words
+    assert "215.0 mm along the face from the plank's middle" in words
+    assert "lies to port" in words
+
+
+def test_a_wide_plank_still_fits_one_tile() -> None:
+    wide = SecondHolePlan("port", "KP", 0.0, -215.0, 8.0, 200.0, 200.0, 430.0, "in")
+    sheet = second_hole_sheet("Whinchat 3", wide)
+    assert sheet.box[3] - sheet.box[1] < 250
+    assert sheet.holes[0].at == (0.0, 0.0)
+
+
+def test_every_letter_is_in_the_typeface() -> None:
+    for sheet in (*shim_sheets("Whinchat 3", (PORT, FLAT)), second_hole_sheet("Whinchat 3", HOLE)):
+        assert missing_letters("".join(mark.text for mark in sheet.marks if isinstance(mark, Text))) == ""

@@ -1,0 +1,196 @@
+"""What the builder is told about one round of squaring."""
+
+import math
+from dataclasses import replace
+
+import pytest
+from fitup_boats import Builder, attempt, both, readings, whinchat
+
+from templater.boat.model import Side
+from templater.errors import ReadingsError
+from templater.fitup.misread import explain, suspects, swapped
+from templater.fitup.model import Both, Reading, Repeats
+from templater.fitup.slots import Verdict, bolt_room
+from templater.fitup.square import SquareResult, square
+from templater.fitup.wording import advice, plain, plus_minus, square_lines
+
+
+def squared(builder: Builder, scatter: tuple[float, ...] = (-0.4, 0.0, 0.4), **more: object) -> SquareResult:
+    tape = both(*([builder.tape(side) + e for e in scatter] for side in Side))
+    turn = attempt(tape, builder.first, **more)
+    return square(turn, whinchat(), readings(turn))
+
+
+def codes(result: SquareResult) -> list[str]:
+    return [finding.code for finding in result.findings]
+
+
+def test_a_square_plank_passes_and_is_left_alone() -> None:
+    result = squared(Builder(0.0), (-0.1, 0.0, 0.1))
+    assert result.passed
+    assert result.sure
+    assert advice(result) == "nothing"
+    assert codes(result) == []
+
+
+def test_the_free_end_goes_forward_when_it_lies_aft() -> None:
+    result = squared(Builder(0.3, Side.PORT))
+    assert not result.passed
+    assert result.free_side is Side.STARBOARD
+    assert advice(result).startswith("starboard end 7.1 mm forward")
+    assert "port end then goes 4.9 mm aft" in advice(result)
+    assert result.free_bolt_aft == pytest.approx(-430 * math.sin(math.radians(0.3)), abs=1e-6)
+    mirrored = squared(Builder(-0.3, Side.STARBOARD))
+    assert advice(mirrored).startswith("port end 7.1 mm forward")
+
+
+def test_the_tape_then_reads_what_it_was_told_to_read() -> None:
+    result = squared(Builder(0.8, ring=50.0), (0.0,))
+    true = Builder(0.0, ring=50.0)
+    assert result.aim_port == pytest.approx(true.tape(Side.PORT), abs=1e-6)
+    assert result.aim_starboard == pytest.approx(true.tape(Side.STARBOARD), abs=1e-6)
+
+
+def test_out_of_tolerance_is_a_millimetre_unless_told_otherwise() -> None:
+    # 1 mm of tape difference is about 0.028 degrees.
+    assert squared(Builder(0.025)).passed
+    assert not squared(Builder(0.03)).passed
+
+
+def test_within_tolerance_but_not_for_sure_is_said() -> None:
+    result = squared(Builder(0.025), (-1.0, 0.0, 1.0))
+    assert result.passed
+    assert not result.sure
+    assert "T222" in codes(result)
+
+
+def test_a_hooked_reading_is_pointed_at_and_nothing_passes_until_it_is_cleared() -> None:
+    builder = Builder(0.0)
+    tape = both([builder.tape(Side.PORT) + e for e in (0, 10.2, 0.3)], [builder.tape(Side.STARBOARD)] * 3)
+    result = square(attempt(tape), whinchat(), readings(attempt(tape)))
+    assert not result.passed
+    [finding] = [finding for finding in result.findings if finding.code == "T220"]
+    assert "reading 2" in finding.text
+    assert "10 mm mark" in finding.text
+    assert finding.key == "square.port"
+
+
+def test_swapped_figures_are_suggested() -> None:
+    assert swapped("2319") == ("3219", "2139", "2391")
+    assert swapped("259.1") == ("529.1", "295.1", "251.9")
+    assert explain(Reading(2519.0, "2519"), 2591.4) == "two figures swapped: 2591 written as 2519"
+    assert explain(Reading(25.4 * 48, "48", 25.4), 25.4 * 84.0) == "two figures swapped: 84 written as 48"
+    assert explain(Reading(2600.0, "2600"), 2530.0) == ""
+
+
+def test_of_three_readings_only_the_odd_one_is_suspect() -> None:
+    repeats = Repeats(tuple(Reading(v, f"{v:g}") for v in (2591.0, 2519.0, 2591.5)))
+    assert [index for index, _, _ in suspects(repeats)] == [1]
+    assert suspects(Repeats((Reading(2591.0, "2591"),))) == ()
+    agreeing = Repeats(tuple(Reading(v, f"{v:g}") for v in (2590.0, 2591.0, 2592.0)))
+    assert suspects(agreeing) == ()
+
+
+def test_of_two_that_differ_both_are_named() -> None:
+    repeats = Repeats((Reading(2591.0, "2591"), Reading(2601.0, "2601")))
+    assert [index for index, _, _ in suspects(repeats)] == [0, 1]
+
+
+def test_a_whole_side_that_may_be_hooked_is_asked_about() -> None:
+    builder = Builder(0.0)
+    tape = both([builder.tape(Side.PORT) + 10] * 3, [builder.tape(Side.STARBOARD)] * 3)
+    assert "T228" in codes(square(attempt(tape), whinchat(), readings(attempt(tape))))
+
+
+def test_poor_repeats_are_called_poor() -> None:
+    assert "T223" in codes(squared(Builder(0.0), (-1.5, 0.0, 1.5)))
+    assert "T223" not in codes(squared(Builder(0.0), (-0.7, 0.0, 0.7)))
+
+
+def test_readings_of_the_wrong_setting_are_noticed() -> None:
+    builder = Builder(0.0, station=2230.0, ring=10.0)
+    assert "T225" in codes(squared(builder))
+    assert "setting 1 or 2 would fit better" in next(f.text for f in squared(builder).findings if f.code == "T225")
+    assert "T225" not in codes(squared(Builder(0.0, ring=10.0)))
+
+
+@pytest.mark.parametrize("setting", [0, 4])
+def test_an_unknown_setting_is_refused(setting: int) -> None:
+    turn = attempt(both([2591], [2591]), setting=setting)
+    with pytest.raises(ReadingsError, match="allowed: 1, 2, 3"):
+        square(turn, whinchat(), readings(turn))
+
+
+def test_impossible_readings_are_refused() -> None:
+    turn = attempt(both([2000], [3500]))
+    with pytest.raises(ReadingsError, match="T212"):
+        square(turn, whinchat(), readings(turn))
+
+
+def test_a_description_without_chock_corners_is_refused() -> None:
+    boat = whinchat()
+    plank = replace(boat.description.plank, chock_corners=None)
+    bare = replace(boat, description=replace(boat.description, plank=plank))
+    turn = attempt(both([2591], [2591]))
+    with pytest.raises(ReadingsError, match="T210"):
+        square(turn, bare, readings(turn))
+
+
+def test_the_free_bolts_room_is_that_of_slot_and_sleeve() -> None:
+    # M8 in a slot 8.5 wide and 16 long, sleeve 10: 0.5 mm fore and aft, 2 mm athwart.
+    boat = whinchat()
+    assert (bolt_room(boat, 0, 0).play_fore_aft, bolt_room(boat, 0, 0).play_athwart) == (0.5, 2.0)
+    assert bolt_room(boat, 0.25, 0.0).verdict is Verdict.FITS
+    assert bolt_room(boat, 0.3, 0.0).verdict is Verdict.DEPENDS
+    assert bolt_room(boat, 0.6, 0.0).verdict is Verdict.TOO_FAR
+    assert bolt_room(boat, 0.0, 1.1).verdict is Verdict.DEPENDS
+    assert bolt_room(boat, 0.1, 0.4).left_athwart == pytest.approx(0.6)
+    assert bolt_room(boat, 0.1, 0.4).left_fore_aft == pytest.approx(0.15)
+
+
+def test_chocks_that_stand_unevenly_are_squared_by_their_corners() -> None:
+    # Starboard corner 3 mm further aft on the plank: square corners need the plank turned forward to starboard, and
+    # the second hole then lies aft of the bolt line by 430 * 3 / 2290.
+    aim = math.atan2(-3.0, 2290.0)
+    chocks = both([6.0], [9.0])
+    result = squared(Builder(math.degrees(aim)), (0.0,), chock_aft=chocks)
+    assert result.second_hole.x == pytest.approx(-430 * math.sin(aim), abs=1e-9)
+    assert result.second_hole.x == pytest.approx(0.563, abs=1e-3)
+    level = squared(Builder(0.0), (0.0,))
+    assert level.second_hole.x == 0.0
+    assert level.second_hole.y == pytest.approx(whinchat().plank.hole_along, abs=1e-9)
+
+
+def test_further_readings_that_disagree_are_reported_with_the_worst() -> None:
+    from templater.fitup.model import PointPair
+
+    builder = Builder(0.0)
+    stern = [abs(complex(3500.0, side.sign * 280.0) - builder.corner(side)) for side in Side]
+    wrong = PointPair("stern corner", (3500.0, 280.0), None, both([stern[0] + 8], [stern[1]]))
+    result = squared(builder, further=(wrong,))
+    assert "T224" in codes(result)
+    right = PointPair("stern corner", (3500.0, 280.0), None, both([stern[0]], [stern[1]]))
+    assert "T224" not in codes(squared(builder, further=(right,)))
+
+
+def test_lines_and_data_tell_the_same() -> None:
+    result = squared(Builder(0.3))
+    text = "\n".join(square_lines(result))
+    assert "out of tolerance" in text
+    assert "starboard end 7.1 mm forward" in text
+    assert "(101 31/32 in)" in "\n".join(square_lines(result, "in"))
+    data = plain(result)
+    assert data["yaw"] == pytest.approx(result.yaw, abs=1e-6)
+    assert data["free_side"] == "starboard"
+    assert data["room"]["verdict"] == "too far"
+
+
+def test_an_interval_is_rounded_up() -> None:
+    assert plus_minus(1.04, 0.11) == "1.0 ± 0.2"
+    assert plus_minus(-0.04, 0.2) == "0.0 ± 0.2"
+
+
+def test_repeats_count_by_side() -> None:
+    tape = Both(Repeats((Reading(1.0, "1"),)), Repeats((Reading(2.0, "2"), Reading(4.0, "4"))))
+    assert tape.side(Side.STARBOARD).mean == 3.0
+    assert tape.side(Side.STARBOARD).sum_of_squares == 2.0
