@@ -1,0 +1,46 @@
+"""Pairs: a description, and the findings and whole-sheet SVGs it must give. Refresh with ``--refresh-golden``."""
+
+from pathlib import Path
+
+import pytest
+
+from templater import pipeline
+from templater.errors import DescriptionError
+from templater.writers.svg import write_svg
+
+HERE = Path(__file__).parent
+CASES = sorted(HERE.glob("*.yaml"))
+
+
+def outcome(path: Path) -> dict[str, bytes]:
+    """Return the files that a description gives here: findings always, sheets when there are no errors."""
+    source = pipeline.Source(path.read_bytes(), path.name)
+    try:
+        checked = pipeline.check(source)
+    except DescriptionError as fault:
+        return {"findings.txt": "".join(f"{f.severity.value}: {f.line()}\n" for f in fault.findings).encode()}
+    files = {"findings.txt": "".join(f"{f.severity.value}: {f.line()}\n" for f in checked.findings).encode()}
+    if not checked.errors:
+        title = pipeline.title_data(checked)
+        for sheet in pipeline.tile_sheets(checked):
+            files[f"{sheet.drawing.name}.svg"] = write_svg(sheet.drawing, title)
+    return files
+
+
+@pytest.mark.parametrize("path", CASES, ids=lambda path: path.stem)
+def test_a_description_gives_what_it_gave(path: Path, request: pytest.FixtureRequest) -> None:
+    folder = HERE / path.stem
+    files = outcome(path)
+    if request.config.getoption("--refresh-golden"):
+        folder.mkdir(exist_ok=True)
+        for old in folder.iterdir():
+            old.unlink()
+        for name, data in files.items():
+            (folder / name).write_bytes(data)
+    assert sorted(files) == sorted(old.name for old in folder.iterdir())
+    for name, data in files.items():
+        assert data.decode() == (folder / name).read_text("utf-8"), f"{name} differs; read the difference"
+
+
+def test_there_are_cases() -> None:
+    assert len(CASES) >= 4

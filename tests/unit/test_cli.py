@@ -1,0 +1,152 @@
+"""The shell: exit status, messages, and files that appear together or not at all."""
+
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+
+from templater import cli_files
+from templater.cli import main
+
+SEVEN_FAULTS = Path(__file__).parent.parent / "golden" / "seven-faults.yaml"
+
+
+def test_new_writes_a_description_that_passes_check(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "my-boat.yaml"
+    assert main(["new", str(path)]) == 0
+    assert "boat: My Boat" in path.read_text("utf-8")
+    assert main(["check", str(path)]) == 0
+    assert "0 errors" in capsys.readouterr().out
+
+
+def test_new_in_inches_passes_check_too(tmp_path: Path) -> None:
+    path = tmp_path / "inches.yaml"
+    assert main(["new", str(path), "--units", "in", "--boat", "Friend's"]) == 0
+    assert main(["check", str(path)]) == 0
+
+
+def test_new_never_replaces_a_file(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "boat.yaml"
+    path.write_text("mine")
+    assert main(["new", str(path)]) == 1
+    assert path.read_text() == "mine"
+    assert "left as it is" in capsys.readouterr().err
+
+
+def test_seven_faults_give_seven_lines_and_nothing_is_written(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "out"
+    assert main(["make", str(SEVEN_FAULTS), "--out", str(out)]) == 1
+    lines = capsys.readouterr().err.splitlines()
+    places = [int(line.removeprefix(f"{SEVEN_FAULTS}:").partition(":")[0]) for line in lines]
+    assert places == [4, 5, 7, 9, 12, 16, 16], lines
+    assert not out.exists()
+
+
+def test_make_writes_everything_and_says_the_worst_deviation(
+    tmp_path: Path, configs: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["make", str(configs / "whinchat-3.yaml"), "--out", str(tmp_path)]) == 0
+    names = {path.name for path in (tmp_path / "whinchat-3").iterdir()}
+    assert {
+        "floor.pdf", "floor.svg", "plank.pdf", "plank.svg", "plates.pdf", "plates.svg", "spare-plates.pdf",
+        "spare-plates.svg", "job-sheet.html", "job-sheet.pdf", "manifest.json",
+    } <= names  # fmt: skip
+    assert "worst deviation read back 0.00" in capsys.readouterr().out
+    assert [path.name for path in tmp_path.iterdir()] == ["whinchat-3"]  # no folder of a half run is left
+
+
+def test_make_twice_gives_the_same_bytes(tmp_path: Path, configs: Path) -> None:
+    for name in ("a", "b"):
+        assert main(["make", str(configs / "whinchat-5.yaml"), "--out", str(tmp_path / name)]) == 0
+    for path in (tmp_path / "a").rglob("*"):
+        if path.is_file():
+            assert path.read_bytes() == (tmp_path / "b" / path.relative_to(tmp_path / "a")).read_bytes(), path.name
+
+
+def test_only_one_sheet_takes_the_others_away_and_keeps_the_builder_s_files(tmp_path: Path, configs: Path) -> None:
+    arguments = ["make", str(configs / "whinchat-3.yaml"), "--out", str(tmp_path)]
+    assert main(arguments) == 0
+    (tmp_path / "whinchat-3" / "my notes.txt").write_text("mine")
+    assert main([*arguments, "--only", "floor"]) == 0
+    folder = tmp_path / "whinchat-3"
+    assert (folder / "my notes.txt").read_text() == "mine"
+    assert (folder / "floor.pdf").exists()
+    assert not (folder / "plank.pdf").exists()
+    pages = json.loads((folder / "manifest.json").read_text("utf-8"))["sheets"]
+    assert [sheet["name"] for sheet in pages] == ["floor"]
+
+
+def test_json_of_make(tmp_path: Path, configs: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["make", str(configs / "whinchat-3.yaml"), "--out", str(tmp_path), "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert found["boat"] == "Whinchat 3"
+    assert found["worst_deviation"] < 0.005
+    assert "floor.pdf" in found["files"]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["make", "no-such-file.yaml"], "no such file"),
+        (["check", "."], "is a folder"),
+        (["make", "{demo}", "--paper", "A9"], "A9"),
+        (["make", "{demo}", "--only", "roof"], "roof"),
+    ],
+)
+def test_one_clear_line_for_what_cannot_be_done(
+    arguments: list[str], words: str, configs: Path, tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str],
+) -> None:  # fmt: skip
+    monkeypatch.chdir(tmp_path)
+    assert main([part.replace("{demo}", str(configs / "whinchat-3.yaml")) for part in arguments]) == 1
+    lines = capsys.readouterr().err.splitlines()
+    assert len(lines) == 1
+    assert words in lines[0]
+    assert not list(tmp_path.iterdir())
+
+
+def test_wrong_usage_is_status_two() -> None:
+    with pytest.raises(SystemExit) as end:
+        main(["make"])
+    assert end.value.code == 2
+
+
+def test_a_text_that_is_no_utf_8(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "boat.yaml"
+    path.write_bytes(b"boat: a\nunits: \xff\n")
+    assert main(["check", str(path)]) == 1
+    assert "line 2 is not UTF-8" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("boat", "name"),
+    [
+        ("Whinchat 3", "whinchat-3"),
+        ("a/b\\c:*?\"<>|", "a-b-c"),
+        ("NUL", "boat-nul"),
+        ("  ..  ", "2e-2e"),
+        ("Żółw", "zow"),
+        ("лодка", "43b-43e-434-43a-430"),
+    ],
+)
+def test_names_are_safe_on_every_system(boat: str, name: str) -> None:
+    assert cli_files.safe_name(boat) == name
+
+
+def test_publish_leaves_the_old_files_when_it_fails(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    folder = tmp_path / "boat"
+    cli_files.publish(folder, {"a.pdf": b"old"})
+
+    def full_disk(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(shutil, "copy2", full_disk)
+    (folder / "notes.txt").write_text("mine")
+    with pytest.raises(cli_files.FileError) as fault:
+        cli_files.publish(folder, {"a.pdf": b"new"})
+    assert "nothing was changed" in str(fault.value)
+    assert (folder / "a.pdf").read_bytes() == b"old"
+    assert [path.name for path in tmp_path.iterdir()] == ["boat"]

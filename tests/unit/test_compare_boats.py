@@ -1,0 +1,60 @@
+"""Two boats side by side, against figures worked by hand."""
+
+import math
+from pathlib import Path
+
+import pytest
+
+from templater import cli_files, pipeline
+from templater.boat.model import Boat
+from templater.compare import compare, overlay
+from templater.drawing.marks import Circle
+
+
+def boat(path: Path) -> Boat:
+    return pipeline.check(cli_files.read_source(path)).boat
+
+
+def test_whinchat_3_and_4_by_hand(configs: Path) -> None:
+    # By hand: the limit setting stands at 2350 - 4 - 6 = 2340 in both. Whinchat 3 has pitch 55 and half spread 215:
+    # setting 1 at 2340 - 2 x 55 = 2230. Whinchat 4 has pitch 50 and half spread 8 3/4 in = 222.25: setting 1 at 2240.
+    # So P1 moves 10 aft and 222.25 - 215 = 7.25 to port, sqrt(10^2 + 7.25^2) = 12.3516 away; P3 only 7.25 to port.
+    found = compare(boat(configs / "whinchat-3.yaml"), boat(configs / "whinchat-4.yaml"))
+    moves = {move.id: move for move in found.moves}
+    assert moves["P1"].move == pytest.approx((10.0, -7.25))
+    assert moves["P1"].distance == pytest.approx(12.3516, abs=1e-4)
+    assert moves["S2"].move == pytest.approx((5.0, 7.25))
+    assert moves["P3"].move == pytest.approx((0.0, -7.25))
+    assert moves["A1"].move == pytest.approx((0.0, 0.0))  # the block base stays
+    # The plank's holes lie along an arc: R asin(222.25/R) - R asin(215/R) is 7.2505 for R = 18 800 or so.
+    assert moves["KS"].move == pytest.approx((0.0, 7.2505), abs=2e-4)
+    keys = {difference.key: (difference.a, difference.b) for difference in found.differences}
+    assert keys["fixing.half_spread"] == ("215", "222.25")
+    assert keys["fixing.settings.pitch"] == ("55", "50")
+    assert "plank.length" not in keys
+    margins = {row.setting: row for row in found.margins}
+    assert (margins[1].to_max_a, margins[1].to_max_b) == pytest.approx((114.0, 104.0))
+    assert (margins[3].to_max_a, margins[3].to_max_b) == pytest.approx((4.0, 4.0))
+    assert not found.serves
+
+
+def test_a_boat_serves_itself(configs: Path) -> None:
+    one = boat(configs / "whinchat-3.yaml")
+    found = compare(one, one)
+    assert found.serves
+    assert not found.differences
+    assert all(move.distance == 0 for move in found.moves)
+
+
+def test_holes_of_only_one_boat_are_named(configs: Path) -> None:
+    found = compare(boat(configs / "whinchat-3.yaml"), boat(configs / "whinchat-5.yaml"))
+    only = {move.id: move.only_in for move in found.moves if move.move is None}
+    assert only["P4"] == "Whinchat 5"
+    assert math.isinf(next(move.distance for move in found.moves if move.id == "P4"))
+
+
+def test_only_the_second_boat_s_holes_can_be_punched(configs: Path) -> None:
+    sheet = overlay(boat(configs / "whinchat-3.yaml"), boat(configs / "whinchat-4.yaml"))
+    circles = {mark.id: mark.centre for mark in sheet.marks if isinstance(mark, Circle)}
+    assert circles["P1"] == pytest.approx((-222.25, -2240.0))
+    assert {hole.id for hole in sheet.holes} == set(circles)
