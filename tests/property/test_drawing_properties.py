@@ -16,6 +16,7 @@ from templater.drawing.symbols import Symbol
 
 RADII = st.lists(st.floats(5.0, 80.0), min_size=3, max_size=9)
 COORDINATE = st.floats(-50.0, 50.0)
+CELL = st.tuples(st.integers(0, 7), st.integers(0, 7))
 PLACE = st.tuples(COORDINATE, COORDINATE)
 
 
@@ -51,7 +52,7 @@ def test_clipping_any_segment(
 
 
 @settings(max_examples=30, deadline=None)
-@given(cells=st.sets(st.tuples(st.integers(0, 7), st.integers(0, 7)), min_size=15, max_size=40), pitch=st.floats(9.5, 14))
+@given(cells=st.sets(CELL, min_size=15, max_size=40), pitch=st.floats(9.5, 14))
 def test_labels_of_scattered_holes_touch_nothing(cells: set[tuple[int, int]], pitch: float) -> None:
     sheet = Sheet()
     holes = [
