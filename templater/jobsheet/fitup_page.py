@@ -212,7 +212,8 @@ def _shim_section(result: ShimResult) -> Section:
         toe = result.toe
         text = (
             f"Toe {'in' if toe.total >= 0 else 'out'} {abs(toe.total):.2f}° between the runners. "
-            f"Each runner's fore end points inboard by: port {toe.lead_port:.2f}°, starboard {toe.lead_starboard:.2f}° (negative: outboard)."
+            f"Each runner's fore end points inboard by: port {toe.lead_port:.2f}°, "
+            f"starboard {toe.lead_starboard:.2f}° (negative: outboard)."
         )
         blocks.insert(2, Paragraph(text))
     return Section("shims", "Shims", tuple(blocks))
