@@ -29,9 +29,7 @@ def box_inside(box: Box, corners: tuple[Point, ...]) -> bool:
     return not crossed and all(inside(point, corners) for point in points)
 
 
-def hatch(
-    corners: tuple[Point, ...], spacing: float, blanks: tuple[Box, ...] = ()
-) -> list[tuple[Point, Point]]:
+def hatch(corners: tuple[Point, ...], spacing: float, blanks: tuple[Box, ...] = ()) -> list[tuple[Point, Point]]:
     """Return hatch lines at 45 degrees inside a polygon, ``spacing`` mm apart, left out inside ``blanks``.
 
     Lines lie on fixed places of the sheet (v - u a multiple of the spacing), so neighbouring areas match.

@@ -109,9 +109,7 @@ def words(drawing: Drawing) -> str:
 
 def test_bolt_lines_say_where_they_stand() -> None:
     text = words(sheets("whinchat-3")["floor"])
-    assert (
-        "setting 2: bolt line 2285.0 mm aft of the steering pivot axis, runner pivot axis 2291.0 mm setting" in text
-    )
+    assert "setting 2: bolt line 2285.0 mm aft of the steering pivot axis, runner pivot axis 2291.0 mm setting" in text
     assert "runner pivot axis 2346.0 mm, at the rule's limit less 4.0 mm" in text
     assert text.count("at the rule's limit") == 2  # one each side, of one setting
     assert "2 warnings" in text
