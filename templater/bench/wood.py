@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from templater.bench.plate_screws import fit_screws
 from templater.boat.model import Boat, Hole, HoleKind
 from templater.description.model import Point, Surface, Wood
 from templater.standards.fasteners import nominal_diameter
@@ -17,6 +18,7 @@ from templater.standards.wood import all_species, find_species, movement
 
 EUROCODE_BOLTS = "EN 1995-1-1:2004, table 8.4"
 EUROCODE_SCREWS = "EN 1995-1-1:2004, table 8.2, predrilled"
+EUROCODE_DEPTH = "EN 1995-1-1:2004, 8.7.2 (from memory): screws that carry, not those that only locate"
 HANDBOOK = "FPL Wood Handbook GTR-190, chapter 8 (from memory)"
 #: Change of moisture content that movement is stated for, per cent: a dry workshop against a damp shed (from memory).
 MOISTURE_CHANGE = 4.0
@@ -61,7 +63,7 @@ class SpacingRow:
 
     Attributes:
         fastener: what stands in the wood; ``diameter`` the one that the guide multiplies.
-        direction: ``along the grain``, ``across the grain``, ``to the end``, ``to the edge``.
+        direction: ``along the grain``, ``across the grain``, ``to the end``, ``to the edge``, ``thread in the wood``.
         measured: mm; ``diameters`` the same as multiples; ``guide`` the least that the source asks, mm.
         met: whether it is kept.
     """
@@ -95,6 +97,7 @@ class MovementRow:
     least: float
     greatest: float
     source: str
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,6 +201,11 @@ def _floor_spacing(boat: Boat) -> list[SpacingRow]:
         screws = [hole.at for hole in floor if hole.kind in (HoleKind.FIRST_SCREW, HoleKind.SECOND_SCREW)]
         guide = _greatest(screw_spacing(d), screw_spacing(d, 90))
         rows += _spaced(boat, "plate screw, both sets", screws, d, guide, EUROCODE_SCREWS)
+        held = fit_screws(boat)[0]
+        if held is not None:
+            rows.append(
+                SpacingRow("floor", "plate screw", "thread in the wood", d, held.thread_in_wood, 6 * d, EUROCODE_DEPTH)
+            )
     return rows
 
 
@@ -273,8 +281,12 @@ def _movements(boat: Boat) -> tuple[MovementRow, ...]:
     description = boat.description
     spread = 2 * description.fixing.half_spread
     along = movement(spread, ALONG_GRAIN, MOISTURE_CHANGE)
+    sleeve = description.fixing.sleeve
+    play = sleeve.inner - nominal_diameter(description.fixing.bolt.thread) if sleeve else 0.0
+    note = f"the sleeves' play takes up {play:g} mm of it before the bolts bind" if play > 0 else ""
+    floor = _movement("floor", "bolt spread, across the grain", spread, description.floor.wood)
     rows = [
-        _movement("floor", "bolt spread, across the grain", spread, description.floor.wood),
+        replace(floor, note=note) if floor else None,
         _movement("plank", "width, across the grain", description.plank.width, description.plank.wood),
         MovementRow("plank", "bolt spread, along the grain", spread, along, along, "GTR-190 (figure from memory)"),
     ]

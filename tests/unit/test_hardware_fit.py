@@ -1,19 +1,33 @@
 """The hardware of the demo boat, every number reckoned by hand in the comments, and each finding provoked once."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from bench_demo import DEMO, PLATE, SECOND, demo, with_floor, with_screws
 
+from templater.bench.drilling import drilling
 from templater.bench.hardware import hardware
+from templater.bench.wood import wood
 from templater.boat import solve
 from templater.boat.model import Boat
+from templater.description import load_description
 from templater.description.model import Bolt, Plank, Screws, Sleeve, Slot, Wood
 from templater.errors import Location, Severity
 
 
 def codes(boat: Boat) -> list[str]:
     return [finding.code for finding in hardware(boat).findings]
+
+
+def test_the_demo_boat_of_the_text_is_the_one_reckoned_here() -> None:
+    path = Path(__file__).parents[2] / "configs" / "whinchat-3.yaml"
+    boat = solve(load_description(path.read_text("utf-8"), path.name))
+    assert drilling(boat) == drilling(demo())
+    assert wood(boat) == wood(demo())
+    ours, text = hardware(demo()), hardware(boat)
+    assert (text.bolt, text.sleeve, text.screws, text.shopping) == (ours.bolt, ours.sleeve, ours.screws, ours.shopping)
+    assert str(text.findings[0].where).startswith("whinchat-3.yaml:35:")
 
 
 def test_the_bolt_of_the_demo_boat() -> None:

@@ -62,6 +62,12 @@ def test_floor_spacings() -> None:
     assert (across.measured, across.guide, across.met) == (pytest.approx(14), 18, False)
 
 
+def test_screws_in_a_thin_floor_locate_rather_than_carry() -> None:
+    # Thread in the wood 9.8 (see the hardware test) against 6 x 4.5 = 27.
+    depth = spacing(demo(), "plate screw", "thread in the wood")
+    assert (depth.measured, depth.guide, depth.met) == (pytest.approx(9.8), 27, False)
+
+
 def test_distances_to_the_outline() -> None:
     # Setting at the limit: 2350 - 4 - 6 = 2340; the aft edge lies at 2450: 110 to the end.
     assert spacing(demo(), "bolt", "to the end").measured == pytest.approx(110)
@@ -78,6 +84,8 @@ def test_movement_with_moisture() -> None:
     floor, plank, along = wood(boat).movements
     assert (floor.least, floor.greatest) == (pytest.approx(2.907, abs=1e-3), pytest.approx(4.713, abs=1e-3))
     assert (plank.least, plank.greatest) == (pytest.approx(1.183, abs=1e-3), pytest.approx(1.918, abs=1e-3))
+    # Sleeve 10 on bolt 8.
+    assert "play takes up 2 mm" in floor.note
     # Along the grain it is nothing to speak of: 430 x 0.0015 / 30 x 4 = 0.086.
     assert along.greatest == pytest.approx(0.086)
 
