@@ -12,7 +12,7 @@ from templater.boat.model import Boat, Hole, HoleKind
 from templater.description.model import Plate, Surface
 from templater.errors import Finding, Severity
 from templater.geometry.nearby import Cells
-from templater.geometry.polygons import contains, crosses_itself, distance_to_segment, gap, room_inside
+from templater.geometry.polygons import crosses_itself, distance_to_segment, edges, gap, room_inside, segments_cross
 from templater.standards.fasteners import clearance_hole, nominal_diameter
 
 #: Travel along the slot that takes up both sides' taping, which agrees to +-1 mm. Common practice, no source.
@@ -40,10 +40,13 @@ def _place_findings(boat: Boat) -> Iterator[Finding]:
     for plate in boat.plates:
         if outline:
             short = min(room_inside(outline, corner) for corner in plate.corners)
-            notched = any(contains(plate.corners, corner) for corner in outline)
-            if short < -ROUNDING or notched:
+            # A hair smaller, so that a plate may lie flush with the outline.
+            cx, cy = plate.centre
+            inner = [(x + (cx - x) * ROUNDING, y + (cy - y) * ROUNDING) for x, y in plate.corners]
+            crossed = any(segments_cross(a, b, c, d) for a, b in edges(inner) for c, d in edges(outline))
+            if short < -ROUNDING or crossed:
                 how = f"reaches {say(-short)} past the floor's outline" if short < -ROUNDING else \
-                    "lies over a corner of the floor's outline"
+                    "lies across an edge of the floor's outline"
                 text = f"plate {plate.id} {how} - move the bolt line inward or take a smaller plate"
                 yield finding_at(description, "F120", Severity.ERROR, key, text)
         for number, area in enumerate(floor.keep_clear):

@@ -25,7 +25,7 @@ class Worst:
     def add(self, group: tuple[str, ...], value: float, names: tuple[str, ...]) -> None:
         """Count a case; the smallest value is the worst, the first of equals stands."""
         worst, kept, count = self._cases.get(group, (value, names, 0))
-        if value < worst:
+        if value < worst - 1e-9:  # equals differ by rounding only
             worst, kept = value, names
         self._cases[group] = (worst, kept, count + 1)
 
