@@ -22,16 +22,23 @@ UNIT_FACTORS: dict[str, Fraction] = {
     "in": Fraction(254, 10),
     "ft": Fraction(254, 10) * 12,
 }
-_ALIASES = {'"': "in", "inch": "in", "inches": "in", "'": "ft", "feet": "ft", "foot": "ft"}
-_NUMBER = r"(?:\d+\s+\d+/\d+|\d+/\d+|\d+(?:\.\d+)?|\.\d+)"
-_PART = re.compile(rf"\s*({_NUMBER})\s*(mm|cm|m|inches|inch|in|feet|foot|ft|\"|')?(?![a-z])\s*")
+_ALIASES = {
+    '"': "in", "″": "in", "inch": "in", "inches": "in",
+    "'": "ft", "′": "ft", "feet": "ft", "foot": "ft",
+}  # fmt: skip
+#: A mixed number, written 2 1/8 or 2-1/8; a fraction; a decimal.
+_NUMBER = r"(?:[0-9]+(?:\s+|-)[0-9]+/[0-9]+|[0-9]+/[0-9]+|[0-9]+(?:\.[0-9]*)?|\.[0-9]+)"
+_PART = re.compile(rf"\s*({_NUMBER})\s*(mm|cm|m|inches|inch|in|feet|foot|ft|\"|″|'|′)?(?![a-z])\s*")
+#: Longer texts are no lengths.
+_LONGEST = 60
 
 
 def parse_length(text: str, bare_unit: str = "mm") -> float:
     """Return a length in mm.
 
     Args:
-        text: ``9 in``, ``2 1/8 in``, ``1 ft 3 in``, ``231 mm``, ``0.5 m``, ``-12.5``.
+        text: ``9 in``, ``2 1/8 in``, ``2-1/8 in``, ``1 ft 3 in``, ``231 mm``, ``0.5 m``, ``-12.5``. The fraction of
+            a mixed number must be below 1, and feet are followed by inches alone: other writings are slips.
         bare_unit: unit of a number that carries none, ``mm`` or ``in``.
 
     Raises:
@@ -43,6 +50,8 @@ def parse_length(text: str, bare_unit: str = "mm") -> float:
     381.0
     """
     stripped = text.strip().lower()
+    if len(stripped) > _LONGEST:
+        raise ValueError(_ALLOWED)
     sign = 1
     if stripped[:1] in "+-" and stripped:
         sign = -1 if stripped[0] == "-" else 1
@@ -55,10 +64,7 @@ def parse_length(text: str, bare_unit: str = "mm") -> float:
         if match is None:
             raise ValueError(_ALLOWED)
         unit = _ALIASES.get(match[2], match[2]) if match[2] else ""
-        try:
-            value = sum((Fraction(part) for part in match[1].split()), Fraction(0))
-        except ZeroDivisionError:
-            raise ValueError(_ALLOWED) from None
+        value = _number(match[1])
         if (seen and (unit != "in" or seen != ["ft"])) or (not unit and position + len(match[0]) < len(stripped)):
             raise ValueError(_ALLOWED)
         seen.append(unit)
@@ -67,6 +73,18 @@ def parse_length(text: str, bare_unit: str = "mm") -> float:
     if not seen:
         raise ValueError(_ALLOWED)
     return float(sign * total)
+
+
+def _number(text: str) -> Fraction:
+    """Return a whole, mixed or decimal number, or a fraction."""
+    parts = text.replace("-", " ").split()
+    try:
+        values = [Fraction(part) for part in parts]
+    except ZeroDivisionError:
+        raise ValueError(_ALLOWED) from None
+    if len(values) == 2 and values[1] >= 1:
+        raise ValueError(_ALLOWED)
+    return sum(values, Fraction(0))
 
 
 _ALLOWED = "a length such as 231 mm, 0.5 m, 9 in, 2 1/8 in or 1 ft 3 in"

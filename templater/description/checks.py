@@ -17,6 +17,7 @@ from templater.description.model import Point
 from templater.description.nodes import Leaf, Tree
 from templater.standards.fasteners import thread_name, thread_names
 from templater.standards.wood import all_species, find_species
+from templater.units import MM_PER_INCH
 
 
 def check(tree: Tree, known: Known) -> Iterator[Fault]:
@@ -44,6 +45,8 @@ class _About:
     def __init__(self, tree: Tree, known: Known) -> None:
         self.tree = tree
         self.known = known
+        units = tree.get("units")
+        self.unit = units.text if isinstance(units, Leaf) else "mm"
 
     def number(self, key: str) -> float | None:
         """Return a sound number, or None."""
@@ -66,6 +69,16 @@ class _About:
         tree = self.given(key)
         return len(tree) if isinstance(tree, list) else 0
 
+    def length(self, value: float) -> str:
+        """Return a length for a message, in the description's unit."""
+        if self.unit == "in":
+            return f"{round(value / MM_PER_INCH, 4):.10g} in"
+        return f"{round(value, 3):.10g} mm"
+
+    def place(self, point: Point) -> str:
+        """Return a point for a message."""
+        return f"[{self.length(point[0])}, {self.length(point[1])}]"
+
     def points(self, key: str) -> list[Point | None]:
         """Return a list of points, None for one at fault."""
         found: list[Point | None] = []
@@ -79,7 +92,8 @@ def _less(about: _About, code: str, key: str, other: str, what: str, share: floa
     """Yield a fault unless one number is below (a share of) another."""
     value, limit = about.number(key), about.number(other)
     if value is not None and limit is not None and not value < limit * share:
-        yield code, key, f"{_mm(value)} - {what}, which is {_mm(limit)}: allowed: below {_mm(limit * share)}"
+        text = f"{about.length(value)} - {what}, which is {about.length(limit)}"
+        yield code, key, f"{text}; allowed: below {about.length(limit * share)}"
 
 
 def _rule(about: _About) -> Iterator[Fault]:
@@ -90,7 +104,7 @@ def _rule(about: _About) -> Iterator[Fault]:
         return
     room = high - (low or 0.0)
     if 0 < room <= inside:
-        text = f"{_mm(inside)} - leaves nothing of the rule's range; allowed: below {_mm(room)}"
+        text = f"{about.length(inside)} - leaves nothing of the rule's range; allowed: below {about.length(room)}"
         yield faults.RUNNER_BASE, "rule.keep_inside", text
 
 
@@ -134,7 +148,7 @@ def _settings(about: _About) -> Iterator[Fault]:
         for number in range(about.count(f"{key}.stations")):
             value = about.number(f"{key}.stations.{number}")
             if value is not None and value in seen:
-                text = f"{_mm(value)} - the same as station {seen[value] + 1}; allowed: each only once"
+                text = f"{about.length(value)} - the same as station {seen[value] + 1}; allowed: each only once"
                 yield faults.SETTINGS, f"{key}.stations.{number}", text
             elif value is not None:
                 seen[value] = number
@@ -158,11 +172,12 @@ def _plate(about: _About) -> Iterator[Fault]:
     yield from _less(about, faults.SLOT, f"{plate}.slot.length", f"{plate}.width", athwart)
     yield from _less(about, faults.SLOT, f"{plate}.slot.width", f"{plate}.length", across)
     if slot[0] is not None and slot[1] is not None and slot[0] < slot[1]:
-        text = f"{_mm(slot[0])} - length is overall and athwart; allowed: from the slot's width, {_mm(slot[1])}"
+        text = f"{about.length(slot[0])} - overall, athwart; allowed: from the slot's width, {about.length(slot[1])}"
         yield faults.SLOT, f"{plate}.slot.length", text
     radius = about.number(f"{plate}.corner_radius")
     if radius is not None and length is not None and width is not None and radius > min(length, width) / 2:
-        text = f"{_mm(radius)} - allowed: up to half the plate's shorter side, {_mm(min(length, width) / 2)}"
+        most = about.length(min(length, width) / 2)
+        text = f"{about.length(radius)} - allowed: up to half the plate's shorter side, {most}"
         yield faults.PLATE, f"{plate}.corner_radius", text
     diameter = about.number(f"{plate}.screws.diameter")
     if diameter is None:
@@ -175,11 +190,12 @@ def _plate(about: _About) -> Iterator[Fault]:
             if length is not None and width is not None:
                 reach = (length - diameter) / 2, (width - diameter) / 2
                 if abs(point[0]) > reach[0] or abs(point[1]) > reach[1]:
-                    allowed = f"allowed: x within {_mm(reach[0])}, y within {_mm(reach[1])} of its centre"
-                    yield faults.SCREWS, key, f"{_xy(point)} - the screw's hole runs off the plate; {allowed}"
+                    x, y = about.length(reach[0]), about.length(reach[1])
+                    allowed = f"allowed: x within {x}, y within {y} of its centre"
+                    yield faults.SCREWS, key, f"{about.place(point)} - the screw's hole runs off the plate; {allowed}"
                     continue
             if slot[0] is not None and slot[1] is not None and _in_slot(point, slot[0], slot[1], diameter):
-                yield faults.SCREWS, key, f"{_xy(point)} - the screw's hole runs into the slot; move it clear"
+                yield faults.SCREWS, key, f"{about.place(point)} - the screw's hole runs into the slot; move it clear"
 
 
 def _patterns(about: _About) -> Iterator[Fault]:
@@ -196,8 +212,8 @@ def _patterns(about: _About) -> Iterator[Fault]:
         count = about.number(f"{key}.row.count")
         pitch = about.number(f"{key}.row.pitch")
         if count is not None and pitch is not None and count * pitch > 40_000:
-            text = f"{count:.0f} holes {_mm(pitch)} apart reach {_mm(count * pitch)} - allowed: up to 40000 mm in all"
-            yield faults.RANGE, f"{key}.row.count", text
+            text = f"{count:.0f} holes {about.length(pitch)} apart"
+            yield faults.RANGE, f"{key}.row.count", f"{text} - allowed: up to {about.length(40_000)} in all"
 
 
 def _paper(about: _About) -> Iterator[Fault]:
@@ -228,14 +244,6 @@ def _names(about: _About) -> Iterator[Fault]:
             allowed = ", ".join(row.name for row in all_species())
             text = f"{faults.shown(species)}: unknown wood - allowed: {allowed}; or give specific_gravity"
             yield faults.CHOICE, key, text
-
-
-def _mm(value: float) -> str:
-    return f"{round(value, 3):.10g} mm"
-
-
-def _xy(point: Point) -> str:
-    return f"[{round(point[0], 3):.10g}, {round(point[1], 3):.10g}] mm"
 
 
 def _in_slot(point: Point, length: float, width: float, diameter: float) -> bool:

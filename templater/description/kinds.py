@@ -83,7 +83,7 @@ class _Range:
     def words(self, unit: str = "") -> str:
         """Return what is allowed in words."""
         parts = [
-            f"{word} {limit:g}{unit}"
+            f"{word} {limit:g}{unit if limit else ''}"
             for word, limit in (
                 ("above", self.above), ("from", self.least), ("up to", self.most), ("below", self.below),
             )

@@ -260,16 +260,29 @@ def _plain(tree: Tree, composed: Composed) -> Any:
     return tree.value
 
 
+#: What the reader says, and what it means to somebody who writes a description.
+_MEANINGS = (
+    ("mapping values are not allowed", "a colon where none can stand"),
+    ("could not find expected ':'", "a key without its colon in the line above"),
+    ("\\t", "a tab where only blanks may stand"),
+    ("expected ',' or", "a comma or the closing bracket is missing"),
+    ("end of stream", "a quotation mark is never closed"),
+    ("block end", "not in line with the keys above"),
+    ("block mapping", "not in line with the keys above"),
+    ("document start", "this stands outside the description"),
+    ("cannot start any token", "a sign that can only stand inside quotation marks"),
+    ("expected the node content", "a value is missing here"),
+    ("are not allowed here", "a key or an entry where none can stand"),
+    ("comment or a line break", "more text where the line should end"),
+)
+
+
 def _syntax(error: MarkedYAMLError) -> str:
     """Return what the reader says, on one line."""
-    what = " ".join(str(error.problem or error.context or "cannot be read").split())
-    if "mapping values are not allowed" in what:
-        what = "a colon where none can stand"
-    elif "found character" in what and "\\t" in what:
-        what = "a tab where only blanks may stand"
-    elif "block end" in what or "block mapping" in what:
-        what = "not in line with the keys above"
-    return f"not YAML: {what[:80]} - check colons, brackets, quotes and indentation"
+    said = " ".join(str(error.problem or error.context or "cannot be read").split())
+    what = next((meaning for sign, meaning in _MEANINGS if sign in said), "cannot be read")
+    begun = f" (begun in line {error.context_mark.line + 1})" if error.context_mark else ""
+    return f"not YAML: {what}{begun} - check colons, brackets, quotation marks and indentation"
 
 
 def _join(key: str, name: str) -> str:
