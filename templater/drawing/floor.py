@@ -18,6 +18,10 @@ from templater.drawing.wording import diameter, length, note_lines, setting_line
 
 #: How far a line runs past the last thing on it, mm.
 PAST_END = 5.0
+#: Clear space between a sight window and the plate beside it, mm.
+BESIDE = 4.0
+#: Sight windows on a bolt line stand at least this part of the half spread from the centreline, if they can.
+FAR_APART = 0.6
 #: Width of the blocks of text, mm: they must go on one page beside the holes.
 BLOCK = 78.0
 
@@ -39,20 +43,22 @@ def draw_floor(boat: Boat, warnings: tuple[str, ...] = ()) -> Drawing:
     outline = tuple(to_sheet(point) for point in boat.description.floor.outline)
     wide = grow(core, 4 * WINDOW[0])
     border = _outline(outline, wide)
-    for line in border:
-        sheet.layout.add_segment(line.a, line.b)
+    areas = _keep_clear(boat, to_sheet)
+    for a, b in [(line.a, line.b) for line in border] + [side for area in areas.values() for side in _sides(area)]:
+        sheet.layout.add_segment(a, b)
     _draw_bolt_lines(sheet, boat, outline)
     core = union(core, sheet.box())
     _draw_centreline(sheet, core)
     core = grow(union(core, sheet.box()), 1.0)
-    areas = _draw_keep_clear(sheet, boat, core, to_sheet)
+    shown = {number: corners for number, corners in areas.items() if overlap(around(corners), core)}
+    for number, corners in shown.items():
+        sheet.add_keep_clear(corners, core, _keep_clear_words(boat, number))
     sheet.add_labels()
-    for corners in areas:
+    for corners in shown.values():
         sheet.add_hatching(corners, core)
     _write_settings(sheet, boat, core)
     _write_notes(sheet, boat, core, warnings, under=under)
-    shown = sheet.box()
-    sheet.marks.extend(_outline(outline, shown))
+    sheet.marks.extend(_outline(outline, sheet.box()))
     ties = tuple(" ".join(setting_lines(boat, setting)) for setting in boat.settings)
     return sheet.drawing("floor", "Cockpit floor", "under" if under else "upper", ties, mirrored=under)
 
@@ -67,19 +73,21 @@ def _draw_plate(sheet: Sheet, solved: SolvedPlate, plate: Plate | None, to_sheet
 
 
 def _outline(corners: tuple[Point, ...], within: Box) -> tuple[Line, ...]:
-    parts = (clip_segment(a, b, within) for a, b in pairwise((*corners, *corners[:1])))
+    parts = (clip_segment(a, b, within) for a, b in _sides(corners))
     return tuple(Line(*part, Pen.PHANTOM, Group.OUTLINE) for part in parts if part and part[0] != part[1])
 
 
 def _draw_bolt_lines(sheet: Sheet, boat: Boat, outline: tuple[Point, ...]) -> None:
     """Draw each setting's bolt line past the outermost plates, with a sight window at either end."""
-    half = max(max(-box[0], box[2]) for box in _setting_boxes(sheet, boat))
+    boxes = _setting_boxes(sheet, boat)
+    outer = max(max(-box[0], box[2]) for box in boxes)
+    inner = min(min(abs(box[0]), abs(box[2])) for box in boxes)
+    least = FAR_APART * boat.description.fixing.half_spread
     for setting in boat.settings:
         v = -setting.station
-        windows = tuple(
-            box for sign in (-1, 1) if (box := _bolt_line_window(sheet, sign, half, v, outline)) is not None
-        )
-        end = max([half + PAST_END, *(max(-box[0], box[2]) + PAST_END for box in windows)])
+        found = (_bolt_line_window(sheet, sign, v, (inner, outer, least), outline) for sign in (-1, 1))
+        windows = tuple(box for box in found if box)
+        end = max([outer + PAST_END, *(max(-box[0], box[2]) + PAST_END for box in windows)])
         sheet.add_axis(-end, end, v, along_u=True, windows=windows)
         for box in windows:
             sheet.add_window(box)
@@ -93,19 +101,24 @@ def _setting_boxes(sheet: Sheet, boat: Boat) -> list[Box]:
     return [mark_box(mark) for mark in sheet.marks if mark.id in bolts]
 
 
-def _bolt_line_window(sheet: Sheet, sign: int, half: float, v: float, outline: tuple[Point, ...]) -> Box | None:
-    """Return a sight window outboard of the plates if the floor reaches so far, else inboard, else none."""
-    for step in (4.0, 7.0, 10.0, 14.0, 19.0, 25.0):
-        box = window_at((sign * (half + step + WINDOW[0] / 2), v), along_u=True)
-        on_floor = not outline or box_inside(grow(box, 2.0), outline)
-        if on_floor and sheet.window_fits(box, along_u=True):
-            return box
-    u = half
-    while u > WINDOW[0]:
+def _bolt_line_window(
+    sheet: Sheet, sign: int, v: float, bounds: tuple[float, float, float], outline: tuple[Point, ...]
+) -> Box | None:
+    """Return a sight window on a bolt line: just inboard of the plates, else outboard, else anywhere, else none.
+
+    ``bounds`` are the plates' inner and outer edges and the least distance from the centreline that steers the sheet
+    well; inboard windows are preferred because the sheet is narrower then, and goes on fewer pages.
+    """
+    inner, outer, least = bounds
+    half = WINDOW[0] / 2
+    inboard = [inner - BESIDE - half - n for n in range(0, max(0, int(inner - WINDOW[0])), 2)]
+    outboard = [outer + BESIDE + half + n for n in range(0, 24, 3)]
+    near = [u for u in inboard if u >= least]
+    for u in (*near, *outboard, *(u for u in inboard if u < least)):
         box = window_at((sign * u, v), along_u=True)
-        if sheet.window_fits(box, along_u=True):
+        on_floor = not outline or box_inside(grow(box, 2.0), outline)
+        if u > half and on_floor and sheet.window_fits(box, along_u=True):
             return box
-        u -= 2.0
     return None
 
 
@@ -128,18 +141,22 @@ def _draw_centreline(sheet: Sheet, core: Box) -> None:
         sheet.add_window(box)
 
 
-def _draw_keep_clear(sheet: Sheet, boat: Boat, core: Box, to_sheet: ToSheet) -> list[tuple[Point, ...]]:
-    """Draw borders and names of the keep-clear areas on the sheet; return their corners, margins included."""
-    areas = []
-    for area in boat.description.floor.keep_clear:
-        corners = grown(tuple(to_sheet(corner) for corner in area.corners), area.margin)
-        if overlap(around(corners), core):
-            lines = [area.name, "keep clear: no holes"]
-            if area.margin:
-                lines.append(f"{length(area.margin, boat.description.units)} margin included")
-            sheet.add_keep_clear(corners, core, tuple(lines))
-            areas.append(corners)
-    return areas
+def _keep_clear(boat: Boat, to_sheet: ToSheet) -> dict[int, tuple[Point, ...]]:
+    """Return the corners of the keep-clear areas, margins included, by their place in the description."""
+    return {
+        number: grown(tuple(to_sheet(corner) for corner in area.corners), area.margin)
+        for number, area in enumerate(boat.description.floor.keep_clear)
+    }
+
+
+def _keep_clear_words(boat: Boat, number: int) -> tuple[str, ...]:
+    area = boat.description.floor.keep_clear[number]
+    margin = f"{length(area.margin, boat.description.units)} margin included"
+    return (area.name, "keep clear: no holes", *([margin] if area.margin else []))
+
+
+def _sides(corners: tuple[Point, ...]) -> tuple[tuple[Point, Point], ...]:
+    return tuple(pairwise((*corners, *corners[:1])))
 
 
 def _write_settings(sheet: Sheet, boat: Boat, core: Box) -> None:

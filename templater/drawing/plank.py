@@ -6,7 +6,7 @@ from itertools import pairwise
 
 from templater.boat.model import Boat, HoleKind
 from templater.description.model import Surface
-from templater.drawing.compose import BODY, INDEX, WINDOW, Sheet, window_at
+from templater.drawing.compose import BODY, WINDOW, Sheet, window_at
 from templater.drawing.layout import grow
 from templater.drawing.marks import Box, Circle, Drawing, Group, Line, Pen, Point
 from templater.drawing.symbols import PAST_CIRCLE, symbol
@@ -34,7 +34,7 @@ def draw_plank(boat: Boat, warnings: tuple[str, ...] = ()) -> Drawing:
                 sheet.add(Circle((hole.at[1], -hole.at[0]), plank.solid_at_bolts, Pen.DASHED, Group.OUTLINE))
     box = sheet.box()
     bolt = max(hole.diameter for hole in holes if hole.kind is HoleKind.BOLT)
-    beyond = max(plug, bolt / 2 + PAST_CIRCLE[0]) + INDEX + 2.0 + WINDOW[0]
+    beyond = max(plug, bolt / 2 + PAST_CIRCLE[0])
     reach = min(max(-box[0], box[2], boat.plank.hole_along + beyond) + PAST_END, plank.length / 2)
     for v in (fore, aft):
         sheet.add(Line((-reach, v), (reach, v), Pen.WIDE, Group.OUTLINE))
@@ -55,7 +55,7 @@ def _draw_end(sheet: Sheet, u: float, low: float, high: float, *, is_end: bool) 
         return
     middle = high - (high - low) / 4
     inward = -2.5 if u > 0 else 2.5
-    zigzag = ((u, -5.0), (u + inward, -2.5), (u - inward, 2.5), (u, 5.0))
+    zigzag = ((u, -5.0), (u + inward, -2.5), (u, 0.0), (u + inward, 2.5), (u, 5.0))
     points = ((u, low), *((at, middle + v) for at, v in zigzag), (u, high))
     sheet.add(*(Line(a, b, Pen.NARROW, Group.OUTLINE) for a, b in pairwise(points)))
 

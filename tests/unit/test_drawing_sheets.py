@@ -15,7 +15,7 @@ from shapely.ops import polygonize, unary_union
 from templater.boat import solve
 from templater.boat.model import Boat
 from templater.description import load_description
-from templater.description.model import CirclePattern, Fitting, Points, Surface
+from templater.description.model import CirclePattern, Fitting, KeepClear, Points, Surface
 from templater.drawing.marks import Anchor, Arc, Circle, Cross, Drawing, Group, Line, Mark, Pen, Polyline, Text
 from templater.drawing.sheets import draw
 from templater.standards.typeface import FILES, missing_letters
@@ -238,6 +238,19 @@ def test_lines_stop_at_sight_windows_and_go_on_behind(name: str, sheet: str) -> 
             middle = ((u0 + u1) / 2, (v0 + v1) / 2)
             assert line.a[0] == pytest.approx(middle[0]) or line.a[1] == pytest.approx(middle[1])
     assert len(windows) == {"floor": 2 + 2 * len(boat(name).settings), "plank": 4}[sheet]
+
+
+def test_sight_windows_keep_off_the_border_of_an_area() -> None:
+    # The border crosses every bolt line where the port window would stand, 149 to 173 inboard of the plates.
+    description = boat("whinchat-3").description
+    area = KeepClear("cable", ((2000.0, -160.0), (2400.0, -160.0), (2400.0, -100.0), (2000.0, -100.0)))
+    floor = draw(solve(replace(description, floor=replace(description.floor, keep_clear=(area,)))))[0]
+    border = [shape(m) for m in floor.marks if m.group is Group.KEEP_CLEAR and isinstance(m, Line)]
+    windows = [m for m in floor.marks if isinstance(m, Polyline) and m.group is Group.SIGHT and not m.filled]
+    assert len(windows) == 8
+    assert border
+    for window in windows:
+        assert not any(Polygon(window.points).distance(line) < 0.9 for line in border)
 
 
 def test_bolt_lines_and_centreline_run_past_everything() -> None:
