@@ -9,10 +9,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from templater.bench.plate_screws import specific_gravity
+from templater.bench.sizes import sayer
 from templater.boat.model import Boat, Hole, HoleKind
 from templater.description.model import FloorFace, Surface
 from templater.standards.bits import Bit, nearest_bit
-from templater.standards.fasteners import nominal_diameter
+from templater.standards.fasteners import clearance_hole, nominal_diameter
 from templater.standards.screws import ROOT_SHARE, countersink_depth, find_screw
 
 #: Pilot for holes that are opened out later, mm. Common practice, no source.
@@ -289,6 +290,8 @@ def _plank_row(boat: Boat, holes: list[Hole]) -> DrillingRow:
     if final.diameter < bolt - 0.01:
         final = _final(wanted, description.units, round_to="up")
     plug = description.plank.solid_at_bolts
+    say = sayer(description)
+    thread = description.fixing.bolt.thread
     return DrillingRow(
         title="bolts in the plank",
         part="plank",
@@ -302,7 +305,7 @@ def _plank_row(boat: Boat, holes: list[Hole]) -> DrillingRow:
         backing="scrap wood clamped to the under face",
         lean=boat.plank.lean,
         plug=(
-            f"the hole goes through the middle of the solid plug, {plug:g} mm across: {(plug - wanted) / 2:g} mm of it "
+            f"the hole goes through the middle of the solid plug, {say(plug)} across: {say((plug - wanted) / 2)} of it "
             "stays all round; a pilot that wanders out of it into the core is plugged with glue and drilled afresh"
             if plug is not None
             else ""
@@ -314,6 +317,8 @@ def _plank_row(boat: Boat, holes: list[Hole]) -> DrillingRow:
             f"square to the plank's face, which leans {boat.plank.lean:.2f} degrees at the bolt: not plumb"
             if boat.plank.lean
             else "square to the plank's face",
+            f"for a free fit ISO 273 has {say(clearance_hole(thread, 'fine'))} (fine) or "
+            f"{say(clearance_hole(thread))} (medium); this hole is {say(wanted)}",
             BOLT_WAY,
         ),
     )

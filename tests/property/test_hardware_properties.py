@@ -1,11 +1,33 @@
 """What must hold for every stack, screw and hole."""
 
+from dataclasses import replace
+
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from templater.bench.drilling import drilling
+from templater.bench.hardware import hardware
+from templater.bench.order import order_of_work
 from templater.bench.plate_screws import thread_in_wood
+from templater.bench.wood import wood
+from templater.boat import solve
+from templater.description.model import (
+    Bolt,
+    Description,
+    Fixing,
+    Floor,
+    Plank,
+    Plate,
+    Screws,
+    Settings,
+    Sleeve,
+    Slot,
+    SteeringPost,
+    Wood,
+)
 from templater.standards.bits import bit_sizes, nearest_bit
 from templater.standards.bolts import find_bolt, smooth_shank, thread_length
+from templater.standards.fasteners import thread_names
 from templater.standards.spacing import bolt_spacing
 
 
@@ -48,3 +70,54 @@ def test_spacings_grow_with_the_bolt(diameter: float, angle: float) -> None:
     one, other = bolt_spacing(diameter, angle), bolt_spacing(diameter + 1, angle)
     for name in ("along", "across", "end_free", "edge_loaded", "edge_free"):
         assert getattr(other, name) > getattr(one, name)
+
+
+@st.composite
+def descriptions(draw: st.DrawFn) -> Description:
+    """Draw boats of any parts and sizes, sensible or not."""
+    some = st.floats(0.5, 80)
+    places = st.lists(st.tuples(st.floats(-40, 40), st.floats(-40, 40)), max_size=4).map(tuple)
+    slot = st.none() | st.builds(Slot, some, some)
+    screws = st.none() | st.builds(Screws, st.floats(1, 12), some, places, places, st.none() | some)
+    plate = st.none() | st.builds(Plate, some, some, st.floats(0.5, 8), slot=slot, screws=screws)
+    bolt = st.builds(
+        Bolt,
+        st.sampled_from(thread_names()),
+        head=st.sampled_from(["hexagon", "socket", "countersunk"]),
+        nut=st.sampled_from(["plain", "locking", "thin locking"]),
+        washer=st.sampled_from(["normal", "large"]),
+        hole=st.none() | some,
+        length=st.none() | some,
+    )
+    species = st.none() | st.sampled_from(["white ash", "birch plywood"])
+    woods = st.builds(Wood, species, st.none() | st.floats(0.2, 0.9))
+    return Description(
+        boat="Any",
+        units=draw(st.sampled_from(["mm", "in"])),
+        steering_post=SteeringPost(30),
+        floor=Floor(draw(st.sampled_from([6.5, 9, 12, 14]) | st.floats(2, 40)), wood=draw(woods)),
+        plank=Plank(2000, draw(st.floats(20, 250)), draw(some), 20, 0, solid_at_bolts=draw(st.none() | some)),
+        fixing=Fixing(
+            200, Settings(stations=(2000.0, 2060.0)), draw(bolt),
+            sleeve=draw(st.none() | st.builds(Sleeve, some, some)), plate=draw(plate),
+            shim=draw(st.floats(0, 5)), block=draw(st.floats(0, 50)),
+        ),
+    )  # fmt: skip
+
+
+@settings(max_examples=60, deadline=None)
+@given(description=descriptions())
+def test_any_boat_gets_its_rows_or_findings_never_a_traceback(description: Description) -> None:
+    boat = solve(description)
+    made = hardware(boat)
+    assert all(finding.code.startswith("H1") and "\n" not in finding.text for finding in made.findings)
+    wooden = [hole_id for row in drilling(boat) if row.part != "plate" for hole_id in row.ids]
+    assert sorted(wooden) == sorted(hole.id for hole in boat.holes)
+    assert wood(boat).movements
+    assert order_of_work(boat)
+    if made.bolt is not None and description.fixing.bolt.length is None:
+        assert made.bolt.length >= made.bolt.needed - 1e-6
+    # A thicker plank never takes a shorter bolt.
+    thicker = hardware(solve(replace(description, plank=replace(description.plank, thickness=80)))).bolt
+    if made.bolt is not None and thicker is not None:
+        assert thicker.length >= made.bolt.length

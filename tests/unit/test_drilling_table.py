@@ -83,6 +83,8 @@ def test_bolt_holes_in_the_plank() -> None:
     plank = row(demo(), "bolts in the plank")
     assert plank.pilot is not None
     assert (plank.ids, plank.pilot.size, plank.final.size) == (("KP", "KS"), "3 mm", "8 mm")
+    # ISO 273: 8.4 fine, 9 medium.
+    assert any("8.4 mm (fine) or 9 mm (medium); this hole is 8 mm" in note for note in plank.notes)
     assert plank.lean == pytest.approx(0.656, abs=1e-3)
     assert "24 mm across: 8 mm of it stays all round" in plank.plug
     assert (plank.start, plank.finish) == ("upper", "under")
