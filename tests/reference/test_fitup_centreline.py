@@ -89,7 +89,10 @@ def test_a_figure_misread_by_a_centimetre_is_pointed_at_with_its_likely_cause() 
     result = fitted(line(0.0, 0.001), noise=noise, odd=10.0)
     assert [row.station for row in result.rows if row.suspect] == [1400.0]
     assert [finding.code for finding in result.findings] == ["T230"]
-    assert "slip of 10 mm" in result.findings[0].text
+    port, _, starboard = result.findings[0].text.partition("; or ")
+    assert "port 245" in port  # 150 + 126 - 39.2 - 1.4 + 10
+    assert "slip of 10 mm" in port
+    assert "slip of 10 mm" in starboard
     assert result.without_suspects is not None
     assert result.without_suspects[0] == pytest.approx(fitted(line(0.0, 0.001), noise=noise).at_post, abs=0.3)
 

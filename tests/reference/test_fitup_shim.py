@@ -55,6 +55,14 @@ def test_a_hull_bottom_as_round_as_the_plank_needs_parallel_shims() -> None:
     assert hollow.seats[1].slope_y == pytest.approx(0.0, abs=1e-5)
 
 
+def test_a_plank_that_touches_outboard_leaves_its_gap_in_the_middle() -> None:
+    # A bottom that falls 5 mm at 253 mm out, where the plank falls only 1.7 mm: contact there, 3.3 mm in the middle.
+    result = shimmed(least=2.0, hull_bottom=((-253.0, -5.0), (0.0, 0.0), (253.0, -5.0)))
+    assert min(row.gap for row in result.profile) == pytest.approx(0.0, abs=1e-9)
+    middle = next(row for row in result.profile if row.y == 0.0)
+    assert middle.gap == pytest.approx(5.0 - sagitta(whinchat().plank.radius, 253.0), abs=1e-9)
+
+
 def test_measured_gaps_outrank_the_arc() -> None:
     places = (-250.0, -150.0, 0.0, 150.0, 250.0)
     gaps = tuple(CrownGap(y, repeats([1e-5 * y * y + 0.002 * y + 0.6])) for y in places)

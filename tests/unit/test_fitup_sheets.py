@@ -23,9 +23,14 @@ def test_the_outline_is_full_size_forward_up() -> None:
 
 def test_corner_figures_are_the_planes_own() -> None:
     (sheet,) = shim_sheets("Whinchat 3", (PORT,))
-    texts = {mark.text for mark in sheet.marks if isinstance(mark, Text)}
+    texts = {
+        mark.text: (mark.at[0] > 0, mark.at[1] > 0) for mark in sheet.marks if isinstance(mark, Text) and mark.bold
+    }
     # Fore is x = -87.5, port is y = -38: 4.57 + 0.0148 * 87.5 + 0.0114 * 38 = 6.2982.
-    assert {"6.30", "5.43", "3.71", "2.84"} <= texts
+    assert texts["6.30"] == (False, True)
+    assert texts["5.43"] == (True, True)
+    assert texts["3.71"] == (False, False)
+    assert texts["2.84"] == (True, False)
 
 
 def test_sanding_lines_lie_where_the_plane_has_their_thickness() -> None:
