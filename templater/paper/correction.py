@@ -1,0 +1,124 @@
+"""A printer's correction: what is drawn is changed so that what is printed is true."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+
+from templater.drawing.marks import Arc, Circle, Cross, Curve, Line, Mark, Point, Polyline, Text
+from templater.errors import DrawingError, Finding, Severity
+from templater.paper.clip import arms
+from templater.paper.model import Affine, Correction
+
+#: Beyond this a print was scaled by the print dialogue; the printer itself is far better (common practice, no source).
+LARGEST = 0.03
+#: Bezier pieces of a circle; eight are within 4.2e-6 of the radius (computed).
+_PIECES = 8
+#: Straight pieces of an arc that a correction makes elliptic, degrees each: 0.01 mm off at 60 mm radius (computed).
+_ARC_STEP = 2.0
+
+
+def check_correction(correction: Correction) -> None:
+    """Refuse a correction that no sound printer needs.
+
+    Raises:
+        DrawingError: S110, scale or skew off by more than 3 per cent.
+    """
+    worst = max(abs(correction.across - 1), abs(correction.along - 1), abs(correction.skew))
+    if not worst <= LARGEST:
+        text = (
+            f"{correction.name}: off by {100 * worst:.1f} %, allowed is {100 * LARGEST:.0f} % - the print was scaled to "
+            "fit; print the test page again at actual size and measure it again"
+        )
+        raise DrawingError(Finding("S110", Severity.ERROR, "print.printer", text))
+
+
+def matrix(correction: Correction, paper: tuple[float, float]) -> Affine:
+    """Return the correction of a page, about its middle, page mm to page mm."""
+    x, y = paper[0] / 2, paper[1] / 2
+    across, along, skew = correction.across, correction.along, correction.skew
+    return (across, 0.0, skew, along, x - across * x - skew * y, y - along * y)
+
+
+def apply(affine: Affine, point: Point) -> Point:
+    """Return a point put through an affine map."""
+    a, b, c, d, e, f = affine
+    return (a * point[0] + c * point[1] + e, b * point[0] + d * point[1] + f)
+
+
+def combine(second: Affine, first: Affine) -> Affine:
+    """Return the map that does ``first``, then ``second``."""
+    a, b = apply(second, (first[0], first[1])), apply(second, (first[2], first[3]))
+    e, f = apply(second, (first[4], first[5]))
+    return (a[0] - second[4], a[1] - second[5], b[0] - second[4], b[1] - second[5], e, f)
+
+
+def shift(mark: Mark, du: float, dv: float) -> Mark:
+    """Return a mark moved, its kind kept."""
+
+    def move(point: Point) -> Point:
+        return (point[0] + du, point[1] + dv)
+
+    if isinstance(mark, Line):
+        return Line(move(mark.a), move(mark.b), mark.pen, mark.group, mark.id, mark.phase)
+    if isinstance(mark, Text):
+        return replace(mark, at=move(mark.at))
+    if isinstance(mark, Polyline):
+        return replace(mark, points=tuple(move(point) for point in mark.points))
+    if isinstance(mark, Curve):
+        pieces = tuple((move(a), move(b), move(c)) for a, b, c in mark.pieces)
+        return replace(mark, start=move(mark.start), pieces=pieces)
+    return replace(mark, centre=move(mark.centre))
+
+
+def correct(marks: Iterable[Mark], affine: Affine) -> Iterator[Mark]:
+    """Yield marks put through a correction: circles become curves, text is only moved."""
+    for mark in marks:
+        if isinstance(mark, Line):
+            yield replace(mark, a=apply(affine, mark.a), b=apply(affine, mark.b))
+        elif isinstance(mark, Text):
+            yield replace(mark, at=apply(affine, mark.at))
+        elif isinstance(mark, Polyline):
+            yield replace(mark, points=tuple(apply(affine, point) for point in mark.points))
+        elif isinstance(mark, Curve):
+            yield _curve(mark, affine)
+        elif isinstance(mark, Circle):
+            yield _curve(circle_curve(mark), affine)
+        elif isinstance(mark, Cross):
+            for a, b in arms(mark):
+                yield Line(apply(affine, a), apply(affine, b), mark.pen, mark.group, mark.id)
+        else:
+            yield _arc(mark, affine)
+
+
+def circle_curve(mark: Circle) -> Curve:
+    """Return a circle as Bezier pieces; a handle of 4/3 tan(t/4) puts each piece's middle on the circle."""
+    step = 2 * math.pi / _PIECES
+    handle = 4 / 3 * math.tan(step / 4)
+    (x, y), r = mark.centre, mark.diameter / 2
+    ends = [(math.cos(step * n), math.sin(step * n)) for n in range(_PIECES)]
+    ends.append(ends[0])
+    pieces = tuple(
+        (
+            (x + r * (ac - handle * as_), y + r * (as_ + handle * ac)),
+            (x + r * (bc + handle * bs), y + r * (bs - handle * bc)),
+            (x + r * bc, y + r * bs),
+        )
+        for (ac, as_), (bc, bs) in zip(ends[:-1], ends[1:], strict=True)
+    )
+    return Curve((x + r, y), pieces, mark.pen, mark.group, mark.id)
+
+
+def _curve(mark: Curve, affine: Affine) -> Curve:
+    pieces = tuple((apply(affine, a), apply(affine, b), apply(affine, c)) for a, b, c in mark.pieces)
+    return replace(mark, start=apply(affine, mark.start), pieces=pieces)
+
+
+def _arc(mark: Arc, affine: Affine) -> Polyline:
+    """Return an arc as an open polyline: there is no mark for part of an ellipse."""
+    count = max(1, math.ceil((mark.end - mark.start) / _ARC_STEP))
+    angles = [math.radians(mark.start + (mark.end - mark.start) * n / count) for n in range(count + 1)]
+    (x, y), r = mark.centre, mark.radius
+    points = tuple(apply(affine, (x + r * math.cos(t), y + r * math.sin(t))) for t in angles)
+    return Polyline(points, closed=False, pen=mark.pen, group=mark.group, id=mark.id)

@@ -1,0 +1,58 @@
+"""Papers by name, however the builder writes it."""
+
+from __future__ import annotations
+
+import difflib
+import re
+
+from templater.description.model import CustomPaper
+from templater.errors import DrawingError, Finding, Severity
+from templater.paper.model import Paper
+from templater.standards.papers import LONGEST_PAGE, ROLLS, SHEETS
+from templater.units import mm_text
+
+
+def find_paper(wanted: str | CustomPaper) -> Paper:
+    """Return a paper.
+
+    Args:
+        wanted: a name (``A4``, ``letter``, ``24 in roll``, ``roll 594``), upper or lower case, or the user's own size.
+
+    Raises:
+        DrawingError: S101, no paper has that name; S102, no page can be of that size.
+    """
+    if isinstance(wanted, CustomPaper):
+        return _custom(wanted)
+    names = {_key(name): name for name in (*SHEETS, *ROLLS)}
+    name = names.get(_key(wanted))
+    if name is None:
+        near = difflib.get_close_matches(_key(wanted), list(names), 1, 0.4)
+        hint = f"did you mean {names[near[0]]}? " if near else ""
+        shown = " ".join(wanted.split())[:60]
+        text = f"{shown}: no such paper - {hint}known are {', '.join(names.values())}, or give width and height"
+        raise DrawingError(Finding("S101", Severity.ERROR, "print.paper", text))
+    if name in ROLLS:
+        return Paper(name, ROLLS[name], None)
+    return Paper(name, *SHEETS[name])
+
+
+def _key(name: str) -> str:
+    """Return a name's words in a fixed order and one case, so that ``Roll 24in`` finds ``24 in roll``."""
+    text = re.sub(r"(\d)\s*(mm\b|inches\b|inch\b|in\b|\")", _unit, name.lower())
+    return " ".join(sorted(text.split()))
+
+
+def _unit(match: re.Match[str]) -> str:
+    """Return a number with its unit set apart; mm goes without saying."""
+    return match[1] if match[2] == "mm" else f"{match[1]} in"
+
+
+def _custom(wanted: CustomPaper) -> Paper:
+    """Return the user's own paper, width and height as given."""
+    for side in (wanted.width, wanted.height):
+        if side is not None and not 0 < side <= LONGEST_PAGE:
+            text = f"{side:g} mm: no side of a page - allowed: above 0 to {mm_text(LONGEST_PAGE, 0)} mm"
+            raise DrawingError(Finding("S102", Severity.ERROR, "print.paper", text))
+    if wanted.height is None:
+        return Paper(f"{wanted.width:g} roll", wanted.width, None)
+    return Paper(f"{wanted.width:g} x {wanted.height:g}", wanted.width, wanted.height)

@@ -1,0 +1,246 @@
+"""A drawing put on paper: which way up, where the seams are, and what each page shows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+
+from templater.description.model import Orientation
+from templater.drawing.compose import mark_box
+from templater.drawing.layout import text_box
+from templater.drawing.marks import SMALLEST_TYPE, Box, Circle, Cross, Drawing, Mark, Text
+from templater.errors import DrawingError, Finding, Severity
+from templater.paper.clip import clip, inside
+from templater.paper.correction import check_correction, combine, correct, matrix, shift
+from templater.paper.furniture import PageWords, furniture
+from templater.paper.grid import Grid, Place, needed, place_name
+from templater.paper.model import Affine, Correction, CutMark, Paper, Tile, TiledSheet, TitleData
+from templater.paper.page import FOOT, LEAST_HEIGHT, LEAST_WIDTH, SIDE, Page, check_page, make_page, page_sides
+from templater.paper.registration import Joints, joints
+from templater.paper.seams import Axis, Bands, Cost, place_seams
+from templater.units import mm_text
+
+#: Left free round the content, mm, so that no line lies on the edge of a window.
+_ROUND = 1.0
+#: Least overlap, mm: a registration mark must fit into the third of it that is cut off.
+LEAST_OVERLAP = 9.0
+_NO_CORRECTION = Correction()
+
+
+@dataclass(frozen=True, slots=True)
+class _Plan:
+    """One way of putting the sheet on paper."""
+
+    sideways: bool
+    page: Page
+    grid: Grid
+    kept: tuple[Place, ...]
+    cost: Cost
+
+    @property
+    def rank(self) -> tuple[int, int, int, float, float, bool]:
+        """Fewest tiles, marks cut, marks touched, paper used, clearance; upright if all the same."""
+        paper = len(self.kept) * self.page.width * self.page.height
+        touched = self.cost[1] + self.cost[2]
+        return (len(self.kept), self.cost[0], touched, round(paper, 3), self.cost[3], self.sideways)
+
+
+def tile(
+    drawing: Drawing,
+    paper: Paper,
+    *,
+    margin: float,
+    overlap: float,
+    orientation: Orientation,
+    correction: Correction = _NO_CORRECTION,
+    title: TitleData,
+) -> TiledSheet:
+    """Return a sheet as pages.
+
+    Args:
+        drawing: the sheet; its box decides what the tiles cover.
+        paper: what lies in the printer.
+        margin: that the printer leaves blank all round, mm.
+        overlap: of neighbouring tiles, mm; a third of it is cut off, the rest is the tab.
+        orientation: of the paper; the sheet itself is never turned.
+        correction: of the printer.
+        title: title data for every page.
+
+    Raises:
+        DrawingError: S103, the paper is too small; S104, the overlap is too small; S110, the correction is too large.
+    """
+    check_correction(correction)
+    if overlap < LEAST_OVERLAP:
+        text = f"{mm_text(overlap)} mm: too little for registration marks - allowed is {mm_text(LEAST_OVERLAP)} mm or more"
+        raise DrawingError(Finding("S104", Severity.ERROR, "print.overlap", text))
+    plan = _plan(drawing, paper, margin, overlap, orientation, correction)
+    grid, kept = plan.grid, plan.kept
+    windows = {place: grid.window(place) for place in kept}
+    marks = tuple(_with_whole_texts(drawing.marks, grid, windows))
+    joining = joints(grid, kept, drawing, marks)
+    shown = _shown(marks, joining, grid, windows)
+    holes: dict[Place, list[str]] = {place: [] for place in kept}
+    for hole in drawing.holes:
+        holes.setdefault(grid.holder(*hole.at), []).append(hole.id)
+    blank = tuple(place_name(place) for place in grid.places() if place not in windows)
+    words = PageWords(drawing, title, correction, grid.shape, kept)
+    tiles = tuple(
+        _tile(number, place, plan, shown[place], joining, words, tuple(holes[place]))
+        for number, place in enumerate(kept, 1)
+    )
+    return TiledSheet(
+        drawing, paper, plan.sideways, margin, overlap, correction, grid.shape, grid.columns, grid.rows,
+        tiles, blank, joining.registrations, tuple(_cut(drawing, grid)),
+    )  # fmt: skip
+
+
+def _plan(
+    drawing: Drawing, paper: Paper, margin: float, overlap: float, orientation: Orientation, correction: Correction
+) -> _Plan:
+    """Return the best way of putting the sheet on paper, of those that the orientation allows."""
+    ways = {Orientation.UPRIGHT: (False,), Orientation.SIDEWAYS: (True,), Orientation.EITHER: (False, True)}
+    plans: list[_Plan] = []
+    refused: DrawingError | None = None
+    for sideways in ways[orientation]:
+        page = make_page(*page_sides(paper, sideways=sideways), margin, correction)
+        refusal = check_page(page, paper, margin)
+        if refusal:
+            refused = refusal
+            continue
+        plans.append(_one_way(drawing, paper, page, margin, overlap, correction, sideways=sideways))
+    if not plans:
+        assert refused is not None
+        raise refused
+    return min(plans, key=lambda plan: plan.rank)
+
+
+def _one_way(
+    drawing: Drawing, paper: Paper, page: Page, margin: float, overlap: float, correction: Correction, *, sideways: bool
+) -> _Plan:
+    """Return the best seams for one page."""
+    bleed, tab = overlap / 3, overlap * 2 / 3
+    u0, v0, u1, v1 = drawing.box
+    box = (u0 - _ROUND, v0 - _ROUND, u1 + _ROUND, v1 + _ROUND)
+    area = page.area
+    whole = [*drawing.keep_whole, *hole_boxes(drawing).values()]
+    texts = [text_box(mark) for mark in drawing.marks if isinstance(mark, Text)]
+    across = Axis(box[0], box[2], area[2] - area[0], bleed, tab)
+    down = Axis(-box[3], -box[1], area[3] - area[1], bleed, tab)
+    columns, cost_u = place_seams(across, Bands(across, ((b[0], b[2]) for b in whole), ((b[0], b[2]) for b in texts)))
+    rows, cost_v = place_seams(down, Bands(down, ((-b[3], -b[1]) for b in whole), ((-b[3], -b[1]) for b in texts)))
+    grid = Grid(box, columns, tuple(-v for v in rows), bleed, tab)
+    cost = (cost_u[0] + cost_v[0], cost_u[1] + cost_v[1], cost_u[2] + cost_v[2], cost_u[3] + cost_v[3])
+    kept = needed(grid, drawing.marks)
+    if paper.height is None:
+        page = _cut_from_roll(grid, kept, paper.width, margin, correction, sideways=sideways)
+    return _Plan(sideways, page, grid, kept, cost)
+
+
+def _cut_from_roll(
+    grid: Grid, kept: tuple[Place, ...], width: float, margin: float, correction: Correction, *, sideways: bool
+) -> Page:
+    """Return the page as long as its longest window needs."""
+    windows = [grid.window(place) for place in kept]
+    long = max(w[2] - w[0] + SIDE if sideways else w[3] - w[1] + FOOT for w in windows)
+    long = max(long, LEAST_WIDTH if sideways else LEAST_HEIGHT)
+    scale = correction.across if sideways else correction.along
+    side = long * max(1.0, scale) + 2 * margin + (2 * abs(correction.skew) * width if sideways else 0.0)
+    return make_page(*((side, width) if sideways else (width, side)), margin, correction)
+
+
+def hole_boxes(drawing: Drawing) -> dict[str, Box]:
+    """Return for each hole the box of its circle, crosshair and whatever else bears its id."""
+    boxes: dict[str, Box] = {}
+    for hole in drawing.holes:
+        (u, v), r = hole.at, hole.diameter / 2
+        boxes[hole.id] = (u - r, v - r, u + r, v + r)
+    for mark in drawing.marks:
+        if isinstance(mark, Circle | Cross) and mark.id in boxes:
+            a, b = boxes[mark.id], mark_box(mark)
+            boxes[mark.id] = (min(a[0], b[0]), min(a[1], b[1]), max(a[2], b[2]), max(a[3], b[3]))
+    return boxes
+
+
+def _cut(drawing: Drawing, grid: Grid) -> Iterator[CutMark]:
+    """Yield what lies in a seam's band all the same: holes by id, other areas by their middle."""
+    holes = hole_boxes(drawing)
+    areas = [*holes.items()]
+    for box in drawing.keep_whole:
+        if not any(inside(hole, box) for hole in holes.values()):
+            areas.append((f"area at {mm_text((box[0] + box[2]) / 2, 0)}, {mm_text((box[1] + box[3]) / 2, 0)}", box))
+    for name, seams, low, high, sign in (("column", grid.columns, 0, 2, 1), ("row", grid.rows, 1, 3, -1)):
+        for number, seam in enumerate(seams, 1):
+            start, end = sorted((seam - sign * grid.bleed, seam + sign * grid.tab))
+            for id_, box in areas:
+                if box[low] < end and box[high] > start:
+                    yield CutMark(id_, f"{name} seam {number}")
+
+
+def _with_whole_texts(marks: Iterable[Mark], grid: Grid, windows: dict[Place, Box]) -> Iterator[Mark]:
+    """Yield marks; a text that no window holds whole is moved, and made smaller if it must be, until one does."""
+    for mark in marks:
+        if not isinstance(mark, Text) or grid.shape == (1, 1):
+            yield mark
+            continue
+        box = text_box(mark)
+        if any(place in windows and inside(box, windows[place]) for place in grid.showing(box)):
+            yield mark
+            continue
+        place = grid.holder((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
+        if place not in windows:
+            continue
+        window = windows[place]
+        room = min((window[2] - window[0]) / (box[2] - box[0]), (window[3] - window[1]) / (box[3] - box[1]))
+        if room < 1:
+            mark = replace(mark, size=max(SMALLEST_TYPE, mark.size * room * 0.999))
+            box = text_box(mark)
+        du = max(window[0] - box[0], 0.0) or min(window[2] - box[2], 0.0)
+        dv = max(window[1] - box[1], 0.0) or min(window[3] - box[3], 0.0)
+        yield replace(mark, at=(mark.at[0] + du, mark.at[1] + dv))
+
+
+def _shown(marks: tuple[Mark, ...], joining: Joints, grid: Grid, windows: dict[Place, Box]) -> dict[Place, list[Mark]]:
+    """Return what each window shows, in the sheet frame. Cost is linear in marks and in what they touch."""
+    shown: dict[Place, list[Mark]] = {place: [] for place in windows}
+    for mark in marks:
+        for place in grid.showing(mark_box(mark)):
+            if place in windows:
+                shown[place].extend(clip(mark, windows[place]))
+    registered = {registration.id: set(registration.tiles) for registration in joining.registrations}
+    for mark in joining.common:
+        tiles = registered.get(mark.id) if isinstance(mark, Circle | Cross) else None
+        for place in grid.showing(mark_box(mark)):
+            if place in windows and (tiles is None or place_name(place) in tiles):
+                shown[place].extend(clip(mark, windows[place]))
+    for place, own in joining.own.items():
+        shown[place].extend(own)
+    return shown
+
+
+def _tile(
+    number: int, place: Place, plan: _Plan, shown: list[Mark], joining: Joints, words: PageWords, holes: tuple[str, ...]
+) -> Tile:
+    """Return one page: the window's marks centred in the page's area, title data round them, all corrected."""
+    page, grid = plan.page, plan.grid
+    window, area = grid.window(place), page.area
+    e = (area[0] + area[2] - window[0] - window[2]) / 2
+    f = (area[1] + area[3] - window[1] - window[3]) / 2
+    placement: Affine = (1.0, 0.0, 0.0, 1.0, e, f)
+    name = place_name(place)
+    around, bars = furniture(page, place, number, words)
+    marks: list[Mark] = [*(shift(mark, e, f) for mark in shown), *around]
+    to_page = placement
+    if not words.correction.is_none:
+        correcting = matrix(words.correction, (page.width, page.height))
+        marks = list(correct(marks, correcting))
+        to_page = combine(correcting, placement)
+    beside = [near for near in grid.beside(place) if near in set(plan.kept)]
+    row, column = place
+    edges = {(row, column - 1): "trim left", (row - 1, column): "trim top", (row, column + 1): "tab right"}
+    return Tile(
+        name=name, row=row, column=column, page=number, paper=(page.width, page.height), window=window,
+        to_page=to_page, placement=placement, marks=tuple(marks), bars=bars,
+        registrations=tuple(r.id for r in joining.registrations if name in r.tiles),
+        neighbours=tuple(place_name(near) for near in beside),
+        seams=tuple(edges.get(near, "tab foot") for near in beside), holes=holes,
+    )  # fmt: skip
