@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from templater.boat.model import Boat
@@ -103,7 +103,9 @@ def record(readings: Readings, boat: Boat, earlier: Mapping[str, Any] | None = N
         figures=figures,
         changes=_changes(earlier, figures) if earlier else (),
         earlier=str(earlier.get("date") or "an earlier fit-up") if earlier else "",
-        findings=tuple(findings),
+        findings=tuple(
+            finding if finding.where else replace(finding, where=readings.place(finding.key)) for finding in findings
+        ),
     )
 
 

@@ -86,3 +86,21 @@ def test_a_wide_plank_still_fits_one_tile() -> None:
 def test_every_letter_is_in_the_typeface() -> None:
     for sheet in (*shim_sheets("Whinchat 3", (PORT, FLAT)), second_hole_sheet("Whinchat 3", HOLE)):
         assert missing_letters("".join(mark.text for mark in sheet.marks if isinstance(mark, Text))) == ""
+
+
+def test_a_record_gives_its_sheets_and_their_numbers_are_the_records() -> None:
+    from fitup_boats import Builder, attempt, both, readings, whinchat
+
+    from templater.boat.model import Side
+    from templater.fitup.model import ShimReadings
+    from templater.fitup.record import record
+    from templater.jobsheet.fitup_drawings import fitup_drawings
+
+    boat, builder = whinchat(), Builder(0.2)
+    turn = attempt(both([builder.tape(Side.PORT)], [builder.tape(Side.STARBOARD)]), chock_aft=both([6.0], [9.0]))
+    whole = record(readings(turn, shim=ShimReadings(least=2.0)), boat)
+    sheets = fitup_drawings(boat, whole)
+    assert [sheet.name for sheet in sheets] == ["second-hole", "shim-port", "shim-starboard"]
+    assert sheets[0].holes[0].at[1] == pytest.approx(-whole.attempts[-1].second_hole.x)
+    assert sheets[0].holes[0].id == "KS"
+    assert sheets[1].holes[0].diameter == 8.0
