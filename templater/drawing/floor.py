@@ -87,8 +87,9 @@ def _draw_bolt_lines(sheet: Sheet, boat: Boat, outline: tuple[Point, ...]) -> No
         v = -setting.station
         found = (_bolt_line_window(sheet, sign, v, (inner, outer, least), outline) for sign in (-1, 1))
         windows = tuple(box for box in found if box)
-        end = max([outer + PAST_END, *(max(-box[0], box[2]) + PAST_END for box in windows)])
-        sheet.add_axis(-end, end, v, along_u=True, windows=windows)
+        low = min([-outer, *(box[0] for box in windows)])
+        high = max([outer, *(box[2] for box in windows)])
+        sheet.add_axis(low - PAST_END, high + PAST_END, v, along_u=True, windows=windows)
         for box in windows:
             sheet.add_window(box)
 

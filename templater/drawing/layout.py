@@ -77,6 +77,16 @@ def clip_segment(a: Point, b: Point, box: Box) -> tuple[Point, Point] | None:
     return (a[0] + start * du, a[1] + start * dv), (a[0] + end * du, a[1] + end * dv)
 
 
+def _beside(a: Point, b: Point, box: Box) -> bool:
+    """True if both ends lie beyond the same side of the box: the quick answer for most segments."""
+    return (
+        (a[0] < box[0] and b[0] < box[0])
+        or (a[0] > box[2] and b[0] > box[2])
+        or (a[1] < box[1] and b[1] < box[1])
+        or (a[1] > box[3] and b[1] > box[3])
+    )
+
+
 def _circle_meets(centre: Point, radius: float, box: Box) -> bool:
     du = max(box[0] - centre[0], 0.0, centre[0] - box[2])
     dv = max(box[1] - centre[1], 0.0, centre[1] - box[3])
@@ -125,12 +135,15 @@ class Layout:
         """True if nothing lies in the box or nearer than ``clearance`` to it (measured square to its edges)."""
         wide = grow(box, clearance)
         for cell in _cells(wide):
-            if any(overlap(wide, other) for other in self._boxes.get(cell, ())):
-                return False
-            if any(_circle_meets(centre, radius, wide) for centre, radius in self._circles.get(cell, ())):
-                return False
-            if any(clip_segment(a, b, wide) for a, b in self._segments.get(cell, ())):
-                return False
+            for other in self._boxes.get(cell, ()):
+                if overlap(wide, other):
+                    return False
+            for centre, radius in self._circles.get(cell, ()):
+                if _circle_meets(centre, radius, wide):
+                    return False
+            for a, b in self._segments.get(cell, ()):
+                if not _beside(a, b, wide) and clip_segment(a, b, wide):
+                    return False
         return True
 
     def free_line(self, a: Point, b: Point) -> bool:
