@@ -1,0 +1,104 @@
+"""What proof found: the worst deviation of each sheet, how much was compared, and every fault."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from templater.errors import Finding, Severity
+
+#: Greatest deviation that passes, mm.
+LIMIT = 0.02
+
+
+@dataclass(frozen=True, slots=True)
+class Deviation:
+    """How far a mark is off, mm, which and where (file and page)."""
+
+    value: float = 0.0
+    what: str = ""
+    where: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SheetProof:
+    """One sheet: its worst deviation and the number of marks compared, each on every page that shows it."""
+
+    name: str
+    worst: Deviation
+    pages: int
+    holes: int
+    screws: int
+    bars: int
+    registrations: int
+    svg_marks: int
+
+
+@dataclass(frozen=True, slots=True)
+class ProofReport:
+    """All sheets of a run."""
+
+    sheets: tuple[SheetProof, ...]
+    findings: tuple[Finding, ...]
+
+    @property
+    def passed(self) -> bool:
+        """True if no finding is an error."""
+        return not any(finding.severity is Severity.ERROR for finding in self.findings)
+
+    @property
+    def worst(self) -> float:
+        """The greatest deviation of all sheets, mm."""
+        return self.worst_of_all.value
+
+    @property
+    def worst_of_all(self) -> Deviation:
+        """The greatest deviation of all sheets with its mark."""
+        return max((sheet.worst for sheet in self.sheets), key=lambda worst: worst.value, default=Deviation())
+
+
+def report_rows(report: ProofReport) -> tuple[tuple[str, ...], ...]:
+    """Return a table of texts, the heading first."""
+    heading = ("sheet", "pages", "holes", "screws", "bars", "registration marks", "worst deviation, mm", "mark")
+    rows = [
+        (
+            sheet.name,
+            str(sheet.pages),
+            str(sheet.holes),
+            str(sheet.screws),
+            str(sheet.bars),
+            str(sheet.registrations),
+            f"{sheet.worst.value:.4f}",
+            f"{sheet.worst.what}, {sheet.worst.where}" if sheet.worst.what else "-",
+        )
+        for sheet in report.sheets
+    ]
+    return (heading, *rows)
+
+
+def report_dict(report: ProofReport) -> dict[str, object]:
+    """Return the report in plain values, ready for JSON."""
+    return {
+        "passed": report.passed,
+        "limit": LIMIT,
+        "worst_deviation": round(report.worst, 6),
+        "sheets": [
+            {
+                "name": sheet.name,
+                "pages": sheet.pages,
+                "holes": sheet.holes,
+                "screws": sheet.screws,
+                "bars": sheet.bars,
+                "registration_marks": sheet.registrations,
+                "svg_marks": sheet.svg_marks,
+                "worst": {
+                    "deviation": round(sheet.worst.value, 6),
+                    "mark": sheet.worst.what,
+                    "place": sheet.worst.where,
+                },
+            }
+            for sheet in report.sheets
+        ],
+        "findings": [
+            {"code": f.code, "severity": f.severity.value, "place": f.key, "text": f.text} for f in report.findings
+        ],
+    }

@@ -1,0 +1,168 @@
+"""Pages made by hand for the tests of proof: a sheet of two tiles, drawn with a plain PDF library and nothing of ours.
+
+Lengths go to points by 72 / 25.4: ISO 32000-1:2008, 8.3.2.3 and the international inch.
+"""
+
+import io
+import math
+from dataclasses import dataclass, field
+from itertools import pairwise
+from typing import Any
+
+from reportlab.pdfgen.canvas import Canvas
+
+SHA = "77ab0c12" + "0" * 56
+POINT = 72 / 25.4
+PAPER = (210.0, 297.0)
+#: id, x, y, diameter, kind; on the sheet, which is 350 mm wide.
+HOLES = (
+    ("P1", 40.0, 60.0, 18.0, "sleeve"),
+    ("P2", 60.0, 200.0, 18.0, "sleeve"),
+    ("S1", 260.0, 60.0, 18.0, "sleeve"),
+    ("S2", 310.0, 200.0, 18.0, "sleeve"),
+    ("P1-a", 40.0, 90.0, 4.5, "first screw"),
+    ("P1-b", 55.0, 90.0, 4.5, "second screw"),
+    ("block base 1", 180.0, 120.0, 5.0, "fitting"),
+)
+REGISTRATION = (("R1", 178.0, 40.0), ("R2", 178.0, 230.0))
+#: window of each tile on the sheet and the shift onto its page.
+TILES = {"A1": ((0.0, 0.0, 190.0, 270.0), (10.0, 13.0)), "A2": ((175.0, 0.0, 365.0, 270.0), (-165.0, 13.0))}
+BARS = (("across", (20.0, 250.0), (120.0, 250.0)), ("along", (30.0, 120.0), (30.0, 220.0)))
+
+
+@dataclass(frozen=True)
+class Made:
+    """What a test may change before the pages are drawn."""
+
+    scale: float = 1.0
+    points_per_mm: float = POINT
+    shift: dict[str, tuple[float, float]] = field(default_factory=dict)
+    stamp: dict[int, str] = field(default_factory=dict)
+    nudge: dict[str, tuple[float, float]] = field(default_factory=dict)
+    leave_out: tuple[str, ...] = ()
+    correction: tuple[float, float, float] = (1.0, 1.0, 0.0)
+    identity: bool = True
+    pages: tuple[str, ...] = ("A1", "A2")
+
+
+TRUE = Made()
+
+
+def to_page(tile: str, made: Made = TRUE) -> tuple[float, ...]:
+    """Return the map of a tile, correction about the page's middle included."""
+    across, along, skew = made.correction
+    x, y = TILES[tile][1]
+    mx, my = PAPER[0] / 2, PAPER[1] / 2
+    return (across, 0.0, skew, along, mx + across * (x - mx) + skew * (y - my), my + along * (y - my))
+
+
+def manifest(made: Made = TRUE) -> dict[str, Any]:
+    pages = []
+    for number, tile in enumerate(TILES, 1):
+        window = TILES[tile][0]
+        pages.append(
+            {
+                "file": "floor.pdf",
+                "page": number,
+                "tile": tile,
+                "paper": list(PAPER),
+                "window": list(window),
+                "to_page": list(to_page(tile, made)),
+                "bars": [
+                    {"id": f"bar {axis}", "axis": axis, "a": list(a), "b": list(b), "length": math.dist(a, b)}
+                    for axis, a, b in BARS
+                ],
+                "correction": dict(zip(("across", "along", "skew"), made.correction, strict=True)) | {"name": ""},
+                "holes": [h[0] for h in HOLES if (h[1] < 182.5) == (tile == "A1")],
+            }
+        )
+    sheet = {
+        "name": "floor",
+        "title": "Cockpit floor",
+        "face": "upper",
+        "mirrored": False,
+        "svg": "",
+        "holes": [dict(zip(("id", "x", "y", "diameter", "kind"), hole, strict=True)) for hole in HOLES],
+        "registration": [{"id": i, "x": x, "y": y, "tiles": ["A1", "A2"]} for i, x, y in REGISTRATION],
+        "grid": [1, 2],
+        "blank": [],
+        "pages": pages,
+    }
+    return {
+        "program": "templater",
+        "version": "0.1.0",
+        "boat": "Whinchat 3",
+        "revision": "A",
+        "description_sha256": SHA,
+        "sheets": [sheet],
+    }
+
+
+def pdf(made: Made = TRUE) -> bytes:
+    """Return the two pages, drawn in points."""
+    stream = io.BytesIO()
+    k = made.points_per_mm
+    canvas = Canvas(stream, pagesize=(PAPER[0] * k, PAPER[1] * k), invariant=1)
+    for tile in made.pages:
+        number = list(TILES).index(tile) + 1
+        if made.identity:
+            stamp = made.stamp.get(number, SHA[:8])
+            line = f"templater 0.1.0 \xb7 floor {tile} \xb7 page {number} of 2 \xb7 {stamp}"
+            canvas.setFont("Helvetica", 7)
+            canvas.drawString(20 * k, 5 * k, line)
+        dx, dy = made.shift.get(tile, (0.0, 0.0))
+        canvas.translate(dx * k, dy * k)
+        canvas.scale(made.scale, made.scale)
+        _page(canvas, tile, made)
+        canvas.showPage()
+    canvas.save()
+    return stream.getvalue()
+
+
+def _page(canvas: Canvas, tile: str, made: Made) -> None:
+    k = made.points_per_mm
+    a, b, c, d, e, f = to_page(tile, made)
+    (u0, v0, u1, v1), _ = TILES[tile]
+    marks = [(ident, x, y, r / 2, kind) for ident, x, y, r, kind in HOLES]
+    marks += [(ident, x, y, 2.0, "registration") for ident, x, y in REGISTRATION]
+    for ident, x0, y0, radius, kind in marks:
+        if ident in made.leave_out or not (u0 <= x0 <= u1 and v0 <= y0 <= v1):
+            continue
+        dx, dy = made.nudge.get(f"{ident}@{tile}", made.nudge.get(ident, (0.0, 0.0)))
+        x, y = x0 + dx, y0 + dy
+
+        def place(u: float, v: float) -> tuple[float, float]:
+            return (a * u + c * v + e) * k, (b * u + d * v + f) * k
+
+        arm = radius + 4
+        canvas.line(*place(x - arm, y), *place(x + arm, y))
+        canvas.line(*place(x, y - arm), *place(x, y + arm))
+        path = canvas.beginPath()
+        if kind == "second screw":
+            path.moveTo(*place(x - radius, y - radius))
+            for u, v in ((1, -1), (1, 1), (-1, 1)):
+                path.lineTo(*place(x + u * radius, y + v * radius))
+            path.close()
+        else:
+            # Quarter circles: handle 4/3 (sqrt 2 - 1), textbook value.
+            h = 4 / 3 * (math.sqrt(2) - 1)
+            path.moveTo(*place(x + radius, y))
+            quarters = ((1, 0), (0, 1), (-1, 0), (0, -1), (1, 0))
+            for (c0, s0), (c1, s1) in pairwise(quarters):
+                path.curveTo(
+                    *place(x + radius * (c0 - h * s0), y + radius * (s0 + h * c0)),
+                    *place(x + radius * (c1 + h * s1), y + radius * (s1 - h * c1)),
+                    *place(x + radius * c1, y + radius * s1),
+                )
+            path.close()
+        canvas.drawPath(path)
+    across, along, skew = made.correction
+    mx, my = PAPER[0] / 2, PAPER[1] / 2
+    for axis, *ends in BARS:
+        if axis in made.leave_out:
+            continue
+        placed = [(mx + across * (x - mx) + skew * (y - my), my + along * (y - my)) for x, y in ends]
+        canvas.line(*(value * k for point in placed for value in point))
+        tick = (0, 2) if axis == "across" else (2, 0)
+        for x, y in placed:
+            canvas.line((x - tick[0]) * k, (y - tick[1]) * k, (x + tick[0]) * k, (y + tick[1]) * k)
