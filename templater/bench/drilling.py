@@ -12,7 +12,7 @@ from templater.bench.plate_screws import specific_gravity
 from templater.bench.sizes import sayer
 from templater.boat.model import Boat, Hole, HoleKind
 from templater.description.model import FloorFace, Surface
-from templater.standards.bits import Bit, nearest_bit
+from templater.standards.bits import Bit, bit_sizes, nearest_bit
 from templater.standards.fasteners import clearance_hole, nominal_diameter
 from templater.standards.screws import ROOT_SHARE, countersink_depth, find_screw
 
@@ -139,15 +139,18 @@ def _other(face: str) -> str:
 def _final(diameter: float, system: str, *, round_to: str = "near") -> Bit:
     """Return the bit that cuts a hole in wood: twist drill, flat-bottomed bit above 13 mm, else hole saw."""
     kinds = ["flat-bottomed bit", "hole saw"] if diameter > LARGEST_SMALL else ["twist drill"]
-    found: list[Bit] = []
-    for kind in kinds:
-        try:
-            found.append(nearest_bit(kind, diameter, system, round_to=round_to))
-        except KeyError:
-            continue
-    if not found:
-        return Bit(kinds[-1], diameter, system)
-    return min(found, key=lambda bit: abs(bit.diameter - diameter))
+    found = [_bit(kind, diameter, system, round_to=round_to) for kind in kinds]
+    enough = [bit for bit in found if round_to != "up" or bit.diameter >= diameter - 0.01]
+    return min(enough or found, key=lambda bit: abs(bit.diameter - diameter))
+
+
+def _bit(kind: str, diameter: float, system: str, *, round_to: str = "near", usual: bool = False) -> Bit:
+    """Return the bit that suits, or the smallest or largest made where none does; the row then says the difference."""
+    try:
+        return nearest_bit(kind, diameter, system, round_to=round_to, usual=usual)
+    except KeyError:
+        sizes = bit_sizes(kind, system, usual=usual)
+        return Bit(kind, min(sizes, key=lambda size: abs(size - diameter)), system)
 
 
 def _pilot(final: Bit) -> Bit | None:
@@ -216,7 +219,7 @@ def _screw_row(boat: Boat, holes: list[Hole], kind: HoleKind) -> DrillingRow:
     diameter = screws.diameter if screws else holes[0].diameter
     thickness = description.floor.thickness
     size, rule = screw_pilot(diameter, specific_gravity(description.floor.wood))
-    final = nearest_bit("twist drill", size, description.units, usual=True)
+    final = _bit("twist drill", size, description.units, usual=True)
     deep = screws.length - plate.thickness if screws and plate else thickness
     stop = min(deep, thickness - LEFT_UNDER_PILOT)
     first = kind is HoleKind.FIRST_SCREW
@@ -253,7 +256,7 @@ def _plate_rows(boat: Boat) -> list[DrillingRow]:
     except KeyError:
         head, angle = 2 * screws.diameter, 90.0
     head = screws.head_diameter or head
-    final = nearest_bit("twist drill", screws.diameter, units, round_to="up")
+    final = _bit("twist drill", screws.diameter, units, round_to="up")
     ids = _ids(hole for hole in boat.holes if hole.kind is HoleKind.FIRST_SCREW)
     spare = description.spares.plates * len(screws.second)
     spares = (f"the spare plates take the second set instead: {spare} more holes",) if spare else ()

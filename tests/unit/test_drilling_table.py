@@ -160,6 +160,15 @@ def test_every_caution_is_pointed_at_and_has_a_source() -> None:
         find_caution("nothing")
 
 
+def test_a_hole_that_no_bit_cuts_takes_the_nearest_and_says_so() -> None:
+    # 0.7 x 2/3 x 2 = 0.93 mm; the least inch twist drill is 1/16 = 1.5875. The greatest hole saw is 76 mm.
+    plate = replace(PLATE, screws=replace(PLATE.screws, diameter=2.0)) if PLATE.screws else PLATE
+    fine = solve(replace(DEMO, units="in", fixing=replace(DEMO.fixing, plate=plate)))
+    assert row(fine, "plate screws, first set").difference == pytest.approx(1.5875 - 0.9333, abs=1e-3)
+    wide = row(demo(sleeve=Sleeve(90, 10)), "sleeves in the floor")
+    assert (wide.final.size, wide.difference) == ("76 mm", -14)
+
+
 def test_a_plate_without_screws_needs_no_screw_rows() -> None:
     titles = [each.title for each in drilling(demo(plate=replace(PLATE, screws=None)))]
     assert titles == ["sleeves in the floor", "bolts in the plank", "block base"]
