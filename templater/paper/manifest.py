@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from templater.paper.model import Tile, TiledSheet, TitleData
+from templater.paper.model import Correction, Tile, TiledSheet, TitleData
 
 DECIMALS = 6
 
@@ -22,7 +22,8 @@ def manifest(
     """
     names = svg_files or {}
     return {
-        "program_version": title.program_version,
+        "program": "templater",
+        "version": title.program_version,
         "description_sha256": title.description_sha256,
         "revision": title.revision,
         "boat": title.boat,
@@ -32,7 +33,7 @@ def manifest(
 
 
 def _sheet(sheet: TiledSheet, svg: str) -> dict[str, Any]:
-    drawing, correction = sheet.drawing, sheet.correction
+    drawing = sheet.drawing
     return {
         "name": drawing.name,
         "title": drawing.title,
@@ -44,23 +45,17 @@ def _sheet(sheet: TiledSheet, svg: str) -> dict[str, Any]:
         "column_seams": _rounded(sheet.column_seams),
         "row_seams": _rounded(sheet.row_seams),
         "blank": list(sheet.blank),
-        "correction": {
-            "name": correction.name,
-            "across": round(correction.across, 9),
-            "along": round(correction.along, 9),
-            "skew": round(correction.skew, 9),
-        },
         "holes": [
             {"id": hole.id, "kind": hole.kind, **_at(hole.at), "diameter": round(hole.diameter, DECIMALS)}
             for hole in drawing.holes
         ],
         "registration": [{"id": r.id, **_at(r.at), "tiles": list(r.tiles)} for r in sheet.registrations],
         "cut": [{"id": cut.id, "seam": cut.seam} for cut in sheet.cut],
-        "pages": [_page(tile, f"{drawing.name}.pdf") for tile in sheet.tiles],
+        "pages": [_page(tile, f"{drawing.name}.pdf", sheet.correction) for tile in sheet.tiles],
     }
 
 
-def _page(tile: Tile, file: str) -> dict[str, Any]:
+def _page(tile: Tile, file: str, correction: Correction) -> dict[str, Any]:
     return {
         "file": file,
         "page": tile.page,
@@ -68,6 +63,12 @@ def _page(tile: Tile, file: str) -> dict[str, Any]:
         "paper": _rounded(tile.paper),
         "window": _rounded(tile.window),
         "to_page": [*(round(value, 9) for value in tile.to_page[:4]), *_rounded(tile.to_page[4:])],
+        "correction": {
+            "name": correction.name,
+            "across": round(correction.across, 9),
+            "along": round(correction.along, 9),
+            "skew": round(correction.skew, 9),
+        },
         "bars": [
             {
                 "id": bar.id,

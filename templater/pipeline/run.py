@@ -1,4 +1,4 @@
-"""The whole run in memory: text and options in, findings or files out. Pure: no file, no clock, no printing."""
+"""Checking and making a boat: text and options in, findings or files out."""
 
 from __future__ import annotations
 
@@ -14,11 +14,13 @@ from templater.boat import solve
 from templater.boat.model import Boat
 from templater.description import load_description
 from templater.description.model import CustomPaper, Description, Orientation
-from templater.errors import DescriptionError, DrawingError, Finding, Location, Severity
-from templater.paper.model import Correction, Paper, TiledSheet, TitleData
+from templater.drawing.marks import Drawing
+from templater.errors import DescriptionError, DrawingError, Finding, Location, ProofError, Severity
+from templater.paper.model import Correction, TiledSheet, TitleData
 from templater.source import Base, Source
 
 if TYPE_CHECKING:
+    from templater.paper.profile import PrinterProfile
     from templater.proof import ProofReport
 
 #: Called with what is being done and how many parts of how many are done.
@@ -41,13 +43,30 @@ def no_progress(_what: str, _done: int, _of: int) -> None:
 class Options:
     """What the command line may change of a run.
 
-    ``only`` names the sheets to make; empty makes all. ``correction`` is the printer's, already read from its profile.
+    Attributes:
+        only: names the sheets to make; empty makes all.
+        profiles: returns a stored printer profile by name, raising a TemplaterError if there is none; without it the
+            description's ``print: printer`` is passed over, as for a file that goes to another printer.
     """
 
     paper: str | CustomPaper | None = None
     orientation: Orientation | None = None
     only: tuple[str, ...] = ()
-    correction: Correction = NO_CORRECTION
+    profiles: Callable[[str], PrinterProfile] | None = None
+
+    def profile_for(self, description: Description) -> PrinterProfile | None:
+        """Return the profile of the printer that the description names, if any."""
+        name = description.print.printer
+        return self.profiles(name) if name and self.profiles else None
+
+    def correction_for(self, description: Description) -> Correction:
+        """Return the printer's correction, none without a profile."""
+        profile = self.profile_for(description)
+        if profile is None:
+            return NO_CORRECTION
+        from templater.paper.profile import correction_of
+
+        return correction_of(profile)
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +101,7 @@ class Made:
     checked: Checked
     sheets: tuple[TiledSheet, ...]
     files: dict[str, bytes]
+    manifest: dict[str, Any]
     proof: ProofReport
 
     @property
@@ -147,43 +167,88 @@ def title_data(checked: Checked) -> TitleData:
     )
 
 
-def tile_sheets(
-    checked: Checked, options: Options = Options(), progress: Progress = no_progress
-) -> tuple[TiledSheet, ...]:
-    """Return the boat's sheets on paper.
+def drawings_of(checked: Checked, only: tuple[str, ...] = ()) -> tuple[Drawing, ...]:
+    """Return the boat's drawings, or those of them that ``only`` names.
 
     Raises:
-        DrawingError: if the paper is unknown or too small, or no sheet of ``options.only`` exists.
+        DrawingError: if a name is not that of one of its sheets.
     """
     from templater.drawing.sheets import draw
-    from templater.paper.sizes import find_paper
-    from templater.paper.tiling import tile
 
-    description = checked.boat.description
-    paper: Paper = find_paper(description.print.paper)
-    title = title_data(checked)
-    drawings = draw(checked.boat, warnings=title.warnings)
+    drawings = draw(checked.boat, warnings=tuple(finding.text for finding in checked.warnings))
     names = [drawing.name for drawing in drawings]
-    unknown = [name for name in options.only if name not in names]
+    unknown = [name for name in only if name not in names]
     if unknown:
         text = f"{', '.join(unknown)}: no such sheet of this boat - allowed: {', '.join(names)}"
         raise DrawingError(Finding("S190", Severity.ERROR, "--only", text))
-    wanted = [drawing for drawing in drawings if not options.only or drawing.name in options.only]
+    return tuple(drawing for drawing in drawings if not only or drawing.name in only)
+
+
+def tile_sheets(
+    checked: Checked,
+    drawings: tuple[Drawing, ...],
+    correction: Correction = NO_CORRECTION,
+    progress: Progress = no_progress,
+) -> tuple[TiledSheet, ...]:
+    """Return drawings on the description's paper.
+
+    Raises:
+        DrawingError: if the paper is unknown or too small.
+    """
+    from templater.paper.sizes import find_paper
+    from templater.paper.tiling import tile
+
+    choice = checked.boat.description.print
+    paper = find_paper(choice.paper)
+    title = title_data(checked)
     sheets = []
-    for number, drawing in enumerate(wanted):
-        progress("tiling", number, len(wanted))
+    for number, drawing in enumerate(drawings):
+        progress("placing seams", number, len(drawings))
         sheets.append(
             tile(
                 drawing,
                 paper,
-                margin=description.print.margin,
-                overlap=description.print.overlap,
-                orientation=description.print.orientation,
-                correction=options.correction,
+                margin=choice.margin,
+                overlap=choice.overlap,
+                orientation=choice.orientation,
+                correction=correction,
                 title=title,
             )
         )
     return tuple(sheets)
+
+
+def sheet_files(
+    checked: Checked, sheets: tuple[TiledSheet, ...], progress: Progress = no_progress
+) -> tuple[dict[str, bytes], dict[str, Any], ProofReport]:
+    """Return sheets as PDF and SVG, their manifest, and the proof of both.
+
+    Raises:
+        ProofError: if a file read back differs from its drawing; nothing may then be published.
+    """
+    from templater.paper.manifest import manifest
+    from templater.proof import prove
+    from templater.writers.pdf import write_pdf
+    from templater.writers.svg import write_svg
+
+    title = title_data(checked)
+    files: dict[str, bytes] = {}
+    for number, sheet in enumerate(sheets):
+        progress("writing", number, len(sheets))
+        name = sheet.drawing.name
+        files[f"{name}.pdf"] = write_pdf(sheet.tiles, name=name, title=title)
+        files[f"{name}.svg"] = write_svg(sheet.drawing, title)
+    contents = manifest(sheets, title)
+    progress("proving", 0, 1)
+    report = prove(files, contents)
+    if not report.passed:
+        raise ProofError(*report.findings)
+    return files, contents, report
+
+
+def manifest_bytes(contents: dict[str, Any]) -> bytes:
+    """Return a manifest as the bytes of its file."""
+    return (json.dumps(contents, indent=1, ensure_ascii=False) + "\n").encode()
 
 
 def make(source: Source, options: Options = Options(), progress: Progress = no_progress) -> Made:
@@ -194,47 +259,18 @@ def make(source: Source, options: Options = Options(), progress: Progress = no_p
         DrawingError: if the sheets cannot be put on this paper.
         ProofError: if a sheet read back differs from its drawing; nothing may then be published.
     """
+    from templater.pipeline.jobsheet import job_sheet_files
+
     checked = check(source, options)
     if checked.errors:
         raise DescriptionError(*checked.errors, *checked.warnings)
-    sheets = tile_sheets(checked, options, progress)
-    title = title_data(checked)
-    files, manifest = _sheet_files(sheets, title, progress)
-    proof = _prove(files, manifest)
-    files["manifest.json"] = (json.dumps(manifest, indent=1, ensure_ascii=False) + "\n").encode()
-    return Made(checked, sheets, files, proof)
-
-
-def _sheet_files(
-    sheets: tuple[TiledSheet, ...], title: TitleData, progress: Progress
-) -> tuple[dict[str, bytes], dict[str, Any]]:
-    """Write every sheet as PDF and SVG; return the files and the manifest of them."""
-    from templater.paper.manifest import manifest
-    from templater.writers.pdf import write_pdf
-    from templater.writers.svg import write_svg
-
-    files: dict[str, bytes] = {}
-    for number, sheet in enumerate(sheets):
-        progress("writing", number, len(sheets))
-        name = sheet.drawing.name
-        files[f"{name}.pdf"] = write_pdf(sheet.tiles, name=name, title=title)
-        files[f"{name}.svg"] = write_svg(sheet.drawing, title)
-    return files, manifest(sheets, title)
-
-
-def _prove(files: dict[str, bytes], manifest: dict[str, Any]) -> ProofReport:
-    """Read every file back and compare it with the manifest.
-
-    Raises:
-        ProofError: if one differs.
-    """
-    from templater.errors import ProofError
-    from templater.proof import prove
-
-    report = prove(files, manifest)
-    if not report.passed:
-        raise ProofError(*report.findings)
-    return report
+    correction = options.correction_for(checked.boat.description)
+    sheets = tile_sheets(checked, drawings_of(checked, options.only), correction, progress)
+    files, contents, report = sheet_files(checked, sheets, progress)
+    files["manifest.json"] = manifest_bytes(contents)
+    progress("writing the job sheet", 0, 1)
+    files.update(job_sheet_files(checked, sheets, options))
+    return Made(checked, sheets, files, contents, report)
 
 
 def _with_options(description: Description, options: Options) -> Description:

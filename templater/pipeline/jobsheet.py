@@ -1,0 +1,67 @@
+"""The job sheet of a run, and the error budget that stands on it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from templater.errors import DrawingError
+from templater.paper.model import TiledSheet
+from templater.pipeline.run import Checked, Options, tile_sheets, title_data
+
+if TYPE_CHECKING:
+    from templater.accuracy import AccuracyReport
+
+#: The next larger paper, for what it would gain.
+_LARGER = {"A4": "A3", "A3": "A2", "A2": "A1", "A1": "A0", "Letter": "Tabloid", "Legal": "Tabloid", "Tabloid": "C"}
+#: Papers on which the job sheet itself is printed; others use A4. Source: ISO 216; ANSI/ASME Y14.1 sizes in inches.
+_LETTER, _A4 = (215.9, 279.4), (210.0, 297.0)
+
+
+def accuracy_of(checked: Checked, sheets: tuple[TiledSheet, ...], options: Options) -> AccuracyReport | None:
+    """Return the error budget, or nothing if floor and plank are not both among the sheets."""
+    from templater.accuracy import accuracy, default_sources
+
+    if not {"floor", "plank"} <= {sheet.drawing.name for sheet in sheets}:
+        return None
+    boat = checked.boat
+    profile = options.profile_for(boat.description)
+    sources = default_sources(boat, printer=max(profile.u_across, profile.u_along) if profile else None)
+    return accuracy(boat, sheets, sources, others=_larger(checked, sheets))
+
+
+def _larger(checked: Checked, sheets: tuple[TiledSheet, ...]) -> list[tuple[str, tuple[TiledSheet, ...]]]:
+    """Return the same sheets on the next larger paper, if that leaves fewer seams."""
+    larger = _LARGER.get(sheets[0].paper.name)
+    pair = tuple(sheet for sheet in sheets if sheet.drawing.name in ("floor", "plank"))
+    if larger is None or all(len(sheet.tiles) == 1 for sheet in pair):
+        return []
+    boat = checked.boat
+    on_larger = replace(boat.description, print=replace(boat.description.print, paper=larger))
+    there = replace(checked, boat=replace(boat, description=on_larger))
+    try:
+        return [(larger, tile_sheets(there, tuple(sheet.drawing for sheet in pair)))]
+    except DrawingError:
+        return []  # the builder's own margins do not suit that paper: nothing to say about it
+
+
+def job_sheet_files(checked: Checked, sheets: tuple[TiledSheet, ...], options: Options) -> dict[str, bytes]:
+    """Return the job sheet as HTML and PDF."""
+    from templater.bench.hardware import hardware
+    from templater.bench.wood import wood
+    from templater.jobsheet.content import job_sheet
+    from templater.jobsheet.html import job_sheet_html
+    from templater.jobsheet.pdf import job_sheet_pdf
+
+    boat = checked.boat
+    sheet = job_sheet(
+        boat, title_data(checked), sheets, checked.findings, hardware(boat), wood(boat),
+        accuracy_of(checked, sheets, options),
+    )  # fmt: skip
+    inches = str(boat.description.print.paper).lower() in ("letter", "legal", "tabloid")
+    return {
+        "job-sheet.html": job_sheet_html(sheet),
+        "job-sheet.pdf": job_sheet_pdf(sheet, _LETTER if inches else _A4),
+    }
+
+
