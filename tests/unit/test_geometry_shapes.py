@@ -12,6 +12,8 @@ def test_a_flat_arc_is_a_straight_line() -> None:
     for arc in (arc_from_length(2390.0, 0.0), arc_from_chord(2390.0, 0.0)):
         assert (arc.radius, arc.half_angle, arc.chord, arc.length) == (math.inf, 0.0, 2390.0, 2390.0)
     assert along_arc(math.inf, 215.0) == 215.0
+    for arc in (arc_from_length(10.0, 2e-310), arc_from_chord(10.0, 2e-310)):
+        assert arc.chord == arc.length == 10.0
 
 
 def test_a_half_circle_is_the_last_arc_that_is_solved() -> None:
