@@ -55,7 +55,7 @@ class DrillingRow:
         plug: what to do at the solid plug in the plank's core; empty without one.
         glue: what is glued or sealed; empty without.
         rule: the rule that the pilot's size follows.
-        notes: further practice; ``practice`` says which of the row's habits have no source.
+        notes: how to go about it; these habits are common practice without a source, unless they name one.
     """
 
     title: str

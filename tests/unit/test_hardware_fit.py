@@ -30,6 +30,22 @@ def test_the_demo_boat_of_the_text_is_the_one_reckoned_here() -> None:
     assert str(text.findings[0].where).startswith("whinchat-3.yaml:35:")
 
 
+def test_one_figure_changed_in_the_text_changes_bolt_screws_and_depth_stop() -> None:
+    # Floor 14 to 9: see the floor of 9 below; sleeve holes are then bored to 9.
+    path = Path(__file__).parents[2] / "configs" / "whinchat-3.yaml"
+    text = path.read_text("utf-8")
+    changed = text.replace("floor:\n  thickness: 14", "floor:\n  thickness: 9")
+    assert changed != text
+    boat = solve(load_description(changed, path.name))
+    made = hardware(boat)
+    finding = next(finding for finding in made.findings if finding.code == "H101")
+    line = str(finding.where).split(":")[1]
+    assert changed.splitlines()[int(line) - 1].strip().startswith("length: 18")
+    assert made.bolt is not None
+    assert made.bolt.length == 65
+    assert drilling(boat)[0].depth_stop == 9
+
+
 def test_the_bolt_of_the_demo_boat() -> None:
     # Greatest stack: plate 3 + floor 14 + plank 34 + large washer 2.2 (ISO 7093-1, greatest) = 53.2;
     # locking nut 9.5 and two pitches 2.5: 65.2, so M8 x 65 is too short and the next stocked ISO 4014 length is 70.
