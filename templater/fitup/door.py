@@ -50,6 +50,11 @@ class Door:
                 self.fault("T002", key, f"{name} is missing - add it")
         return {str(name): value for name, value in data.items() if name in names and value is not None}
 
+    def unfilled(self, data: Mapping[str, Any], *names: str) -> bool:
+        """True if figures stand there as empty lists only: not measured yet, and no fault."""
+        given = [data[name] for name in names if name in data]
+        return bool(given) and all(item == [] for item in given)
+
     def items(self, data: Any, key: str) -> list[tuple[str, Any]]:
         """Return the entries of a list with their keys."""
         if not isinstance(data, list) or not data:

@@ -54,9 +54,6 @@ def load_readings(text: str, file: str, description_units: str = "mm") -> Readin
     top = door.mapping(data, "", _TOP)
     if "units" in top:
         door.units = door.choice(top["units"], "units", ("mm", "in"))
-    sections = [name for name in ("centreline", "square", "shim") if name in top]
-    if not sections and not door.findings:
-        door.fault("T002", "", "no readings at all - add centreline, square or shim")
     readings = Readings(
         boat=door.text(top.get("boat", ""), "boat"),
         units=door.units,
@@ -68,16 +65,20 @@ def load_readings(text: str, file: str, description_units: str = "mm") -> Readin
         shim=_shim(door, top["shim"]) if "shim" in top else None,
         places=places,
     )
+    if readings.centreline is None and readings.square is None and readings.shim is None and not door.findings:
+        door.fault("T002", "", "no readings yet - fill in centreline, square or shim")
     if door.findings:
         raise ReadingsError(*door.findings)
     return readings
 
 
-def _centreline(door: Door, data: Any) -> CentrelineReadings:
+def _centreline(door: Door, data: Any) -> CentrelineReadings | None:
     section = door.mapping(data, "centreline", ("stations", "post_offset"), ("stations",))
     stations = []
     for key, item in door.items(section.get("stations"), "centreline.stations") if "stations" in section else ():
         row = door.mapping(item, key, ("at", "port", "starboard", "port_edge", "starboard_edge"), ("at",))
+        if door.unfilled(row, "port", "starboard", "port_edge", "starboard_edge"):
+            continue
         station = door.length(row["at"], f"{key}.at") if "at" in row else 0.0
         edges = "port_edge" in row or "starboard_edge" in row
         both = _edges(door, row, key) if edges else door.both(row, key)
@@ -85,10 +86,10 @@ def _centreline(door: Door, data: Any) -> CentrelineReadings:
     different = len({row.station for row in stations})
     if stations and different < 3:
         door.fault("T005", "centreline.stations", f"{different} different stations - a line needs three or more")
-    post = section.get("post_offset")
-    return CentrelineReadings(
-        tuple(stations), door.repeats(post, "centreline.post_offset") if post is not None else None
-    )
+    post: Repeats | None = None
+    if "post_offset" in section and not door.unfilled(section, "post_offset"):
+        post = door.repeats(section["post_offset"], "centreline.post_offset")
+    return CentrelineReadings(tuple(stations), post) if stations else None
 
 
 def _edges(door: Door, row: Mapping[str, Any], key: str) -> Both:
@@ -104,10 +105,12 @@ def _edges(door: Door, row: Mapping[str, Any], key: str) -> Both:
     )
 
 
-def _square(door: Door, data: Any) -> SquareReadings:
+def _square(door: Door, data: Any) -> SquareReadings | None:
     section = door.mapping(data, "square", (*_ATTEMPT, "tolerance", "attempts"))
     tolerance = door.length(section["tolerance"], "square.tolerance", least=0.1) if "tolerance" in section else 1.0
     if "attempts" not in section:
+        if door.unfilled(section, "port", "starboard"):
+            return None
         return SquareReadings((_attempt(door, section, "square", {}, 1),), tolerance)
     for name in ("port", "starboard", "further", "off_centre"):
         if name in section:
@@ -115,8 +118,10 @@ def _square(door: Door, data: Any) -> SquareReadings:
     shared: dict[str, Any] = {name: section[name] for name in ("setting", "first_bolt", "chock_aft") if name in section}
     attempts = []
     for number, (key, item) in enumerate(door.items(section["attempts"], "square.attempts"), start=1):
-        attempts.append(_attempt(door, door.mapping(item, key, _ATTEMPT), key, shared, number))
-    return SquareReadings(tuple(attempts), tolerance)
+        row = door.mapping(item, key, _ATTEMPT)
+        if not door.unfilled(row, "port", "starboard"):
+            attempts.append(_attempt(door, row, key, shared, number))
+    return SquareReadings(tuple(attempts), tolerance) if attempts else None
 
 
 def _attempt(door: Door, data: Mapping[str, Any], key: str, shared: Mapping[str, Any], number: int) -> Attempt:
@@ -181,7 +186,7 @@ def _further(door: Door, data: Any, key: str) -> PointPair | EdgePair:
     )
 
 
-def _shim(door: Door, data: Any) -> ShimReadings:
+def _shim(door: Door, data: Any) -> ShimReadings | None:
     section = door.mapping(data, "shim", ("crown_gap", "hull_bottom", "tilt", "toe", "seat", "least"))
     gaps = []
     for key, item in door.items(section["crown_gap"], "shim.crown_gap") if "crown_gap" in section else ():
@@ -193,6 +198,10 @@ def _shim(door: Door, data: Any) -> ShimReadings:
     if any(b[0] <= a[0] for a, b in pairwise(points)):
         door.fault("T005", "shim.hull_bottom", "points must run from port to starboard, each y larger than the last")
     tilt = door.mapping(section["tilt"], "shim.tilt", ("port", "starboard")) if "tilt" in section else None
+    if tilt is not None and door.unfilled(tilt, "port", "starboard"):
+        tilt = None
+        if not section.keys() - {"tilt", "least", "seat"}:
+            return None
     seat = door.mapping(section["seat"], "shim.seat", ("length", "width"), ("length", "width")) \
         if "seat" in section else None  # fmt: skip
     return ShimReadings(

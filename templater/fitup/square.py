@@ -196,7 +196,7 @@ def square(attempt: Attempt, boat: Boat, readings: Readings) -> SquareResult:
         passed=excess <= tolerance and clear,
         sure=abs(excess - tolerance) > difference_95 and clear,
         small_angle_yaw=small_angle_yaw(rig, difference - aim),
-        reading_sd=fit.reading_sd,
+        reading_sd=max(fit.reading_sd, readings.step / math.sqrt(12)),
         from_repeats=fit.from_repeats,
         repeatability=_repeatability(attempt),
         residuals=fit.residuals,

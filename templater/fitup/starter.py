@@ -8,7 +8,7 @@ from templater.units import mm_text
 
 
 def starter_readings(boat: Boat) -> str:
-    """Return a readings file for this boat: complete, with comments; its figures are those of a true boat."""
+    """Return a readings file for this boat: all sections with comments, the figures still to be filled in."""
     description = boat.description
     inch = description.units == "in"
 
@@ -16,17 +16,18 @@ def starter_readings(boat: Boat) -> str:
         return f"{value / 25.4:.3f}" if inch else mm_text(value)
 
     setting = next((item for item in boat.settings if item.at_limit), boat.settings[-1])
-    tape = next((item for item in boat.tape if item.setting == setting.number), None)
-    read = figure(tape.slant_from_post if tape else setting.station)
+    tapes = "\n".join(
+        f"  #   setting {item.setting}: {figure(item.slant)} from the steering post's axis, "
+        f"{figure(item.slant_from_post)} from its surface"
+        for item in boat.tape
+    )
     spread = description.fixing.half_spread
     tape_sd = description.accuracy.tape or DEFAULT_TAPE_SD
-    stations = [setting.station * part for part in (0.2, 0.4, 0.6, 0.8, 1.0)]
     rows = "\n".join(
-        f"    - {{at: {figure(x)}, port: [{half}, {half}], starboard: [{half}, {half}]}}"
-        for x, half in ((x, figure(spread * 1.5)) for x in stations)
+        f"    - {{at: {figure(setting.station * part)}, port: [], starboard: []}}" for part in (0.2, 0.4, 0.6, 0.8, 1.0)
     )
     return f"""\
-# Readings taken at fit-up. Put your own figures in place of these; delete the sections you do not need.
+# Readings taken at fit-up. Put your figures between the brackets, as in [2591, 2590.5, 2591]; [] is not measured yet.
 # Bare numbers are in `units:`; any length may carry its own unit, such as 9 in, 2 1/8 in or 231 mm.
 # Read the same edge of the tape, at even tension, three times or more on each side, lifting the tape in between.
 boat: {_quoted(description.boat)}
@@ -38,10 +39,12 @@ tape: {tape_sd:g} mm                       # standard deviation of one reading, 
 centreline:                        # half breadths from a trial line outwards, at five stations or more
   stations:                        # at: aft of the steering pivot axis
 {rows}
-  # With a line stretched beside the hull: {{at: .., port_edge: .., starboard_edge: ..}}, starboard positive.
-  post_offset: [0, 0]              # middle of the steering post to starboard of the trial line
+  # With a line stretched beside the hull: {{at: .., port_edge: [], starboard_edge: []}}, starboard positive.
+  post_offset: []                  # middle of the steering post to starboard of the trial line
 
 square:                            # ring round the steering post, tape to both chock corners
+  # A true boat reads, less what the ring takes up:
+{tapes}
   tolerance: 1 mm                  # allowed on starboard less port
   setting: {setting.number}                       # 1 is foremost
   first_bolt: port                 # the side whose bolt is in; the other end is free
@@ -49,22 +52,22 @@ square:                            # ring round the steering post, tape to both 
   attempts:                        # add one after each move; the last counts
     - date: ""
       note: ""
-      port:      [{read}, {read}, {read}]
-      starboard: [{read}, {read}, {read}]
+      port: []
+      starboard: []
       # More than is needed makes the result surer and shows an off-centre plank:
-      # off_centre: {{port: [..], starboard: [..]}}   # hull centreline to each chock corner along the plank
+      # off_centre: {{port: [], starboard: []}}   # hull centreline to each chock corner along the plank
       # further:
-      #   - {{name: chock to stern corner, to: [station, half breadth], port: [..], starboard: [..]}}
-      #   - {{name: plank edge to bulkhead, edge: fore, out: half breadth, line: fore, port: [..], starboard: [..]}}
-  # chock_aft: {{port: [..], starboard: [..]}}        # plank's bolt line to each chock corner, aft positive
+      #   - {{name: chock to stern corner, to: [station, half breadth], port: [], starboard: []}}
+      #   - {{name: plank edge to bulkhead, edge: fore, out: half breadth, line: fore, port: [], starboard: []}}
+  # chock_aft: {{port: [], starboard: []}}        # plank's bolt line to each chock corner, aft positive
 
 shim:                              # plank loose under the hull, crown touching
   # crown_gap:                     # gap at four places or more along the plank, starboard positive
-  #   - {{at: {figure(-spread)}, gap: [..]}}
+  #   - {{at: {figure(-spread)}, gap: []}}
   # hull_bottom: [[y, rise], ..]   # leave out for a flat bottom
-  tilt: {{port: [0, 0], starboard: [0, 0]}}   # angle gauge on the plank at each seat, degrees, fore edge high positive
-  # toe: {{fore: [..], aft: [..], apart: ..}}   # between the runners, fore and aft of the pivot axis
-  # seat: {{length: .., width: ..}}             # fore and aft, and along the plank
+  tilt: {{port: [], starboard: []}}   # angle gauge on the plank at each seat, degrees, fore edge high positive
+  # toe: {{fore: [], aft: [], apart: ..}}   # between the runners, fore and aft of the pivot axis
+  # seat: {{length: .., width: ..}}         # fore and aft, and along the plank
   least: 2 mm                      # thickness at the thinnest place
 """
 

@@ -74,7 +74,7 @@ def square_lines(result: SquareResult, units: str = "mm") -> tuple[str, ...]:
         row = result.off_centre_rows[0]
         lines.append(
             f"  taken as centred: each mm the plank lies off centre turns it by {abs(row.yaw):.3f}° "
-            f"({abs(row.ends):.1f} mm between the ends) with equal tapes"
+            f"({abs(row.ends):.1f} mm between the ends) with equal tapes; off_centre readings find and allow for it"
         )
     hole = result.second_hole
     lines.append(

@@ -169,6 +169,26 @@ def test_readings_more_than_needed_keep_the_interval_honest() -> None:
     assert 0.93 <= coverage(2_000, 3, 0.5, further=True, seed=2) <= 0.97
 
 
+def test_an_off_centre_plank_that_is_measured_keeps_the_interval_honest() -> None:
+    rng = np.random.default_rng(9)
+    rig, count, hits, offs = rig_of(whinchat(), 3), 1500, 0, 0
+    for _ in range(count):
+        builder = Builder(float(rng.uniform(-1, 1)), off=float(rng.uniform(-8, 8)))
+        noise = rng.normal(0, 0.5, (4, 3))
+        tape = both(builder.tape(Side.PORT) + noise[0], builder.tape(Side.STARBOARD) + noise[1])
+        # Along the plank from the corner to where it crosses the centreline: its share across, over the cosine.
+        tilt = math.radians(builder.yaw)
+        along = [builder.corner(side).imag / math.cos(tilt) * side.sign for side in SIDES]
+        measured = both(along[0] + noise[2], along[1] + noise[3])
+        fit = fit_yaw(rig, attempt(tape, off_centre=measured), tape_sd=0.5, step=0.0)
+        factor = coverage_factor(fit.dof)
+        hits += abs(math.degrees(fit.yaw) - builder.yaw) <= math.degrees(fit.sd) * factor
+        assert fit.off_sd is not None
+        offs += abs(fit.off - builder.off) <= fit.off_sd * factor
+    assert 0.93 <= hits / count <= 0.97
+    assert 0.93 <= offs / count <= 0.97
+
+
 def test_single_readings_rest_on_the_stated_figure() -> None:
     assert 0.93 <= coverage(2_000, 1, 0.5, stated=0.5, seed=3) <= 0.97
     # The same builder with a worse hand than he says is not covered: the test can tell.

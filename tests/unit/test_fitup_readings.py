@@ -1,5 +1,7 @@
 """The door of the readings: every fault located, all in one go; the starter file passes its own door."""
 
+import re
+
 import pytest
 from fitup_boats import whinchat
 
@@ -144,6 +146,8 @@ def test_an_unknown_key_is_answered_with_the_nearest_known_one() -> None:
         ("square: {setting: 1, first_bolt: port, port: 1, starboard: 1, further: [{name: a, port: 1, starboard: 1}]}",
          "T002"),
         ("square: {setting: 1, first_bolt: port, port: 1, attempts: [{port: 1, starboard: 1}]}", "T001"),
+        ("square: {setting: 1, first_bolt: port, port: [], starboard: []}", "T002"),
+        ("shim: {tilt: {port: [], starboard: [1]}}", "T003"),
         ("centreline: {stations: 3}", "T003"),
         ("centreline: {stations: [{at: 1, port: 1, starboard: 1}]}", "T005"),
         ("shim: {hull_bottom: [[1, 1], [0, 1]]}", "T005"),
@@ -160,10 +164,24 @@ def test_a_faulty_file_is_refused_with_one_clear_line(text: str, code: str) -> N
 
 
 @pytest.mark.parametrize("units", ["mm", "in"])
-def test_the_starter_file_passes_and_is_that_of_a_square_boat(units: str) -> None:
+def test_the_starter_file_passes_nothing_before_it_is_filled_in(units: str) -> None:
+    with pytest.raises(ReadingsError, match="no readings yet"):
+        load_readings(starter_readings(whinchat(units)), "starter.yaml", units)
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+def test_the_starter_file_with_the_figures_of_its_comments_is_a_square_boat(units: str) -> None:
     boat = whinchat(units)
-    readings = load_readings(starter_readings(boat), "starter.yaml", units)
+    text = starter_readings(boat)
+    figure = re.search(r"setting 3: ([0-9.]+) from the steering post's axis", text)
+    assert figure is not None
+    filled = text.replace("      port: []", f"      port: [{figure[1]}]")
+    filled = filled.replace("      starboard: []", f"      starboard: [{figure[1]}]")
+    readings = load_readings(filled, "starter.yaml", units)
+    assert readings.centreline is None
+    assert readings.shim is None
     result = record(readings, boat)
     assert result.passed
+    assert abs(result.attempts[-1].ring) < 0.1
     assert abs(result.attempts[-1].yaw) < 1e-9
     assert not [finding for finding in result.findings if finding.severity.value != "advice"]
