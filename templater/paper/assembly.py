@@ -57,12 +57,10 @@ def _steps(sheet: TiledSheet) -> list[str]:
             steps.append(f"Lay down {tile.name}, face up, forward away from you.")
             continue
         marks = [r.id for r in sheet.registrations if tile.name in r.tiles and joined.intersection(r.tiles)]
-        under = "under" if _lies_under(tile, beside, placed) else "over"
-        word = "Slide the tab of" if under == "under" else "Lay"
-        steps.append(
-            f"{word} {tile.name} {under if under == 'under' else 'over the tab of'} {' and '.join(beside)} until the halves "
-            f"of {', '.join(marks)} meet, then tape."
-        )
+        others = " and ".join(beside)
+        under = _lies_under(tile, beside, placed)
+        do = f"Slide the tab of {tile.name} under {others}" if under else f"Lay {tile.name} over the tab of {others}"
+        steps.append(f"{do} until the halves of {', '.join(marks)} meet, then tape.")
     edges = sorted({mark.id for tile in sheet.tiles for mark in tile.marks if mark.id in ("E1", "E2")})
     if edges:
         steps.append(f"Hold a straight edge along {' and '.join(edges)}: the lines must run through without a step.")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
+from itertools import pairwise
 
 from templater.drawing.marks import Arc, Circle, Cross, Curve, Line, Mark, Point, Polyline, Text
 from templater.errors import DrawingError, Finding, Severity
@@ -28,8 +29,8 @@ def check_correction(correction: Correction) -> None:
     worst = max(abs(correction.across - 1), abs(correction.along - 1), abs(correction.skew))
     if not worst <= LARGEST:
         text = (
-            f"{correction.name}: off by {100 * worst:.1f} %, allowed is {100 * LARGEST:.0f} % - the print was scaled to "
-            "fit; print the test page again at actual size and measure it again"
+            f"{correction.name}: off by {100 * worst:.1f} %, allowed is {100 * LARGEST:.0f} % - "
+            "the print was scaled to fit; print the test page again at actual size and measure it again"
         )
         raise DrawingError(Finding("S110", Severity.ERROR, "print.printer", text))
 
@@ -105,7 +106,7 @@ def circle_curve(mark: Circle) -> Curve:
             (x + r * (bc + handle * bs), y + r * (bs - handle * bc)),
             (x + r * bc, y + r * bs),
         )
-        for (ac, as_), (bc, bs) in zip(ends[:-1], ends[1:], strict=True)
+        for (ac, as_), (bc, bs) in pairwise(ends)
     )
     return Curve((x + r, y), pieces, mark.pen, mark.group, mark.id)
 

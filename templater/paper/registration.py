@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 from templater.drawing.compose import mark_box
 from templater.drawing.layout import Layout, grow, text_box
@@ -33,7 +34,7 @@ class Clear:
                 self._all.add_segment(mark.a, mark.b)
             elif isinstance(mark, Polyline) and not mark.filled:
                 corners = (*mark.points, mark.points[0]) if mark.closed else mark.points
-                for a, b in zip(corners[:-1], corners[1:], strict=True):
+                for a, b in pairwise(corners):
                     self._all.add_segment(a, b)
             elif isinstance(mark, Text | Circle | Cross):
                 self.take(mark_box(mark))
@@ -58,12 +59,12 @@ class Clear:
 class Seam:
     """A seam between two printed tiles, in the sheet frame: at ``at``, from ``low`` to ``high`` along it."""
 
-    upright: bool
     at: float
     low: float
     high: float
     first: Place
     second: Place
+    upright: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,9 +83,9 @@ def seams_of(grid: Grid, kept: tuple[Place, ...]) -> Iterator[Seam]:
         row, column = place
         u0, v0, u1, v1 = grid.own(place)
         if (row, column + 1) in printed:
-            yield Seam(True, u1, v0, v1, place, (row, column + 1))
+            yield Seam(u1, v0, v1, place, (row, column + 1), upright=True)
         if (row + 1, column) in printed:
-            yield Seam(False, v0, u0, u1, place, (row + 1, column))
+            yield Seam(v0, u0, u1, place, (row + 1, column), upright=False)
 
 
 def joints(grid: Grid, kept: tuple[Place, ...], drawing: Drawing, marks: Iterable[Mark]) -> Joints:
@@ -169,15 +170,21 @@ def _straight_edges(grid: Grid, drawing: Drawing) -> Iterator[Line]:
     """Yield one line along u and one along v through the whole sheet, where they meet the fewest words and holes."""
     u0, v0, u1, v1 = grid.box
     boxes = [grow(mark_box(mark), 0.8) for mark in drawing.marks if isinstance(mark, Text | Circle | Cross)]
+    # Beside a line that runs the same way, a straight-edge line would be taken for it.
+    lines = [mark for mark in drawing.marks if isinstance(mark, Line)]
+    level = [(line.a[1] - 4.0, line.a[1] + 4.0) for line in lines if abs(line.a[1] - line.b[1]) < 0.01]
+    upright = [(line.a[0] - 4.0, line.a[0] + 4.0) for line in lines if abs(line.a[0] - line.b[0]) < 0.01]
     if grid.shape[1] > 1:
-        v = _clear_line([(b[1], b[3]) for b in boxes], v0, v1, grid.rows, grid)
+        v = _clear_line([*((b[1], b[3]) for b in boxes), *level], v0, v1, grid.rows, grid)
         yield Line((u0, v), (u1, v), Pen.NARROW, Group.FRAME, "E1")
     if grid.shape[0] > 1:
-        u = _clear_line([(b[0], b[2]) for b in boxes], u0, u1, grid.columns, grid)
+        u = _clear_line([*((b[0], b[2]) for b in boxes), *upright], u0, u1, grid.columns, grid)
         yield Line((u, v0), (u, v1), Pen.NARROW, Group.FRAME, "E2")
 
 
-def _clear_line(extents: list[tuple[float, float]], low: float, high: float, seams: tuple[float, ...], grid: Grid) -> float:
+def _clear_line(
+    extents: list[tuple[float, float]], low: float, high: float, seams: tuple[float, ...], grid: Grid
+) -> float:
     """Return where a line across the sheet meets the fewest extents, as near to the middle as that allows."""
     band = grid.bleed + grid.tab
     changes = sorted([(a, 1) for a, _ in extents] + [(b, -1) for _, b in extents])
@@ -233,7 +240,9 @@ def _label_edge(line: Line, windows: dict[Place, Box], clear: Clear, own: dict[P
         steps = [start + 20.0 + _STEP * n for n in range(max(1, int((end - start - 45) / _STEP)))]
         word = f"{line.id} straight edge"
         texts = [
-            Text((t, at + 0.9), word, SIZE, Group.FRAME) if level else Text((at - 0.9, t), word, SIZE, Group.FRAME, turn=1)
+            Text((t, at + 0.9), word, SIZE, Group.FRAME)
+            if level
+            else Text((at - 0.9, t), word, SIZE, Group.FRAME, turn=1)
             for t in steps
         ]
         texts = [text for text in texts if inside(text_box(text), window)]

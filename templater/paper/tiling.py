@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import dataclass
 
 from templater.description.model import Orientation
 from templater.drawing.compose import mark_box
 from templater.drawing.layout import text_box
-from templater.drawing.marks import SMALLEST_TYPE, Box, Circle, Cross, Drawing, Mark, Text
+from templater.drawing.marks import Box, Circle, Cross, Drawing, Mark, Text
 from templater.errors import DrawingError, Finding, Severity
 from templater.paper.clip import clip, inside
 from templater.paper.correction import check_correction, combine, correct, matrix, shift
@@ -18,6 +18,7 @@ from templater.paper.model import Affine, Correction, CutMark, Paper, Tile, Tile
 from templater.paper.page import FOOT, LEAST_HEIGHT, LEAST_WIDTH, SIDE, Page, check_page, make_page, page_sides
 from templater.paper.registration import Joints, joints
 from templater.paper.seams import Axis, Bands, Cost, place_seams
+from templater.paper.words import whole_texts
 from templater.units import mm_text
 
 #: Left free round the content, mm, so that no line lies on the edge of a window.
@@ -71,12 +72,13 @@ def tile(
     """
     check_correction(correction)
     if overlap < LEAST_OVERLAP:
-        text = f"{mm_text(overlap)} mm: too little for registration marks - allowed is {mm_text(LEAST_OVERLAP)} mm or more"
+        least = mm_text(LEAST_OVERLAP)
+        text = f"{mm_text(overlap)} mm: too little for registration marks - allowed is {least} mm or more"
         raise DrawingError(Finding("S104", Severity.ERROR, "print.overlap", text))
     plan = _plan(drawing, paper, margin, overlap, orientation, correction)
     grid, kept = plan.grid, plan.kept
     windows = {place: grid.window(place) for place in kept}
-    marks = tuple(_with_whole_texts(drawing.marks, grid, windows))
+    marks = whole_texts(drawing, grid, windows)
     joining = joints(grid, kept, drawing, marks)
     shown = _shown(marks, joining, grid, windows)
     holes: dict[Place, list[str]] = {place: [] for place in kept}
@@ -174,29 +176,6 @@ def _cut(drawing: Drawing, grid: Grid) -> Iterator[CutMark]:
             for id_, box in areas:
                 if box[low] < end and box[high] > start:
                     yield CutMark(id_, f"{name} seam {number}")
-
-
-def _with_whole_texts(marks: Iterable[Mark], grid: Grid, windows: dict[Place, Box]) -> Iterator[Mark]:
-    """Yield marks; a text that no window holds whole is moved, and made smaller if it must be, until one does."""
-    for mark in marks:
-        if not isinstance(mark, Text) or grid.shape == (1, 1):
-            yield mark
-            continue
-        box = text_box(mark)
-        if any(place in windows and inside(box, windows[place]) for place in grid.showing(box)):
-            yield mark
-            continue
-        place = grid.holder((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
-        if place not in windows:
-            continue
-        window = windows[place]
-        room = min((window[2] - window[0]) / (box[2] - box[0]), (window[3] - window[1]) / (box[3] - box[1]))
-        if room < 1:
-            mark = replace(mark, size=max(SMALLEST_TYPE, mark.size * room * 0.999))
-            box = text_box(mark)
-        du = max(window[0] - box[0], 0.0) or min(window[2] - box[2], 0.0)
-        dv = max(window[1] - box[1], 0.0) or min(window[3] - box[3], 0.0)
-        yield replace(mark, at=(mark.at[0] + du, mark.at[1] + dv))
 
 
 def _shown(marks: tuple[Mark, ...], joining: Joints, grid: Grid, windows: dict[Place, Box]) -> dict[Place, list[Mark]]:

@@ -1,0 +1,207 @@
+"""Finding a printer's correction: the test page, and from what is measured on it to a profile."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from templater.drawing.marks import Anchor, Group, Mark, Text
+from templater.errors import Finding, ReadingsError, Severity
+from templater.paper.correction import LARGEST, check_correction
+from templater.paper.furniture import bar_marks
+from templater.paper.model import Bar, Correction, Paper, Tile
+from templater.standards.typeface import text_width
+from templater.units import inch_text, mm_text
+
+#: Standard uncertainty of one reading with a steel rule, mm, where there are no repeats. Common practice, no source.
+READING = 0.2
+#: The bars of the test page, in the order in which they are measured.
+AXES = ("across", "along", "rising", "falling")
+_NO_PROFILE_ROLL = 420.0
+_IDENTITY = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class PrinterProfile:
+    """What a printer makes of lengths, from measured bars.
+
+    ``across`` and ``along`` are measured over nominal length, ``skew`` is the shear of the print in radians, positive
+    if the top of the page leans to the right. ``u_`` values are standard uncertainties. ``skew`` is 0 with an
+    uncertainty of 0 if no diagonal was measured. ``nominal`` are the bars' lengths by axis, mm.
+    """
+
+    name: str
+    paper: str
+    across: float
+    along: float
+    skew: float
+    u_across: float
+    u_along: float
+    u_skew: float
+    readings: int
+    nominal: tuple[tuple[str, float], ...]
+
+    def correction(self) -> Correction:
+        """Return what to draw so that the print is true.
+
+        The printer makes (x, y) into (across x + skew y, along y); the correction is the inverse of that.
+        """
+        skew = -self.skew / (self.across * self.along)
+        return Correction(self.name, 1 / self.across, 1 / self.along, skew)
+
+
+def printer_bars(paper: Paper, margin: float) -> tuple[Bar, ...]:
+    """Return the longest bars, in whole mm, that the paper takes: across, along and both diagonals.
+
+    A roll's page is as long as it is wide, but not shorter than A3.
+    """
+    width = paper.width
+    height = max(width, _NO_PROFILE_ROLL) if paper.height is None else paper.height
+    # 4 mm from the margin, so that the ticks are printed too; the diagonals stay clear of the other bars.
+    low, inset = margin + 4.0, margin + 12.0
+    across, along = math.floor(width - low - inset), math.floor(height - low - inset)
+    box = (inset + 8.0, inset + 8.0, width - low - 8.0, height - low - 8.0)
+    diagonal = math.hypot(box[2] - box[0], box[3] - box[1])
+    scale = math.floor(diagonal) / diagonal
+    u, v = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
+    du, dv = (box[2] - box[0]) / 2 * scale, (box[3] - box[1]) / 2 * scale
+    return (
+        Bar("across", "across", (inset, low), (inset + across, low), float(across)),
+        Bar("along", "along", (low, inset), (low, inset + along), float(along)),
+        Bar("rising", "diagonal", (u - du, v - dv), (u + du, v + dv), float(math.floor(diagonal))),
+        Bar("falling", "diagonal", (u - du, v + dv), (u + du, v - dv), float(math.floor(diagonal))),
+    )
+
+
+def printer_page(paper: Paper, margin: float) -> Tile:
+    """Return the test page, uncorrected: bars with end ticks and nominal lengths, and what to do in words."""
+    bars = printer_bars(paper, margin)
+    width = paper.width
+    height = max(width, _NO_PROFILE_ROLL) if paper.height is None else paper.height
+    marks: list[Mark] = [line for bar in bars for line in bar_marks(bar)]
+    across, along, rising, falling = bars
+    x, y = (across.a[0] + across.b[0]) / 2, across.a[1] + 1.2
+    marks.append(Text((x, y), _label(across), 3.0, Group.BAR, Anchor.MIDDLE))
+    marks.append(
+        Text((along.a[0] + 3.2, (along.a[1] + along.b[1]) / 2), _label(along), 3.0, Group.BAR, Anchor.MIDDLE, turn=1)
+    )
+    middle = ((rising.a[0] + rising.b[0]) / 2, (rising.a[1] + rising.b[1]) / 2)
+    du, dv = abs(rising.b[0] - rising.a[0]) / 2, abs(rising.b[1] - rising.a[1]) / 2
+    for bar, way in ((rising, -1.0), (falling, 1.0)):
+        # Outside the crossing diagonals, in the left and the right triangle, level with the bar's lower quarter.
+        side = (middle[0] + way * du * 0.45, middle[1] - dv * 0.5 - 6.0)
+        anchor = Anchor.START if way < 0 else Anchor.END
+        marks.append(Text((side[0], side[1]), _label(bar), 3.0, Group.BAR, anchor))
+    lines = (
+        "Printer test page",
+        "Print at actual size (100 %), on the paper to be used.",
+        "Let the paper lie for an hour.",
+        "Measure each line from tick to tick with a steel rule, to 0.1 mm",
+        "or 1/64 in, three times or more, and note every reading.",
+    )
+    top = middle[1] + dv * 0.86
+    for number, line in enumerate(lines):
+        size = 4.0 if number == 0 else 2.6
+        wide = 2 * du * 0.72
+        size = min(size, size * wide / _width(line, size))
+        marks.append(Text((middle[0], top - 4.6 * number), line, max(2.2, size), Group.NOTE, Anchor.MIDDLE))
+    return Tile(
+        "A1", 0, 0, 1, (width, height), (0.0, 0.0, width, height), _IDENTITY, _IDENTITY, tuple(marks), bars,
+        (), (), (), (),
+    )  # fmt: skip
+
+
+def _width(line: str, size: float) -> float:
+    return text_width(line, size)
+
+
+def _label(bar: Bar) -> str:
+    return f"{bar.id} {mm_text(bar.length, 0)} mm ({inch_text(bar.length, 64)})"
+
+
+def profile_from_readings(
+    name: str, paper: Paper, margin: float, readings: Mapping[str, Sequence[float]], *, reading: float = READING
+) -> PrinterProfile:
+    """Return a printer's profile from what was measured on the test page.
+
+    Args:
+        name: of the profile.
+        paper: that the test page was printed on.
+        margin: of the test page, mm.
+        readings: bar (``across``, ``along``, ``rising``, ``falling``) to its readings, mm; a diagonal may be missing.
+        reading: standard uncertainty of one reading where there are no repeats, mm.
+
+    Raises:
+        ReadingsError: T101, a bar is unknown or missing; T102, a reading is off by more than 3 per cent.
+    """
+    nominal = {bar.id: bar.length for bar in printer_bars(paper, margin)}
+    faults = [
+        Finding("T101", Severity.ERROR, key, f"no such bar on the test page - allowed: {', '.join(AXES)}")
+        for key in readings
+        if key not in nominal
+    ]
+    faults += [
+        Finding("T101", Severity.ERROR, key, "not measured - both across and along are needed")
+        for key in ("across", "along")
+        if not readings.get(key)
+    ]
+    for key, values in readings.items():
+        for value in values:
+            if key in nominal and not abs(value / nominal[key] - 1) <= LARGEST:
+                text = (
+                    f"{value:g} mm: the bar is {mm_text(nominal[key], 0)} mm, allowed is within "
+                    f"{100 * LARGEST:.0f} % of it - misread, or the print was scaled to fit"
+                )
+                faults.append(Finding("T102", Severity.ERROR, key, text))
+    if faults:
+        raise ReadingsError(*faults)
+    means = {key: _mean(readings[key], reading) for key in AXES if readings.get(key)}
+    (across, u_across), (along, u_along) = (
+        (means[key][0] / nominal[key], means[key][1] / nominal[key]) for key in ("across", "along")
+    )
+    bars = {bar.id: bar for bar in printer_bars(paper, margin)}
+    skew, u_skew = _skew(bars, means, (across, u_across), (along, u_along))
+    profile = PrinterProfile(
+        name, paper.name, across, along, skew, u_across, u_along, u_skew,
+        sum(len(values) for values in readings.values()), tuple(nominal.items()),
+    )  # fmt: skip
+    check_correction(profile.correction())
+    return profile
+
+
+def _mean(values: Sequence[float], reading: float) -> tuple[float, float]:
+    """Return mean and its standard uncertainty: from the spread of repeats (JCGM 100:2008, 4.2.3), else the default."""
+    mean = math.fsum(values) / len(values)
+    if len(values) < 2:
+        return mean, reading
+    spread = math.sqrt(math.fsum((value - mean) ** 2 for value in values) / (len(values) - 1))
+    return mean, spread / math.sqrt(len(values))
+
+
+def _skew(
+    bars: Mapping[str, Bar],
+    means: Mapping[str, tuple[float, float]],
+    across: tuple[float, float],
+    along: tuple[float, float],
+) -> tuple[float, float]:
+    """Return the shear and its uncertainty.
+
+    A bar (w, h) is printed as (across w + skew h, along h), so its square is (across w + skew h)^2 + (along h)^2. Of
+    two diagonals (w, h) and (w, -h) the difference of the squares is 4 across w skew h; of one, the skew is what is
+    missing in its square.
+    """
+    w, h = (abs(bars["rising"].b[axis] - bars["rising"].a[axis]) for axis in (0, 1))
+    sx, sy = across[0], along[0]
+    if "rising" in means and "falling" in means:
+        (rising, u_rising), (falling, u_falling) = means["rising"], means["falling"]
+        skew = (rising**2 - falling**2) / (4 * sx * w * h)
+        return skew, math.hypot(rising * u_rising, falling * u_falling) / (2 * sx * w * h)
+    for key, sign in (("rising", 1.0), ("falling", -1.0)):
+        if key in means:
+            length, u_length = means[key]
+            level = math.sqrt(length**2 - (sy * h) ** 2)
+            skew = sign * (level - sx * w) / h
+            parts = (length * u_length / level, w * across[1], sy * h * h * along[1] / level)
+            return skew, math.hypot(*parts) / h
+    return 0.0, 0.0

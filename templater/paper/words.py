@@ -1,0 +1,107 @@
+"""Texts that no window holds whole are moved until one does; a block of lines is moved as one."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from templater.drawing.layout import text_box, union
+from templater.drawing.marks import SMALLEST_TYPE, Box, Drawing, Mark, Text
+from templater.paper.clip import inside
+from templater.paper.grid import Grid, Place
+from templater.paper.registration import Clear
+
+#: Steps of the search for a clear place, mm.
+_STEP = 5.0
+
+
+def whole_texts(drawing: Drawing, grid: Grid, windows: dict[Place, Box]) -> tuple[Mark, ...]:
+    """Return the drawing's marks, every text on a printed tile, whole in some window; only texts are moved."""
+    marks = list(drawing.marks)
+    texts = [number for number, mark in enumerate(marks) if isinstance(mark, Text)]
+    split = [block for block in _blocks(drawing, marks, texts) if not _held(_box(marks, block), grid, windows)]
+    if not split:
+        return drawing.marks
+    moving = {number for block in split for number in block}
+    clear = Clear(mark for number, mark in enumerate(marks) if number not in moving)
+    for block in split:
+        box = _box(marks, block)
+        window = _nearest(box, windows)
+        room = min((window[2] - window[0]) / (box[2] - box[0]), (window[3] - window[1]) / (box[3] - box[1])) * 0.999
+        if room < 1:
+            for number in block:
+                marks[number] = _smaller(marks[number], room, (box[0], box[3]))
+            box = _box(marks, block)
+        du, dv = _clear_shift(box, window, clear)
+        for number in block:
+            text = marks[number]
+            assert isinstance(text, Text)
+            marks[number] = replace(text, at=(text.at[0] + du, text.at[1] + dv))
+        clear.take(_box(marks, block))
+    return tuple(marks)
+
+
+def _blocks(drawing: Drawing, marks: list[Mark], texts: list[int]) -> list[list[int]]:
+    """Return the texts in blocks: those that share an area to be kept whole, and every other by itself."""
+    holes = drawing.holes
+    blocks: list[list[int]] = []
+    free = dict.fromkeys(texts)
+    for area in drawing.keep_whole:
+        if any(area[0] <= hole.at[0] <= area[2] and area[1] <= hole.at[1] <= area[3] for hole in holes):
+            continue
+        block = [number for number in free if inside(text_box(_text(marks, number)), area, 0.01)]
+        if len(block) > 1:
+            blocks.append(block)
+            for number in block:
+                del free[number]
+    return [*blocks, *([number] for number in free)]
+
+
+def _text(marks: list[Mark], number: int) -> Text:
+    text = marks[number]
+    assert isinstance(text, Text)
+    return text
+
+
+def _box(marks: list[Mark], block: list[int]) -> Box:
+    return union(*(text_box(_text(marks, number)) for number in block))
+
+
+def _held(box: Box, grid: Grid, windows: dict[Place, Box]) -> bool:
+    return any(place in windows and inside(box, windows[place]) for place in grid.showing(box))
+
+
+def _nearest(box: Box, windows: dict[Place, Box]) -> Box:
+    """Return the window into which a box must be moved the least."""
+    return min(windows.values(), key=lambda window: (round(math.hypot(*_least_shift(box, window)), 6), window))
+
+
+def _least_shift(box: Box, window: Box) -> tuple[float, float]:
+    """Return how far to move a box to bring it into a window."""
+    du = max(window[0] - box[0], 0.0) or min(window[2] - box[2], 0.0)
+    dv = max(window[1] - box[1], 0.0) or min(window[3] - box[3], 0.0)
+    return du, dv
+
+
+def _clear_shift(box: Box, window: Box, clear: Clear) -> tuple[float, float]:
+    """Return the least shift into a window that meets nothing drawn, or else the least shift."""
+    least = _least_shift(box, window)
+    margin = 0.3
+
+    def steps(low: float, high: float) -> list[float]:
+        return [low + _STEP * n for n in range(int(max(0.0, high - low) / _STEP) + 1)]
+
+    across = steps(window[0] + margin - box[0], window[2] - margin - box[2])
+    along = steps(window[1] + margin - box[1], window[3] - margin - box[3])
+    shifts = [least, *((du, dv) for du in across for dv in along)]
+    shifts.sort(key=lambda shift: round(math.hypot(*shift), 6))
+    found = clear.first([(box[0] + du, box[1] + dv, box[2] + du, box[3] + dv) for du, dv in shifts])
+    return least if found is None else shifts[found]
+
+
+def _smaller(mark: Mark, scale: float, corner: tuple[float, float]) -> Text:
+    """Return a text made smaller towards a corner, but not below the smallest type."""
+    assert isinstance(mark, Text)
+    size = max(SMALLEST_TYPE, mark.size * scale)
+    u, v = (corner[n] + (mark.at[n] - corner[n]) * size / mark.size for n in (0, 1))
+    return replace(mark, at=(u, v), size=size)
