@@ -7,8 +7,8 @@ import pytest
 
 ROOT = Path(__file__).parent.parent / "templater"
 RANK = {
-    "units": 0, "errors": 0, "source": 0,
-    "geometry": 1, "standards": 1,
+    "units": 0, "errors": 0,
+    "geometry": 1, "standards": 1, "source": 1,
     "description": 2,
     "boat": 3,
     "bench": 4, "fitup": 4, "drawing": 4,
