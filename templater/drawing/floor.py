@@ -23,7 +23,7 @@ BESIDE = 4.0
 #: Sight windows on a bolt line stand at least this part of the half spread from the centreline, if they can.
 FAR_APART = 0.6
 #: Width of the blocks of text, mm: they must go on one page beside the holes.
-BLOCK = 78.0
+BLOCK = 66.0
 
 ToSheet = Callable[[Point], Point]
 
@@ -169,8 +169,7 @@ def _write_settings(sheet: Sheet, boat: Boat, core: Box) -> None:
         v = -setting.station
         written = [
             any(
-                sheet.add_block(lines, (sign * (inner - BLOCK / 2), v + side * height), core, reach=BLOCK / 2)
-                for side in (1, -1)
+                sheet.add_block(lines, (sign * (inner - 39.0), v + side * height), core, reach=39.0) for side in (1, -1)
             )
             for sign in (-1, 1)
         ]
@@ -209,19 +208,19 @@ def _write_notes(sheet: Sheet, boat: Boat, core: Box, warnings: tuple[str, ...],
     inner = min(min(abs(box[0]), abs(box[2])) for box in boxes)
     fore, aft = max(box[3] for box in boxes), min(box[1] for box in boxes)
     middle = (fore + aft) / 2
+    outer = max(max(-box[0], box[2]) for box in boxes)
     if under:
-        for sign in (-1, 1):
-            _block(sheet, ("UNDER FACE - mirrored",), (sign * inner / 2, fore + 12.0), core, size=6.0, bold=True)
+        for u in (-(inner + outer) / 2, BLOCK / 2 + 3.0, (inner + outer) / 2):
+            _block(sheet, ("UNDER FACE - mirrored",), (u, fore + 14.0), core, size=5.0, bold=True)
     arrow = ("forward", "to the steering pivot")
     for sign in (-1, 1):
         _draw_arrow(sheet, (sign * inner * 0.75, fore), core, arrow)
-    outer = max(max(-box[0], box[2]) for box in boxes)
     port = 1 if under else -1
     for word, sign in (("port", port), ("starboard", -port)):
         _block(sheet, (word,), (sign * (inner + outer) / 2, fore + 5.0), grow(core, 6.0), size=4.0)
-    head = (f"{boat.description.boat}: cockpit floor, {'under' if under else 'upper'} face",)
+    head = (f"{boat.description.boat}: floor, {'under' if under else 'upper'} face",)
     lines = note_lines(_notes(boat, warnings, under=under), BODY, BLOCK)
-    _block(sheet, (*head, *lines), (-inner / 2, middle), core, bold_first=True)
+    _block(sheet, (*head, *lines), (-BLOCK / 2 - 3.0, middle), core, bold_first=True)
 
 
 def _block(

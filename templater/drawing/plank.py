@@ -14,6 +14,9 @@ from templater.drawing.wording import diameter, length, note_lines, warnings_lin
 from templater.units import mm_text
 
 BLOCK = 70.0
+#: Sight windows of the middle line stand so far from the plank's edges, mm. The aft one stands further in, so that a
+#: plank a little wider than the paper still goes on one row of pages, with its fore edge, which the bolt line is from.
+FORE_INSET, AFT_INSET = 4.0, 18.0
 #: The sheet ends this far past the last thing on it, mm.
 PAST_END = 5.0
 
@@ -67,7 +70,7 @@ def _draw_axes(sheet: Sheet, boat: Boat, region: Box) -> None:
     ends = [_window(sheet, sign, reach - PAST_END - WINDOW[0] / 2) for sign in (-1, 1)]
     bolt_windows = [box for box in ends if box]
     middle = []
-    for v in (region[3] - 4.0 - WINDOW[0] / 2, region[1] + 4.0 + WINDOW[0] / 2):
+    for v in (region[3] - FORE_INSET - WINDOW[0] / 2, region[1] + AFT_INSET + WINDOW[0] / 2):
         box = window_at((0.0, v), along_u=False)
         if sheet.window_fits(box, along_u=False):
             middle.append(box)
