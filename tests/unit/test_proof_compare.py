@@ -21,7 +21,7 @@ def test_true_pages_pass_and_every_mark_is_counted() -> None:
     assert report.findings == ()
     assert report.passed
     (sheet,) = report.sheets
-    # By hand: five holes, each whole on one tile alone, one screw of each set there, two bars on each page, two registration marks on each page.
+    # By hand: five holes, each whole on one tile alone, one screw of each set; on each page two bars, two marks.
     assert (sheet.pages, sheet.holes, sheet.screws, sheet.bars, sheet.registrations) == (2, 5, 2, 4, 4)
     assert report.worst < 1e-4
 
