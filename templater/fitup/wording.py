@@ -67,15 +67,7 @@ def square_lines(result: SquareResult, units: str = "mm") -> tuple[str, ...]:
         f"  one reading is good to {result.reading_sd:.2f} mm "
         f"({'from the repeats' if result.from_repeats else 'as stated'}, one standard deviation)",
     ]
-    if result.off_centre is not None and result.off_centre_sd is not None:
-        where = "starboard" if result.off_centre > 0 else "port"
-        lines.append(f"  plank's middle {abs(result.off_centre):.1f} mm to {where} of the centreline, allowed for")
-    else:
-        row = result.off_centre_rows[0]
-        lines.append(
-            f"  taken as centred: each mm the plank lies off centre turns it by {abs(row.yaw):.3f}° "
-            f"({abs(row.ends):.1f} mm between the ends) with equal tapes; off_centre readings find and allow for it"
-        )
+    lines.append(f"  {off_centre_words(result)}")
     hole = result.second_hole
     lines.append(
         f"  second hole, {side_word(hole.side)}: {length(abs(hole.y), units)} along the face from the plank's middle, "
@@ -83,6 +75,18 @@ def square_lines(result: SquareResult, units: str = "mm") -> tuple[str, ...]:
         f"{length(hole.from_first, units)} straight from the first"
     )
     return tuple(lines)
+
+
+def off_centre_words(result: SquareResult) -> str:
+    """Say whether the plank's place athwart was measured, and what it would do if not."""
+    if result.off_centre is not None:
+        where = "starboard" if result.off_centre > 0 else "port"
+        return f"plank's middle {abs(result.off_centre):.1f} mm to {where} of the centreline, allowed for"
+    row = result.off_centre_rows[0]
+    return (
+        f"taken as centred: each mm the plank lies off centre turns it by {abs(row.yaw):.3f}° "
+        f"({abs(row.ends):.1f} mm between the ends) with equal tapes; off_centre readings find and allow for it"
+    )
 
 
 def yaw_words(result: SquareResult) -> str:

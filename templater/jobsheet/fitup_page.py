@@ -13,10 +13,10 @@ from templater.fitup.wording import (
     advice,
     centreline_lines,
     length,
+    off_centre_words,
     plus_minus,
     side_word,
-    square_lines,
-)  # fmt: skip
+)
 from templater.jobsheet.html import job_sheet_html
 from templater.jobsheet.model import Block, Bullets, JobSheet, Paragraph, Section, Steps, Table
 from templater.jobsheet.plan_view import plan_view
@@ -101,7 +101,7 @@ def _square_sections(record: Record, boat: Boat) -> list[Section]:
                 ),
                 ("Second hole of the plank", _hole(last, record.units)),
             ),
-            note=square_lines(last, record.units)[8].strip().capitalize() + ".",
+            note=off_centre_words(last).capitalize() + ".",
         ),
         plan_view(boat, last),
     ]
@@ -165,11 +165,11 @@ def _centreline_section(record: Record) -> Section:
     words = tuple((line.strip(), "") for line in lines if "misfit" not in line)
     table = Table(
         "Stations",
-        ("Station, mm", "Port, mm", "Starboard, mm", "Hull's middle, mm to starboard", "Misfit, mm", ""),
+        ("Station, mm", "Port, mm", "Starboard, mm", "Hull's middle, mm to starboard", "Misfit, mm", "Remark"),
         tuple(
             (
                 mm_text(row.station, 0), mm_text(row.port), mm_text(row.starboard), mm_text(row.middle, 2),
-                mm_text(row.residual, 2), "suspect" if row.suspect else "",
+                mm_text(row.residual, 2), "suspect" if row.suspect else "-",
             )
             for row in result.rows
         ),
@@ -223,7 +223,7 @@ def _changes_section(record: Record) -> Section:
     verdicts = {True: "changed", False: "within chance", None: "-"}
     table = Table(
         f"Changes since {record.earlier}",
-        ("Figure", "Then", "Now", "Change", "Explained by chance up to", ""),
+        ("Figure", "Then", "Now", "Change", "Explained by chance up to", "Verdict"),
         tuple(
             (
                 f"{row.name}, {row.unit}", mm_text(row.then, 2), mm_text(row.now, 2), mm_text(row.change, 2),

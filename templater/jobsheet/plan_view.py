@@ -17,7 +17,7 @@ WIDTH, LARGEST = 150.0, 8.0
 #: By how much yaw may be exaggerated.
 FACTORS = (100, 50, 20, 10, 5, 2)
 #: Type size in the picture, mm.
-SIZE = 3.2
+SIZE = 4.6
 
 
 def exaggeration(yaw: float) -> int:
@@ -52,9 +52,9 @@ def plan_view(boat: Boat, result: SquareResult) -> Picture:
         edge = -WIDTH / 2 - 6.0 if end.side is Side.PORT else WIDTH / 2 + 6.0
         marks.append(Line(post, tip, Pen.NARROW, Group.NOTE))
         marks.append(Cross(tip, 1.6, Group.NOTE, diagonal=True))
-        below = at(rig.station, 0.0)[1] - 22.0
+        below = at(rig.station, 0.0)[1] - 24.0
         marks.append(Text((edge, below), f"{side_word(end.side)}: move", SIZE, Group.LABEL, anchor))
-        marks.append(Text((edge, below - 4.5), end.move, SIZE, Group.LABEL, anchor, bold=True))
+        marks.append(Text((edge, below - 6.0), end.move, SIZE, Group.LABEL, anchor, bold=True))
         if end.move != "leave":
             marks += _arrow(tip, at(square_x, square_y))
     for side in Side:
@@ -62,10 +62,10 @@ def plan_view(boat: Boat, result: SquareResult) -> Picture:
         marks.append(Circle(centre, 2.4, Pen.WIDE, Group.HOLE))
         if side is first:
             marks.append(Cross(centre, 3.0, Group.HOLE))
-            marks.append(Text((centre[0], centre[1] - 22.0), "first bolt", SIZE, Group.LABEL, Anchor.MIDDLE))
+            marks.append(Text((centre[0], centre[1] - 23.0), "first bolt", SIZE, Group.LABEL, Anchor.MIDDLE))
             marks.append(Line((centre[0], centre[1] - 18.5), (centre[0], centre[1] - 3.5), Pen.NARROW, Group.LABEL))
     scale_note = f"yaw drawn {factor} times as large as it is" if factor > 1 else "yaw drawn as it is"
-    foot = at(rig.station + 260.0, 0.0)[1] - 16.0
+    foot = at(rig.station + 260.0, 0.0)[1] - 22.0
     marks += [
         Text((0.0, foot), scale_note, SIZE, Group.NOTE, Anchor.MIDDLE),
         Line((WIDTH / 2 - 8.0, -14.0), (WIDTH / 2 - 8.0, -2.0), Pen.WIDE, Group.NOTE),
@@ -73,7 +73,7 @@ def plan_view(boat: Boat, result: SquareResult) -> Picture:
             ((WIDTH / 2 - 8.0, 2.0), (WIDTH / 2 - 10.0, -3.0), (WIDTH / 2 - 6.0, -3.0)),
             closed=True, pen=Pen.WIDE, group=Group.NOTE, filled=True,
         ),
-        Text((WIDTH / 2 - 8.0, -18.5), "forward", SIZE, Group.NOTE, Anchor.MIDDLE),
+        Text((WIDTH / 2 - 8.0, -20.0), "forward", SIZE, Group.NOTE, Anchor.MIDDLE),
     ]  # fmt: skip
     description = (
         f"Plan view, forward up: the plank at setting {result.attempt.setting} on its first bolt to "
