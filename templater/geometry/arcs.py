@@ -32,7 +32,7 @@ def arc_from_chord(chord: float, rise: float) -> CircularArc:
         return CircularArc(math.inf, 0.0, chord, 0.0, chord)
     half_angle = 2 * math.atan2(2 * rise, chord)
     radius = chord * chord / (8 * rise) + rise / 2
-    return CircularArc(radius, half_angle, chord, rise, chord * half_angle / math.sin(half_angle))
+    return CircularArc(radius, half_angle, chord, rise, chord * (half_angle / math.sin(half_angle)))
 
 
 def arc_from_length(length: float, rise: float) -> CircularArc:
@@ -63,7 +63,7 @@ def arc_from_length(length: float, rise: float) -> CircularArc:
     half_angle = high
     radius = length / (2 * half_angle)
     # Not 2 R sin t, so that an arc too flat for its radius to be a number keeps its chord.
-    return CircularArc(radius, half_angle, length * math.sin(half_angle) / half_angle, rise, length)
+    return CircularArc(radius, half_angle, length * (math.sin(half_angle) / half_angle), rise, length)
 
 
 def _rise_by_length(half_angle: float) -> float:

@@ -127,6 +127,7 @@ def test_holes_past_the_outline_and_near_it() -> None:
     near = only(with_fitting((1993.0, 0.0)), "F111")
     assert near.severity is Severity.ADVICE
     assert "2 mm inward" in near.text
+    assert "F111" in codes(with_fitting((1994.9, 0.0)))
     assert not {"F110", "F111"} & codes(with_fitting((1995.0, 0.0)))
     assert not {"F110", "F111"} & codes(replace(with_fitting((1970.0, 0.0)), floor=hand_boat.floor(outline=()).floor))
 
