@@ -7,16 +7,15 @@ from itertools import pairwise
 from templater.boat.model import Boat, HoleKind
 from templater.description.model import Surface
 from templater.drawing.compose import BODY, WINDOW, Sheet, window_at
-from templater.drawing.layout import grow
 from templater.drawing.marks import Box, Circle, Drawing, Group, Line, Pen, Point
 from templater.drawing.symbols import PAST_CIRCLE, symbol
 from templater.drawing.wording import diameter, length, note_lines, warnings_line, wrap
 from templater.units import mm_text
 
 BLOCK = 70.0
-#: Sight windows of the middle line stand so far from the plank's edges, mm. The aft one stands further in, so that a
-#: plank a little wider than the paper still goes on one row of pages, with its fore edge, which the bolt line is from.
-FORE_INSET, AFT_INSET = 4.0, 18.0
+#: Sight windows of the middle line stand so far from the plank's edges, mm. The aft one stands further in, and no
+#: text aft of it, so that a plank a little wider than the paper still goes on one row of pages, with its fore edge.
+FORE_INSET, AFT_INSET = 4.0, 25.0
 #: The sheet ends this far past the last thing on it, mm.
 PAST_END = 5.0
 
@@ -98,6 +97,11 @@ def _window(sheet: Sheet, sign: int, u: float) -> Box | None:
     return None
 
 
+def _room(region: Box) -> Box:
+    """Return where text may stand: off the edges, and off the strip along the aft edge."""
+    return (region[0] + 1.0, region[1] + AFT_INSET, region[2] - 1.0, region[3] - 1.0)
+
+
 def _write_notes(sheet: Sheet, boat: Boat, region: Box, warnings: tuple[str, ...]) -> None:
     description, solved = boat.description, boat.plank
     units, plank = description.units, description.plank
@@ -109,7 +113,7 @@ def _write_notes(sheet: Sheet, boat: Boat, region: Box, warnings: tuple[str, ...
         parts = rest.split("\n")
         body = note_lines(parts, size, width) if bold_first else [x for part in parts for x in wrap(part, size, width)]
         lines = (*([head] if head else []), *body)
-        if not sheet.add_block(lines, near, grow(region, -1.0), bold_first=bold_first, size=size):
+        if not sheet.add_block(lines, near, _room(region), bold_first=bold_first, size=size):
             sheet.add_block_below(lines, region[0], bold_first=bold_first)
 
     block(f"middle line: {length(plank.length / 2, units)} along the face from either end", (30.0, fore / 2), width=50)
@@ -128,7 +132,7 @@ def _write_notes(sheet: Sheet, boat: Boat, region: Box, warnings: tuple[str, ...
         bolts = f"bolt line, {length(plank.fore_edge, units)} aft of the fore edge"
         block(bolts, (sign * (holes - 55.0), 5.0), width=90)
         block("\n".join(part for part in (lean, core) if part), (sign * holes, aft * 0.4), width=62)
-        place = sheet.free_place((38.0, 20.0), (sign * holes, fore * 0.5), region)
+        place = sheet.free_place((38.0, 20.0), (sign * holes, fore * 0.5), _room(region))
         if place:
             sheet.add_arrow((place[0] + 3.0, place[1]))
             sheet.write(("forward",), (place[0] + 8.0, place[1] + 5.0, place[2], place[1] + 9.0), BODY + 0.4)
