@@ -13,7 +13,7 @@ from templater.accuracy.budget import Budget, budget, coverage_chance
 from templater.accuracy.sheet import SheetErrors
 from templater.accuracy.sources import TAPE, TAPE_SCALE, Sources
 from templater.boat.model import Boat, Hole, HoleKind, Setting, Side
-from templater.description.model import Surface
+from templater.description.model import FloorFace, Surface
 from templater.paper.model import TiledSheet
 
 _BOLTS = (HoleKind.BOLT, HoleKind.SLEEVE)
@@ -133,7 +133,10 @@ class _Model:
         self.sources = sources
         self.errors: dict[str, tuple[Any, Any]] = {}
         surfaces = {"floor": Surface.FLOOR, "plank": Surface.PLANK}
-        thickness = {Surface.FLOOR: boat.description.floor.thickness, Surface.PLANK: boat.description.plank.thickness}
+        # What counts is where floor and plank meet: a hole drilled through the floor from above has leant that far by
+        # then; one drilled from the meeting face itself, as in the plank, has not.
+        from_above = boat.description.print.floor_face is FloorFace.UPPER
+        thickness = {Surface.FLOOR: boat.description.floor.thickness if from_above else 0.0, Surface.PLANK: 0.0}
         wanted = {hole.id for hole in boat.holes if hole.kind in _BOLTS}
         for sheet in sheets:
             surface = surfaces.get(sheet.drawing.name)

@@ -22,8 +22,8 @@ def outcome(path: Path) -> dict[str, bytes]:
     files = {"findings.txt": "".join(f"{f.severity.value}: {f.line()}\n" for f in checked.findings).encode()}
     if not checked.errors:
         title = pipeline.title_data(checked)
-        for sheet in pipeline.tile_sheets(checked):
-            files[f"{sheet.drawing.name}.svg"] = write_svg(sheet.drawing, title)
+        for drawing in pipeline.drawings_of(checked):
+            files[f"{drawing.name}.svg"] = write_svg(drawing, title)
     return files
 
 
