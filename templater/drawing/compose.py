@@ -253,6 +253,7 @@ class Sheet:
             Line(foot, (u, tip - 6.0), Pen.WIDE, Group.NOTE),
             Polyline(head, closed=True, pen=Pen.WIDE, group=Group.NOTE, filled=True),
         )
+        self.keep.append((u - 2.5, v, u + 2.5, tip))
 
     def box(self) -> Box:
         """Return the box of all marks, text included."""

@@ -132,7 +132,7 @@ def _write_notes(sheet: Sheet, boat: Boat, region: Box, warnings: tuple[str, ...
         bolts = f"bolt line, {length(plank.fore_edge, units)} aft of the fore edge"
         block(bolts, (sign * (holes - 55.0), 5.0), width=90)
         block("\n".join(part for part in (lean, core) if part), (sign * holes, aft * 0.4), width=62)
-        place = sheet.free_place((38.0, 20.0), (sign * holes, fore * 0.5), _room(region))
+        place = sheet.free_place((38.0, 20.0), (sign * holes, fore * 0.45), _room(region))
         if place:
             sheet.add_arrow((place[0] + 3.0, place[1]))
             sheet.write(("forward",), (place[0] + 8.0, place[1] + 5.0, place[2], place[1] + 9.0), BODY + 0.4)
