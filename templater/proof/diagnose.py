@@ -102,7 +102,7 @@ class _Work:
     def file(self, name: str, pages: list[PageMarks]) -> None:
         """Take in all pages of a file."""
         identities = [identity_of(marks.text) for marks in pages]
-        before = len(self.findings)
+        before, seen = len(self.findings), set(self._seen)
         fitted = False
         for number, (marks, identity) in enumerate(zip(pages, identities, strict=True), 1):
             where = f"{name} page {number}"
@@ -113,6 +113,7 @@ class _Work:
                 fitted = self._page(*tile, marks, name, number) or fitted
         if not fitted and not any(identities):
             del self.findings[before:]
+            self._seen = seen
             self._unreadable.add(name)
             self._say("Q135", name, "not a templater file: no page says which tile it is, and no marks match")
 
@@ -170,7 +171,8 @@ class _Work:
             gone = [fault for fault in faults if fault.code in ("Q120", "Q123", "Q124")]
             tally.findings[before:] = [fault for fault in faults if fault not in gone]
             text = f"cropped: {lost}; "
-            text += f"{len(gone)} marks lost, first: {gone[0].text}" if gone else "no mark is lost"
+            count = f"{len(gone)} mark{'s' if len(gone) > 1 else ''} lost"
+            text += f"{count}: {'; '.join(fault.text for fault in gone[:_NAMED])}" if gone else "no mark is lost"
             self._say("Q133", where, text, Severity.ERROR if gone else Severity.WARNING)
         return True
 
