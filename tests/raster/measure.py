@@ -16,27 +16,27 @@ Point = tuple[float, float]
 
 @dataclass(frozen=True)
 class Picture:
-    """A page as darkness, 0 white to 1 black, row 0 at the top, with the size in mm that the file states."""
+    """A page in grey, 0 black to 255 white, row 0 at the top, with the size in mm that the file states."""
 
-    dark: np.ndarray
+    grey: np.ndarray
     width: float
     height: float
 
     @property
     def pitch(self) -> Point:
         """mm from pixel to pixel, across and along; taken from the picture, since its sides are whole pixels."""
-        return self.width / self.dark.shape[1], self.height / self.dark.shape[0]
+        return self.width / self.grey.shape[1], self.height / self.grey.shape[0]
 
     def patch(self, low: Point, high: Point) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-        """Return darkness between two corners, with the X of its columns and the Y of its rows."""
+        """Return darkness, 0 to 1, between two corners, with the X of its columns and the Y of its rows."""
         across, along = self.pitch
-        rows, columns = self.dark.shape
+        rows, columns = self.grey.shape
         first_column, last_column = max(0, math.floor(low[0] / across)), min(columns, math.ceil(high[0] / across))
         first_row = max(0, math.floor((self.height - high[1]) / along))
         last_row = min(rows, math.ceil((self.height - low[1]) / along))
         xs = (np.arange(first_column, last_column) + 0.5) * across
         ys = self.height - (np.arange(first_row, last_row) + 0.5) * along
-        return self.dark[first_row:last_row, first_column:last_column].astype(float), xs, ys
+        return 1 - self.grey[first_row:last_row, first_column:last_column] / 255, xs, ys
 
 
 def render(pdf: bytes, page: int = 1, dpi: int = 600) -> Picture:
@@ -46,8 +46,7 @@ def render(pdf: bytes, page: int = 1, dpi: int = 600) -> Picture:
         sheet = document[page - 1]
         width, height = sheet.get_size()
         grey = sheet.render(scale=dpi / 72, grayscale=True).to_numpy()
-        dark = (255 - grey.reshape(grey.shape[:2]).astype(np.float32)) / 255
-        return Picture(dark, width / 72 * 25.4, height / 72 * 25.4)
+        return Picture(grey.reshape(grey.shape[:2]).copy(), width / 72 * 25.4, height / 72 * 25.4)
     finally:
         document.close()
 

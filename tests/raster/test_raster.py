@@ -57,7 +57,7 @@ def test_bars_are_100_mm_long(picture: Picture, a: tuple[float, float], b: tuple
 def test_the_picture_is_as_large_as_a4(picture: Picture) -> None:
     # ISO 216: A4 is 210 mm by 297 mm.
     assert (picture.width, picture.height) == pytest.approx((210, 297), abs=0.001)
-    assert picture.dark.shape == (7016, 4961)
+    assert picture.grey.shape == (7016, 4961)
 
 
 @pytest.mark.parametrize("shift", [(0.2, 0.0), (0.0, -0.2), (-0.2, 0.2)])

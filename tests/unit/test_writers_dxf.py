@@ -111,7 +111,7 @@ def test_height_of_capitals_is_the_fonts_own() -> None:
     letter = Text((10, 10), "H", 40, Group.NOTE)
     tile = Tile("A1", 1, 1, 1, (60.0, 60.0), (0, 0, 60, 60), upright, upright, (letter,), (), (), (), (), ())
     picture = render(write_pdf([tile], name="plates", title=TITLE))
-    inked = picture.dark.max(axis=1) > 0.5
+    inked = picture.grey.min(axis=1) < 128
     assert inked.sum() * picture.pitch[1] == pytest.approx(40 * CAPITALS, abs=0.06)
 
 
