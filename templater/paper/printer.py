@@ -88,11 +88,11 @@ def printer_page(paper: Paper, margin: float) -> Tile:
     )
     middle = ((rising.a[0] + rising.b[0]) / 2, (rising.a[1] + rising.b[1]) / 2)
     du, dv = abs(rising.b[0] - rising.a[0]) / 2, abs(rising.b[1] - rising.a[1]) / 2
-    for bar, way in ((rising, -1.0), (falling, 1.0)):
-        # Outside the crossing diagonals, in the left and the right triangle, level with the bar's lower quarter.
-        side = (middle[0] + way * du * 0.45, middle[1] - dv * 0.5 - 6.0)
-        anchor = Anchor.START if way < 0 else Anchor.END
-        marks.append(Text((side[0], side[1]), _label(bar), 3.0, Group.BAR, anchor))
+    low = middle[1] - dv * 0.86
+    for number, (bar, way) in enumerate(
+        ((rising, "lower left to upper right"), (falling, "upper left to lower right"))
+    ):
+        marks.append(Text((middle[0], low + 5.0 * number), f"{_label(bar)}, {way}", 2.6, Group.BAR, Anchor.MIDDLE))
     lines = (
         "Printer test page",
         "Print at actual size (100 %), on the paper to be used.",

@@ -144,9 +144,9 @@ def _along(grid: Grid, seam: Seam, clear: Clear) -> list[tuple[float, float]]:
     low, high = seam.low + inset, seam.high - inset
     if high - low < 2 * _STEP:
         low, high = seam.low + arm_of(grid) + 0.5, seam.high - arm_of(grid) - 0.5
-    third = (high - low) / 3
+    reach = (high - low) * 0.45
     middle = (seam.low + seam.high) / 2
-    count = int(third / _STEP) + 1
+    count = int(reach / _STEP) + 1
     searches = [[low + _STEP * n for n in range(count)], [high - _STEP * n for n in range(count)]]
     if high <= low:
         searches = [[middle]]
