@@ -1,0 +1,351 @@
+"""Tiles: together they show the whole sheet, neighbours agree, and nothing is printed where it cannot be."""
+
+import math
+from dataclasses import replace
+
+import pytest
+from paper_scenes import TITLE, drawing, floor, hole_marks
+from shapely.geometry import Point, box
+from shapely.ops import unary_union
+
+from templater.description.model import CustomPaper, Orientation
+from templater.drawing.compose import mark_box
+from templater.drawing.layout import overlap, text_box
+from templater.drawing.marks import Arc, Circle, Cross, Curve, Drawing, Group, Line, Polyline, Text
+from templater.errors import DrawingError
+from templater.paper.clip import inside
+from templater.paper.correction import apply
+from templater.paper.model import Correction, Tile, TiledSheet
+from templater.paper.sizes import find_paper
+from templater.paper.tiling import tile
+
+PAPERS: list[tuple[str | CustomPaper, Orientation]] = [
+    ("A4", Orientation.UPRIGHT),
+    ("A4", Orientation.SIDEWAYS),
+    ("Letter", Orientation.EITHER),
+    ("Legal", Orientation.EITHER),
+    ("A0", Orientation.EITHER),
+    ("297 roll", Orientation.UPRIGHT),
+    ("24 in roll", Orientation.SIDEWAYS),
+    (CustomPaper(194.0, 194.0), Orientation.EITHER),
+]
+
+
+def tiled(
+    sheet: Drawing, paper: str | CustomPaper = "A4", orientation: Orientation = Orientation.EITHER, **more: object
+) -> TiledSheet:
+    options = {"margin": 7.0, "overlap": 15.0, "title": TITLE, **more}
+    return tile(sheet, find_paper(paper), orientation=orientation, **options)  # type: ignore[arg-type]
+
+
+@pytest.fixture(params=PAPERS, ids=lambda p: f"{p[0]}-{p[1].value}")
+def sheet(request: pytest.FixtureRequest) -> TiledSheet:
+    paper, orientation = request.param
+    return tiled(floor(), paper, orientation)
+
+
+def area(tile_: Tile) -> tuple[float, float, float, float]:
+    return (7.0, 7.0, tile_.paper[0] - 7.0, tile_.paper[1] - 7.0)
+
+
+def test_everything_but_context_lies_in_some_window(sheet: TiledSheet) -> None:
+    shown = unary_union([box(*t.window) for t in sheet.tiles])
+    if not sheet.blank:
+        assert shown.buffer(1e-6).contains(box(*sheet.drawing.box))
+    for hole in sheet.drawing.holes:
+        assert shown.contains(Point(hole.at).buffer(8.0))
+        assert sum(hole.id in t.holes for t in sheet.tiles) == 1
+
+
+def test_every_hole_is_whole_on_its_page(sheet: TiledSheet) -> None:
+    cut = {c.id for c in sheet.cut}
+    whole: dict[str, int] = {}
+    for t in sheet.tiles:
+        for mark in t.marks:
+            if isinstance(mark, Circle) and mark.group is Group.HOLE:
+                whole[mark.id] = whole.get(mark.id, 0) + 1
+                hole = next(h for h in sheet.drawing.holes if h.id == mark.id)
+                assert mark.centre == pytest.approx(apply(t.to_page, hole.at), abs=1e-9)
+    for hole in sheet.drawing.holes:
+        # A hole in an overlap may be whole on both pages; one out of it is on a single page.
+        assert whole.get(hole.id, 0) == 1 or hole.id in cut
+
+
+def test_every_text_is_shown_whole_on_some_page(sheet: TiledSheet) -> None:
+    printed = {mark.text for t in sheet.tiles for mark in t.marks if isinstance(mark, Text)}
+    for mark in sheet.drawing.marks:
+        if isinstance(mark, Text):
+            assert mark.text in printed
+
+
+def test_the_big_arc_and_ring_keep_their_length(sheet: TiledSheet) -> None:
+    """On the assembled paper, overlaps counted once, as much of them is to be seen as was drawn."""
+    for t in sheet.tiles:
+        here = Point(0.0, -1250.0).buffer(150.0, 4000).exterior.intersection(box(*t.window)).length
+        drawn = 0.0
+        for mark in t.marks:
+            if getattr(mark, "id", "") == "ring":
+                assert isinstance(mark, Arc | Circle)
+                turn = mark.end - mark.start if isinstance(mark, Arc) else 360.0
+                drawn += math.radians(turn) * 150.0
+        assert drawn == pytest.approx(here, abs=0.05)
+
+
+def test_window_stands_clear_of_the_strips(sheet: TiledSheet) -> None:
+    for t in sheet.tiles:
+        x0, y0 = apply(t.to_page, (t.window[0], t.window[1]))
+        x1, y1 = apply(t.to_page, (t.window[2], t.window[3]))
+        a = area(t)
+        assert x0 >= a[0] - 1e-6
+        assert y0 >= a[1] + 28.0 - 1e-6
+        assert x1 <= a[2] - 12.0 + 1e-6
+        assert y1 <= a[3] + 1e-6
+
+
+def test_nothing_lies_in_the_margin(sheet: TiledSheet) -> None:
+    for t in sheet.tiles:
+        for mark in t.marks:
+            assert inside(mark_box(mark), area(t), 0.01), (t.name, mark)
+
+
+def test_texts_are_disjoint(sheet: TiledSheet) -> None:
+    for t in sheet.tiles:
+        texts = [mark for mark in t.marks if isinstance(mark, Text)]
+        assert min(text.size for text in texts) >= 2.12
+        for n, a in enumerate(texts):
+            for b in texts[n + 1 :]:
+                assert not overlap(text_box(a), text_box(b)), (t.name, a.text, b.text)
+
+
+def test_furniture_keeps_out_of_the_window(sheet: TiledSheet) -> None:
+    for t in sheet.tiles:
+        corner, far = apply(t.to_page, t.window[:2]), apply(t.to_page, t.window[2:])
+        window = (corner[0], corner[1], far[0], far[1])
+        for mark in t.marks:
+            if mark.group is Group.BAR:
+                assert not overlap(mark_box(mark), window), (t.name, mark)
+
+
+def test_texts_in_the_title_block_cross_no_rule(sheet: TiledSheet) -> None:
+    for t in sheet.tiles:
+        foot = (0.0, 0.0, t.paper[0], 35.0)
+        lines = [m for m in t.marks if isinstance(m, Line) and m.group in (Group.FRAME, Group.BAR)]
+        lines = [m for m in lines if inside(mark_box(m), foot)]
+        for text in (m for m in t.marks if isinstance(m, Text) and m.at[1] < 34.9):
+            for line in lines:
+                assert not overlap(text_box(text), mark_box(line)), (text.text, line)
+
+
+def test_neighbours_share_registration_marks_at_the_same_place(sheet: TiledSheet) -> None:
+    by_name = {t.name: t for t in sheet.tiles}
+    places = {r.id: r for r in sheet.registrations}
+    assert len(places) == len(sheet.registrations)
+    for t in sheet.tiles:
+        for name in t.neighbours:
+            shared = set(t.registrations) & set(by_name[name].registrations)
+            assert len(shared) >= 2
+        for id_ in t.registrations:
+            at = apply(t.to_page, places[id_].at)
+            circles = [m for m in t.marks if isinstance(m, Circle) and m.id == id_]
+            crosses = [m for m in t.marks if isinstance(m, Cross) and m.id == id_]
+            assert len(circles) == len(crosses) == 1
+            assert circles[0].centre == pytest.approx(at, abs=1e-9)
+            assert crosses[0].centre == pytest.approx(at, abs=1e-9)
+    for r in sheet.registrations:
+        on_column = any(abs(r.at[0] - s) < 1e-9 for s in sheet.column_seams)
+        on_row = any(abs(r.at[1] - s) < 1e-9 for s in sheet.row_seams)
+        assert on_column or on_row
+
+
+def test_the_two_marks_of_a_seam_are_far_apart(sheet: TiledSheet) -> None:
+    for t in sheet.tiles:
+        if "tab right" in t.seams:
+            on = [r.at for r in sheet.registrations if t.name in r.tiles and r.at[0] in sheet.column_seams]
+            assert max(a[1] for a in on) - min(a[1] for a in on) >= 0.4 * (t.window[3] - t.window[1])
+
+
+def test_bars_are_as_long_as_they_say(sheet: TiledSheet) -> None:
+    for t in sheet.tiles:
+        assert sorted((bar.axis, bar.length) for bar in t.bars) == [
+            ("across", 100.0), ("across", 101.6), ("along", 100.0), ("along", 101.6),
+        ]  # fmt: skip
+        for bar in t.bars:
+            assert math.dist(bar.a, bar.b) == pytest.approx(bar.length, abs=1e-9)
+            line = next(m for m in t.marks if isinstance(m, Line) and m.id == bar.id)
+            assert (line.a, line.b) == (bar.a, bar.b)
+
+
+def test_every_page_says_which_it_is(sheet: TiledSheet) -> None:
+    for t in sheet.tiles:
+        (identity,) = [m for m in t.marks if isinstance(m, Text) and m.id == "page-identity"]
+        of = len(sheet.tiles)
+        assert identity.text == f"templater 0.1.0 · floor {t.name} · page {t.page} of {of} · ab12cd34"
+        words = [m.text for m in t.marks if isinstance(m, Text)]
+        for word in ("Whinchat 3", "drilling template", "SCALE 1:1", "forward", "UPPER FACE", "100 mm", "B", "WH-3-001"):
+            assert word in words, word
+
+
+def test_trim_and_tab_agree_with_the_neighbours(sheet: TiledSheet) -> None:
+    printed = {(t.row, t.column) for t in sheet.tiles}
+    for t in sheet.tiles:
+        assert ("trim left" in t.seams) == ((t.row, t.column - 1) in printed)
+        assert ("trim top" in t.seams) == ((t.row - 1, t.column) in printed)
+        assert ("tab right" in t.seams) == ((t.row, t.column + 1) in printed)
+        assert ("tab foot" in t.seams) == ((t.row + 1, t.column) in printed)
+
+
+def test_row_a_is_foremost() -> None:
+    sheet = tiled(floor())
+    first = min(sheet.tiles, key=lambda t: t.page)
+    assert first.row == min(t.row for t in sheet.tiles)
+    assert first.window[3] == max(t.window[3] for t in sheet.tiles)
+    assert list(sheet.row_seams) == sorted(sheet.row_seams, reverse=True)
+
+
+def test_overlap_is_a_third_bleed_and_two_thirds_tab() -> None:
+    sheet = tiled(floor(), "A4", Orientation.UPRIGHT)
+    by_place = {(t.row, t.column): t for t in sheet.tiles}
+    pairs = [(t, by_place.get((t.row, t.column + 1))) for t in sheet.tiles]
+    for left, right in pairs:
+        if right:
+            seam = sheet.column_seams[left.column]
+            assert left.window[2] == pytest.approx(seam + 10.0)
+            assert right.window[0] == pytest.approx(seam - 5.0)
+
+
+def test_a_small_sheet_is_one_centred_tile() -> None:
+    sheet = tiled(drawing(80.0, 60.0, {"P1": (0.0, -1030.0)}))
+    (only,) = sheet.tiles
+    assert sheet.grid == (1, 1)
+    assert only.seams == only.neighbours == only.registrations == ()
+    x, y = apply(only.to_page, (0.0, -1030.0))
+    # Middle of what margins (7), side strip (12) and foot strip (28) leave.
+    assert x == pytest.approx((7 + only.paper[0] - 7 - 12) / 2)
+    assert y == pytest.approx((7 + 28 + only.paper[1] - 7) / 2)
+
+
+def test_blank_tiles_are_left_out_but_the_rest_hangs_together() -> None:
+    far = {"P1": (-330.0, -1100.0), "S1": (330.0, -1100.0), "P2": (-330.0, -1700.0)}
+    sheet = tiled(drawing(800.0, 800.0, far), "A4", Orientation.UPRIGHT)
+    assert sheet.blank
+    names = {t.name for t in sheet.tiles}
+    assert not names & set(sheet.blank)
+    assert len(names) + len(sheet.blank) == sheet.grid[0] * sheet.grid[1]
+    reached, queue = set(), [sheet.tiles[0]]
+    while queue:
+        here = queue.pop()
+        if here.name not in reached:
+            reached.add(here.name)
+            queue += [t for t in sheet.tiles if t.name in here.neighbours]
+    assert reached == names
+    # Three corners of the grid: the shortest way is along two of its edges.
+    assert len(names) == sheet.grid[0] + sheet.grid[1] - 1
+
+
+def test_a_block_of_text_moves_as_one() -> None:
+    block = tuple(Text((-100.0, -1300.0 - 4 * n), "line of a note " * (1 + n % 2 * 2), 3.0, Group.NOTE) for n in range(6))
+    keep = (-101.0, -1325.0, 30.0, -1295.0)
+    plain = floor()
+    sheet = replace(plain, marks=(*plain.marks, *block), keep_whole=(keep,))
+    for t in tiled(sheet, "A4", Orientation.UPRIGHT).tiles:
+        lines = [m for m in t.marks if isinstance(m, Text) and m.text.startswith("line of a note")]
+        assert len(lines) in (0, 6)
+        if lines:
+            assert {round(a.at[1] - b.at[1], 6) for a, b in zip(lines[:-1], lines[1:], strict=True)} == {4.0}
+
+
+def test_under_faces_say_so() -> None:
+    sheet = tiled(drawing(80.0, 60.0, {"P1": (0.0, -1030.0)}, face="under"))
+    face = next(m for m in sheet.tiles[0].marks if isinstance(m, Text) and m.id == "face")
+    assert face.text == "UNDER FACE - mirrored"
+    assert face.size > 4
+
+
+def test_long_title_data_is_fitted_into_its_field() -> None:
+    long = replace(TITLE, boat="Whinchat 3 " * 9, owner="W" * 80, number="9" * 60, drawn_by="M" * 60, revision="R" * 40)
+    sheet = tile(
+        floor(), find_paper("A4"), margin=7, overlap=15, orientation=Orientation.UPRIGHT, title=long,
+        correction=Correction("a printer with a very long name indeed, in the shed behind the house", 1.004, 0.997, 0.001),
+    )  # fmt: skip
+    for t in sheet.tiles:
+        test_texts_in_one_page(t)
+
+
+def test_texts_in_one_page(t: Tile | None = None) -> None:
+    t = t or tiled(floor()).tiles[0]
+    texts = [m for m in t.marks if isinstance(m, Text)]
+    for n, a in enumerate(texts):
+        assert inside(text_box(a), area(t), 0.3)
+        assert not any(overlap(text_box(a), text_box(b)) for b in texts[n + 1 :]), a.text
+
+
+def test_a_correction_is_put_on_everything_and_stays_in_the_margins() -> None:
+    correction = Correction("shed", 1.02, 0.99, 0.004)
+    sheet = tiled(floor(), "A4", Orientation.UPRIGHT, correction=correction)
+    for t in sheet.tiles:
+        assert not any(isinstance(m, Circle | Arc | Cross) for m in t.marks)
+        assert any(isinstance(m, Curve) for m in t.marks)
+        for mark in t.marks:
+            assert inside(mark_box(mark), area(t), 0.35), mark
+        # About the page's middle: X = mx + 1.02 (x - mx) + 0.004 (y - my), Y = my + 0.99 (y - my).
+        for corner in ((t.window[0], t.window[1]), (t.window[2], t.window[3])):
+            x, y = apply(t.placement, corner)
+            mx, my = t.paper[0] / 2, t.paper[1] / 2
+            expected = (mx + 1.02 * (x - mx) + 0.004 * (y - my), my + 0.99 * (y - my))
+            assert apply(t.to_page, corner) == pytest.approx(expected, abs=1e-9)
+        for bar in t.bars:
+            drawn = next(m for m in t.marks if isinstance(m, Line) and m.id == bar.id)
+            ratio = 1.02 if bar.axis == "across" else math.hypot(0.99, 0.004)
+            assert math.dist(drawn.a, drawn.b) == pytest.approx(bar.length * ratio, rel=1e-9)
+
+
+def test_a_roll_is_cut_to_length() -> None:
+    sheet = tiled(floor(), "24 in roll", Orientation.UPRIGHT)
+    assert sheet.grid == (1, 1)
+    # 480 of sheet, 1 mm round it, the foot of 28 and two margins of 7.
+    assert sheet.tiles[0].paper == pytest.approx((609.6, 482 + 28 + 14))
+
+
+def test_a_roll_is_split_at_the_longest_page() -> None:
+    long = drawing(200.0, 7000.0, {"P1": (0.0, -1050.0), "P2": (0.0, -7900.0), "P3": (0.0, -4000.0)})
+    sheet = tiled(long, "297 roll", Orientation.UPRIGHT)
+    assert sheet.grid == (2, 1)
+    assert max(t.paper[1] for t in sheet.tiles) <= 5080.0
+
+
+@pytest.mark.parametrize("size", [(150.0, 400.0), (193.0, 183.0), (148.0, 210.0)])
+def test_too_small_a_paper_is_refused_with_the_smallest_that_works(size: tuple[float, float]) -> None:
+    with pytest.raises(DrawingError, match=r"194\.0 x 184\.0 mm") as caught:
+        tiled(floor(), CustomPaper(*size))
+    assert caught.value.findings[0].code == "S103"
+    assert tiled(floor(), CustomPaper(194.0, 184.0)).tiles
+
+
+def test_too_small_an_overlap_is_refused() -> None:
+    with pytest.raises(DrawingError, match=r"9\.0 mm or more"):
+        tiled(floor(), overlap=8.0)
+
+
+def test_a_correction_beyond_3_per_cent_is_refused() -> None:
+    with pytest.raises(DrawingError, match="scaled to fit"):
+        tiled(floor(), correction=Correction("shed", 0.96, 1.0, 0.0))
+
+
+def test_a_hole_in_a_seam_is_owned_up_to() -> None:
+    wall = {f"P{n}": (-240.0 + 12.0 * n, -1100.0) for n in range(41)}
+    sheet = tiled(drawing(500.0, 200.0, wall), "A4", Orientation.UPRIGHT)
+    assert sheet.cut
+    assert {c.id for c in sheet.cut} <= set(wall)
+
+
+def test_same_input_same_tiles() -> None:
+    assert tiled(floor()) == tiled(floor())
+
+
+def test_many_holes_on_many_pages() -> None:
+    holes = {f"P{n}": (-2900.0 + 25.0 * (n % 230), -1050.0 - 25.0 * (n // 230)) for n in range(4600)}
+    marks = tuple(mark for id_, at in holes.items() for mark in hole_marks(id_, at, 5.0, 4.0))
+    plain = drawing(5900.0, 600.0, {})
+    sheet = tiled(replace(plain, marks=(*plain.marks, *marks)), "A4", Orientation.UPRIGHT)
+    assert len(sheet.tiles) > 90
+    assert sum(isinstance(m, Polyline) and m.filled for m in sheet.tiles[0].marks) >= 1
