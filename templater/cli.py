@@ -12,7 +12,7 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-from templater import __version__, cli_build, cli_share
+from templater import __version__, cli_build, cli_paper, cli_share
 from templater.errors import ProofError, TemplaterError
 
 DONE = 0
@@ -58,6 +58,8 @@ def _parser() -> argparse.ArgumentParser:
     _add_check(commands)
     _add_make(commands)
     _add_schema(commands)
+    _add_proof(commands)
+    _add_printer(commands)
     _add_handover(commands)
     _add_unpack(commands)
     _add_compare(commands)
@@ -88,6 +90,7 @@ def _add_make(commands: _Commands[argparse.ArgumentParser]) -> None:
         "description", type=Path, nargs="+", help="YAML description or handover PDF; several make a fleet"
     )
     _add_paper(make)
+    make.add_argument("--printer", metavar="NAME", help="stored printer profile instead of the description's")
     make.add_argument("--processes", type=_processes, metavar="N", help="boats made at a time, for a fleet")
     make.add_argument("--out", type=Path, default=Path("out"), help="folder that gets one folder a boat (default out)")
     make.add_argument(
@@ -149,3 +152,30 @@ def _add_compare(commands: _Commands[argparse.ArgumentParser]) -> None:
     compare.add_argument("--paper", help="paper of the overlay")
     _add_json(compare)
     compare.set_defaults(run=cli_share.compare)
+
+
+def _add_proof(commands: _Commands[argparse.ArgumentParser]) -> None:
+    proof = commands.add_parser("proof", help="read PDF and SVG back and say how true they are")
+    proof.add_argument("files", type=Path, nargs="+", metavar="DIR|FILE", help="a boat's folder, or single files")
+    proof.add_argument("--manifest", type=Path, help="manifest to hold them against (default: the one beside them)")
+    _add_json(proof)
+    proof.set_defaults(run=cli_paper.proof)
+
+
+def _add_printer(commands: _Commands[argparse.ArgumentParser]) -> None:
+    printer = commands.add_parser("printer", help="measure a printer and correct for it")
+    parts = printer.add_subparsers(title="commands", metavar="COMMAND", required=True)
+    page = parts.add_parser("page", help="write a page with the longest bars that the paper takes")
+    page.add_argument("--to", type=Path, default=Path("printer-page.pdf"), metavar="FILE", help="file to write")
+    page.set_defaults(run=cli_paper.printer_page)
+    put = parts.add_parser("set", help="store a printer's profile from what was measured on its page")
+    put.add_argument("name", help="name of the printer, for print: printer")
+    put.add_argument("readings", nargs="+", metavar="BAR=LENGTH", help="across=180.2 along=260.1 rising=.. falling=..")
+    put.set_defaults(run=cli_paper.printer_set)
+    for one in (page, put):
+        one.add_argument("--paper", default="A4", help="paper of the page (default A4)")
+        one.add_argument("--margin", type=float, default=7.0, metavar="MM", help="margin of the page (default 7)")
+    shown = parts.add_parser("list", help="list the stored profiles")
+    shown.set_defaults(run=cli_paper.printer_list)
+    for one in (put, shown):
+        one.add_argument("--store", type=Path, metavar="DIR", help="folder of profiles instead of the user's own")

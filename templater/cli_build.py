@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import functools
 import json
 import sys
 from collections.abc import Callable
@@ -103,9 +104,16 @@ def finding_dict(finding: Finding) -> dict[str, object]:
 
 def options_of(arguments: argparse.Namespace) -> Any:
     """Return the run's options from the command line."""
+    from templater.cli_paper import store, stored_profile
     from templater.pipeline import Options
 
-    return Options(paper=arguments.paper, only=tuple(getattr(arguments, "only", ())))
+    folder = store(arguments)
+    return Options(
+        paper=arguments.paper,
+        only=tuple(getattr(arguments, "only", ())),
+        printer=getattr(arguments, "printer", None),
+        profiles=functools.partial(stored_profile, folder),
+    )
 
 
 def _summary(checked: Any) -> list[str]:

@@ -20,7 +20,7 @@ from templater.paper.model import Correction, TiledSheet, TitleData
 from templater.source import Base, Source
 
 if TYPE_CHECKING:
-    from templater.paper.profile import PrinterProfile
+    from templater.paper.printer import PrinterProfile
     from templater.proof import ProofReport
 
 #: Called with what is being done and how many parts of how many are done.
@@ -52,6 +52,7 @@ class Options:
     paper: str | CustomPaper | None = None
     orientation: Orientation | None = None
     only: tuple[str, ...] = ()
+    printer: str | None = None
     profiles: Callable[[str], PrinterProfile] | None = None
 
     def profile_for(self, description: Description) -> PrinterProfile | None:
@@ -62,11 +63,7 @@ class Options:
     def correction_for(self, description: Description) -> Correction:
         """Return the printer's correction, none without a profile."""
         profile = self.profile_for(description)
-        if profile is None:
-            return NO_CORRECTION
-        from templater.paper.profile import correction_of
-
-        return correction_of(profile)
+        return profile.correction() if profile else NO_CORRECTION
 
 
 @dataclass(frozen=True, slots=True)
@@ -280,4 +277,6 @@ def _with_options(description: Description, options: Options) -> Description:
         chosen = replace(chosen, paper=options.paper)
     if options.orientation is not None:
         chosen = replace(chosen, orientation=options.orientation)
+    if options.printer is not None:
+        chosen = replace(chosen, printer=options.printer)
     return replace(description, print=chosen)

@@ -1,0 +1,155 @@
+"""The commands for paper that can be trusted: ``proof``, ``printer page``, ``printer set``, ``printer list``."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+from pathlib import Path
+from typing import Any
+
+from templater import __version__, cli_files
+from templater.errors import Finding, ProofError, ReadingsError, Severity
+
+DONE = 0
+OUT_OF_TOLERANCE = 3
+#: Largest PDF or SVG that is read back, bytes.
+LARGEST = 2_000_000_000
+
+
+def store(arguments: argparse.Namespace | None = None) -> Path:
+    """Return the folder of printer profiles: the option, else TEMPLATER_HOME, else a folder of the user's own."""
+    chosen = getattr(arguments, "store", None)
+    if chosen is not None:
+        return Path(chosen)
+    home = os.environ.get("TEMPLATER_HOME")
+    return (Path(home) if home else Path.home() / ".templater") / "printers"
+
+
+def stored_profile(folder: Path, name: str) -> Any:
+    """Return a stored profile.
+
+    Raises:
+        ReadingsError: if there is none of this name, or it is no sound profile.
+    """
+    from templater.paper.profile_file import load_profile
+
+    path = folder / f"{cli_files.safe_name(name)}.yaml"
+    if not path.exists():
+        known = ", ".join(sorted(one.stem for one in folder.glob("*.yaml"))) if folder.is_dir() else ""
+        text = f"{name}: no profile of this printer - make one with printer set; stored: {known or 'none'}"
+        raise ReadingsError(Finding("T121", Severity.ERROR, "print.printer", text))
+    return load_profile(cli_files.read_text(path).decode("utf-8-sig"), str(path))
+
+
+def printer_page(arguments: argparse.Namespace) -> int:
+    """Write the page whose bars are measured for a profile."""
+    from templater.paper.model import TitleData
+    from templater.paper.printer import printer_bars, printer_page
+    from templater.paper.sizes import find_paper
+    from templater.writers.pdf import write_pdf
+
+    paper = find_paper(arguments.paper)
+    title = TitleData("Printer test page", "", "", "", "", "", "", "", __version__)
+    data = write_pdf([printer_page(paper, arguments.margin)], name="printer-page", title=title)
+    cli_files.write_one(arguments.to, data, replace=True)
+    print(f"wrote {arguments.to}; print it at actual size (100 %), then measure each line three times or more:")
+    for bar in printer_bars(paper, arguments.margin):
+        print(f"  {bar.id}: {bar.length:g} mm drawn")
+    print(f"templater printer set NAME --paper {paper.name} across=.. along=.. rising=.. falling=..")
+    return DONE
+
+
+def printer_set(arguments: argparse.Namespace) -> int:
+    """Store a printer's profile from readings."""
+    from templater.paper.printer import profile_from_readings
+    from templater.paper.profile_file import profile_yaml
+    from templater.paper.sizes import find_paper
+    from templater.units import parse_length
+
+    readings: dict[str, list[float]] = {}
+    for text in arguments.readings:
+        bar, _, values = text.partition("=")
+        key = "rising" if bar == "diagonal" else bar
+        for value in values.split(","):
+            try:
+                readings.setdefault(key, []).append(parse_length(value))
+            except ValueError as fault:
+                sentence = f"{text}: not BAR=LENGTH - allowed: across=199.4, repeats as across=199.4,199.5; {fault}"
+                raise ReadingsError(Finding("T122", Severity.ERROR, bar, sentence)) from None
+    paper = find_paper(arguments.paper)
+    profile = profile_from_readings(arguments.name, paper, arguments.margin, readings)
+    path = store(arguments) / f"{cli_files.safe_name(arguments.name)}.yaml"
+    cli_files.write_one(path, profile_yaml(profile).encode(), replace=True)
+    print(f"wrote {path}")
+    print(f"  prints {profile.across:.5f} across (u {profile.u_across:.5f})")
+    print(f"  prints {profile.along:.5f} along (u {profile.u_along:.5f})")
+    print(f"  skew {profile.skew * 1000:.3f} mm per m (u {profile.u_skew * 1000:.3f})")
+    print(f"use it: print: {{printer: {arguments.name}}} in the description, or make --printer {arguments.name}")
+    return DONE
+
+
+def printer_list(arguments: argparse.Namespace) -> int:
+    """List the stored profiles."""
+    folder = store(arguments)
+    for path in sorted(folder.glob("*.yaml")) if folder.is_dir() else []:
+        profile = stored_profile(folder, path.stem)
+        print(f"{profile.name}: {profile.paper}, {profile.across:.5f} across, {profile.along:.5f} along")
+    return DONE
+
+
+def proof(arguments: argparse.Namespace) -> int:
+    """Read files back and say how true they are."""
+    files, manifest, own = _files_to_prove(arguments)
+    from templater.proof import prove, report_dict, report_rows
+    from templater.proof.diagnose import diagnose
+
+    report = prove(files, manifest) if own else diagnose(files, manifest).report
+    if not report.passed and own:
+        # What another program did to the pages is better told by looking at each page as a whole.
+        report = diagnose(files, manifest).report
+    if arguments.json:
+        print(json.dumps(report_dict(report), indent=1, ensure_ascii=False))
+    else:
+        rows = report_rows(report)
+        widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
+        for row in rows:
+            print("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip())
+        for finding in report.findings:
+            print(f"{finding.severity.value}: {finding.line()}")
+        print(f"{'true' if report.passed else 'NOT TRUE'}: worst deviation {report.worst:.4f} mm, 0.02 mm allowed")
+    return DONE if report.passed else OUT_OF_TOLERANCE
+
+
+def _files_to_prove(arguments: argparse.Namespace) -> tuple[dict[str, bytes], dict[str, Any], bool]:
+    """Return the files by name, the manifest, and whether they are a whole run's folder."""
+    paths: list[Path] = arguments.files
+    if len(paths) == 1 and paths[0].is_dir():
+        folder = paths[0]
+        manifest = _manifest(arguments.manifest or folder / "manifest.json")
+        wanted = {page["file"] for sheet in manifest["sheets"] for page in sheet["pages"]}
+        wanted |= {sheet["svg"] for sheet in manifest["sheets"] if sheet.get("svg")}
+        present = [folder / name for name in sorted(wanted) if (folder / name).is_file() and "/" not in name]
+        return {path.name: cli_files.read_bytes(path) for path in present}, manifest, True
+    beside = arguments.manifest or paths[0].parent / "manifest.json"
+    manifest = _manifest(beside)
+    return {path.name: cli_files.read_bytes(path) for path in paths}, manifest, False
+
+
+def _manifest(path: Path) -> dict[str, Any]:
+    """Return a manifest's data.
+
+    Raises:
+        ProofError: if it is missing or no manifest.
+    """
+    try:
+        data = json.loads(cli_files.read_text(path))
+        if isinstance(data, dict) and all(isinstance(sheet["pages"], list) for sheet in data["sheets"]):
+            return data
+    except cli_files.FileError:
+        text = f"{path}: no manifest there - name it with --manifest, it lies beside the files that make wrote"
+        raise ProofError(Finding("Q100", Severity.ERROR, "", text)) from None
+    except (ValueError, KeyError, TypeError, RecursionError):
+        pass
+    text = f"{path}: no manifest of templater - take the one that make wrote"
+    raise ProofError(Finding("Q101", Severity.ERROR, "", text))

@@ -1,0 +1,86 @@
+"""A printer's profile as the text of its file, and back."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from templater.description.nodes import read_yaml
+from templater.errors import Finding, Location, ReadingsError, Severity, TemplaterError
+from templater.paper.correction import check_correction
+from templater.paper.printer import AXES, PrinterProfile
+
+_NUMBERS = ("across", "along", "skew", "u_across", "u_along", "u_skew")
+
+
+def profile_yaml(profile: PrinterProfile) -> str:
+    """Return the text of a profile's file."""
+    nominal = ", ".join(f"{axis}: {length:g}" for axis, length in profile.nominal)
+    return f"""\
+# A printer's profile, made from measured bars; measured over nominal length, u_: standard uncertainty.
+printer: {_quoted(profile.name)}
+paper: {_quoted(profile.paper)}
+across: {profile.across:.7f}
+along: {profile.along:.7f}
+skew: {profile.skew:.7f}        # radians, positive if the top of the page leans to the right
+u_across: {profile.u_across:.7f}
+u_along: {profile.u_along:.7f}
+u_skew: {profile.u_skew:.7f}
+readings: {profile.readings}
+nominal: {{{nominal}}}     # lengths of the bars, mm
+"""
+
+
+def load_profile(text: str, file: str) -> PrinterProfile:
+    """Return the profile in a file's text.
+
+    Raises:
+        ReadingsError: carries every fault, each with file, line and column.
+    """
+    try:
+        data, places = read_yaml(text, file)
+    except TemplaterError as fault:
+        raise ReadingsError(*fault.findings) from None
+    faults: list[Finding] = []
+
+    def wrong(key: str, what: str) -> None:
+        where = places.get(key, Location(file, 1, 1))
+        faults.append(Finding("T120", Severity.ERROR, key, what, where))
+
+    if not isinstance(data, dict):
+        raise ReadingsError(
+            Finding("T120", Severity.ERROR, "", "no printer profile - measure a test page again", Location(file, 1, 1))
+        )
+    known = ("printer", "paper", *_NUMBERS, "readings", "nominal")
+    for key in data:
+        if key not in known:
+            wrong(str(key), f"unknown key - allowed here: {', '.join(known)}")
+    for key in ("printer", "paper"):
+        if not isinstance(data.get(key), str):
+            wrong(key, f"{data.get(key)} - allowed: a name")
+    for key in _NUMBERS:
+        if not _is_number(data.get(key)):
+            wrong(key, f"{data.get(key)} - allowed: a number")
+    nominal = data.get("nominal", {})
+    if not isinstance(nominal, dict) or not all(k in AXES and _is_number(v) for k, v in nominal.items()):
+        wrong("nominal", f"{nominal} - allowed: lengths of {', '.join(AXES)}")
+    if faults:
+        raise ReadingsError(*faults)
+    values = {key: float(data[key]) for key in _NUMBERS}
+    if min(values["across"], values["along"]) <= 0:
+        wrong("across", "a scale of 0 or less - allowed: about 1")
+        raise ReadingsError(*faults)
+    lengths = tuple((axis, float(nominal[axis])) for axis in AXES if axis in nominal)
+    readings = data.get("readings")
+    count = readings if isinstance(readings, int) and not isinstance(readings, bool) else 0
+    profile = PrinterProfile(data["printer"], data["paper"], **values, readings=count, nominal=lengths)
+    check_correction(profile.correction())
+    return profile
+
+
+def _is_number(value: Any) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
+
+
+def _quoted(text: str) -> str:
+    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
