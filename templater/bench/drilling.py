@@ -51,7 +51,7 @@ class DrillingRow:
         web: wood still uncut at the depth stop, to be taken out from the other face; 0 where there is none.
         countersink: diameter of a cone at the starting face; None without. ``countersink_deep`` its depth.
         backing: what is held against the face where the bit comes out.
-        lean: degrees from vertical at which the hole stands, towards the plank's end.
+        lean: degrees from vertical at which the hole stands, its foot towards the plank's middle.
         plug: what to do at the solid plug in the plank's core; empty without one.
         glue: what is glued or sealed; empty without.
         rule: the rule that the pilot's size follows.
