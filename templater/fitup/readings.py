@@ -83,7 +83,7 @@ def _centreline(door: Door, data: Any) -> CentrelineReadings | None:
         edges = "port_edge" in row or "starboard_edge" in row
         both = _edges(door, row, key) if edges else door.both(row, key)
         stations.append(HalfBreadth(station, both, key))
-    different = len({row.station for row in stations})
+    different = len({round(row.station) for row in stations})
     if stations and different < 3:
         door.fault("T005", "centreline.stations", f"{different} different stations - a line needs three or more")
     post: Repeats | None = None

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from templater.boat.model import Boat, Side
-from templater.errors import Finding, Severity
+from templater.errors import Finding, ReadingsError, Severity
 from templater.fitup.model import Readings, Seat, ShimReadings, Toe
 from templater.geometry.linefit import fit_polynomial
 from templater.standards.fasteners import nominal_diameter
@@ -129,11 +129,15 @@ def shims(readings: Readings, boat: Boat, yaw: float = 0.0) -> ShimResult:
         readings: of the fit-up.
         boat: solved boat.
         yaw: of the plank from ``square``, degrees, for the runners' lead.
+
+    Raises:
+        ReadingsError: if a seat or a gap lies off the plank.
     """
     section = readings.shim or ShimReadings()
     findings: list[Finding] = []
     half_spread = boat.description.fixing.half_spread
     seat, edges = _seat(section, boat)
+    _refuse_off_the_plank(section, seat, boat, readings)
     bottom = section.hull_bottom
     arc_gap = _arc_gap(boat.plank.radius, bottom, half_spread + seat.width / 2)
     gap, gap_sd = _measured_gap(section, arc_gap, findings)
@@ -192,6 +196,23 @@ def toe_of_tilt(tilt: float, lean: float) -> float:
     square to it and runs on level ice: tan(toe) = tan(lean) sin(tilt).
     """
     return math.degrees(math.atan(math.tan(math.radians(lean)) * math.sin(math.radians(tilt))))
+
+
+def _refuse_off_the_plank(section: ShimReadings, seat: Seat, boat: Boat, readings: Readings) -> None:
+    """Refuse places along the plank that lie beyond its ends."""
+    half = boat.plank.chord / 2
+    faults = []
+    outer = boat.description.fixing.half_spread + seat.width / 2
+    if outer > half:
+        text = f"{seat.width:.0f}: the seat reaches {outer:.0f} mm from the plank's middle, the plank {half:.0f} mm"
+        faults.append(Finding("T240", Severity.ERROR, "shim.seat.width", text, readings.place("shim.seat.width")))
+    for number, row in enumerate(section.crown_gap):
+        if abs(row.y) > half:
+            key = f"shim.crown_gap.{number}.at"
+            text = f"{row.y:.0f}: lies off the plank - allowed: {-half:.0f} to {half:.0f} mm"
+            faults.append(Finding("T240", Severity.ERROR, key, text, readings.place(key)))
+    if faults:
+        raise ReadingsError(*faults)
 
 
 def _seat(section: ShimReadings, boat: Boat) -> tuple[Seat, tuple[float, float]]:

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass, replace
 
 from templater.boat.model import Boat, Side
-from templater.errors import Finding
+from templater.errors import Finding, ReadingsError, Severity
 from templater.fitup.advice import square_findings
 from templater.fitup.model import Attempt, Both, Reading, Readings, Repeats, SquareReadings
 from templater.fitup.rig import Rig, corner, rig_of, ring_distance
@@ -151,6 +151,7 @@ def square(attempt: Attempt, boat: Boat, readings: Readings) -> SquareResult:
         )
     tape_sd = readings.tape_sd or boat.description.accuracy.tape or DEFAULT_TAPE_SD
     fit = fit_yaw(rig, attempt, tape_sd=tape_sd, step=readings.step)
+    _refuse_far_off_centre(fit, boat, attempt, readings)
     factor = coverage_factor(fit.dof)
     first, goal, ring = attempt.first_bolt, rig.square_yaw, fit.commons[0]
     free = Side.STARBOARD if first is Side.PORT else Side.PORT
@@ -243,6 +244,15 @@ def readings_both(port: tuple[float, ...], starboard: tuple[float, ...]) -> Both
     """Return plain mm figures as readings of both sides."""
     sides = (Repeats(tuple(Reading(value, f"{value:g}") for value in values)) for values in (port, starboard))
     return Both(*sides)
+
+
+def _refuse_far_off_centre(fit: YawFit, boat: Boat, attempt: Attempt, readings: Readings) -> None:
+    """Refuse off-centre readings that would put a bolt beyond the plank's end."""
+    room = boat.plank.chord / 2 - boat.description.fixing.half_spread
+    if abs(fit.off) >= room:
+        key = f"{attempt.key or 'square'}.off_centre"
+        text = f"the plank would lie {abs(fit.off):.0f} mm off centre - allowed: under {room:.0f} mm"
+        raise ReadingsError(Finding("T213", Severity.ERROR, key, text, readings.place(key)))
 
 
 def _difference_95(fit: YawFit, tape: Both, step: float) -> float:

@@ -15,6 +15,8 @@ from numpy.typing import NDArray
 from scipy.special import ndtri, stdtr, stdtrit
 
 Array = NDArray[np.float64]
+#: Leverage from which a point decides the fit at its place alone.
+ALONE = 1 - 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +56,12 @@ class PolynomialFit:
         return math.sqrt(max(variance, 0.0))
 
     def left_out_residual(self, index: int) -> float:
-        """Return what the residual of one point would be if it had not taken part in the fit."""
+        """Return what the residual of one point would be if it had not taken part in the fit.
+
+        Nought for a point that alone decides its own place: without it there would be nothing to say.
+        """
+        if self.leverages[index] > ALONE:
+            return 0.0
         return self.residuals[index] / (1 - self.leverages[index])
 
     def left_out_t(self, index: int) -> float:
@@ -63,6 +70,8 @@ class PolynomialFit:
         Also known as the externally studentised residual; ``dof - 1`` degrees of freedom. Source: Cook and Weisberg,
         Residuals and Influence in Regression (1982), 2.2.
         """
+        if self.leverages[index] > ALONE:
+            return 0.0
         rest = self.residual_sd**2 * self.dof - self.residuals[index] ** 2 / (1 - self.leverages[index])
         sd = math.sqrt(max(rest, 0.0) / (self.dof - 1) * (1 - self.leverages[index]))
         return self.residuals[index] / sd if sd > 0 else math.copysign(math.inf, self.residuals[index])

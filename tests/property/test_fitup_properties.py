@@ -1,5 +1,6 @@
 """What holds for every fit-up, whatever its figures."""
 
+import json
 import math
 from contextlib import suppress
 
@@ -11,8 +12,11 @@ from templater.boat.model import Side
 from templater.errors import ReadingsError
 from templater.fitup.misread import swapped
 from templater.fitup.readings import load_readings
+from templater.fitup.record import read_record, record, record_data
 from templater.fitup.square import SquareResult, square
 from templater.geometry.linefit import fit_polynomial
+from templater.jobsheet.fitup_drawings import fitup_drawings
+from templater.jobsheet.fitup_page import fitup_page
 
 YAW = st.floats(-3.0, 3.0)
 SIDE = st.sampled_from(Side)
@@ -81,3 +85,51 @@ def test_any_text_is_read_or_refused_by_one_kind_of_error(text: str) -> None:
     # Anything else than ReadingsError fails the test by itself.
     with suppress(ReadingsError):
         assert load_readings(text, "r.yaml").places
+
+
+FIGURE = st.integers(0, 3000) | st.floats(0, 3000) | st.just(2590) | st.integers(-4, 20_001)
+FIGURES = st.lists(FIGURE, min_size=1, max_size=3)
+BOTH = st.fixed_dictionaries({"port": FIGURES, "starboard": FIGURES})
+NAMES = st.fixed_dictionaries({"setting": st.integers(1, 4), "first_bolt": st.sampled_from(["port", "starboard"])})
+POINT = st.fixed_dictionaries({"name": st.just("a"), "to": st.tuples(FIGURE, FIGURE).map(list)})
+EDGE = st.fixed_dictionaries(
+    {
+        "name": st.just("b"),
+        "edge": st.sampled_from(["fore", "aft"]),
+        "line": st.sampled_from(["fore", "aft"]),
+        "out": FIGURE,
+    }
+)
+FURTHER = st.lists(st.tuples(POINT | EDGE, BOTH).map(lambda pair: {**pair[0], **pair[1]}), min_size=1, max_size=2)
+MORE = st.fixed_dictionaries({}, optional={"off_centre": BOTH, "chock_aft": BOTH, "further": FURTHER})
+NEAR = st.floats(2580, 2600)
+TAPE = st.fixed_dictionaries({"port": st.lists(NEAR, min_size=1, max_size=3), "starboard": FIGURES | st.tuples(NEAR)})
+SQUARE = st.tuples(NAMES, TAPE, MORE).map(lambda parts: {**parts[0], **parts[1], **parts[2]})
+STATION = st.tuples(st.fixed_dictionaries({"at": FIGURE}), BOTH).map(lambda pair: {**pair[0], **pair[1]})
+LINE = st.fixed_dictionaries({"stations": st.lists(STATION, min_size=3, max_size=7)}, optional={"post_offset": FIGURES})
+SHIM = st.fixed_dictionaries(
+    {},
+    optional={
+        "crown_gap": st.lists(st.fixed_dictionaries({"at": FIGURE, "gap": FIGURES}), min_size=1, max_size=6),
+        "hull_bottom": st.lists(st.tuples(FIGURE, FIGURE).map(list), min_size=1, max_size=4),
+        "tilt": st.fixed_dictionaries({"port": st.floats(-50, 50), "starboard": st.floats(-50, 50)}),
+        "toe": st.fixed_dictionaries({"fore": FIGURE, "aft": FIGURE, "apart": FIGURE}),
+        "seat": st.fixed_dictionaries({"length": FIGURE, "width": FIGURE}),
+        "least": FIGURE,
+    },
+)
+
+
+@settings(max_examples=80, deadline=None)
+@given(
+    st.fixed_dictionaries({}, optional={"square": SQUARE, "centreline": LINE, "shim": SHIM, "read_to": FIGURE})
+)
+def test_whatever_the_figures_there_is_a_result_or_a_readings_error(data: dict[str, object]) -> None:
+    boat = whinchat()
+    with suppress(ReadingsError):
+        whole = record(load_readings(json.dumps(data), "r.yaml"), boat)
+        # Every number of a result can be told: none is endless or undefined but the degrees of freedom.
+        text = json.dumps(record_data(whole), allow_nan=False)
+        assert read_record(text, "r.json")["boat"] == "Whinchat 3"
+        assert fitup_page(whole, boat)
+        assert fitup_drawings(boat, whole) is not None

@@ -80,3 +80,9 @@ def test_coverage_factors_are_those_of_students_table(dof: float, factor: float)
 def test_the_chance_of_t_is_scipys() -> None:
     assert two_sided_p(2.5, 7) == pytest.approx(2 * stats.t.sf(2.5, 7), rel=1e-12)
     assert two_sided_p(-2.5, 7) == two_sided_p(2.5, 7)
+
+
+def test_a_point_that_stands_alone_is_not_judged() -> None:
+    fit = fit_polynomial([0.0, 0.0, 0.0, 0.0, 100.0], [1.0, 2.0, 3.0, 2.0, 50.0])
+    assert fit.left_out_t(4) == 0.0
+    assert fit.left_out_residual(4) == 0.0
