@@ -198,3 +198,12 @@ def test_single_readings_rest_on_the_stated_figure() -> None:
 def test_rounded_readings_are_never_surer_than_their_rounding() -> None:
     # All repeats of a steady hand on a 1 mm tape agree; the interval must still hold the truth.
     assert coverage(2_000, 3, 0.05, step=1.0, seed=4) >= 0.95
+
+
+def test_the_tape_figures_of_the_job_sheet_are_those_the_fit_up_expects() -> None:
+    # Two rooms work one distance out apart: from level and drop, and from the corner in space.
+    boat = whinchat()
+    for figure in boat.tape:
+        rig = rig_of(boat, figure.setting)
+        for side in SIDES:
+            assert ring_distance(rig, Side.PORT, side, 0.0) == pytest.approx(figure.slant, abs=1e-9)
