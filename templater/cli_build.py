@@ -22,6 +22,14 @@ def new(arguments: argparse.Namespace) -> int:
     from templater.description import starter_text
 
     path: Path = arguments.file
+    if arguments.readings is not None:
+        from templater import pipeline
+        from templater.fitup.starter import starter_readings
+
+        boat = pipeline.check(cli_files.read_source(arguments.readings)).boat
+        cli_files.write_one(path, starter_readings(boat).encode())
+        print(f"wrote {path}; put your readings in, then run: templater square {arguments.readings} {path}")
+        return DONE
     name = arguments.boat or path.stem.replace("-", " ").replace("_", " ").strip().title() or "My boat"
     cli_files.write_one(path, starter_text(name, arguments.units).encode())
     print(f"wrote {path}; change its numbers to yours, then run: templater check {path}")
