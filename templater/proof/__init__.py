@@ -1,6 +1,18 @@
 """From bytes back to marks with readers of its own, compared with the drawing. Never imports writers."""
 
+from templater.proof.diagnose import Diagnosis, FoundPage, diagnose
 from templater.proof.prove import prove
 from templater.proof.report import LIMIT, Deviation, ProofReport, SheetProof, report_dict, report_rows
 
-__all__ = ["LIMIT", "Deviation", "ProofReport", "SheetProof", "prove", "report_dict", "report_rows"]
+__all__ = [
+    "LIMIT",
+    "Deviation",
+    "Diagnosis",
+    "FoundPage",
+    "ProofReport",
+    "SheetProof",
+    "diagnose",
+    "prove",
+    "report_dict",
+    "report_rows",
+]

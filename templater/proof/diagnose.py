@@ -124,7 +124,8 @@ class _Work:
         if identity is None:
             for sheet, page in self._tiles.values():
                 if page.page == number and (page.file == name or self._only_one_fits(count, page.file)):
-                    text = f"text turned into outlines or lost: page taken by its order, as {sheet.name} {page.tile}"
+                    text = f"text turned into outlines or lost: page taken by its order, as {sheet.name} {page.tile}; "
+                    text += "its revision cannot be told"
                     self._say("Q136", where, text, Severity.WARNING)
                     return sheet, page
             return None

@@ -14,7 +14,7 @@ from dataclasses import replace
 from typing import Any
 
 from pypdf import PdfReader
-from pypdf.errors import PyPdfError
+from pypdf.errors import DependencyError, PyPdfError
 from pypdf.generic import ArrayObject, DictionaryObject, NullObject, StreamObject
 
 from templater.errors import Finding, ProofError, Severity
@@ -47,8 +47,10 @@ def read_pdf(data: bytes, name: str) -> Iterator[PageMarks]:
         try:
             reader = PdfReader(io.BytesIO(data), strict=False)
             if reader.is_encrypted:
-                raise _fault("Q104", name, "encrypted: save it without a password and prove it again")
+                raise _encrypted(name)
             pages = list(reader.pages)
+        except DependencyError as fault:  # raised for ciphers that the PDF library cannot undo by itself
+            raise _encrypted(name) from fault
         except _BROKEN as fault:
             raise _unreadable(name, fault) from fault
     if not pages:
@@ -165,6 +167,10 @@ def _listening() -> Iterator[list[str]]:
 
 def _fault(code: str, name: str, text: str) -> ProofError:
     return ProofError(Finding(code, Severity.ERROR, name, text))
+
+
+def _encrypted(name: str) -> ProofError:
+    return _fault("Q104", name, "encrypted: save it without a password and prove it again")
 
 
 def _unreadable(name: str, fault: BaseException) -> ProofError:

@@ -1,0 +1,206 @@
+"""Pages that went through another program: what became of them is said in words, and told right."""
+
+import io
+import math
+from collections.abc import Callable
+
+import pikepdf
+import pytest
+from proof_pages import PAPER, POINT, SHA, TRUE, Made, manifest, pdf
+from pypdf import PageObject, PdfReader, PdfWriter, Transformation
+from pypdf.generic import RectangleObject
+from reportlab.pdfgen.canvas import Canvas
+
+from templater.errors import Severity
+from templater.proof import Diagnosis, diagnose, prove
+from templater.proof.fit import find_map, least_squares
+
+
+def diagnosis(data: bytes, made: Made = TRUE, name: str = "floor.pdf") -> Diagnosis:
+    return diagnose({name: data}, manifest(made))
+
+
+def lines(found: Diagnosis) -> str:
+    return "\n".join(finding.line() for finding in found.findings)
+
+
+def edited(change: Callable[[PageObject], object], made: Made = TRUE) -> bytes:
+    writer = PdfWriter(clone_from=PdfReader(io.BytesIO(pdf(made))))
+    for page in writer.pages:
+        change(page)
+    out = io.BytesIO()
+    writer.write(out)
+    return out.getvalue()
+
+
+def test_pages_untouched_pass_without_a_word() -> None:
+    found = diagnosis(pdf())
+    assert found.findings == ()
+    assert found.passed
+    assert [(page.sheet, page.tile) for page in found.pages] == [("floor", "A1"), ("floor", "A2")]
+
+
+@pytest.mark.parametrize("saved", ["pypdf", "object streams", "plain", "linearised"])
+def test_files_saved_again_by_other_programs_pass(saved: str) -> None:
+    out = io.BytesIO()
+    if saved == "pypdf":
+        out = io.BytesIO(edited(lambda page: page.compress_content_streams()))
+    else:
+        with pikepdf.open(io.BytesIO(pdf())) as document:
+            mode = pikepdf.ObjectStreamMode
+            streams = mode.generate if saved == "object streams" else mode.disable
+            document.save(out, object_stream_mode=streams, compress_streams=saved != "plain",
+                          linearize=saved == "linearised")  # fmt: skip
+    assert diagnosis(out.getvalue()).findings == ()
+    assert prove({"floor.pdf": out.getvalue()}, manifest()).passed
+
+
+@pytest.mark.parametrize(("across", "along"), [(0.97, 0.97), (1.03, 1.03), (0.98, 1.01), (0.94, 0.94), (1.0, 0.995)])
+def test_a_scale_is_told_to_a_tenth_of_a_per_cent(across: float, along: float) -> None:
+    change = Transformation().scale(across, along).translate(5, 9)
+    found = diagnosis(edited(lambda page: page.add_transformation(change)))
+    assert not found.passed
+    for page in found.pages:
+        assert page.map is not None
+        assert (page.map.across, page.map.along) == pytest.approx((across, along), abs=1e-5)
+    wanted = [f"{100 * value:.1f} %" if value != 1 else "100.0" for value in (across, along)]
+    assert f"floor.pdf pages 1, 2: scaled to {wanted[0]}" in lines(found).replace("100.000 %", "100.0")
+    assert f"{wanted[1]} along" in lines(found) or along == 1.0
+
+
+def test_a_scale_that_puts_the_paper_off_by_a_hair_is_told_with_more_decimals() -> None:
+    found = diagnosis(edited(lambda page: page.add_transformation(Transformation().scale(1.0002, 1.0002))))
+    assert "scaled to 100.020 % across, 100.020 % along" in lines(found)
+
+
+def test_one_tile_of_another_revision_is_named() -> None:
+    found = diagnosis(pdf(Made(stamp={2: "3f2a91c0"})))
+    assert not found.passed
+    named = "floor.pdf page 2: belongs to another revision (3f2a91c0, expected 77ab0c12): floor A2"
+    assert [finding.line() for finding in found.findings] == [f"{named} [Q112]"]
+
+
+def test_a_hole_nudged_is_named_whatever_was_done_to_the_page() -> None:
+    made = Made(nudge={"P1": (0.1, 0.0)})
+    for data in (pdf(made), edited(lambda page: page.rotate(90), made), pdf(Made(nudge=made.nudge, scale=0.97))):
+        found = diagnosis(data)
+        assert not found.passed
+        assert "hole P1 is off by 0.100 mm" in lines(found)
+        assert "hole P2" not in lines(found)
+
+
+def test_a_missing_page_is_named_and_pages_out_of_order_are_found() -> None:
+    assert lines(diagnosis(pdf(Made(pages=("A2",))))) == "floor.pdf: page 1 missing (floor A1) [Q110]"
+    assert diagnosis(pdf(Made(pages=("A2", "A1"))), name="of a friend.pdf").findings == ()
+    assert "page 2: is floor A1 once more" in lines(diagnosis(pdf(Made(pages=("A1", "A1")))))
+
+
+@pytest.mark.parametrize(
+    ("degrees", "words"),
+    [(90, "90 degrees clockwise"), (180, "180 degrees:"), (270, "90 degrees anticlockwise")],
+)
+def test_a_rotate_flag_is_told_and_no_fault(degrees: int, words: str) -> None:
+    found = diagnosis(edited(lambda page: page.rotate(degrees)))
+    assert found.passed
+    assert f"pages 1, 2: pages rotated by {words}" in lines(found)
+    assert {finding.severity for finding in found.findings} == {Severity.ADVICE}
+    assert not prove({"floor.pdf": edited(lambda page: page.rotate(degrees))}, manifest()).passed
+
+
+def test_pages_mirrored_or_sheared_are_faults() -> None:
+    change = Transformation().scale(-1, 1).translate(PAPER[0] * POINT, 0)
+    mirrored = diagnosis(edited(lambda page: page.add_transformation(change)))
+    assert not mirrored.passed
+    assert "mirrored: left and right are exchanged" in lines(mirrored)
+    shear = math.tan(math.radians(0.1))
+    sheared = diagnosis(edited(lambda page: page.add_transformation((1, 0, shear, 1, 0, 0))))
+    assert not sheared.passed
+    assert "sheared: corners are 0.10 degrees off a right angle" in lines(sheared)
+
+
+def test_a_page_moved_on_its_paper_is_told_and_no_fault() -> None:
+    found = diagnosis(pdf(Made(shift={"A2": (-3.0, 1.0)})))
+    assert found.passed
+    assert "floor.pdf page 2: moved on the paper by -3.00 mm across, +1.00 mm along" in lines(found)
+
+
+def crop(left: float) -> Callable[[PageObject], object]:
+    def change(page: PageObject) -> None:
+        page.cropbox = RectangleObject((left * POINT, 0, PAPER[0] * POINT, PAPER[1] * POINT))
+
+    return change
+
+
+def test_a_crop_is_measured_and_only_lost_marks_make_it_a_fault() -> None:
+    found = diagnosis(edited(crop(6.0)))
+    assert found.passed
+    assert "cropped: 6.0 mm missing at the left; no mark is lost" in lines(found)
+    worse = diagnosis(edited(crop(12.0)))
+    assert not worse.passed
+    # The registration marks of tile A2 stand at 178 - 165 = 13 mm, their arms reach 6 mm to the left.
+    assert "page 2: cropped: 12.0 mm missing at the left; 2 marks lost: registration mark R1" in lines(worse)
+
+
+def test_pages_put_on_another_paper_are_told() -> None:
+    def letter(page: PageObject) -> None:
+        page.mediabox = page.cropbox = RectangleObject((0, 0, 612, 792))
+
+    # Letter is 8 1/2 by 11 in, 215.9 by 279.4 mm: ANSI/ASME Y14.1.
+    found = diagnosis(edited(letter))
+    assert "paper is 215.9 x 279.4 mm instead of 210.0 x 297.0" in lines(found)
+    assert "cropped: 17.6 mm missing at the top" in lines(found)
+
+
+def test_pages_whose_text_is_lost_are_taken_by_their_order() -> None:
+    found = diagnosis(pdf(Made(identity=False)))
+    assert found.passed
+    assert "page 1: text turned into outlines or lost: page taken by its order, as floor A1" in lines(found)
+    assert not diagnosis(pdf(Made(identity=False, nudge={"S1": (0.0, 0.1)}))).passed
+
+
+def test_what_is_no_template_is_said_to_be_none() -> None:
+    out = io.BytesIO()
+    canvas = Canvas(out)
+    canvas.drawString(50, 50, "Notice to members")
+    canvas.line(0, 0, 90, 90)
+    canvas.showPage()
+    canvas.save()
+    for name in ("floor.pdf", "letter.pdf"):
+        found = diagnosis(out.getvalue(), name=name)
+        assert not found.passed
+        assert f"{name}: not a templater file" in lines(found)
+        assert found.findings[0].code == "Q135"
+
+
+def test_what_cannot_be_opened_is_said_once() -> None:
+    out = io.BytesIO()
+    with pikepdf.open(io.BytesIO(pdf())) as document:
+        # The newest encryption, AES-256, which the reader may not even be able to try.
+        document.save(out, encryption=pikepdf.Encryption(owner="o", user="u"))
+    assert lines(diagnosis(out.getvalue())) == "floor.pdf: encrypted: save it without a password and prove it again [Q104]"
+    (only,) = diagnosis(b"%PDF-1.4 and no more").findings
+    assert only.code == "Q103"
+
+
+def test_the_map_is_found_with_points_lost_and_strange_ones_added() -> None:
+    expected = tuple((17.0 * n % 190, 41.0 * n % 280) for n in range(1, 16))
+    cos, sin, scale = 0.0, 1.0, 0.96
+    found = [(scale * (cos * x - sin * y) + 300, scale * (sin * x + cos * y) + 4) for x, y in expected[4:]]
+    strangers = [(7.0 * n % 200, 13.0 * n % 290) for n in range(1, 12)]
+    fit = find_map(expected, tuple(strangers + found))
+    assert fit is not None
+    assert fit.affine == pytest.approx((0, 0.96, -0.96, 0, 300, 4), abs=1e-6)
+    assert (fit.matched, fit.wanted, round(fit.turn)) == (11, 15, 90)
+    assert find_map(expected, tuple(strangers)) is None
+
+
+def test_least_squares_against_a_worked_line() -> None:
+    # x = 0, 1, 2, 3 with X = 6, 5, 7, 10: the line 4.9 + 1.4 x, a textbook example of least squares (from memory with
+    # x = 1 to 4: 3.5 + 1.4 x). Y is free of error, and doubling every point along y leaves the line as it is.
+    pairs = [((float(x), y), (value, y)) for x, value in enumerate((6.0, 5.0, 7.0, 10.0)) for y in (0.0, 9.0)]
+    assert least_squares(pairs) == pytest.approx((1.4, 0, 0, 1, 4.9, 0))
+    assert least_squares([((float(n), 2.0 * n), (0.0, 0.0)) for n in range(5)]) is None
+
+
+def test_the_stamp_of_these_tests_is_the_one_on_the_pages() -> None:
+    assert SHA[:8] in PdfReader(io.BytesIO(pdf())).pages[0].extract_text()

@@ -1,0 +1,165 @@
+"""The PDF reader against pages written operator by operator. Operators: ISO 32000-1:2008, annex A."""
+
+import io
+import math
+
+import pytest
+from pypdf import PdfReader, PdfWriter
+from pypdf.generic import (
+    ArrayObject,
+    DecodedStreamObject,
+    DictionaryObject,
+    FloatObject,
+    NameObject,
+    NumberObject,
+    RectangleObject,
+)
+
+from templater.errors import ProofError
+from templater.proof.marks import PageMarks, fit_circle
+from templater.proof.read_pdf import read_pdf
+
+INCH = 25.4
+
+
+def page(content: bytes, *, size: tuple[float, float] = (720, 720), form: bytes | None = None, **keys: object) -> bytes:
+    writer = PdfWriter()
+    made = writer.add_blank_page(*size)
+    stream = DecodedStreamObject()
+    stream.set_data(content)
+    made[NameObject("/Contents")] = writer._add_object(stream)
+    if form is not None:
+        inner = DecodedStreamObject()
+        inner.set_data(form)
+        inner[NameObject("/Type")] = NameObject("/XObject")
+        inner[NameObject("/Subtype")] = NameObject("/Form")
+        inner[NameObject("/Matrix")] = ArrayObject([FloatObject(v) for v in (2, 0, 0, 2, 72, 0)])
+        reference = writer._add_object(inner)
+        made[NameObject("/Resources")] = DictionaryObject(
+            {NameObject("/XObject"): DictionaryObject({NameObject("/Fm"): reference})}
+        )
+        inner[NameObject("/Resources")] = made["/Resources"]
+    for key, value in keys.items():
+        made[NameObject(f"/{key}")] = value
+    out = io.BytesIO()
+    writer.write(out)
+    return out.getvalue()
+
+
+def marks(content: bytes, **keys: object) -> PageMarks:
+    (only,) = read_pdf(page(content, **keys), "floor.pdf")  # type: ignore[arg-type]
+    return only
+
+
+def ends(found: PageMarks, number: int = 0) -> tuple[float, ...]:
+    segment = found.segments[number]
+    return tuple(round(value / INCH, 6) for point in (segment.a, segment.b) for value in point)
+
+
+def test_72_units_are_an_inch() -> None:
+    found = marks(b"72 144 m 216 144 l S")
+    assert found.size == pytest.approx((254.0, 254.0))
+    assert ends(found) == (1, 2, 3, 2)
+    assert found.warnings == ()
+
+
+def test_matrices_are_stacked_saved_and_restored() -> None:
+    found = marks(b"q 2 0 0 2 0 0 cm q 1 0 0 1 36 0 cm 0 0 m 36 0 l S Q 0 0 m 36 0 l S Q 0 0 m 36 0 l S")
+    assert [ends(found, n) for n in range(3)] == [(1, 0, 2, 0), (0, 0, 1, 0), (0, 0, 0.5, 0)]
+
+
+def test_a_turn_and_a_shift_are_done_in_the_order_of_the_file() -> None:
+    assert ends(marks(b"0 1 -1 0 144 0 cm 1 0 0 1 72 0 cm 0 0 m 72 0 l S")) == (2, 1, 2, 2)
+
+
+def test_forms_are_drawn_with_their_matrix_and_nesting_ends() -> None:
+    found = marks(b"1 0 0 1 0 72 cm /Fm Do", form=b"0 0 m 36 0 l S")
+    assert ends(found) == (1, 1, 2, 1)
+    endless = marks(b"/Fm Do", form=b"0 0 m 36 0 l S /Fm Do")
+    assert any("nested" in warning for warning in endless.warnings)
+
+
+def test_rotate_crop_and_user_unit_are_honoured() -> None:
+    box = RectangleObject((72, 72, 360, 648))
+    line = b"72 72 m 144 72 l S"
+    assert ends(marks(line, CropBox=box)) == (0, 0, 1, 0)
+    # Turned clockwise by 90 degrees the lower left corner comes to the upper left: page 4 in by 8 in, then 8 by 4.
+    turned = marks(line, CropBox=box, Rotate=NumberObject(90))
+    assert turned.size == pytest.approx((8 * INCH, 4 * INCH))
+    assert turned.turned == 1
+    assert ends(turned) == (0, 4, 0, 3)
+    assert ends(marks(line, CropBox=box, Rotate=NumberObject(180))) == (4, 8, 3, 8)
+    assert ends(marks(line, CropBox=box, Rotate=NumberObject(270))) == (8, 0, 8, 1)
+    assert ends(marks(line, UserUnit=FloatObject(2.0))) == (2, 2, 4, 2)
+
+
+def test_a_path_of_several_parts_gives_each_of_them() -> None:
+    found = marks(b"0 0 m 72 0 l 0 72 m 72 72 l S 0 0 36 36 re S 0 0 m 10 0 l 10 10 l s 0 0 m 10 0 l 10 10 l S")
+    assert len(found.segments) == 2
+    assert [len(polygon.points) for polygon in found.polygons] == [4, 3]
+
+
+def test_what_is_filled_clipped_or_dropped_is_no_mark() -> None:
+    found = marks(b"0 0 m 72 0 l n 0 0 36 36 re W n 0 0 9 9 re f 0 0 m 5 0 l 5 5 l h f* 1 1 m 2 2 l F")
+    assert (found.segments, found.polygons, found.bends) == ((), (), ())
+
+
+@pytest.mark.parametrize("paint", [b"S", b"s", b"B", b"b", b"B*", b"b*"])
+def test_every_way_of_stroking_counts(paint: bytes) -> None:
+    assert ends(marks(b"0 0 m 72 0 l " + paint)) == (0, 0, 1, 0)
+
+
+def test_curves_come_back_as_circles_whole_or_cut() -> None:
+    # Quarter circles of radius 1 in about (2 in, 2 in): handle 4/3 (sqrt 2 - 1) of the radius, a textbook value.
+    k = 72 * 4 / 3 * (math.sqrt(2) - 1)
+    arc = f"216 144 m 216 {144 + k} {144 + k} 216 144 216 c "
+    rest = f"{144 - k} 216 72 {144 + k} 72 144 c 72 {144 - k} {144 - k} 72 144 72 c "
+    rest += f"{144 + k} 72 216 {144 - k} 216 144 c "
+    whole = marks((arc + rest + "s").encode()).bends[0]
+    assert whole.closed
+    centre, diameter, uneven = fit_circle(whole.points)
+    assert centre == pytest.approx((2 * INCH, 2 * INCH), abs=1e-5)
+    assert diameter == pytest.approx(2 * INCH, abs=1e-5)
+    assert uneven < 1e-5
+    piece = marks((arc + "S").encode()).bends[0]
+    assert not piece.closed
+    assert fit_circle(piece.points)[0] == pytest.approx((2 * INCH, 2 * INCH), abs=1e-4)
+
+
+def test_the_short_curves_v_and_y() -> None:
+    # v: the first handle is the start; y: the second handle is the end. Middles by the Bernstein weights 1 3 3 1.
+    middle = marks(b"0 0 m 72 72 144 0 v S").bends[0].points[1]
+    assert middle == pytest.approx(((3 * 1 + 2) / 8 * INCH, 3 / 8 * INCH))
+    middle = marks(b"0 0 m 72 72 144 0 y S").bends[0].points[1]
+    assert middle == pytest.approx(((3 * 1 + 3 * 2 + 2) / 8 * INCH, 3 / 8 * INCH))
+
+
+def test_strings_arrays_comments_and_pictures_do_not_disturb() -> None:
+    found = marks(
+        b"% 9 9 m 9 9 l S\n[3 1] 0 d BT /F1 8 Tf (a (nested) \\) m l S) Tj [(x) -20 <41 42>] TJ ET "
+        b"/Span <</ActualText (1 2 m)>> BDC EMC BI /W 1 /H 1 ID \x00S 1 1 m\xff EI 72 0 m 144 0 l S"
+    )
+    assert len(found.segments) == 1
+    assert ends(found) == (1, 0, 2, 0)
+    assert found.warnings == ()
+
+
+@pytest.mark.parametrize(
+    ("content", "word"),
+    [(b"0 0 m 72 l S", "number of operands"), (b"0 0 m 72 0 l S Q", "never saved"), (b"1 2 nonsense", "unknown"),
+     (b"0 0 m ) S", "stray")],
+)  # fmt: skip
+def test_what_cannot_be_read_is_told(content: bytes, word: str) -> None:
+    assert any(word in warning for warning in marks(content).warnings)
+
+
+def test_encrypted_and_broken_files_are_refused_in_words() -> None:
+    writer = PdfWriter(clone_from=PdfReader(io.BytesIO(page(b"0 0 m 1 1 l S"))))
+    writer.encrypt("secret", algorithm="RC4-128")
+    out = io.BytesIO()
+    writer.write(out)
+    with pytest.raises(ProofError, match=r"plank.pdf: encrypted.*Q104"):
+        list(read_pdf(out.getvalue(), "plank.pdf"))
+    for data in (b"", b"%PDF-1.7\n", b"\x89PNG", page(b"S")[:200]):
+        with pytest.raises(ProofError, match=r"plank.pdf: cannot be read as PDF: .+ \[Q103\]"):
+            list(read_pdf(data, "plank.pdf"))

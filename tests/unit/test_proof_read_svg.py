@@ -1,0 +1,134 @@
+"""The SVG reader, and the proof of whole sheets. Path data, transforms and arcs: W3C SVG 1.1, chapters 7 and 8."""
+
+import math
+
+import pytest
+from proof_pages import HOLES, manifest, pdf
+
+from templater.errors import ProofError
+from templater.proof import ProofReport, prove
+from templater.proof.marks import PageMarks, fit_circle
+from templater.proof.read_svg import read_svg
+
+HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="50mm" viewBox="0 -50 100 50">'
+
+
+def marks(body: str, head: str = HEAD) -> PageMarks:
+    return read_svg(f'{head}<g stroke="black">{body}</g></svg>'.encode(), "floor.svg")
+
+
+def ends(found: PageMarks, number: int = 0) -> tuple[float, ...]:
+    segment = found.segments[number]
+    return tuple(round(value, 6) + 0.0 for point in (segment.a, segment.b) for value in point)
+
+
+def test_lines_are_in_mm_with_y_up() -> None:
+    assert ends(marks('<line x1="1" y1="-2" x2="11" y2="-3"/>')) == (1, 2, 11, 3)
+
+
+@pytest.mark.parametrize(
+    ("size", "factor"), [("100mm", 1.0), ("10cm", 1.0), ("4in", 1.016), ("384px", 1.016), ("288pt", 1.016)]
+)
+def test_sizes_in_any_unit_against_the_view_box(size: str, factor: float) -> None:
+    # 4 in = 384 px of 96 in an inch = 288 pt = 101.6 mm: CSS Values and Units Level 3, section 6.2.
+    found = marks('<line x1="0" y1="0" x2="100" y2="0"/>', HEAD.replace("100mm", size))
+    assert ends(found) == pytest.approx((0, 0, 100 * factor, 0))
+
+
+@pytest.mark.parametrize(
+    ("transform", "expected"),
+    [
+        ("translate(10 -5)", (10, 5, 20, 5)),
+        ("scale(2)", (0, 0, 20, 0)),
+        ("rotate(90)", (0, 0, 0, -10)),
+        ("rotate(90 10 0)", (10, 10, 10, 0)),
+        ("translate(10,0) rotate(-90)", (10, 0, 10, 10)),
+        ("matrix(0 1 -1 0 5 0)", (5, 0, 5, -10)),
+        ("skewY(45)", (0, 0, 10, -10)),
+    ],
+)
+def test_transforms(transform: str, expected: tuple[float, ...]) -> None:
+    assert ends(marks(f'<g transform="{transform}"><line x1="0" y1="0" x2="10" y2="0"/></g>')) == expected
+
+
+def test_paths_absolute_relative_and_repeated() -> None:
+    found = marks('<path d="M0,0 L10,0 M0-5h10 m0-5 h-10M0 0v-4"/>')
+    assert [ends(found, n) for n in range(4)] == [(0, 0, 10, 0), (0, 5, 10, 5), (10, 10, 0, 10), (0, 0, 0, 4)]
+    (square,) = marks('<path d="M0 0 10 0 10-10 0-10Z"/>').polygons
+    assert square.points == ((0, 0), (10, 0), (10, 10), (0, 10))
+
+
+@pytest.mark.parametrize("shape", [
+    '<circle cx="20" cy="-30" r="9"/>',
+    '<path d="M29-30 A9 9 0 0 0 11-30 A9 9 0 0 0 29-30 Z"/>',
+    '<path d="M29-30 a9,9 0 0 1 -18 0 9 9 0 0 1 18 0z"/>',
+])  # fmt: skip
+def test_circles_and_arcs(shape: str) -> None:
+    (bend,) = marks(shape).bends
+    centre, diameter, uneven = fit_circle(bend.points)
+    assert (*centre, diameter, uneven) == pytest.approx((20, 30, 18, 0), abs=1e-9)
+    assert bend.closed
+
+
+@pytest.mark.parametrize(("large", "sweep"), [(0, 0), (0, 1), (1, 0), (1, 1)])
+def test_the_four_arcs_between_two_points(large: int, sweep: int) -> None:
+    # Quarter and three-quarter circles of radius 10 from (10, 0) to (0, 10), centre (0, 0) or (10, 10), y down.
+    bend = marks(f'<path d="M10 0 A10 10 0 {large} {sweep} 0 10"/>').bends[0]
+    centre = (0.0, 0.0) if large != sweep else (10.0, -10.0)
+    assert fit_circle(bend.points)[0] == pytest.approx(centre, abs=1e-9)
+    length = sum(math.dist(a, b) for a, b in zip(bend.points, bend.points[1:], strict=False))
+    assert (length > 20) == bool(large)
+
+
+def test_what_is_hidden_or_without_stroke_is_no_mark() -> None:
+    found = marks('<defs><circle r="3"/></defs><rect width="9" height="9" stroke="none"/><g display="none"><line/></g>')
+    assert (found.segments, found.bends, found.polygons) == ((), (), ())
+
+
+@pytest.mark.parametrize(
+    ("data", "word"),
+    [
+        (b'<!DOCTYPE svg [<!ENTITY a "b">]><svg/>', "refused"),
+        (b"<svg", "cannot be read as SVG"),
+        (b"<html/>", "no svg element"),
+        (b'<svg width="100%" height="5mm" viewBox="0 0 1 1"/>', "no width and height"),
+        (b'<svg width="1mm" height="5mm" viewBox="0 0 0 1"/>', "cannot be read as SVG"),
+        (f'{HEAD}<path stroke="black" d="M0 0 L5"/></svg>'.encode(), "middle of a command"),
+        (f'{HEAD}<path stroke="black" d="M0 0 Q5 5 5 5"/></svg>'.encode(), "not read here"),
+    ],
+)
+def test_what_cannot_be_read_is_told(data: bytes, word: str) -> None:
+    with pytest.raises(ProofError, match=rf"floor.svg: .*{word}.*Q106"):
+        read_svg(data, "floor.svg")
+
+
+def sheet_proof(move: dict[str, float], scale: float = 1.0) -> ProofReport:
+    body = ""
+    for ident, x, y, d, kind in HOLES:
+        u = x + move.get(ident, 0.0)
+        r, arm = d / 2, d / 2 + 4
+        body += f'<path d="M{u - arm} {-y} H{u + arm} M{u} {-y - arm} V{-y + arm}"/>'
+        square = f'<rect x="{u - r}" y="{-y - r}" width="{d}" height="{d}"/>'
+        body += square if kind == "second screw" else f'<circle cx="{u}" cy="{-y}" r="{r}"/>'
+    whole = manifest()
+    whole["sheets"][0]["svg"] = "floor.svg"
+    head = f'<svg xmlns="http://www.w3.org/2000/svg" width="{400 * scale}mm" height="{300 * scale}mm" '
+    svg = f'{head} viewBox="0 -300 400 300" stroke="black">{body}</svg>'
+    return prove({"floor.pdf": pdf(), "floor.svg": svg.encode()}, whole)
+
+
+def test_a_whole_sheet_passes_and_is_counted() -> None:
+    report = sheet_proof({})
+    assert report.findings == ()
+    assert report.sheets[0].svg_marks == 7
+
+
+@pytest.mark.parametrize("hole", [hole[0] for hole in HOLES])
+def test_a_hole_moved_on_the_whole_sheet_is_named(hole: str) -> None:
+    report = sheet_proof({hole: 0.05})
+    assert {finding.key for finding in report.findings} == {"floor.svg"}
+    assert all(f"{hole} is off by 0.050 mm" in finding.text for finding in report.findings)
+
+
+def test_a_sheet_of_another_size_fails() -> None:
+    assert not sheet_proof({}, scale=1.001).passed
