@@ -1,7 +1,19 @@
 """Drawings made by hand for the tests of paper/, so that they depend on no boat."""
 
 from templater.drawing.marks import (
-    Anchor, Arc, Box, Circle, Cross, Drawing, Group, Line, Mark, Pen, Polyline, SheetHole, Text,
+    Anchor,
+    Arc,
+    Box,
+    Circle,
+    Cross,
+    Drawing,
+    Group,
+    Line,
+    Mark,
+    Pen,
+    Polyline,
+    SheetHole,
+    Text,
 )  # fmt: skip
 from templater.paper.model import TitleData
 
@@ -39,7 +51,9 @@ def drawing(
 
 def floor() -> Drawing:
     """Return a sheet of several A4 pages with holes, an arc across seams, and a block of text."""
-    spots = {f"{side}{n}": (sign * 215.0, -1100.0 - 90.0 * n) for side, sign in (("P", -1), ("S", 1)) for n in range(1, 5)}
+    spots = {
+        f"{side}{n}": (sign * 215.0, -1100.0 - 90.0 * n) for side, sign in (("P", -1), ("S", 1)) for n in range(1, 5)
+    }
     return drawing(
         520.0, 480.0, spots,
         Arc((0.0, -1250.0), 180.0, 10.0, 350.0, Pen.DASHED, Group.PLATE, "big arc"),

@@ -28,7 +28,7 @@ class Clear:
 
     def __init__(self, marks: Iterable[Mark]) -> None:
         """Take the drawing's marks."""
-        self._all, self._words = Layout(), Layout()
+        self._all, self._words, self._holes = Layout(), Layout(), Layout()
         for mark in marks:
             if isinstance(mark, Line):
                 self._all.add_segment(mark.a, mark.b)
@@ -36,7 +36,10 @@ class Clear:
                 corners = (*mark.points, mark.points[0]) if mark.closed else mark.points
                 for a, b in pairwise(corners):
                     self._all.add_segment(a, b)
-            elif isinstance(mark, Text | Circle | Cross):
+            elif isinstance(mark, Text):
+                self._all.add_box(mark_box(mark))
+                self._words.add_box(mark_box(mark))
+            elif isinstance(mark, Circle | Cross):
                 self.take(mark_box(mark))
             else:
                 self._all.add_box(mark_box(mark))
@@ -45,10 +48,15 @@ class Clear:
         """Take a place."""
         self._all.add_box(box)
         self._words.add_box(box)
+        self._holes.add_box(box)
 
-    def first(self, boxes: list[Box]) -> int | None:
-        """Return the first box where nothing is drawn, else the first clear of words and holes, else None."""
-        for layout, clearance in ((self._all, 0.4), (self._words, 0.3)):
+    def first(self, boxes: list[Box], *, over_words: bool = False) -> int | None:
+        """Return the first box where nothing is drawn, else the first clear of words and holes, else None.
+
+        ``over_words`` accepts one clear of holes rather than none.
+        """
+        layouts = [(self._all, 0.4), (self._words, 0.3), (self._holes, 0.1)]
+        for layout, clearance in layouts if over_words else layouts[:2]:
             for number, box in enumerate(boxes):
                 if layout.free(box, clearance):
                     return number
@@ -156,7 +164,7 @@ def _along(grid: Grid, seam: Seam, clear: Clear) -> list[tuple[float, float]]:
     for search in searches:
         places = [(seam.at, t) if seam.upright else (t, seam.at) for t in search]
         boxes = [_extent(grid, place, upright=seam.upright) for place in places]
-        found.append(places[clear.first(boxes) or 0])
+        found.append(places[clear.first(boxes, over_words=True) or 0])
     return found
 
 
@@ -170,6 +178,7 @@ def _straight_edges(grid: Grid, drawing: Drawing) -> Iterator[Line]:
     """Yield one line along u and one along v through the whole sheet, where they meet the fewest words and holes."""
     u0, v0, u1, v1 = grid.box
     boxes = [grow(mark_box(mark), 0.8) for mark in drawing.marks if isinstance(mark, Text | Circle | Cross)]
+    boxes.extend(drawing.keep_whole)
     # Beside a line that runs the same way, a straight-edge line would be taken for it.
     lines = [mark for mark in drawing.marks if isinstance(mark, Line)]
     level = [(line.a[1] - 4.0, line.a[1] + 4.0) for line in lines if abs(line.a[1] - line.b[1]) < 0.01]
@@ -240,9 +249,9 @@ def _label_edge(line: Line, windows: dict[Place, Box], clear: Clear, own: dict[P
         steps = [start + 20.0 + _STEP * n for n in range(max(1, int((end - start - 45) / _STEP)))]
         word = f"{line.id} straight edge"
         texts = [
-            Text((t, at + 0.9), word, SIZE, Group.FRAME)
+            Text((t, at + 1.5), word, SIZE, Group.FRAME)
             if level
-            else Text((at - 0.9, t), word, SIZE, Group.FRAME, turn=1)
+            else Text((at - 1.5, t), word, SIZE, Group.FRAME, turn=1)
             for t in steps
         ]
         texts = [text for text in texts if inside(text_box(text), window)]

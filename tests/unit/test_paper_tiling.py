@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 from paper_scenes import TITLE, drawing, floor, hole_marks
@@ -181,7 +182,16 @@ def test_every_page_says_which_it_is(sheet: TiledSheet) -> None:
         of = len(sheet.tiles)
         assert identity.text == f"templater 0.1.0 · floor {t.name} · page {t.page} of {of} · ab12cd34"
         words = [m.text for m in t.marks if isinstance(m, Text)]
-        for word in ("Whinchat 3", "drilling template", "SCALE 1:1", "forward", "UPPER FACE", "100 mm", "B", "WH-3-001"):
+        for word in (
+            "Whinchat 3",
+            "drilling template",
+            "SCALE 1:1",
+            "forward",
+            "UPPER FACE",
+            "100 mm",
+            "B",
+            "WH-3-001",
+        ):
             assert word in words, word
 
 
@@ -243,7 +253,9 @@ def test_blank_tiles_are_left_out_but_the_rest_hangs_together() -> None:
 
 
 def test_a_block_of_text_moves_as_one() -> None:
-    block = tuple(Text((-100.0, -1300.0 - 4 * n), "line of a note " * (1 + n % 2 * 2), 3.0, Group.NOTE) for n in range(6))
+    block = tuple(
+        Text((-100.0, -1300.0 - 4 * n), "line of a note " * (1 + n % 2 * 2), 3.0, Group.NOTE) for n in range(6)
+    )
     keep = (-101.0, -1325.0, 30.0, -1295.0)
     plain = floor()
     sheet = replace(plain, marks=(*plain.marks, *block), keep_whole=(keep,))
@@ -251,7 +263,7 @@ def test_a_block_of_text_moves_as_one() -> None:
         lines = [m for m in t.marks if isinstance(m, Text) and m.text.startswith("line of a note")]
         assert len(lines) in (0, 6)
         if lines:
-            assert {round(a.at[1] - b.at[1], 6) for a, b in zip(lines[:-1], lines[1:], strict=True)} == {4.0}
+            assert {round(a.at[1] - b.at[1], 6) for a, b in pairwise(lines)} == {4.0}
 
 
 def test_under_faces_say_so() -> None:
@@ -265,14 +277,13 @@ def test_long_title_data_is_fitted_into_its_field() -> None:
     long = replace(TITLE, boat="Whinchat 3 " * 9, owner="W" * 80, number="9" * 60, drawn_by="M" * 60, revision="R" * 40)
     sheet = tile(
         floor(), find_paper("A4"), margin=7, overlap=15, orientation=Orientation.UPRIGHT, title=long,
-        correction=Correction("a printer with a very long name indeed, in the shed behind the house", 1.004, 0.997, 0.001),
+        correction=Correction("a printer with a very long name, in the shed behind the house", 1.004, 0.997, 0.001),
     )  # fmt: skip
     for t in sheet.tiles:
-        test_texts_in_one_page(t)
+        assert_texts_fit(t)
 
 
-def test_texts_in_one_page(t: Tile | None = None) -> None:
-    t = t or tiled(floor()).tiles[0]
+def assert_texts_fit(t: Tile) -> None:
     texts = [m for m in t.marks if isinstance(m, Text)]
     for n, a in enumerate(texts):
         assert inside(text_box(a), area(t), 0.3)
@@ -336,6 +347,27 @@ def test_a_hole_in_a_seam_is_owned_up_to() -> None:
     sheet = tiled(drawing(500.0, 200.0, wall), "A4", Orientation.UPRIGHT)
     assert sheet.cut
     assert {c.id for c in sheet.cut} <= set(wall)
+
+
+def test_straight_edge_lines_run_through_and_are_named() -> None:
+    sheet = tiled(floor(), "A4", Orientation.UPRIGHT)
+    for id_, axis in (("E1", 1), ("E2", 0)):
+        places = set()
+        for t in sheet.tiles:
+            for mark in t.marks:
+                if isinstance(mark, Line) and mark.id == id_:
+                    assert mark.a[axis] == pytest.approx(mark.b[axis])
+                    places.add(round(mark.a[axis] - t.placement[4 if axis == 0 else 5], 6))
+                    assert any(isinstance(m, Text) and m.text == f"{id_} straight edge" for m in t.marks)
+        assert len(places) == 1
+
+
+def test_registration_marks_keep_off_holes() -> None:
+    holes = {f"P{n}": (-230.0 + 26.0 * n, -1232.0) for n in range(18)}
+    sheet = tiled(drawing(500.0, 420.0, holes), "A4", Orientation.UPRIGHT)
+    assert sheet.row_seams
+    for r in sheet.registrations:
+        assert all(math.dist(r.at, at) > 9.0 for at in holes.values())
 
 
 def test_same_input_same_tiles() -> None:

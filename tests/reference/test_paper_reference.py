@@ -1,0 +1,67 @@
+"""Papers against a published table: reportlab's page sizes (points), and the construction rules of ISO 216."""
+
+import math
+
+import pytest
+from reportlab.lib import pagesizes
+
+from templater.description.model import CustomPaper
+from templater.errors import DrawingError
+from templater.paper.sizes import find_paper
+from templater.standards.papers import LONGEST_PAGE, ROLLS, SHEETS
+
+POINT = 25.4 / 72
+
+
+@pytest.mark.parametrize("name", ["A0", "A1", "A2", "A3", "A4", "LETTER", "LEGAL", "TABLOID"])
+def test_sheets_agree_with_an_open_library(name: str) -> None:
+    width, height = getattr(pagesizes, name)
+    paper = find_paper(name.lower())
+    assert (paper.width, paper.height) == pytest.approx((width * POINT, height * POINT), abs=1e-3)
+
+
+def test_a_series_follows_its_rule() -> None:
+    """ISO 216: A0 is 1 m2, each size is the next larger one halved, sides 1 : sqrt 2, to whole mm."""
+    assert SHEETS["A0"][0] * SHEETS["A0"][1] == pytest.approx(1e6, rel=1e-3)
+    for n in range(4):
+        (w0, h0), (w1, h1) = SHEETS[f"A{n}"], SHEETS[f"A{n + 1}"]
+        assert h1 == w0
+        assert w1 == math.floor(h0 / 2)
+        assert h0 / w0 == pytest.approx(math.sqrt(2), abs=0.005)
+
+
+def test_inch_drawing_sizes_double() -> None:
+    """C, D and E as listed by a page on common US drawing sizes: 17 x 22, 22 x 34, 34 x 44 in; an inch is 25.4 mm."""
+    for name, inches in {"C": (17, 22), "D": (22, 34), "E": (34, 44)}.items():
+        assert SHEETS[name] == pytest.approx((inches[0] * 25.4, inches[1] * 25.4))
+
+
+def test_rolls_and_the_longest_page() -> None:
+    assert ROLLS["24 in roll"] == pytest.approx(609.6)
+    assert ROLLS["36 in roll"] == pytest.approx(914.4)
+    # 14 400 units of 1/72 in are 200 in.
+    assert pytest.approx(200 * 25.4) == LONGEST_PAGE
+
+
+@pytest.mark.parametrize(
+    ("said", "name"),
+    [("a4", "A4"), (" Letter ", "Letter"), ("24 in roll", "24 in roll"), ("roll 24 in", "24 in roll"),
+     ("ROLL 24in", "24 in roll"),
+     ('24" roll', "24 in roll"), ("roll 594", "594 roll"), ("594 mm roll", "594 roll"), ("297mm Roll", "297 roll")],
+)  # fmt: skip
+def test_papers_are_found_however_written(said: str, name: str) -> None:
+    assert find_paper(said).name == name
+
+
+def test_an_unknown_paper_is_refused_with_the_nearest() -> None:
+    with pytest.raises(DrawingError, match=r"did you mean Letter\? known are A4, A3, .*36 in roll") as caught:
+        find_paper("leter")
+    assert caught.value.findings[0].code == "S101"
+
+
+def test_own_papers() -> None:
+    assert find_paper(CustomPaper(320.0, 450.0)).height == 450.0
+    assert find_paper(CustomPaper(320.0)).height is None
+    for bad in (CustomPaper(0.0, 100.0), CustomPaper(6000.0, 100.0), CustomPaper(200.0, float("nan"))):
+        with pytest.raises(DrawingError, match="no side of a page"):
+            find_paper(bad)
