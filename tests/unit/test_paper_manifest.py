@@ -30,7 +30,7 @@ def test_the_manifest_is_plain_data(sheet: TiledSheet) -> None:
     assert entry["holes"][0] == {"id": "P1", "kind": "bolt", "x": -215.0, "y": -1190.0, "diameter": 9.0}
     assert [page["page"] for page in entry["pages"]] == list(range(1, len(sheet.tiles) + 1))
     assert {page["file"] for page in entry["pages"]} == {"floor.pdf"}
-    assert entry["correction"] == {"name": "shed", "across": 1.002, "along": 0.999, "skew": 0.001}
+    assert entry["pages"][0]["correction"] == {"name": "shed", "across": 1.002, "along": 0.999, "skew": 0.001}
     assert sorted(hole for page in entry["pages"] for hole in page["holes"]) == sorted(
         h.id for h in sheet.drawing.holes
     )
