@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from templater import cli_files
+from templater.cli_accuracy import accuracy_dict, accuracy_lines
 from templater.errors import Finding
 
 DONE = 0
@@ -47,14 +48,22 @@ def schema(_arguments: argparse.Namespace) -> int:
 def check(arguments: argparse.Namespace) -> int:
     """Solve the boat and list the findings."""
     from templater import pipeline
+    from templater.pipeline.paper import look_at_paper
 
-    checked = pipeline.check(cli_files.read_source(arguments.description), options_of(arguments))
+    options = options_of(arguments)
+    checked, report = look_at_paper(pipeline.check(cli_files.read_source(arguments.description), options), options)
     if arguments.json:
-        print(json.dumps(_checked_dict(checked), indent=1, ensure_ascii=False))
+        found = _checked_dict(checked)
+        if arguments.accuracy and report is not None:
+            found["accuracy"] = accuracy_dict(report)
+        print(json.dumps(found, indent=1, ensure_ascii=False))
     else:
         print_findings(checked.findings)
         for line in _summary(checked):
             print(line)
+        if arguments.accuracy and report is not None:
+            for line in accuracy_lines(report):
+                print(line)
     return FAULT if checked.errors else DONE
 
 
@@ -83,11 +92,16 @@ def make(arguments: argparse.Namespace) -> int:
     print_findings(made.checked.warnings, sys.stderr)
     for sheet in made.sheets:
         turned = "sideways" if sheet.sideways else "upright"
-        cut = f"{len(sheet.cut)} marks cut by seams" if sheet.cut else "no mark cut"
-        print(f"{folder / sheet.drawing.name}.pdf: {len(sheet.tiles)} tiles {sheet.paper.name} {turned}, {cut}")
+        cut = f"{_count(len(sheet.cut), 'mark')} cut by seams" if sheet.cut else "no mark cut"
+        pages = _count(len(sheet.tiles), "tile")
+        print(f"{folder / sheet.drawing.name}.pdf: {pages} {sheet.paper.name} {turned}, {cut}")
     print(f"{folder}: {len(made.files)} files, {made.pages} pages; worst deviation read back {made.proof.worst:.4f} mm")
     print("Print at actual size (100 %), then measure the bars on every page before use.")
     return DONE
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}" if number == 1 else f"{number} {what}s"
 
 
 def print_findings(findings: tuple[Finding, ...], stream: Any = None) -> None:

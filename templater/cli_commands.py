@@ -40,6 +40,7 @@ def _add_new(commands: _Commands[argparse.ArgumentParser]) -> None:
 def _add_check(commands: _Commands[argparse.ArgumentParser]) -> None:
     check = commands.add_parser("check", help="solve the boat and say what is wrong or worth knowing")
     _add_description(check)
+    check.add_argument("--accuracy", action="store_true", help="say how good the drilled boat will be")
     _add_json(check)
     check.set_defaults(run=cli_build.check)
 

@@ -24,23 +24,25 @@ def run(arguments: argparse.Namespace) -> int:
 
     checked = pipeline.check(cli_files.read_source(arguments.description), options_of(arguments))
     text, file = _readings(arguments)
+    quick = arguments.readings is None  # a quick look leaves no record behind
     folder: Path = arguments.out / cli_files.safe_name(checked.boat.description.boat)
     earlier = None
     if arguments.earlier is not None:
         earlier = read_record(cli_files.read_text(arguments.earlier).decode("utf-8-sig"), str(arguments.earlier))
-    wanted = {"square": ("second-hole",), "shim": ("shim",)}.get(arguments.command, ())
+    wanted = () if quick else {"square": ("second-hole",), "shim": ("shim",)}.get(arguments.command, ())
     found = fit_up(checked, text, file, earlier=earlier, sheets=wanted, options=options_of(arguments))
     missing = _missing(arguments.command, found.record)
     if missing:
         raise ReadingsError(Finding("T003", Severity.ERROR, arguments.command, f"{file}: {missing}"))
-    cli_files.publish(folder, found.files)
+    if not quick:
+        cli_files.publish(folder, found.files)
     if arguments.json:
         print(json.dumps(record_data(found.record), indent=1, ensure_ascii=False))
     else:
         for line in _lines(arguments.command, found.record, checked.boat.description.units):
             print(line)
         print_findings(found.record.findings)
-        for name in sorted(found.files):
+        for name in () if quick else sorted(found.files):
             print(f"wrote {folder / name}")
         if found.proof is not None:
             print(f"sheets read back: worst deviation {found.proof.worst:.4f} mm")

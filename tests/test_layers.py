@@ -17,7 +17,7 @@ RANK = {
     "jobsheet": 7, "handover": 7, "compare": 7,
     "pipeline": 8,
     "cli": 9, "cli_build": 9, "cli_files": 9, "cli_paper": 9, "cli_fitup": 9, "cli_share": 9, "cli_fleet": 9,
-    "cli_commands": 9,
+    "cli_commands": 9, "cli_accuracy": 9,
     "__main__": 9,
 }  # fmt: skip
 #: Library: the rooms that may import it.

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from templater.accuracy import AccuracyReport
 
 #: The next larger paper, for what it would gain.
-_LARGER = {"A4": "A3", "A3": "A2", "A2": "A1", "A1": "A0", "Letter": "Tabloid", "Legal": "Tabloid", "Tabloid": "C"}
+LARGER = {"A4": "A3", "A3": "A2", "A2": "A1", "A1": "A0", "Letter": "Tabloid", "Legal": "Tabloid", "Tabloid": "C"}
 #: Papers on which the job sheet itself is printed; others use A4. Source: ISO 216; ANSI/ASME Y14.1 sizes in inches.
 _LETTER, _A4 = (215.9, 279.4), (210.0, 297.0)
 
@@ -32,7 +32,7 @@ def accuracy_of(checked: Checked, sheets: tuple[TiledSheet, ...], options: Optio
 
 def _larger(checked: Checked, sheets: tuple[TiledSheet, ...]) -> list[tuple[str, tuple[TiledSheet, ...]]]:
     """Return the same sheets on the next larger paper, if that leaves fewer seams."""
-    larger = _LARGER.get(sheets[0].paper.name)
+    larger = LARGER.get(sheets[0].paper.name)
     pair = tuple(sheet for sheet in sheets if sheet.drawing.name in ("floor", "plank"))
     if larger is None or all(len(sheet.tiles) == 1 for sheet in pair):
         return []
