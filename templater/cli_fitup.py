@@ -20,7 +20,7 @@ def run(arguments: argparse.Namespace) -> int:
     """Work out the readings of one command and keep the record."""
     from templater import pipeline
     from templater.fitup.record import read_record, record_data
-    from templater.pipeline.fitup import fit_up
+    from templater.pipeline.fitup import PRODUCTS, fit_up
 
     checked = pipeline.check(cli_files.read_source(arguments.description), options_of(arguments))
     text, file = _readings(arguments)
@@ -29,13 +29,12 @@ def run(arguments: argparse.Namespace) -> int:
     earlier = None
     if arguments.earlier is not None:
         earlier = read_record(cli_files.read_text(arguments.earlier).decode("utf-8-sig"), str(arguments.earlier))
-    wanted = () if quick else {"square": ("second-hole",), "shim": ("shim",)}.get(arguments.command, ())
-    found = fit_up(checked, text, file, earlier=earlier, sheets=wanted, options=options_of(arguments))
+    found = fit_up(checked, text, file, earlier=earlier, sheets=not quick, options=options_of(arguments))
     missing = _missing(arguments.command, found.record)
     if missing:
         raise ReadingsError(Finding("T003", Severity.ERROR, arguments.command, f"{file}: {missing}"))
     if not quick:
-        cli_files.publish(folder, found.files)
+        cli_files.publish(folder, found.files, stale=PRODUCTS)
     if arguments.json:
         print(json.dumps(record_data(found.record), indent=1, ensure_ascii=False))
     else:

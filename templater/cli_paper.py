@@ -13,8 +13,8 @@ from templater.errors import Finding, ProofError, ReadingsError, Severity
 
 DONE = 0
 OUT_OF_TOLERANCE = 3
-#: Largest PDF or SVG that is read back, bytes.
-LARGEST = 2_000_000_000
+#: The manifest of a fit-up's sheets.
+_FIT_UP = "fit-up-manifest.json"
 
 
 def store(arguments: argparse.Namespace | None = None) -> Path:
@@ -100,14 +100,20 @@ def printer_list(arguments: argparse.Namespace) -> int:
 
 def proof(arguments: argparse.Namespace) -> int:
     """Read files back and say how true they are."""
-    files, manifest, own = _files_to_prove(arguments)
-    from templater.proof import prove, report_dict, report_rows
+    from templater.proof import ProofReport, prove, report_dict, report_rows
     from templater.proof.diagnose import diagnose
 
-    report = prove(files, manifest) if own else diagnose(files, manifest).report
-    if not report.passed and own:
-        # What another program did to the pages is better told by looking at each page as a whole.
-        report = diagnose(files, manifest).report
+    reports = []
+    for files, manifest, whole in _to_prove(arguments):
+        report = prove(files, manifest) if whole else diagnose(files, manifest).report
+        if whole and not report.passed:
+            # What another program did to the pages is better told by looking at each page as a whole.
+            report = ProofReport(report.sheets, _told_once((*report.findings, *diagnose(files, manifest).findings)))
+        reports.append(report)
+    report = ProofReport(
+        tuple(sheet for one in reports for sheet in one.sheets),
+        tuple(finding for one in reports for finding in one.findings),
+    )
     if arguments.json:
         print(json.dumps(report_dict(report), indent=1, ensure_ascii=False))
     else:
@@ -121,19 +127,32 @@ def proof(arguments: argparse.Namespace) -> int:
     return DONE if report.passed else OUT_OF_TOLERANCE
 
 
-def _files_to_prove(arguments: argparse.Namespace) -> tuple[dict[str, bytes], dict[str, Any], bool]:
-    """Return the files by name, the manifest, and whether they are a whole run's folder."""
+def _told_once(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """Return findings without those that say the same of the same place."""
+    return tuple({(finding.key, finding.text): finding for finding in findings}.values())
+
+
+def _to_prove(arguments: argparse.Namespace) -> list[tuple[dict[str, bytes], dict[str, Any], bool]]:
+    """Return files by name with their manifest, and whether they are a whole run's: all sheets of a folder's runs."""
     paths: list[Path] = arguments.files
     if len(paths) == 1 and paths[0].is_dir():
         folder = paths[0]
-        manifest = _manifest(arguments.manifest or folder / "manifest.json")
-        wanted = {page["file"] for sheet in manifest["sheets"] for page in sheet["pages"]}
-        wanted |= {sheet["svg"] for sheet in manifest["sheets"] if sheet.get("svg")}
-        present = [folder / name for name in sorted(wanted) if (folder / name).is_file() and "/" not in name]
-        return {path.name: cli_files.read_bytes(path) for path in present}, manifest, True
-    beside = arguments.manifest or paths[0].parent / "manifest.json"
-    manifest = _manifest(beside)
-    return {path.name: cli_files.read_bytes(path) for path in paths}, manifest, False
+        chosen = [arguments.manifest] if arguments.manifest else [folder / "manifest.json"]
+        if not arguments.manifest and (folder / _FIT_UP).is_file():
+            chosen.append(folder / _FIT_UP)
+            chosen = [path for path in chosen if path.is_file()]
+        return [(_listed(folder, manifest), manifest, True) for manifest in map(_manifest, chosen)]
+    manifest = _manifest(arguments.manifest or paths[0].parent / "manifest.json")
+    return [({path.name: cli_files.read_bytes(path) for path in paths}, manifest, False)]
+
+
+def _listed(folder: Path, manifest: dict[str, Any]) -> dict[str, bytes]:
+    """Return the files of a folder that a manifest lists, as far as they are there."""
+    names = {str(page.get("file")) for sheet in manifest["sheets"] for page in sheet["pages"]}
+    names |= {str(sheet.get("svg")) for sheet in manifest["sheets"]}
+    # A manifest from elsewhere may name anything: only plain names are looked for.
+    plain = sorted(name for name in names if Path(name).name == name and (folder / name).is_file())
+    return {name: cli_files.read_bytes(folder / name) for name in plain}
 
 
 def _manifest(path: Path) -> dict[str, Any]:

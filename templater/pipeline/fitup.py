@@ -14,8 +14,12 @@ from templater.pipeline.run import Checked, Options, manifest_bytes, sheet_files
 if TYPE_CHECKING:
     from templater.proof import ProofReport
 
-#: Names of the fit-up's own files; those of another fit-up that this one does not write stay.
 MANIFEST = "fit-up-manifest.json"
+#: Every file that a fit-up may write; those of an earlier one that this one does not write are removed.
+PRODUCTS = frozenset(
+    [f"{sheet}.{kind}" for sheet in ("second-hole", "shim-port", "shim-starboard") for kind in ("pdf", "svg")]
+    + ["fit-up.html", "fit-up.json", MANIFEST]
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +37,7 @@ def fit_up(
     file: str,
     *,
     earlier: Mapping[str, Any] | None = None,
-    sheets: tuple[str, ...] = ("second-hole", "shim"),
+    sheets: bool = True,
     options: Options | None = None,
 ) -> FitUp:
     """Work out a fit-up's readings.
@@ -43,7 +47,7 @@ def fit_up(
         text: the readings' text, YAML.
         file: what findings call it.
         earlier: an earlier record to compare with.
-        sheets: which of the small sheets are wanted, by the beginning of their names.
+        sheets: whether the second hole's and the shims' sheets are wanted.
         options: printer profiles for the sheets.
 
     Raises:
@@ -56,9 +60,7 @@ def fit_up(
 
     readings = load_readings(text, file, checked.boat.description.units)
     found = record(readings, checked.boat, earlier)
-    drawings = tuple(
-        drawing for drawing in fitup_drawings(checked.boat, found) if drawing.name.startswith(sheets)
-    )
+    drawings = fitup_drawings(checked.boat, found) if sheets else ()
     files = {
         "fit-up.html": fitup_page(found, checked.boat),
         "fit-up.json": (json.dumps(record_data(found), indent=1, ensure_ascii=False) + "\n").encode(),
