@@ -199,8 +199,8 @@ def _map(page: Page, place: Place, words: PageWords) -> Iterator[Mark]:
         yield Line((x0, y0 + cell * row), (x0 + cell * columns, y0 + cell * row), Pen.NARROW, Group.FRAME)
     for column in range(columns + 1) if detailed else (0, columns):
         yield Line((x0 + cell * column, y0), (x0 + cell * column, y0 + cell * rows), Pen.NARROW, Group.FRAME)
-    kept = set(words.kept)
-    if detailed and len(kept) < rows * columns:
+    if detailed and len(words.kept) < rows * columns:
+        kept = set(words.kept)
         for row in range(rows):
             for column in range(columns):
                 if (row, column) not in kept:

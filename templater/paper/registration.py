@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from templater.drawing.compose import mark_box
@@ -77,11 +77,15 @@ class Seam:
 
 @dataclass(frozen=True, slots=True)
 class Joints:
-    """Marks in the sheet frame: ``common`` for every tile whose window holds them, ``own`` for one tile each."""
+    """Marks in the sheet frame: ``common`` for every tile whose window holds them, ``own`` for one tile each.
+
+    ``shown_on`` lists the registration marks by tile name.
+    """
 
     registrations: tuple[Registration, ...]
     common: tuple[Mark, ...]
     own: dict[Place, tuple[Mark, ...]]
+    shown_on: dict[str, tuple[str, ...]]
 
 
 def seams_of(grid: Grid, kept: tuple[Place, ...]) -> Iterator[Seam]:
@@ -124,7 +128,11 @@ def joints(grid: Grid, kept: tuple[Place, ...], drawing: Drawing, marks: Iterabl
         _name_edges(grid, seam, clear, own)
     for line in edges:
         _label_edge(line, windows, clear, own)
-    return Joints(tuple(registrations), tuple(common), {place: tuple(found) for place, found in own.items()})
+    shown_on: dict[str, tuple[str, ...]] = {}
+    for registration in registrations:
+        for name in registration.tiles:
+            shown_on[name] = (*shown_on.get(name, ()), registration.id)
+    return Joints(tuple(registrations), tuple(common), {place: tuple(found) for place, found in own.items()}, shown_on)
 
 
 def arm_of(grid: Grid) -> float:
@@ -161,11 +169,16 @@ def _along(grid: Grid, seam: Seam, clear: Clear) -> list[tuple[float, float]]:
     elif high - low > _LONG:
         searches.append([middle + _STEP * n * sign for n in range(count // 2) for sign in (1, -1)])
     found = []
+    extent = _extent(grid, (0.0, 0.0), upright=seam.upright)
     for search in searches:
         places = [(seam.at, t) if seam.upright else (t, seam.at) for t in search]
-        boxes = [_extent(grid, place, upright=seam.upright) for place in places]
+        boxes = [_moved(extent, place) for place in places]
         found.append(places[clear.first(boxes, over_words=True) or 0])
     return found
+
+
+def _moved(box: Box, by: tuple[float, float]) -> Box:
+    return (box[0] + by[0], box[1] + by[1], box[2] + by[0], box[3] + by[1])
 
 
 def _extent(grid: Grid, at: tuple[float, float], *, upright: bool) -> Box:
@@ -224,17 +237,19 @@ def _name_edges(grid: Grid, seam: Seam, clear: Clear, own: dict[Place, list[Mark
         middle = (seam.low + seam.high) / 2
         reach = int((seam.high - seam.low) / 2 / _STEP)
         steps = [middle + _STEP * n * sign for n in range(reach) for sign in (1, -1)]
-        texts = [
-            Text((seam.at + off, t), word, SIZE, Group.FRAME, Anchor.MIDDLE, turn=1)
-            if seam.upright
-            else Text((t, seam.at + off), word, SIZE, Group.FRAME, Anchor.MIDDLE)
-            for t in steps
-        ]
-        texts = [text for text in texts if inside(text_box(text), window)]
-        found = clear.first([text_box(text) for text in texts])
-        if found is not None:
-            own[place].append(texts[found])
-            clear.take(text_box(texts[found]))
+        text = Text((0.0, 0.0), word, SIZE, Group.FRAME, Anchor.MIDDLE, turn=1 if seam.upright else 0)
+        places = [(seam.at + off, t) if seam.upright else (t, seam.at + off) for t in steps]
+        _write(text, places, window, clear, own[place])
+
+
+def _write(text: Text, places: list[tuple[float, float]], window: Box, clear: Clear, own: list[Mark]) -> None:
+    """Write a text at the first clear place that lies in the window; leave it out if there is none."""
+    extent = text_box(text)
+    places = [place for place in places if inside(_moved(extent, place), window)]
+    found = clear.first([_moved(extent, place) for place in places])
+    if found is not None:
+        own.append(replace(text, at=places[found]))
+        clear.take(_moved(extent, places[found]))
 
 
 def _label_edge(line: Line, windows: dict[Place, Box], clear: Clear, own: dict[Place, list[Mark]]) -> None:
@@ -248,14 +263,5 @@ def _label_edge(line: Line, windows: dict[Place, Box], clear: Clear, own: dict[P
         start, end = (window[0], window[2]) if level else (window[1], window[3])
         steps = [start + 20.0 + _STEP * n for n in range(max(1, int((end - start - 45) / _STEP)))]
         word = f"{line.id} straight edge"
-        texts = [
-            Text((t, at + 1.5), word, SIZE, Group.FRAME)
-            if level
-            else Text((at - 1.5, t), word, SIZE, Group.FRAME, turn=1)
-            for t in steps
-        ]
-        texts = [text for text in texts if inside(text_box(text), window)]
-        found = clear.first([text_box(text) for text in texts])
-        if found is not None:
-            own[place].append(texts[found])
-            clear.take(text_box(texts[found]))
+        text = Text((0.0, 0.0), word, SIZE, Group.FRAME, turn=0 if level else 1)
+        _write(text, [(t, at + 1.5) if level else (at - 1.5, t) for t in steps], window, clear, own[place])

@@ -213,13 +213,13 @@ def _tile(
         correcting = matrix(words.correction, (page.width, page.height))
         marks = list(correct(marks, correcting))
         to_page = combine(correcting, placement)
-    beside = [near for near in grid.beside(place) if near in set(plan.kept)]
+    beside = [near for near in grid.beside(place) if near in joining.own]
     row, column = place
     edges = {(row, column - 1): "trim left", (row - 1, column): "trim top", (row, column + 1): "tab right"}
     return Tile(
         name=name, row=row, column=column, page=number, paper=(page.width, page.height), window=window,
         to_page=to_page, placement=placement, marks=tuple(marks), bars=bars,
-        registrations=tuple(r.id for r in joining.registrations if name in r.tiles),
+        registrations=joining.shown_on.get(name, ()),
         neighbours=tuple(place_name(near) for near in beside),
         seams=tuple(edges.get(near, "tab foot") for near in beside), holes=holes,
     )  # fmt: skip
