@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from templater.errors import DescriptionError, Finding, Location, Severity, TemplaterError
-from templater.source import Base, Source
+from templater.source import Base, Resolver, Source
 
 #: Names that one widely used system reserves for devices, whatever their ending.
 _RESERVED = frozenset({"con", "prn", "aux", "nul", *(f"com{n}" for n in range(10)), *(f"lpt{n}" for n in range(10))})
@@ -91,32 +91,68 @@ def read_source(path: Path) -> Source:
         HandoverError: if it is a PDF but no sound handover file.
     """
     data = read_bytes(path)
-    if data[:5] != b"%PDF-" and path.suffix.lower() != ".pdf":
-        return Source(checked_text(data, str(path)), str(path), _beside)
+    if _is_pdf(data, path.name):
+        return _packed_source(data, str(path))
+    return Source(checked_text(data, str(path)), str(path), _Bases().beside)
+
+
+def _is_pdf(data: bytes, name: str) -> bool:
+    return data[:5] == b"%PDF-" or name.lower().endswith(".pdf")
+
+
+def _packed_source(data: bytes, file: str) -> Source:
+    """Return the description of a handover PDF; its bases are found inside it and nowhere else."""
     from templater.handover import unpack
 
-    unpacked = unpack(data, str(path))
+    unpacked = unpack(data, file)
     inside = {item.name: item.data for item in unpacked.others}
+    name = f"{file}/{unpacked.description.name}"
+    return Source(checked_text(unpacked.description.data, name), name, _Bases(file, inside).inside, handed_over=True)
 
-    def resolve(name: str, where: Location) -> Base:
+
+class _Bases:
+    """Finds the descriptions that others are based on, and remembers those that came in a handover PDF."""
+
+    def __init__(self, file: str = "", inside: Mapping[str, bytes] | None = None) -> None:
+        self._file = file
+        self._inside = inside or {}
+        self._packed: dict[str, Resolver] = {}
+
+    def beside(self, name: str, where: Location) -> Base:
+        """Return a base that lies beside the description which names it."""
+        if where.file in self._packed:
+            return self._below(name, where)
+        path = Path(where.file).parent / name
+        try:
+            data = read_bytes(path)
+            return self._base(name, str(path), data)
+        except TemplaterError as fault:
+            why = fault.findings[0].text.removeprefix(f"{path}: ")
+            raise _no_base(name, where, f"cannot be read ({why.partition(' - ')[0]})") from None
+
+    def inside(self, name: str, where: Location) -> Base:
+        """Return a base that is attached to the handover PDF."""
+        if where.file in self._packed:
+            return self._below(name, where)
         bare = re.split(r"[/\\]", name)[-1]
-        if bare not in inside:
+        if bare not in self._inside:
             raise _no_base(name, where, "is not attached to the handover file")
-        return Base(name, f"{path}/{bare}", checked_text(inside[bare], f"{path}/{bare}"))
+        return self._base(name, f"{self._file}/{bare}", self._inside[bare])
 
-    file = f"{path}/{unpacked.description.name}"
-    return Source(checked_text(unpacked.description.data, file), file, resolve)
+    def _base(self, name: str, file: str, data: bytes) -> Base:
+        if not _is_pdf(data, name):
+            return Base(name, file, checked_text(data, file))
+        source = _packed_source(data, file)
+        assert source.resolve is not None
+        self._packed[source.file] = source.resolve
+        return Base(name, source.file, source.data, whole=data)
 
-
-def _beside(name: str, where: Location) -> Base:
-    """Return a base that lies beside the description which names it; a handover PDF serves as well."""
-    path = Path(where.file).parent / name
-    try:
-        source = read_source(path)
-    except TemplaterError as fault:
-        why = fault.findings[0].text.removeprefix(f"{path}: ")
-        raise _no_base(name, where, f"cannot be read ({why.partition(' - ')[0]})") from None
-    return Base(name, source.file, source.data)
+    def _below(self, name: str, where: Location) -> Base:
+        """Return a base from within a handover PDF that was itself named as a base."""
+        resolve = self._packed[where.file]
+        base = resolve(name, where)
+        self._packed[base.file] = resolve
+        return Base(base.name, base.file, base.data, whole=b"")
 
 
 def _no_base(name: str, where: Location, why: str) -> DescriptionError:

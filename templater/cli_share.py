@@ -16,13 +16,13 @@ OUT_OF_TOLERANCE = 3
 
 def handover(arguments: argparse.Namespace) -> int:
     """Write the whole job as one PDF with the description inside."""
-    from templater import pipeline
     from templater.cli_build import Progress, options_of
+    from templater.pipeline.share import handover as bind
 
     source = cli_files.read_source(arguments.description)
     extra = [(path.name, cli_files.read_text(path)) for path in arguments.readings]
     with Progress() as progress:
-        name, data = pipeline.handover(source, options_of(arguments), extra, progress.step)
+        name, data = bind(source, options_of(arguments), extra, progress.step)
     path = arguments.to or Path(f"{cli_files.safe_name(name)}-handover.pdf")
     cli_files.write_one(path, data, replace=arguments.replace)
     print(f"wrote {path}; your friend runs: templater make {path.name} --paper Letter")
@@ -55,7 +55,9 @@ def compare(arguments: argparse.Namespace) -> int:
     b = pipeline.check(cli_files.read_source(arguments.b))
     comparison = compare_boats(a.boat, b.boat, arguments.tolerance)
     if arguments.overlay:
-        files = pipeline.overlay_files(a, b, paper=arguments.paper)
+        from templater.pipeline.share import overlay_files
+
+        files = overlay_files(a, b, paper=arguments.paper)
         for path, data in ((arguments.overlay.with_suffix(end), data) for end, data in files.items()):
             cli_files.write_one(path, data, replace=True)
     if arguments.json:

@@ -66,6 +66,11 @@ def assemble(parts: Sequence[Part], attached: Sequence[Attached], *, title: str,
     return out.getvalue()
 
 
+def page_count(data: bytes) -> int:
+    """Return how many pages a PDF has."""
+    return len(PdfReader(io.BytesIO(data)).pages)
+
+
 def _attach(writer: PdfWriter, attached: Sequence[Attached]) -> None:
     """Embed the files, listed by name (7.7.4) and associated with the document (14.13)."""
     names = ArrayObject()
@@ -73,7 +78,10 @@ def _attach(writer: PdfWriter, attached: Sequence[Attached]) -> None:
     for item in sorted(attached, key=lambda one: one.name.encode()):
         stream = StreamObject()
         stream.set_data(item.data)
-        kind = "application/json" if item.name.endswith(".json") else "application/yaml"
+        if item.data.startswith(b"%PDF-"):
+            kind = "application/pdf"
+        else:
+            kind = "application/json" if item.name.endswith(".json") else "application/yaml"
         stream.update(
             {
                 NameObject("/Type"): NameObject("/EmbeddedFile"),

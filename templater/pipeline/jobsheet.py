@@ -58,10 +58,12 @@ def job_sheet_files(checked: Checked, sheets: tuple[TiledSheet, ...], options: O
         boat, title_data(checked), sheets, checked.findings, hardware(boat), wood(boat),
         accuracy_of(checked, sheets, options),
     )  # fmt: skip
-    inches = str(boat.description.print.paper).lower() in ("letter", "legal", "tabloid")
-    return {
-        "job-sheet.html": job_sheet_html(sheet),
-        "job-sheet.pdf": job_sheet_pdf(sheet, _LETTER if inches else _A4),
-    }
+    return {"job-sheet.html": job_sheet_html(sheet), "job-sheet.pdf": job_sheet_pdf(sheet, page_size(checked))}
+
+
+def page_size(checked: Checked) -> tuple[float, float]:
+    """Return the page that running text is printed on, mm: Letter where the sheets are on a paper of its kind."""
+    inches = str(checked.boat.description.print.paper).lower() in ("letter", "legal", "tabloid")
+    return _LETTER if inches else _A4
 
 

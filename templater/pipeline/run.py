@@ -116,6 +116,8 @@ def check(source: Source, options: Options = Options()) -> Checked:
     from templater.bench.hardware import hardware
 
     description, bases = _load(source)
+    if source.handed_over:
+        description = replace(description, print=replace(description.print, printer=None))
     boat = solve(_with_options(description, options))
     findings = (*check_boat(boat), *hardware(boat).findings)
     order = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.ADVICE: 2}

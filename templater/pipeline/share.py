@@ -1,0 +1,141 @@
+"""For the next builder: the whole job as one file, and two boats over one another."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import replace
+
+from templater import __version__
+from templater.errors import Finding, Severity, TemplaterError
+from templater.handover.build import BASE, DESCRIPTION, MANIFEST, READINGS, Attached, Part, assemble, page_count
+from templater.jobsheet.pdf import job_sheet_pdf
+from templater.pipeline.cover import Entry, cover_sheet
+from templater.pipeline.jobsheet import page_size
+from templater.pipeline.run import (
+    Checked,
+    Made,
+    Options,
+    Progress,
+    make,
+    no_progress,
+    sheet_files,
+    tile_sheets,
+)
+from templater.source import Source
+
+#: What an attached file is, for people.
+_WHAT = {
+    DESCRIPTION: "description of the boat, as it was written",
+    BASE: "description that it is based on",
+    READINGS: "readings taken at fit-up",
+    MANIFEST: "where every hole stands on every page, for checking",
+}
+
+
+def handover(
+    source: Source,
+    options: Options = Options(),
+    extra: Sequence[tuple[str, bytes]] = (),
+    progress: Progress = no_progress,
+) -> tuple[str, bytes]:
+    """Return the boat's name and the whole job as one PDF, the description inside.
+
+    The giver's printer correction does not go in.
+
+    Args:
+        source: the description.
+        options: of the run; printer profiles are passed over.
+        extra: readings to put in: file name and bytes.
+        progress: told what is being done.
+
+    Raises:
+        DescriptionError: if the description is at fault.
+        DrawingError: if the sheets cannot be put on this paper.
+        ProofError: if a sheet read back differs from its drawing.
+        TemplaterError: D196, two files that go in have one name.
+    """
+    made = make(source, replace(options, printer=None, profiles=None), progress)
+    attached = _attached(made, extra)
+    progress("binding", 0, 1)
+    boat = made.checked.boat.description.boat
+    parts = [
+        (sheet.drawing.title, f"{sheet.paper.name} {'sideways' if sheet.sideways else 'upright'}",
+         made.files[f"{sheet.drawing.name}.pdf"])
+        for sheet in made.sheets
+    ]  # fmt: skip
+    parts.append(("Job sheet", "", made.files["job-sheet.pdf"]))
+    cover = _cover(made, parts, attached)
+    bound = [Part("Cover", cover), *(Part(title, data) for title, _, data in parts)]
+    return boat, assemble(bound, attached, title=f"{boat}: handover", program=f"templater {__version__}")
+
+
+def _cover(made: Made, parts: Sequence[tuple[str, str, bytes]], attached: Sequence[Attached]) -> bytes:
+    """Return the cover's pages; its table of contents counts them as well."""
+    inside = [(item.name, _WHAT[item.role]) for item in attached]
+    size = page_size(made.checked)
+    counts = [page_count(data) for _, _, data in parts]
+    own, data = 0, b""
+    for guess in (1, 2, 3, 4, 5, 6):
+        first = guess + 1
+        entries = [Entry("Cover", "", 1, guess)]
+        for (what, paper, _), count in zip(parts, counts, strict=True):
+            entries.append(Entry(what, paper, first, count))
+            first += count
+        data = job_sheet_pdf(cover_sheet(made.checked, made.sheets, entries, inside), size)
+        own = page_count(data)
+        if own == guess:
+            return data
+    return data
+
+
+def _attached(made: Made, extra: Sequence[tuple[str, bytes]]) -> list[Attached]:
+    """Return what goes inside.
+
+    Raises:
+        TemplaterError: D196, two of the files have one name.
+    """
+    checked = made.checked
+    files = [(checked.source.file, checked.source.data, DESCRIPTION)]
+    for base in checked.bases:
+        data = base.data if base.whole is None else base.whole
+        if data:
+            files.append((base.name, data, BASE))
+    files += [(name, data, READINGS) for name, data in extra]
+    files.append(("manifest.json", made.files["manifest.json"], MANIFEST))
+    attached: list[Attached] = []
+    for path, data, role in files:
+        name = re.split(r"[/\\]", path)[-1]
+        before = next((item for item in attached if item.name == name), None)
+        if before is not None:
+            text = f"{name}: name of the {_SHORT[before.role]} and of the {_SHORT[role]} - rename one of the files"
+            raise TemplaterError(Finding("D196", Severity.ERROR, "based_on" if role == BASE else "", text))
+        attached.append(Attached(name, data, role))
+    return attached
+
+
+_SHORT = {DESCRIPTION: "description", BASE: "description it is based on", READINGS: "readings", MANIFEST: "manifest"}
+
+
+def overlay_files(a: Checked, b: Checked, paper: str | None = None) -> dict[str, bytes]:
+    """Return both boats' floors over one another, proved, as {".pdf": .., ".svg": ..}.
+
+    Args:
+        a: the boat whose templates there are; dashed.
+        b: the other; full, with crosshairs.
+        paper: name of a paper, else that of B's description.
+
+    Raises:
+        DrawingError: if the sheet cannot be put on this paper.
+        ProofError: if it is read back otherwise than it was drawn.
+    """
+    from templater.compare import overlay
+
+    drawing = overlay(a.boat, b.boat)
+    boat = b.boat
+    if paper is not None:
+        description = replace(boat.description, print=replace(boat.description.print, paper=paper))
+        boat = replace(boat, description=description)
+    there = replace(b, boat=boat)
+    files, _, _ = sheet_files(there, tile_sheets(there, (drawing,)))
+    return {f".{name.rpartition('.')[2]}": data for name, data in files.items()}
