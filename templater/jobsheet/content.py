@@ -8,13 +8,15 @@ from templater.accuracy.report import AccuracyReport
 from templater.bench.cautions import CAUTIONS, find_caution
 from templater.bench.hardware import Hardware
 from templater.bench.order import order_of_work
-from templater.bench.sizes import sayer
 from templater.bench.wood import WoodAdvice
 from templater.boat.model import Boat
 from templater.errors import Finding, Severity
 from templater.jobsheet import rows
 from templater.jobsheet.model import Block, Bullets, JobSheet, Paragraph, Section, Steps, Table
 from templater.jobsheet.pictures import bolt_section, sheet_picture, tile_map
+from templater.jobsheet.rows_advice import accuracy_tables, wood_tables
+from templater.jobsheet.rows_hardware import bolt_table, screw_tables, shopping_table, sleeve_table, spares_table
+from templater.jobsheet.tables import NOTHING, table
 from templater.paper.assembly import assembly
 from templater.paper.model import TiledSheet, TitleData
 
@@ -22,6 +24,21 @@ PRINTING = (
     "Print at actual size (100 %), with every kind of fitting to the page turned off. Measure the bars of every page "
     "with a steel rule, across and along, before anything is cut: 100.0 mm and 4 in."
 )
+
+
+#: What is said of a caution after its text has been given, by its id.
+_AGAIN = {
+    "edges": "sharp edges",
+    "clamp": "clamp the work",
+    "eyes": "eye protection",
+    "behind": "what lies behind",
+    "dust": "dust",
+    "epoxy": "no epoxy on the skin",
+    "measurer": "class rules and measurer",
+    "loads": "loads are not verified",
+    "practice": "licensed practice and local codes",
+    "ice": "low speed first, check every fastening",
+}
 
 
 def job_sheet(
@@ -37,19 +54,19 @@ def job_sheet(
     warnings = [finding for finding in findings if finding.severity is not Severity.ADVICE]
     sections = (
         _section("warnings", "Warnings and findings", _findings(findings)),
-        _section("cautions", "Cautions", [Bullets(tuple((one.text, one.source) for one in CAUTIONS))]),
         _section("settings", "Settings and tape figures", [rows.settings_table(boat), rows.tape_table(boat)]),
-        _section("pages", "Pages and how to put them together", _pages(sheets)),
+        _section("print", "Files to print", _files(sheets)),
+        _section("cautions", "Cautions", [Bullets(tuple((one.text, one.source) for one in CAUTIONS))]),
         _section("order", "Order of work", _steps(boat)),
+        _section("pages", "Putting the pages together", _pages(sheets)),
         _section("plan", "Plan of floor and plank", _plans(sheets)),
         _section("distances", "Check distances", [rows.distances_table(boat)]),
         _section("drilling", "Drilling", list(rows.drilling_tables(boat))),
-        _section("bolt", "Bolt and sleeve", _bolt(boat, hardware)),
-        _section("screws", "Wood screws", list(rows.screw_tables(boat, hardware))),
-        _section("hardware", "Hardware list", [rows.shopping_table("What to get", hardware.shopping, spares=False)]),
-        _section("spares", "Spares bag", [rows.shopping_table("Carry on the ice", hardware.spares, spares=True)]),
-        _section("wood", "Wood", list(rows.wood_tables(boat, wood))),
-        _section("accuracy", "Accuracy", list(rows.accuracy_tables(accuracy)) if accuracy else []),
+        _section("bolt", "Bolt, sleeve and screws", _bolt(boat, hardware)),
+        _section("hardware", "Hardware list", [shopping_table("What to get", hardware.shopping)]),
+        _section("spares", "Spares bag", [spares_table("Carry on the ice", hardware.spares)]),
+        _section("wood", "Wood", list(wood_tables(boat, wood))),
+        _section("accuracy", "Accuracy", list(accuracy_tables(accuracy)) if accuracy else []),
     )
     facts = (
         ("boat", title.boat),
@@ -86,64 +103,54 @@ def _findings(findings: Sequence[Finding]) -> list[Block | None]:
 
 
 def _steps(boat: Boat) -> list[Block | None]:
-    """Return the order of work, each caution's text where it first matters and its name after."""
+    """Return the order of work, each caution's text where it first matters and a few words after."""
     told: set[str] = set()
     items = []
     for step in order_of_work(boat):
-        texts = []
-        for name in step.cautions:
-            if name not in told:
-                told.add(name)
-                texts.append(find_caution(name).text)
-        items.append((step.text, " ".join(texts)))
+        new = [find_caution(name).text for name in step.cautions if name not in told]
+        again = [_AGAIN[name] for name in step.cautions if name in told]
+        told.update(step.cautions)
+        if again:
+            new.append(f"As before: {', '.join(again)}.")
+        items.append((step.text, " ".join(new)))
     return [Steps(tuple(items))]
 
 
-def _pages(sheets: Sequence[TiledSheet]) -> list[Block | None]:
-    blocks: list[Block | None] = [Paragraph(PRINTING)]
+def _files(sheets: Sequence[TiledSheet]) -> list[Block | None]:
     listed = tuple(
         (
             f"{sheet.drawing.name}.pdf",
             sheet.drawing.title,
             str(len(sheet.tiles)),
             f"{sheet.paper.name} {'sideways' if sheet.sideways else 'upright'}",
-            ", ".join(f"{cut.id} ({cut.seam})" for cut in sheet.cut) or "none",
+            ", ".join(f"{cut.id} ({cut.seam})" for cut in sheet.cut) or NOTHING,
         )
         for sheet in sheets
     )
-    blocks.append(Table("Files to print", ("file", "sheet", "pages", "paper", "marks cut by seams"), listed))
+    headers = ("file", "sheet", "pages", "paper", "marks cut by seams")
+    return [Paragraph(PRINTING), Table("Files to print", headers, listed, tick="printed and measured")]
+
+
+def _pages(sheets: Sequence[TiledSheet]) -> list[Block | None]:
+    blocks: list[Block | None] = []
     for sheet in sheets:
         if len(sheet.tiles) > 1:
             blocks += _assembly(sheet)
-    return blocks
+    return blocks or [Paragraph("Every sheet fits on one page: nothing to put together.")]
 
 
 def _assembly(sheet: TiledSheet) -> list[Block | None]:
     """Return how to tape one sheet's tiles, with the distances to measure on the assembled paper."""
     plan = assembly(sheet)
-    checks = tuple((f"{one.a} to {one.b}", f"{one.distance:.1f} mm", "") for one in plan.checks)
-    caption = f"Check distances on the assembled paper, {sheet.drawing.name}"
+    checks = [(f"{one.a} to {one.b}", f"{one.distance:.1f} mm", "") for one in plan.checks]
+    caption = f"{sheet.drawing.title}: check distances on the assembled paper"
     return [
         tile_map(sheet),
         Steps(tuple((step, "") for step in plan.steps)),
-        Table(caption, ("from, to", "distance", "measured"), checks) if checks else None,
+        table(caption, ("from, to", "distance", "measured"), checks) if checks else None,
     ]
 
 
 def _bolt(boat: Boat, hardware: Hardware) -> list[Block | None]:
-    blocks: list[Block | None] = [rows.bolt_table(boat, hardware)]
-    if hardware.bolt is not None:
-        blocks.append(bolt_section(boat, hardware.bolt))
-    sleeve = hardware.sleeve
-    if sleeve is not None:
-        say = sayer(boat.description)
-        cells = (
-            ("sleeves", str(sleeve.count)),
-            ("length, flush with both faces", say(sleeve.length)),
-            ("outer and inner diameter", f"{say(sleeve.outer)}, {say(sleeve.inner)}"),
-            ("hole in the floor", say(sleeve.hole)),
-            ("glue gap on the diameter", say(sleeve.glue_gap)),
-            ("wall", say(sleeve.wall)),
-        )
-        blocks.append(Table("Sleeves", ("what", "figure"), cells))
-    return blocks
+    picture = bolt_section(boat, hardware.bolt) if hardware.bolt else None
+    return [picture, bolt_table(boat, hardware), sleeve_table(boat, hardware), *screw_tables(boat, hardware)]

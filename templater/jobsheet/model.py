@@ -31,12 +31,16 @@ class Steps:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """Rows of text. The first column heads its row. ``note`` stands below."""
+    """Rows of text. The first column heads its row. ``note`` stands below.
+
+    ``tick`` heads a last column with a box to tick in every row; empty for none.
+    """
 
     caption: str
     headers: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     note: str = ""
+    tick: str = ""
 
 
 @dataclass(frozen=True, slots=True)

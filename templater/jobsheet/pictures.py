@@ -131,7 +131,7 @@ def _lettering(labels: list[tuple[float, str]], half: float) -> tuple[list[Mark]
 def tile_map(sheet: TiledSheet) -> Picture:
     """Return the map of a sheet's tiles, forward up; pages left out as blank are crossed."""
     rows, columns = sheet.grid
-    width, height = 26.0, 20.0
+    width, height = 20.0, 15.0
     marks: list[Mark] = []
     pages = {(tile.row, tile.column): tile for tile in sheet.tiles}
     for row in range(rows):
@@ -143,8 +143,8 @@ def tile_map(sheet: TiledSheet) -> Picture:
                 marks.append(Line((u, v), (u + width, v - height), Pen.NARROW, Group.NOTE))
                 marks.append(Line((u, v - height), (u + width, v), Pen.NARROW, Group.NOTE))
                 continue
-            marks.append(Text((u + width / 2, v - 9), tile.name, 5.0, Group.LABEL, Anchor.MIDDLE, bold=True))
-            marks.append(Text((u + width / 2, v - 15), f"page {tile.page}", 3.0, Group.LABEL, Anchor.MIDDLE))
+            marks.append(Text((u + width / 2, v - 7), tile.name, 4.5, Group.LABEL, Anchor.MIDDLE, bold=True))
+            marks.append(Text((u + width / 2, v - 12), f"page {tile.page}", 2.8, Group.LABEL, Anchor.MIDDLE))
     words = ", ".join(f"{tile.name} on page {tile.page}" for tile in sheet.tiles[:60])
     box = (-2.0, -rows * height - 2, columns * width + 2, 2.0)
     title = f"Tiles of {sheet.drawing.name}, forward up"

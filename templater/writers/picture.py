@@ -9,7 +9,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from templater.drawing.marks import Mark
 from templater.writers.content import Content
-from templater.writers.pdf import FACES, encoder, register_faces
+from templater.writers.pdf import FACES, _binary_streams, encoder, register_faces
 
 
 def faces() -> tuple[str, str]:
@@ -24,3 +24,9 @@ def draw_marks(canvas: Canvas, marks: Sequence[Mark]) -> None:
     content = Content(encoder(document))
     content.add(marks)
     canvas.addLiteral(content.text())
+
+
+def finish(canvas: Canvas) -> None:
+    """Write the document that a canvas belongs to, its streams compressed but without text armour."""
+    with _binary_streams():
+        canvas.save()

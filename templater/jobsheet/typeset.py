@@ -1,0 +1,104 @@
+"""Breaking text into lines and sharing a width among columns, in mm, by the typeface's own widths."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from functools import lru_cache
+
+from templater.standards.typeface import text_width
+
+#: mm in a point of type.
+POINT = 25.4 / 72
+#: Type sizes, mm.
+TEXT, CELL, SMALL, HEADING, TITLE = 9.5 * POINT, 8.5 * POINT, 8.0 * POINT, 13 * POINT, 18 * POINT
+#: Distance between lines as a multiple of the type size.
+LEADING = 1.28
+#: Room between a cell's text and its rules, mm.
+PAD = 1.2
+#: Least width of a column that is left blank to be written in, mm.
+WRITE_IN = 18.0
+
+
+@lru_cache(maxsize=8192)
+def width(word: str, size: float, *, bold: bool = False) -> float:
+    """Return the width of a text on one line, mm."""
+    return text_width(word, size, bold=bold)
+
+
+def wrap(text: str, room: float, size: float, *, bold: bool = False) -> list[str]:
+    """Return a text as lines no wider than ``room``, mm; a word that is wider by itself is broken between letters."""
+    lines: list[str] = []
+    line, used = "", 0.0
+    space = width(" ", size, bold=bold)
+    for word in text.split():
+        for piece in _fitting(word, room, size, bold=bold):
+            long = width(piece, size, bold=bold)
+            if line and used + space + long > room:
+                lines.append(line)
+                line, used = piece, long
+            elif line:
+                line, used = f"{line} {piece}", used + space + long
+            else:
+                line, used = piece, long
+    return [*lines, line]
+
+
+def _fitting(word: str, room: float, size: float, *, bold: bool) -> list[str]:
+    """Return a word, in pieces where it is wider than the room."""
+    if width(word, size, bold=bold) <= room:
+        return [word]
+    pieces = [""]
+    for letter in word:
+        if pieces[-1] and width(pieces[-1] + letter, size, bold=bold) > room:
+            pieces.append("")
+        pieces[-1] += letter
+    return pieces
+
+
+def column_widths(headers: Sequence[str], rows: Sequence[Sequence[str]], room: float) -> list[float]:
+    """Return column widths, mm, together no wider than ``room``.
+
+    Columns whose longest text takes less than an even share get what they need; the others share what is left by the
+    square root of their longest text, none narrower than its longest word where that can be had.
+    """
+    needs, words = [], []
+    for number, header in enumerate(headers):
+        cells = [row[number] for row in rows]
+        blank = rows and not any(cells)
+        texts = [(header, True), *((cell, number == 0) for cell in cells)]
+        longest = max(width(text, CELL, bold=bold) for text, bold in texts)
+        word = max((width(word, CELL, bold=bold) for text, bold in texts for word in text.split()), default=0.0)
+        # A long heading over short cells is broken rather than left to set the width.
+        body = max((width(cell, CELL, bold=number == 0) for cell in cells), default=0.0)
+        if not blank and body < longest:
+            longest = max(body, word, min(longest, 22.0))
+        needs.append(max(longest, WRITE_IN if blank else 0.0) + 2 * PAD + 0.1)
+        words.append(word + 2 * PAD + 0.1)
+    return _share(needs, words, room)
+
+
+def _share(needs: list[float], words: list[float], room: float) -> list[float]:
+    """Return how ``room`` is shared among columns that would like ``needs`` and must have ``words``."""
+    given = [0.0] * len(needs)
+    open_ones = list(range(len(needs)))
+    left = room
+    while open_ones:
+        content = [number for number in open_ones if needs[number] <= left / len(open_ones)]
+        if not content:
+            break
+        for number in content:
+            given[number] = needs[number]
+            left -= needs[number]
+            open_ones.remove(number)
+    total = sum(math.sqrt(needs[number]) for number in open_ones)
+    for number in open_ones:
+        given[number] = max(left * math.sqrt(needs[number]) / total, words[number])
+    over = sum(given) - room
+    loose = [number for number in open_ones if given[number] > words[number]]
+    if over > 0 and loose:
+        slack = sum(given[number] - words[number] for number in loose)
+        for number in loose:
+            given[number] -= min(over, slack) * (given[number] - words[number]) / slack
+    total = sum(given)
+    return [one * min(1.0, room / total) for one in given]
