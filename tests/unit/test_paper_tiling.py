@@ -310,6 +310,12 @@ def test_a_correction_is_put_on_everything_and_stays_in_the_margins() -> None:
             assert math.dist(drawn.a, drawn.b) == pytest.approx(bar.length * ratio, rel=1e-9)
 
 
+def test_a_stretched_page_stays_in_the_margins() -> None:
+    sheet = tiled(floor(), "A4", Orientation.UPRIGHT, correction=Correction("shed", 1.0, 1.02, 0.0))
+    for t in sheet.tiles:
+        assert all(inside(mark_box(mark), area(t), 0.35) for mark in t.marks)
+
+
 def test_a_roll_is_cut_to_length() -> None:
     sheet = tiled(floor(), "24 in roll", Orientation.UPRIGHT)
     assert sheet.grid == (1, 1)
@@ -363,9 +369,11 @@ def test_straight_edge_lines_run_through_and_are_named() -> None:
 
 
 def test_registration_marks_keep_off_holes() -> None:
-    holes = {f"P{n}": (-230.0 + 26.0 * n, -1232.0) for n in range(18)}
+    # Holes so close that every row seam meets some, at the end of the seam where a mark would stand first.
+    holes = {f"P{n}": (-238.0 + 18.0 * (n % 3), -1010.0 - 17.0 * (n // 3)) for n in range(72)}
     sheet = tiled(drawing(500.0, 420.0, holes), "A4", Orientation.UPRIGHT)
     assert sheet.row_seams
+    assert sheet.cut
     for r in sheet.registrations:
         assert all(math.dist(r.at, at) > 9.0 for at in holes.values())
 
