@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from itertools import pairwise
 
 from templater.drawing.areas import box_inside, hatch
@@ -203,9 +203,8 @@ class Sheet:
         sizes = _line_sizes(lines, size, bold_first=bold_first, bold=bold)
         width = max(text_width(t, s, bold=b) for t, s, b in sizes)
         height = sum(LEADING * s for _, s, _ in sizes)
-        places = _places(region, (width, height), near, 3.0)
         for clearance in (3.0, 1.2):
-            for place in places:
+            for place in _places(region, (width, height), near, 3.0):
                 if math.dist(near, ((place[0] + place[2]) / 2, (place[1] + place[3]) / 2)) > reach:
                     break
                 if self.layout.free(place, clearance):
@@ -295,13 +294,29 @@ def _line_sizes(
     return [*head, *((text, size, bold) for text in lines[len(head) :])]
 
 
-def _places(region: Box, extent: Point, near: Point, step: float) -> list[Box]:
-    """Return boxes of one size inside a region, on a grid, the one with its middle nearest to ``near`` first."""
+def _places(region: Box, extent: Point, near: Point, step: float) -> Iterator[Box]:
+    """Yield boxes of one size inside a region, on a grid, the one with its middle nearest to ``near`` first.
+
+    They are made ring by ring, as a free place is mostly found close by.
+    """
     width, height = extent
     across = _grid(region[0] + width / 2, region[2] - width / 2, near[0], step)
     along = _grid(region[1] + height / 2, region[3] - height / 2, near[1], step)
-    middles = sorted((round(math.dist((u, v), near), 6), u, v) for u in across for v in along)
-    return [(u - width / 2, v - height / 2, u + width / 2, v + height / 2) for _, u, v in middles]
+    if not across or not along:
+        return
+    furthest = max(math.dist((u, v), near) for u in (across[0], across[-1]) for v in (along[0], along[-1]))
+    inner, outer = -1.0, 6 * step
+    while inner < furthest:
+        ring = []
+        for u in across:
+            if abs(u - near[0]) <= outer:
+                for v in along:
+                    distance = math.dist((u, v), near)
+                    if inner < distance <= outer:
+                        ring.append((round(distance, 6), u, v))
+        for _, u, v in sorted(ring):
+            yield u - width / 2, v - height / 2, u + width / 2, v + height / 2
+        inner, outer = outer, outer * 1.6
 
 
 def _grid(low: float, high: float, near: float, step: float, reach: int = 60) -> list[float]:

@@ -6,6 +6,7 @@ import pytest
 
 from templater import pipeline
 from templater.errors import DescriptionError
+from templater.source import Source
 from templater.writers.svg import write_svg
 
 HERE = Path(__file__).parent
@@ -14,7 +15,7 @@ CASES = sorted(HERE.glob("*.yaml"))
 
 def outcome(path: Path) -> dict[str, bytes]:
     """Return the files that a description gives here: findings always, sheets when there are no errors."""
-    source = pipeline.Source(path.read_bytes(), path.name)
+    source = Source(path.read_bytes(), path.name)
     try:
         checked = pipeline.check(source)
     except DescriptionError as fault:
