@@ -142,6 +142,10 @@ def _to_prove(arguments: argparse.Namespace) -> list[tuple[dict[str, bytes], dic
             chosen.append(folder / _FIT_UP)
             chosen = [path for path in chosen if path.is_file()]
         return [(_listed(folder, manifest), manifest, True) for manifest in map(_manifest, chosen)]
+    if len(paths) == 1 and arguments.manifest is None:
+        data = cli_files.read_bytes(paths[0])
+        if (inside := _manifest_inside(data, paths[0])) is not None:
+            return [({paths[0].name: data}, inside, False)]
     manifest = _manifest(arguments.manifest or paths[0].parent / "manifest.json")
     return [({path.name: cli_files.read_bytes(path) for path in paths}, manifest, False)]
 
@@ -155,6 +159,21 @@ def _listed(folder: Path, manifest: dict[str, Any]) -> dict[str, bytes]:
     return {name: cli_files.read_bytes(folder / name) for name in plain}
 
 
+def _manifest_inside(data: bytes, path: Path) -> dict[str, Any] | None:
+    """Return the manifest that a handover PDF carries; None if the file is no such PDF, or carries none."""
+    from templater.errors import TemplaterError
+    from templater.handover import is_pdf, unpack
+    from templater.handover.build import MANIFEST
+
+    if not is_pdf(data):
+        return None
+    try:
+        inside = [item for item in unpack(data, str(path)).others if item.role == MANIFEST]
+    except TemplaterError:
+        return None
+    return _read_manifest(inside[0].data, path) if inside else None
+
+
 def _manifest(path: Path) -> dict[str, Any]:
     """Return a manifest's data.
 
@@ -162,12 +181,22 @@ def _manifest(path: Path) -> dict[str, Any]:
         ProofError: if it is missing or no manifest.
     """
     try:
-        data = json.loads(cli_files.read_text(path))
-        if isinstance(data, dict) and all(isinstance(sheet["pages"], list) for sheet in data["sheets"]):
-            return data
+        return _read_manifest(cli_files.read_text(path), path)
     except cli_files.FileError:
         text = f"{path}: no manifest there - name it with --manifest, it lies beside the files that make wrote"
         raise ProofError(Finding("Q100", Severity.ERROR, "", text)) from None
+
+
+def _read_manifest(text: bytes, path: Path) -> dict[str, Any]:
+    """Return a manifest's data.
+
+    Raises:
+        ProofError: if it is no manifest.
+    """
+    try:
+        data = json.loads(text)
+        if isinstance(data, dict) and all(isinstance(sheet["pages"], list) for sheet in data["sheets"]):
+            return data
     except (ValueError, KeyError, TypeError, RecursionError):
         pass
     text = f"{path}: no manifest of templater - take the one that make wrote"

@@ -39,7 +39,7 @@ def cover_sheet(
         Section("job", "The job", (_job(checked),)),
         Section("contents", "Contents", (_contents(entries),)),
         Section("print", "How to print at true size", (_printing(sheets),)),
-        Section("bars", "How to check the bars", (_bars(),)),
+        Section("bars", "How to check the bars", (_bars(checked),)),
         Section("cautions", "Cautions", (Bullets(tuple((one.text, one.source) for one in CAUTIONS)),)),
         Section("order", "Order of work", (Paragraph(_ORDER), Steps(order))),
         Section("inside", "What lies inside this file", (Paragraph(_INSIDE), _attached(inside))),
@@ -104,14 +104,15 @@ def _printing(sheets: Sequence[TiledSheet]) -> Steps:
     )  # fmt: skip
 
 
-def _bars() -> Steps:
+def _bars(checked: Checked) -> Steps:
+    spread = 2 * checked.boat.description.fixing.half_spread
     return Steps(
         (
             ("Measure with a steel rule, not with a tape: from the middle of one end stroke to the middle of the "
              "other, on every page, across and along. They are 100 mm, and 4 in.", ""),
             ("Start at a division of the rule away from its end, so that a worn end does no harm.", ""),
-            ("Use no page whose bars are off by what you can see. An error of 0.3 mm in 100 mm is 1.3 mm over a "
-             "spread of 430 mm.", ""),
+            ("Use no page whose bars are off by what you can see. An error of 0.3 mm in 100 mm is "
+             f"{spread * 0.003:.1f} mm between the bolts of this plank.", ""),
         )
     )  # fmt: skip
 
