@@ -15,19 +15,20 @@ from templater.paper.model import Affine
 from templater.proof.marks import SAME, Bend, Polygon, Segment, apply, chain
 
 _SPACE = rb"[\x00\t\n\f\r ]"
-_NUMBER = rb"[-+]?(?:\d+\.?\d*|\.\d+)"
+_NUMBER = rb"[-+]?(?:\d++\.?+\d*+|\.\d++)"
 _STRING = rb"\((?>[^()\\]|\\.|\((?>[^()\\]|\\.|\((?>[^()\\]|\\.)*\))*\))*\)"
 _HEX = rb"<[0-9A-Fa-f\s]*>"
 _NAME = rb"/[^\x00\t\n\f\r ()<>\[\]{}/%]*"
-#: Groups: numbers and operator that follow them; another operand; a lone number; something that cannot be read.
+#: Groups: up to six numbers and the operator after them; another operand; a lone number; what cannot be read, which
+#: for a string without end is the whole rest. Bounds and possessive repeats keep it linear for hostile streams too.
 _OPERATION = re.compile(
-    rb"BI(?=[\s/]).{0,999}?\sID\s.{0,65535}?\sEI(?=\s|$)"
-    rb"|((?>(?:" + _NUMBER + _SPACE + rb"+)*))([A-Za-z'\"][A-Za-z0-9]*\*?)"
+    rb"BI(?=[\s/]).{0,300}?\sID\s.{0,65535}?\sEI(?=\s|$)"
+    rb"|((?>(?:" + _NUMBER + _SPACE + rb"+){0,6}))([A-Za-z'\"][A-Za-z0-9]*\*?)"
     rb"|(" + _STRING + rb"|" + _HEX + rb"|" + _NAME
     + rb"|\[(?>[^\[\]()<>]|" + _STRING + rb"|" + _HEX + rb")*\]|<<(?>[^<>()]|" + _STRING + rb"|" + _HEX + rb")*>>)"
     rb"|(" + _NUMBER + rb")"
     rb"|%[^\r\n]*"
-    rb"|([^\x00\t\n\f\r ])",
+    rb"|(\(.*|[^\x00\t\n\f\r ])",
     re.DOTALL,
 )  # fmt: skip
 _PIECE = re.compile(_STRING + rb"|" + _HEX, re.DOTALL)
@@ -80,7 +81,7 @@ class Strokes:
         for numbers, operator, operand, lone, bad in _OPERATION.findall(data):
             if not operator:
                 if bad:
-                    self.warnings.append(f"content stream has a stray {bad.decode('latin-1')!r}")
+                    self.warnings.append(f"content stream has a stray {bad[:20].decode('latin-1')!r}")
                 elif operand or lone:
                     operands.append(operand or lone)
                 continue

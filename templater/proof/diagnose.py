@@ -14,12 +14,13 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from templater.errors import Finding, ProofError, Severity
-from templater.proof.compare import Tally, compare_page, finish
+from templater.proof.compare import Tally, compare_page, compare_whole, finish
 from templater.proof.expect import Expected, ExpectedPage, ExpectedSheet, Identity, read_manifest
 from templater.proof.fit import PageMap, expected_points, find_map, found_points
 from templater.proof.marks import PageMarks, apply, inverse
 from templater.proof.prove import identity_of
 from templater.proof.read_pdf import read_pdf
+from templater.proof.read_svg import read_svg
 from templater.proof.report import LIMIT, ProofReport
 
 #: Less than this missing at an edge is no crop, mm: page sizes are often rounded to whole points.
@@ -57,12 +58,14 @@ class Diagnosis:
         return self.report.findings
 
 
-def diagnose(files: Mapping[str, bytes], manifest: Mapping[str, Any]) -> Diagnosis:
-    """Say what became of PDF files that went through another program.
+def diagnose(files: Mapping[str, bytes], manifest: Mapping[str, Any], *, whole: bool = False) -> Diagnosis:
+    """Say what became of files that went through another program.
 
     Args:
-        files: PDF files by name, some or all of a run's, in any order, also several sheets in one file.
+        files: PDF files by name, some or all of a run's, in any order, also several sheets in one file; SVG files of
+            whole sheets under their own names.
         manifest: as read from ``manifest.json``.
+        whole: these should be all files of the run: name those that are missing.
 
     Raises:
         ProofError: Q101, the manifest is malformed.
@@ -71,13 +74,16 @@ def diagnose(files: Mapping[str, bytes], manifest: Mapping[str, Any]) -> Diagnos
     work = _Work(expected)
     for name, data in files.items():
         try:
-            work.file(name, list(read_pdf(data, name)))
+            if name.lower().endswith(".svg"):
+                work.picture(name, data)
+            else:
+                work.file(name, list(read_pdf(data, name)))
         except ProofError as fault:
             work.findings += fault.findings
-    work.missing(files)
+    work.missing(files, whole=whole)
     sheets = []
     for tally in work.tallies.values():
-        if tally.pages:
+        if tally.pages or tally.svg_marks:
             finish(tally)
             sheets.append(tally.result())
             work.findings += tally.findings
@@ -116,6 +122,14 @@ class _Work:
             self._seen = seen
             self._unreadable.add(name)
             self._say("Q135", name, "not a templater file: no page says which tile it is, and no marks match")
+
+    def picture(self, name: str, data: bytes) -> None:
+        """Take in the picture of a whole sheet."""
+        for tally in self.tallies.values():
+            if tally.sheet.svg == name:
+                compare_whole(tally, read_svg(data, name), name)
+                return
+        self._say("Q135", name, "not a templater file: no sheet of this run has a picture of that name")
 
     def _which(
         self, name: str, number: int, count: int, identity: Identity | None, where: str
@@ -227,8 +241,14 @@ class _Work:
         }
         return ", ".join(f"{value:.1f} mm missing at the {edge}" for edge, value in over.items() if value > _CROP)
 
-    def missing(self, files: Mapping[str, bytes]) -> None:
-        """Name the pages that are missing of every sheet that was given."""
+    def missing(self, files: Mapping[str, bytes], *, whole: bool) -> None:
+        """Name the pages that are missing of every sheet that was given, and files of a whole run."""
+        if whole:
+            wanted_files = [page.file for _, page in self._tiles.values()]
+            wanted_files += [sheet.svg for sheet in self.expected.sheets if sheet.svg]
+            for file in dict.fromkeys(wanted_files):
+                if file not in files:
+                    self._say("Q102", file, "is missing")
         given = {sheet for sheet, _ in self._seen}
         for (name, tile), (_, page) in self._tiles.items():
             wanted = name in given or (page.file in files and page.file not in self._unreadable)

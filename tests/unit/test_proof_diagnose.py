@@ -177,7 +177,8 @@ def test_what_cannot_be_opened_is_said_once() -> None:
     with pikepdf.open(io.BytesIO(pdf())) as document:
         # The newest encryption, AES-256, which the reader may not even be able to try.
         document.save(out, encryption=pikepdf.Encryption(owner="o", user="u"))
-    assert lines(diagnosis(out.getvalue())) == "floor.pdf: encrypted: save it without a password and prove it again [Q104]"
+    (only,) = diagnosis(out.getvalue()).findings
+    assert only.line() == "floor.pdf: encrypted: save it without a password and prove it again [Q104]"
     (only,) = diagnosis(b"%PDF-1.4 and no more").findings
     assert only.code == "Q103"
 
@@ -204,3 +205,14 @@ def test_least_squares_against_a_worked_line() -> None:
 
 def test_the_stamp_of_these_tests_is_the_one_on_the_pages() -> None:
     assert SHA[:8] in PdfReader(io.BytesIO(pdf())).pages[0].extract_text()
+
+
+def test_files_missing_of_a_whole_run_are_named_and_pictures_are_compared() -> None:
+    run = manifest()
+    run["sheets"][0]["svg"] = "floor.svg"
+    assert diagnose({"floor.pdf": pdf()}, run).passed
+    assert lines(diagnose({"floor.pdf": pdf()}, run, whole=True)) == "floor.svg: is missing [Q102]"
+    empty = b'<svg xmlns="http://www.w3.org/2000/svg" width="1mm" height="1mm" viewBox="0 0 1 1"/>'
+    found = diagnose({"floor.pdf": pdf(), "floor.svg": empty}, run)
+    assert "floor.svg: hole P1 has no cross" in lines(found)
+    assert "other.svg: not a templater file" in lines(diagnose({"other.svg": empty}, run))
