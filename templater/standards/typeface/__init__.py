@@ -7,7 +7,7 @@ them by a test.
 
 from __future__ import annotations
 
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 #: Family name, for media that choose the font by name.
@@ -32,6 +32,7 @@ def _widths() -> tuple[dict[str, int], dict[str, int]]:
     return regular, bold
 
 
+@lru_cache(maxsize=4096)
 def text_width(text: str, size: float, *, bold: bool = False) -> float:
     """Return the width of a line of text in the unit of ``size``; a missing letter counts as one em."""
     table = _widths()[bold]
