@@ -102,6 +102,23 @@ def test_a_manifest_with_a_hole_elsewhere_fails() -> None:
     assert "hole P1 is off by 0.030 mm" in lines(report)
 
 
+def test_a_hole_that_no_page_shows_is_named() -> None:
+    wrong = manifest()
+    wrong["sheets"][0]["holes"].append({"id": "P9", "x": 400.0, "y": 60.0, "diameter": 5.0, "kind": "bolt"})
+    assert lines(prove({"floor.pdf": pdf()}, wrong)) == "floor: hole P9 is on none of the pages [Q120]"
+
+
+@pytest.mark.parametrize(("hole", "edge"), [("P1", 35.0), ("P1-b", 54.0)])
+def test_a_hole_that_the_edge_of_its_window_cuts_is_compared_too(hole: str, edge: float) -> None:
+    cut = manifest()
+    cut["sheets"][0]["pages"][0]["window"][0] = edge
+    for page in cut["sheets"][0]["pages"]:
+        page["holes"] = [hole] if page["tile"] == "A1" else ["S1", "S2"]
+    assert not any(hole + " " in f.text for f in prove({"floor.pdf": pdf()}, cut).findings)
+    nudged = prove({"floor.pdf": pdf(Made(nudge={hole: (0.0, 0.1)}))}, cut)
+    assert f"{hole} is off by 0.100 mm" in lines(nudged)
+
+
 def test_a_circle_of_another_size_is_named() -> None:
     wrong = manifest()
     wrong["sheets"][0]["holes"][6]["diameter"] = 5.5

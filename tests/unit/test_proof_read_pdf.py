@@ -102,7 +102,8 @@ def test_a_path_of_several_parts_gives_each_of_them() -> None:
 
 
 def test_what_is_filled_clipped_or_dropped_is_no_mark() -> None:
-    found = marks(b"0 0 m 72 0 l n 0 0 36 36 re W n 0 0 9 9 re f 0 0 m 5 0 l 5 5 l h f* 1 1 m 2 2 l F")
+    found = marks(b"0 0 m 72 0 l n 0 0 36 36 re W n 0 0 9 9 re f 0 0 m 5 0 l 5 5 l h f* 1 1 m 2 2 l F S")
+    assert found.warnings == ()
     assert (found.segments, found.polygons, found.bends) == ((), (), ())
 
 
