@@ -12,8 +12,10 @@ from templater.bench.wood import WoodAdvice
 from templater.boat.model import Boat
 from templater.errors import Finding, Severity
 from templater.jobsheet import rows
+from templater.jobsheet.bolt_picture import bolt_section
 from templater.jobsheet.model import Block, Bullets, JobSheet, Paragraph, Section, Steps, Table
-from templater.jobsheet.pictures import bolt_section, sheet_picture, tile_map
+from templater.jobsheet.pictures import tile_map
+from templater.jobsheet.plan import floor_plan, plank_plan, plate_detail
 from templater.jobsheet.rows_advice import accuracy_tables, wood_tables
 from templater.jobsheet.rows_hardware import bolt_table, screw_tables, shopping_table, sleeve_table, spares_table
 from templater.jobsheet.tables import NOTHING, table
@@ -59,7 +61,7 @@ def job_sheet(
         _section("cautions", "Cautions", [Bullets(tuple((one.text, one.source) for one in CAUTIONS))]),
         _section("order", "Order of work", _steps(boat)),
         _section("pages", "Putting the pages together", _pages(sheets)),
-        _section("plan", "Plan of floor and plank", _plans(sheets)),
+        _section("plan", "Plan of floor and plank", [floor_plan(boat), plank_plan(boat), plate_detail(boat)]),
         _section("distances", "Check distances", [rows.distances_table(boat)]),
         _section("drilling", "Drilling", list(rows.drilling_tables(boat))),
         _section("bolt", "Bolt, sleeve and screws", _bolt(boat, hardware)),
@@ -86,13 +88,6 @@ def job_sheet(
     )
 
 
-_PLAN = ("floor", "plank")
-
-
-def _plans(sheets: Sequence[TiledSheet]) -> list[Block | None]:
-    return [sheet_picture(sheet.drawing) for sheet in sheets if sheet.drawing.name in _PLAN]
-
-
 def _section(key: str, heading: str, blocks: Sequence[Block | None]) -> Section:
     return Section(key, heading, tuple(block for block in blocks if block is not None))
 
@@ -111,7 +106,7 @@ def _steps(boat: Boat) -> list[Block | None]:
         again = [_AGAIN[name] for name in step.cautions if name in told]
         told.update(step.cautions)
         if again:
-            new.append(f"As before: {', '.join(again)}.")
+            new.append(f"{', '.join(again).capitalize()}, as before.")
         items.append((step.text, " ".join(new)))
     return [Steps(tuple(items))]
 
@@ -152,5 +147,9 @@ def _assembly(sheet: TiledSheet) -> list[Block | None]:
 
 
 def _bolt(boat: Boat, hardware: Hardware) -> list[Block | None]:
-    picture = bolt_section(boat, hardware.bolt) if hardware.bolt else None
-    return [picture, bolt_table(boat, hardware), sleeve_table(boat, hardware), *screw_tables(boat, hardware)]
+    return [
+        bolt_section(boat, hardware),
+        bolt_table(boat, hardware),
+        sleeve_table(boat, hardware),
+        *screw_tables(boat, hardware),
+    ]

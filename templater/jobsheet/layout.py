@@ -99,8 +99,10 @@ def _section(section: Section, room: float) -> list[Piece]:
     heading = _text(section.heading, HEADING, room, bold=True, keep=True, above=5.0)
     rule = Line((0.0, 0.6), (room, 0.6), Pen.NARROW, Group.FRAME)
     pieces = [replace(heading, marks=(rule, *heading.marks), bookmark=section.heading)]
-    for block in section.blocks:
+    for block, after in zip(section.blocks, (*section.blocks[1:], None), strict=True):
         pieces += _block(block, room)
+        if isinstance(block, Picture) and isinstance(after, Steps):  # a map stays with the steps that go by it
+            pieces[-1] = replace(pieces[-1], keep=True)
     return pieces
 
 
@@ -126,9 +128,7 @@ def _lines(lines: Sequence[str], left: float, top: float, size: float, *, bold: 
     )
 
 
-def _text(
-    text: str, size: float, room: float, *, bold: bool = False, keep: bool = False, above: float = 0.0
-) -> Piece:
+def _text(text: str, size: float, room: float, *, bold: bool = False, keep: bool = False, above: float = 0.0) -> Piece:
     """Return running text as a piece."""
     lines = wrap(text, room, size, bold=bold)
     return Piece(len(lines) * size * LEADING + 0.8, _lines(lines, 0.0, 0.0, size, bold=bold), above, keep)
