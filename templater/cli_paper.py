@@ -154,6 +154,8 @@ def _listed(folder: Path, manifest: dict[str, Any]) -> dict[str, bytes]:
     """Return the files of a folder that a manifest lists, as far as they are there."""
     names = {str(page.get("file")) for sheet in manifest["sheets"] for page in sheet["pages"]}
     names |= {str(sheet.get("svg")) for sheet in manifest["sheets"]}
+    cutting = manifest.get("cutting")
+    names |= {str(cutting.get(kind)) for kind in ("dxf", "svg")} if isinstance(cutting, dict) else set()
     # A manifest from elsewhere may name anything: only plain names are looked for.
     plain = sorted(name for name in names if Path(name).name == name and (folder / name).is_file())
     return {name: cli_files.read_bytes(folder / name) for name in plain}
@@ -199,5 +201,5 @@ def _read_manifest(text: bytes, path: Path) -> dict[str, Any]:
             return data
     except (ValueError, KeyError, TypeError, RecursionError):
         pass
-    text = f"{path}: no manifest of templater - take the one that make wrote"
-    raise ProofError(Finding("Q101", Severity.ERROR, "", text))
+    fault = f"{path}: no manifest of templater - take the one that make wrote"
+    raise ProofError(Finding("Q101", Severity.ERROR, "", fault))

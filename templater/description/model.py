@@ -293,6 +293,25 @@ class Print:
 
 
 @dataclass(frozen=True, slots=True)
+class Cutting:
+    """How plates are cut from sheet metal by a shop.
+
+    Attributes:
+        sheet: length and width of the metal; None takes a usual size.
+        spacing: clear metal between parts and round them.
+        sets: how many sets of plates; the first goes on the boat, the others into the spares bag.
+        kerf: width of the cut that the outlines make up for; 0 leaves them at the finished edge.
+        guide: whether a guide plate for the drill is cut as well.
+    """
+
+    sheet: Point | None = None
+    spacing: float = 5.0
+    sets: int = 2
+    kerf: float = 0.0
+    guide: bool = True
+
+
+@dataclass(frozen=True, slots=True)
 class Accuracy:
     """Standard deviations of the builder's own work, mm unless said otherwise; None takes the stated default."""
 
@@ -349,6 +368,7 @@ class Description:
     accuracy: Accuracy = Accuracy()
     issue: Issue = Issue()
     spares: Spares = Spares()
+    cutting: Cutting = Cutting()
     places: Mapping[str, Location] = field(default_factory=dict, compare=False, repr=False)
     inherited: frozenset[str] = field(default=frozenset(), compare=False)
 

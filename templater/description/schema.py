@@ -10,7 +10,7 @@ from pydantic import Field, GetJsonSchemaHandler, ValidationInfo, model_validato
 from pydantic_core import CoreSchema
 
 from templater.description import model
-from templater.description.kinds import Choice, Count, Known, Number, Text, members
+from templater.description.kinds import Choice, Count, Known, Length, Number, Text, YesNo, members
 from templater.description.nodes import Leaf
 from templater.description.parts import (
     Degrees,
@@ -115,6 +115,23 @@ class Spares(Part):
     screws: Annotated[int, Count(0, 1000)] | None = Field(None, description="spare wood screws")
 
 
+class Cutting(Part):
+    """How a shop cuts the plates from sheet metal."""
+
+    makes = model.Cutting
+    sheet: tuple[Positive, Positive] | None = Field(None, description="the metal sheet: [length, width]")
+    spacing: Annotated[float, Length(least=1, most=100)] | None = Field(
+        None, description="clear metal between parts and round them"
+    )
+    sets: Annotated[int, Count(1, 20)] | None = Field(
+        None, description="sets of plates: the first for the boat, further ones loose for the spares bag"
+    )
+    kerf: Annotated[float, Length(least=0, most=3)] | None = Field(
+        None, description="width of the cut that outlines make up for; leave out if the shop sees to that"
+    )
+    guide: Annotated[bool, YesNo()] | None = Field(None, description="false leaves out the guide plate for the drill")
+
+
 class Description(Part):
     """A small wooden ice boat, as far as its runner plank goes. Lengths: numbers in `units`, or texts with a unit."""
 
@@ -136,6 +153,7 @@ class Description(Part):
     print: Print | None = Field(None, description="paper")
     accuracy: Accuracy | None = Field(None, description="how well you work, one standard deviation each")
     spares: Spares | None = Field(None, description="what goes into the spares bag")
+    cutting: Cutting | None = Field(None, description="how a shop cuts the plates from sheet metal")
 
 
 def schema_json() -> str:

@@ -218,9 +218,14 @@ def tile_sheets(
 
 
 def sheet_files(
-    checked: Checked, sheets: tuple[TiledSheet, ...], progress: Progress = no_progress
+    checked: Checked,
+    sheets: tuple[TiledSheet, ...],
+    progress: Progress = no_progress,
+    cut: tuple[dict[str, bytes], dict[str, Any]] = ({}, {}),
 ) -> tuple[dict[str, bytes], dict[str, Any], ProofReport]:
     """Return sheets as PDF and SVG, their manifest, and the proof of both.
+
+    ``cut`` is cut files and what the manifest says of them; they are proved with the sheets.
 
     Raises:
         ProofError: if a file read back differs from its drawing; nothing may then be published.
@@ -237,7 +242,8 @@ def sheet_files(
         name = sheet.drawing.name
         files[f"{name}.pdf"] = write_pdf(sheet.tiles, name=name, title=title)
         files[f"{name}.svg"] = write_svg(sheet.drawing, title)
-    contents = manifest(sheets, title)
+    files.update(cut[0])
+    contents = {**manifest(sheets, title), **cut[1]}
     progress("proving", 0, 1)
     report = prove(files, contents)
     if not report.passed:
@@ -255,9 +261,10 @@ def make(source: Source, options: Options = Options(), progress: Progress = no_p
 
     Raises:
         DescriptionError: if the description is at fault; carries every finding.
-        DrawingError: if the sheets cannot be put on this paper.
+        DrawingError: if the sheets cannot be put on this paper, or the plates cut from this metal.
         ProofError: if a sheet read back differs from its drawing; nothing may then be published.
     """
+    from templater.pipeline.cutting import cut_files
     from templater.pipeline.jobsheet import job_sheet_files
 
     checked = check(source, options)
@@ -265,7 +272,8 @@ def make(source: Source, options: Options = Options(), progress: Progress = no_p
         raise DescriptionError(*checked.errors, *checked.warnings)
     correction = options.correction_for(checked.boat.description)
     sheets = tile_sheets(checked, drawings_of(checked, options.only), correction, progress)
-    files, contents, report = sheet_files(checked, sheets, progress)
+    cut = cut_files(checked) if not options.only or "plates" in options.only else ({}, {})
+    files, contents, report = sheet_files(checked, sheets, progress, cut)
     files["manifest.json"] = manifest_bytes(contents)
     progress("writing the job sheet", 0, 1)
     files.update(job_sheet_files(checked, sheets, options))

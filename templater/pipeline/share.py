@@ -35,7 +35,7 @@ _WHAT = {
 
 def handover(
     source: Source,
-    options: Options = Options(),
+    options: Options | None = None,
     extra: Sequence[tuple[str, bytes]] = (),
     progress: Progress = no_progress,
 ) -> tuple[str, bytes]:
@@ -55,7 +55,7 @@ def handover(
         ProofError: if a sheet read back differs from its drawing.
         TemplaterError: D196, two files that go in have one name.
     """
-    made = make(source, replace(options, printer=None, profiles=None), progress)
+    made = make(source, replace(options or Options(), printer=None, profiles=None), progress)
     attached = _attached(made, extra)
     progress("binding", 0, 1)
     boat = made.checked.boat.description.boat

@@ -13,3 +13,14 @@ def svg_number(value: float) -> str:
     """
     text = f"{value:.4f}".rstrip("0").rstrip(".")
     return "0" if text == "-0" else text
+
+
+def dxf_number(value: float) -> str:
+    """Return a length in mm with six decimals at most, always with a point.
+
+    >>> dxf_number(12.5), dxf_number(-0.0000001)
+    ('12.5', '0.0')
+    """
+    text = f"{value:.6f}".rstrip("0")
+    text = text + "0" if text.endswith(".") else text
+    return "0.0" if text == "-0.0" else text

@@ -1,0 +1,276 @@
+"""The plates as a shop cuts them, a guide plate for the drill, and how they lie on the metal."""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+
+from templater.boat.model import Boat, HoleKind
+from templater.description.model import Plate
+from templater.drawing.cut import Bore, Caption, Corner, CutPart, CutJob, Layer, Outline, Scribe, outline
+from templater.drawing.marks import Box, Point
+from templater.drawing.plates import Variant, bolt_hole, bridge_spans, countersink, plate_box, variants
+from templater.errors import DrawingError, Finding, Severity
+from templater.standards.typeface import text_width
+
+#: Metal sheet that parts are nested on where the description names none, mm; made longer for a longer part.
+SHEET = (500.0, 300.0)
+#: Clear space between metal sheets in the file, and height of its words, mm.
+_APART, _WORDS = 20.0, 5.0
+#: Sizes of the ids on plates, mm.
+_IDS = (5.0, 4.0, 3.0)
+#: Guide plate: metal round the bolt holes fore and aft and athwart, at least, and the pins' holes, mm.
+_GUIDE_END, _GUIDE_SIDE, _PIN = 30.0, 20.0, 3.0
+
+
+def draw_cutting(boat: Boat, plate: Plate, stamp: str) -> CutJob:
+    """Return everything that is cut from the plates' sheet metal, nested.
+
+    The first set is strips with the first screws, as they are fixed to a new floor. Every further set is loose plates
+    with the second screws, for the spares bag; with the first where there are no second ones.
+
+    Args:
+        boat: the solved boat.
+        plate: its plate.
+        stamp: what identifies the description.
+
+    Raises:
+        DrawingError: S194, a part is larger than the metal sheet that the description names.
+    """
+    choice = boat.description.cutting
+    parts = _first_set(boat, plate)
+    for number in range(2, choice.sets + 1):
+        parts += _loose_set(boat, plate, number)
+    if choice.guide:
+        parts.append(_guide(boat))
+    nested, sheets = _nested(boat, parts)
+    title = f"{boat.description.boat}: plates to cut"
+    left, foot = 0.0, min(sheet[1] for sheet in sheets)
+    lines = _notes(boat, plate, stamp, len(parts), len(sheets))
+    notes = tuple(
+        Caption((left, foot - 1.8 * _WORDS * (number + 1)), line, _WORDS, Layer.NOTE, centred=False)
+        for number, line in enumerate(lines)
+    )
+    return CutJob(title, nested, sheets, notes)
+
+
+def _notes(boat: Boat, plate: Plate, stamp: str, count: int, sheets: int) -> list[str]:
+    choice = boat.description.cutting
+    kerf = (
+        f"Kerf compensation {choice.kerf:g} mm IS in the outlines: they lie {choice.kerf / 2:g} mm off the finished "
+        "edge. Add none."
+        if choice.kerf
+        else "NO kerf compensation: every outline is the finished edge."
+    )
+    on = "one metal sheet" if sheets == 1 else f"{sheets} metal sheets"
+    return [
+        f"{boat.description.boat}: plates, description {stamp}. Unit mm, scale 1:1.",
+        f"{count} parts on {on}, {plate.thickness:g} mm thick, {choice.spacing:g} mm apart. Sets: {choice.sets}.",
+        kerf,
+        "Layers: cut = cut through; countersink = rim of the cone, do not cut; mark = scribe or leave out;",
+        "sheet = edge of the metal, do not cut; notes = these words.",
+        "Part-cut the bridges along the marks only after the shop: two thirds of the thickness at most.",
+        "Ids stand upright with forward up, seen from above. Break every edge; gloves until that is done.",
+    ]
+
+
+def _first_set(boat: Boat, plate: Plate) -> list[CutPart]:
+    """Return the strips of the first set, or single plates where they stand too close for bridges."""
+    kinds = variants(boat, HoleKind.FIRST_SCREW)
+    parts = []
+    for variant in kinds:
+        for side in variant.sides if len(kinds) > 1 else ("P", "S"):
+            letter = side if isinstance(side, str) else side.value
+            if _joined(boat, plate):
+                parts.append(_strip(boat, plate, variant, letter))
+            else:
+                parts += [
+                    _single(boat, plate, variant.screws, f"{letter}{setting.number}", f"{letter}{setting.number}")
+                    for setting in boat.settings
+                ]
+    return parts
+
+
+def _loose_set(boat: Boat, plate: Plate, number: int) -> list[CutPart]:
+    """Return the loose plates of a further set."""
+    second = bool(plate.screws and plate.screws.second)
+    kinds = variants(boat, HoleKind.SECOND_SCREW if second else HoleKind.FIRST_SCREW)
+    parts = []
+    for variant in kinds:
+        side = "" if len(kinds) == 1 else variant.sides[0].value
+        for setting in range(1, len(boat.settings) * len(variant.sides) + 1):
+            ident = f"set{number}-{side}{setting}"
+            parts.append(_single(boat, plate, variant.screws, ident, f"spare {side}".strip()))
+    return parts
+
+
+def _joined(boat: Boat, plate: Plate) -> bool:
+    """True if there is room for bridges between all neighbouring plates."""
+    stations = [setting.station for setting in boat.settings]
+    return len(stations) > 1 and all(b - a > plate.length for a, b in pairwise(stations))
+
+
+def _strip(boat: Boat, plate: Plate, variant: Variant, letter: str) -> CutPart:
+    """Return one side's plates in their true places fore and aft, joined by bridges."""
+    first = boat.settings[0].station
+    boxes = [plate_box(plate, (0.0, first - setting.station)) for setting in boat.settings]
+    spans = bridge_spans(plate, 0.0)
+    kerf = boat.description.cutting.kerf
+    outlines = [outline(f"{letter}-edge", _edge(boxes, spans, plate.corner_radius), kerf)]
+    scribes = []
+    for number, (upper, lower) in enumerate(pairwise(boxes), 1):
+        for (_, a), (b, _) in pairwise(spans):
+            window = ((a, lower[3], 0.0), (a, upper[1], 0.0), (b, upper[1], 0.0), (b, lower[3], 0.0))
+            outlines.append(outline(f"{letter}-window-{number}", window, kerf))
+        scribes += [Scribe((a, v), (b, v)) for a, b in spans for v in (upper[1], lower[3])]
+    bores: list[Bore] = []
+    captions: list[Caption] = []
+    for setting in boat.settings:
+        name = f"{letter}{setting.number}"
+        at = (0.0, first - setting.station)
+        _fill(boat, plate, at, variant.screws, name, outlines, bores)
+        captions += _caption(plate, at, variant.screws, name)
+    box = (boxes[0][0], boxes[-1][1], boxes[0][2], boxes[0][3])
+    return CutPart(f"strip {letter}", tuple(outlines), tuple(bores), tuple(scribes), tuple(captions), box)
+
+
+def _edge(boxes: list[Box], spans: tuple[tuple[float, float], ...], r: float) -> tuple[Corner, ...]:
+    """Return the corners of a strip's edge, anticlockwise from the lowest plate's left corner; boxes from the top."""
+    u0, _, u1, _ = boxes[0]
+    left, right = max(spans[0][0], u0), min(spans[-1][1], u1)
+    up: list[Corner] = []
+    down: list[Corner] = []
+    for number, (_, v0, _, v1) in enumerate(reversed(boxes)):
+        lowest, highest = number == 0, number == len(boxes) - 1
+        up += [] if lowest else [(right, v0, 0.0)]
+        up += [(u1, v0, r), (u1, v1, r)]
+        up += [] if highest else [(right, v1, 0.0)]
+        down += [] if lowest else [(left, v0, 0.0)]
+        down += [(u0, v0, r), (u0, v1, r)]
+        down += [] if highest else [(left, v1, 0.0)]
+    return (*up, *reversed(down))
+
+
+def _single(boat: Boat, plate: Plate, screws: tuple[Point, ...], ident: str, words: str) -> CutPart:
+    """Return one loose plate."""
+    u0, v0, u1, v1 = plate_box(plate, (0.0, 0.0))
+    r, kerf = plate.corner_radius, boat.description.cutting.kerf
+    outlines = [outline(f"{ident}-edge", ((u0, v0, r), (u1, v0, r), (u1, v1, r), (u0, v1, r)), kerf)]
+    bores: list[Bore] = []
+    _fill(boat, plate, (0.0, 0.0), screws, ident, outlines, bores)
+    captions = tuple(_caption(plate, (0.0, 0.0), screws, words))
+    return CutPart(f"plate {ident}", tuple(outlines), tuple(bores), (), captions, (u0, v0, u1, v1))
+
+
+def _fill(
+    boat: Boat, plate: Plate, at: Point, screws: tuple[Point, ...], name: str, outlines: list[Outline],
+    bores: list[Bore],
+) -> None:  # fmt: skip
+    """Add a plate's slot or bolt hole, its screws and their countersinks."""
+    u, v = at
+    kerf = boat.description.cutting.kerf
+    slot = plate.slot
+    if slot is None or slot.length - slot.width < 1e-6:
+        bores.append(Bore(name, at, (bolt_hole(boat) if slot is None else slot.width) - kerf))
+    else:
+        a, b, r = slot.length / 2, slot.width / 2, slot.width / 2
+        ring = ((u - a, v - b, r), (u - a, v + b, r), (u + a, v + b, r), (u + a, v - b, r))
+        outlines.append(outline(f"{name}-slot", ring, kerf))
+    if plate.screws is None:
+        return
+    for number, (x, y) in enumerate(screws, 1):
+        place = (u + y, v - x)
+        bores.append(Bore(f"{name}-screw-{number}", place, plate.screws.diameter - kerf))
+        bores.append(Bore(f"{name}-cone-{number}", place, countersink(plate), Layer.COUNTERSINK))
+
+
+def _caption(plate: Plate, at: Point, screws: tuple[Point, ...], words: str) -> list[Caption]:
+    """Return a plate's id below its slot, or above it, where it keeps clear of the screws; else nothing."""
+    half = plate.slot.width / 2 if plate.slot else plate.length / 8
+    middle = (half + plate.length / 2) / 2
+    rim = countersink(plate) / 2
+    for size in _IDS:
+        width = text_width(words, size)
+        for v in (-middle, middle):
+            fits = middle - half > 0.6 * size and width < plate.width - 4.0
+            near = (
+                math.hypot(max(abs(y) - width / 2, 0.0), max(abs(-x - v) - size / 2, 0.0)) for x, y in screws
+            )
+            if fits and all(distance > rim + 0.5 for distance in near):
+                return [Caption((at[0], at[1] + v - 0.35 * size), words, size)]
+    return []
+
+
+def _guide(boat: Boat) -> CutPart:
+    """Return the guide plate: the bolt holes of one side, to be laid on the floor and pinned, for the drill's point.
+
+    Its fore starboard corner is cut off, so that it cannot be laid the wrong way round unnoticed.
+    """
+    hole, kerf = bolt_hole(boat), boat.description.cutting.kerf
+    first = boat.settings[0].station
+    places = [first - setting.station for setting in boat.settings]
+    side = max(_GUIDE_SIDE, 2 * hole)
+    end = max(_GUIDE_END, 3 * hole)
+    top, foot = end, places[-1] - end
+    cut = side / 2
+    ring = ((-side, foot, 0.0), (side, foot, 0.0), (side, top - cut, 0.0), (side - cut, top, 0.0), (-side, top, 0.0))
+    bores = [Bore(f"guide-{s.number}", (0.0, v), hole - kerf) for s, v in zip(boat.settings, places, strict=True)]
+    pins = ((-side / 2, top - 8.0), (side / 2, foot + 8.0))
+    bores += [Bore(f"guide-pin-{n}", at, _PIN - kerf) for n, at in enumerate(pins, 1)]
+    reach = hole / 2 + 1.0
+    scribes = [Scribe((s * reach, v), (s * side, v)) for v in places for s in (-1, 1)]
+    stops = [top, *(v + s * reach for v in places for s in (1, -1)), foot]
+    scribes += [Scribe((0.0, a), (0.0, b)) for a, b in zip(stops[::2], stops[1::2], strict=True) if a - b > 1.0]
+    captions = [
+        Caption((-side / 2 - 2.0, v - 4.5), f"{setting.number}", 4.0)
+        for setting, v in zip(boat.settings, places, strict=True)
+    ]
+    edge = outline("guide-edge", ring, kerf)
+    return CutPart("guide plate", (edge,), tuple(bores), tuple(scribes), tuple(captions), (-side, foot, side, top))
+
+
+def _nested(boat: Boat, parts: list[CutPart]) -> tuple[tuple[CutPart, ...], tuple[Box, ...]]:
+    """Return the parts in rows on as few metal sheets as that takes, the deepest first, and the sheets' boxes."""
+    choice = boat.description.cutting
+    gap = choice.spacing + choice.kerf
+    lying = [_lying(part) for part in parts]
+    longest = max(part.box[2] - part.box[0] for part in lying) + 2 * gap
+    deepest = max(part.box[3] - part.box[1] for part in lying) + 2 * gap
+    width, height = choice.sheet or (max(SHEET[0], longest), max(SHEET[1], deepest))
+    if choice.sheet and not (longest <= width and deepest <= height):
+        turned = longest <= height and deepest <= width
+        if not turned:
+            text = (
+                f"{width:g} x {height:g} mm - too small for a part of {longest - 2 * gap:g} x {deepest - 2 * gap:g} mm "
+                f"with {gap:g} mm round it; allowed: at least {longest:g} x {deepest:g} mm"
+            )
+            place = boat.description.place("cutting.sheet")
+            raise DrawingError(Finding("S194", Severity.ERROR, "cutting.sheet", text, place))
+        width, height = height, width
+    order = sorted(range(len(lying)), key=lambda n: (lying[n].box[1] - lying[n].box[3], n))
+    placed: dict[int, CutPart] = {}
+    rows: list[list[float]] = []  # sheet, foot, depth, where the next part goes
+    tops: list[float] = []  # of each sheet, how far it is filled
+    for number in order:
+        part = lying[number]
+        wide, deep = part.box[2] - part.box[0], part.box[3] - part.box[1]
+        row = next((r for r in rows if r[3] + wide + gap <= width + 1e-9 and deep <= r[2] + 1e-9), None)
+        if row is None:
+            sheet = next((n for n, top in enumerate(tops) if top + deep + gap <= height + 1e-9), None)
+            if sheet is None:
+                sheet = len(tops)
+                tops.append(gap)
+            row = [float(sheet), tops[sheet], deep, gap]
+            rows.append(row)
+            tops[sheet] += deep + gap
+        u = row[0] * (width + _APART) + row[3]
+        placed[number] = part.moved(u - part.box[0], row[1] - part.box[1])
+        row[3] += wide + gap
+    sheets = tuple((n * (width + _APART), 0.0, n * (width + _APART) + width, height) for n in range(len(tops)))
+    return tuple(placed[number] for number in range(len(parts))), sheets
+
+
+def _lying(part: CutPart) -> CutPart:
+    """Return a part with its longer side along u."""
+    u0, v0, u1, v1 = part.box
+    return part if u1 - u0 >= v1 - v0 else part.moved(0.0, 0.0, turn=1)
