@@ -1,0 +1,129 @@
+"""Job sheets of the demo boats for several tests: as page, PDF, plain data, and their texts read by other programs."""
+
+import re
+from dataclasses import dataclass
+from functools import cache
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pypdfium2
+
+from templater.bench.hardware import hardware
+from templater.bench.wood import wood
+from templater.boat.model import Boat
+from templater.jobsheet.content import job_sheet
+from templater.jobsheet.data import job_sheet_data
+from templater.jobsheet.html import job_sheet_html
+from templater.jobsheet.model import JobSheet
+from templater.jobsheet.pdf import job_sheet_pdf
+from templater.paper.model import TiledSheet
+from templater.pipeline import Options, check, drawings_of, tile_sheets, title_data
+from templater.pipeline.jobsheet import accuracy_of, page_size
+from templater.pipeline.run import Checked
+from templater.source import Source
+
+CONFIGS = Path(__file__).parent.parent / "configs"
+BOATS = ("whinchat-3", "whinchat-5")
+
+
+@dataclass(frozen=True)
+class Job:
+    """A job sheet in every form."""
+
+    checked: Checked
+    sheets: tuple[TiledSheet, ...]
+    sheet: JobSheet
+    html: bytes
+    pdf: bytes
+    data: dict
+
+    @property
+    def boat(self) -> Boat:
+        return self.checked.boat
+
+
+@cache
+def job(name: str, *changes: tuple[str, str]) -> Job:
+    """Return the job sheet of a demo boat, pieces of its description replaced first."""
+    text = (CONFIGS / f"{name}.yaml").read_text("utf-8")
+    for old, new in changes:
+        assert text.count(old) == 1, old
+        text = text.replace(old, new)
+    return of(check(Source(text.encode(), f"{name}.yaml")))
+
+
+def of(checked: Checked) -> Job:
+    """Return the job sheet of a solved boat."""
+    sheets = tile_sheets(checked, drawings_of(checked))
+    boat = checked.boat
+    sheet = job_sheet(
+        boat, title_data(checked), sheets, checked.findings, hardware(boat), wood(boat),
+        accuracy_of(checked, sheets, Options()),
+    )  # fmt: skip
+    pdf = job_sheet_pdf(sheet, page_size(checked))
+    return Job(checked, sheets, sheet, job_sheet_html(sheet), pdf, job_sheet_data(sheet))
+
+
+class Page(HTMLParser):
+    """A page's elements and text, read by Python's own parser; unclosed or crossed elements are refused."""
+
+    VOID = frozenset({"meta", "input", "br", "hr", "img", "link"})
+
+    def __init__(self, html: bytes) -> None:
+        super().__init__()
+        self.elements: list[tuple[str, dict[str, str | None]]] = []
+        self.words: list[str] = []
+        self._open: list[str] = []
+        self.feed(html.decode())
+        self.close()
+        assert self._open == []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.elements.append((tag, dict(attrs)))
+        if tag not in self.VOID:
+            self._open.append(tag)
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.elements.append((tag, dict(attrs)))
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self._open.pop() == tag
+
+    def handle_data(self, data: str) -> None:
+        if self._open and self._open[-1] not in ("style", "script"):
+            self.words.append(data)
+
+    @property
+    def text(self) -> str:
+        return squeeze(" ".join(self.words))
+
+
+def squeeze(text: str) -> str:
+    """Return a text with every run of white space as one space."""
+    return re.sub(r"\s+", " ", text)
+
+
+def pdf_pages(pdf: bytes) -> list[str]:
+    """Return each page's text as PDFium reads it."""
+    document = pypdfium2.PdfDocument(pdf)
+    return [squeeze(page.get_textpage().get_text_range()) for page in document]
+
+
+def data_text(value: object) -> str:
+    """Return all texts of plain data, one after the other."""
+    if isinstance(value, dict):
+        return " ".join(data_text(item) for item in value.values())
+    if isinstance(value, list):
+        return " ".join(data_text(item) for item in value)
+    return str(value)
+
+
+def texts(one: Job) -> dict[str, str]:
+    """Return the text of the page, of the PDF and of the data, without white space: lines break anywhere."""
+    found = {"html": Page(one.html).text, "pdf": " ".join(pdf_pages(one.pdf)), "data": data_text(one.data)}
+    return {form: re.sub(r"\s", "", text) for form, text in found.items()}
+
+
+def bare(text: str) -> str:
+    """Return a text without white space, to be looked for in ``texts``."""
+    return re.sub(r"\s", "", text)

@@ -1,0 +1,237 @@
+"""What the builder needs stands on the job sheet's page, in its PDF and in its data alike."""
+
+import math
+import re
+
+import pytest
+from job_sheets import BOATS, Job, Page, bare, job, of, pdf_pages, texts
+
+from templater.bench.cautions import CAUTIONS
+from templater.bench.order import order_of_work
+from templater.errors import DrawingError
+from templater.jobsheet.model import Picture, Steps, Table
+from templater.pipeline import check
+from templater.source import Source
+
+FORMS = ("html", "pdf", "data")
+
+
+def rows(one: Job, section: str, caption: str) -> list[list[str]]:
+    blocks = next(part["blocks"] for part in one.data["sections"] if part["id"] == section)
+    return next(block["rows"] for block in blocks if block.get("caption") == caption)
+
+
+@pytest.mark.parametrize("form", FORMS)
+@pytest.mark.parametrize("name", BOATS)
+def test_every_part_of_the_job_is_there(name: str, form: str) -> None:
+    text = texts(job(name))[form]
+    for heading in (
+        "Warnings and findings", "Settings and tape figures", "Files to print", "Cautions", "Order of work",
+        "Putting the pages together", "Plan of floor and plank", "Check distances", "Drilling",
+        "Bolt, sleeve and screws", "Section through a bolt", "Hardware list", "Spares bag",
+    ):  # fmt: skip
+        assert bare(heading) in text, heading
+
+
+@pytest.mark.parametrize("form", FORMS)
+@pytest.mark.parametrize("name", BOATS)
+def test_every_finding_caution_and_step_is_told_in_full(name: str, form: str) -> None:
+    one = job(name)
+    text = texts(one)[form]
+    told = [finding.text for finding in one.checked.findings] + [finding.code for finding in one.checked.findings]
+    told += [caution.text for caution in CAUTIONS] + [step.text for step in order_of_work(one.boat)]
+    assert len(told) > 30
+    assert [words for words in told if bare(words) not in text] == []
+
+
+@pytest.mark.parametrize("form", FORMS)
+@pytest.mark.parametrize("name", BOATS)
+def test_every_hole_can_be_found(name: str, form: str) -> None:
+    text = texts(job(name))[form]
+    runs = set()
+    for hole in job(name).boat.holes:  # P1a3 stands in the run P1a1..4, KP alone
+        stem, number = re.fullmatch(r"(.*?)(\d*)", hole.id).groups()
+        runs.add((stem, number))
+    for stem, number in runs:
+        found = re.search(rf"{stem}{number}(?!\d)", text) or any(
+            int(a) <= int(number) <= int(b) for a, b in re.findall(rf"{stem}(\d+)\.\.(\d+)", text)
+        )
+        assert found, f"{stem}{number}"
+
+
+def test_the_plan_names_bolt_holes_and_each_screw_of_a_plate() -> None:
+    plan = next(section for section in job("whinchat-3").sheet.sections if section.id == "plan")
+    floor, plank, plates = (
+        {mark.text for mark in block.marks if hasattr(mark, "text")}
+        for block in plan.blocks
+        if isinstance(block, Picture)
+    )
+    assert {"P1", "P2", "P3", "S1", "S2", "S3", "port", "starboard", "forward", "A1..4 block base"} <= floor
+    assert {"KP", "KS", "215.0 mm", "980.0 mm"} <= plank
+    assert {f"{side}1{lot}{n}" for side in "PS" for lot in "ab" for n in (1, 2, 3, 4)} <= plates
+
+
+def test_settings_and_tape_are_those_of_the_rule_and_of_pythagoras() -> None:
+    one = job("whinchat-3")
+    # By hand: greatest runner base 2350 less the builder's 4, less 6 that the pivot axis lies aft of the bolts.
+    stations = [2340.0 - 2 * 55, 2340.0 - 55, 2340.0]
+    settings = rows(one, "settings", "Settings, 1 foremost")
+    assert [row[1] for row in settings] == [f"{station:.1f}" for station in stations]
+    assert [row[0] for row in settings] == ["1", "2", "3 (limit)"]
+    # Corner: 6 aft of the bolts, half of 2290 off the centreline, 60 below the floor; the post is 32 across.
+    slants = [math.sqrt((station + 6) ** 2 + 1145**2 + 60**2) for station in stations]
+    tape = rows(one, "settings", "Tape figures, steering post to chock corner")
+    assert [row[2] for row in tape] == [f"{slant:.1f}" for slant in slants]
+    assert [row[1] for row in tape] == [f"{slant - 16:.1f}" for slant in slants]
+
+
+def test_a_unit_stands_in_the_heading_alone() -> None:
+    blocks = next(part["blocks"] for part in job("whinchat-3").data["sections"] if part["id"] == "settings")
+    assert blocks[0]["headers"][1] == "bolt line aft of pivot axis, mm"
+    inches = next(part["blocks"] for part in job("whinchat-5").data["sections"] if part["id"] == "settings")
+    assert inches[0]["headers"][1] == "bolt line aft of pivot axis, mm (in)"
+    # By hand: 92.5 in less 5 mm less 0.25 in is 2338.15 mm, either way to a tenth; 92.053 in, nearest 92 2/32.
+    assert inches[0]["rows"][-1][1] in ("2338.1 (92 1/16)", "2338.2 (92 1/16)")
+
+
+def test_check_distances_have_room_for_what_is_measured() -> None:
+    distances = rows(job("whinchat-3"), "distances", "Check distances between holes")
+    found = {row[0]: row[2] for row in distances}
+    assert found["P1 to S1"] == "430.0"
+    assert found["P1 to S2"] == f"{math.hypot(430, 55):.1f}"
+    assert found["P1 to S3"] == f"{math.hypot(430, 110):.1f}"
+    assert all(row[3:] == ["", ""] for row in distances)
+
+
+@pytest.mark.parametrize("name", BOATS)
+def test_every_sheet_is_listed_and_its_tiles_mapped(name: str) -> None:
+    one = job(name)
+    listed = {row[0]: row[2] for row in rows(one, "print", "Files to print")}
+    assert listed == {f"{sheet.drawing.name}.pdf": str(len(sheet.tiles)) for sheet in one.sheets}
+    maps = [
+        block
+        for section in one.sheet.sections
+        if section.id == "pages"
+        for block in section.blocks
+        if isinstance(block, Picture)
+    ]
+    tiled = [sheet for sheet in one.sheets if len(sheet.tiles) > 1]
+    assert len(maps) == len(tiled) > 0
+    for picture, sheet in zip(maps, tiled, strict=True):
+        words = {mark.text for mark in picture.marks if hasattr(mark, "text")}
+        assert {tile.name for tile in sheet.tiles} | {f"page {tile.page}" for tile in sheet.tiles} == words
+
+
+@pytest.mark.parametrize("name", BOATS)
+def test_every_step_and_every_thing_to_pack_has_a_box_to_tick(name: str) -> None:
+    one = job(name)
+    boxes = [attrs for tag, attrs in Page(one.html).elements if tag == "input"]
+    blocks = [block for section in one.sheet.sections for block in section.blocks]
+    steps = sum(len(block.items) for block in blocks if isinstance(block, Steps))
+    things = sum(len(block.rows) for block in blocks if isinstance(block, Table) and block.tick)
+    assert steps >= 20
+    assert things >= 10
+    assert len(boxes) == steps + things
+    assert all(box["type"] == "checkbox" for box in boxes)
+
+
+@pytest.mark.parametrize("form", FORMS)
+def test_a_floor_of_9_instead_of_14_changes_screws_bolt_and_depth_stop_everywhere(form: str) -> None:
+    thick = texts(job("whinchat-3"))[form]
+    thin = texts(job("whinchat-3", ("thickness: 14", "thickness: 9")))[form]
+    # By hand: plate 3 + floor + plank 34 + washer 2.2 at most + nut 9.5 + two pitches 2.5 = 65.2 or 60.2; the next
+    # length of ISO 888 is 70 or 65. The screw of 18 less the plate's 3 is 15 long: 1 or 6 beyond the floor.
+    broken = bare("screws 4.5 x 18 break through the floor")
+    assert broken in thin
+    assert broken not in thick
+    assert bare("the point stands 6 mm out of the floor of 9 mm") in thin
+    assert bare("comes out 6 mm") in thin
+    assert bare("M8 x 65 mm") in thin
+    assert bare("M8 x 65 mm") not in thick
+    assert bare("M8 x 70 mm") in thick
+    assert bare("M8 x 70 mm") not in thin
+
+
+def test_the_depth_stops_follow_the_floor() -> None:
+    def stops(one: Job) -> dict[str, str]:
+        return {row[0]: row[5] for row in rows(one, "drilling", "Drilling: bits and depths")}
+
+    # The sleeve's bit goes to the far face; a pilot leaves 2 mm of wood (common practice, no source).
+    thick, thin = stops(job("whinchat-3")), stops(job("whinchat-3", ("thickness: 14", "thickness: 9")))
+    assert (thick["sleeves in the floor"], thin["sleeves in the floor"]) == ("14 mm", "9 mm")
+    assert (thick["plate screws, first set"], thin["plate screws, first set"]) == ("12 mm", "7 mm")
+
+
+@pytest.mark.parametrize("name", BOATS)
+def test_cautions_stand_at_the_steps_they_belong_to(name: str) -> None:
+    order = next(section for section in job(name).sheet.sections if section.id == "order").blocks[0]
+    assert isinstance(order, Steps)
+
+    def caution_at(words: str) -> str:
+        return next(caution for text, caution in order.items if words in text)
+
+    assert "allergic" in caution_at("Glue the sleeves in")
+    assert "sharp" in caution_at("Cut the sleeves")
+    assert "harms lungs" in caution_at("Drill the pilots of the floor's bolt holes")
+    assert "Eye protection" in caution_at("Drill the pilots of the first screws")
+    assert "measurer decide" in order.items[0][1]
+    assert "not loads" in order.items[0][1]
+    assert "licensed" in order.items[0][1]
+    assert "low speed" in order.items[-1][1]
+
+
+def test_a_hostile_name_is_only_text() -> None:
+    hostile = "<script>alert(1)</script><b onload=x>&\"'"
+    one = job("whinchat-3", ("boat: Whinchat 3", "boat: '" + hostile.replace("'", "''") + "'"))
+    page = Page(one.html)
+    tags = {tag for tag, _ in page.elements}
+    assert "script" not in tags
+    assert "b" not in tags
+    assert not any(key.startswith("on") for _, attrs in page.elements for key in attrs)
+    assert hostile in page.text
+    assert hostile in pdf_pages(one.pdf)[0]
+
+
+def test_a_letter_that_cannot_be_printed_is_refused() -> None:
+    with pytest.raises(DrawingError, match="S301"):
+        job("whinchat-3", ("boat: Whinchat 3", "boat: Whinchat 三"))
+
+
+@pytest.mark.parametrize("name", BOATS)
+def test_the_page_needs_nothing_from_elsewhere(name: str) -> None:
+    one = job(name)
+    page = Page(one.html)
+    ids = [attrs["id"] for _, attrs in page.elements if "id" in attrs]
+    assert len(ids) == len(set(ids))
+    for tag, attrs in page.elements:
+        assert tag not in ("script", "link", "iframe", "object", "img")
+        for key in ("aria-labelledby", "href"):
+            for target in (attrs.get(key) or "").split():
+                assert target.removeprefix("#") in ids
+        assert "src" not in attrs
+    assert b"url(" not in one.html
+    assert b"@import" not in one.html
+
+
+@pytest.mark.parametrize("name", BOATS)
+def test_same_boat_same_bytes(name: str) -> None:
+    first = job(name)
+    job.cache_clear()
+    second = job(name)
+    assert first is not second
+    assert (first.html, first.pdf, first.data) == (second.html, second.pdf, second.data)
+
+
+def test_a_boat_without_sleeve_plate_and_corners_has_a_job_sheet_too() -> None:
+    text = (
+        "boat: Bare\nunits: mm\nsteering_post: {diameter: 30}\nfloor: {thickness: 12}\n"
+        "plank: {length: 2000, width: 150, thickness: 30, crown: 0, pivot_aft_of_bolts: 0}\n"
+        "fixing: {half_spread: 200, settings: {stations: [1900]}, bolt: {thread: M8}}\n"
+    )
+    checked = check(Source(text.encode(), "bare.yaml"))
+    assert checked.errors == ()
+    one = of(checked)
+    assert [section.id for section in one.sheet.sections][:3] == ["warnings", "settings", "print"]
+    words = texts(one)["pdf"]
+    assert bare("floor 12 mm") in words
+    assert bare("sleeve 18") not in words

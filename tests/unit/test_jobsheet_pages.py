@@ -1,0 +1,187 @@
+"""The job sheet's PDF: true size where it is claimed, nothing lost or off the page; the short ways of its tables."""
+
+import ctypes
+import itertools
+
+import pypdfium2
+import pypdfium2.raw as pdfium
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from job_sheets import BOATS, job, pdf_pages
+
+from templater.jobsheet.layout import FOOT, MARGIN, lay_out
+from templater.jobsheet.model import JobSheet, Paragraph, Section, Table
+from templater.jobsheet.tables import ids_text, merged, table, without_empty
+from templater.jobsheet.typeset import CELL, column_widths, width, wrap
+from templater.pipeline.jobsheet import page_size
+
+POINT = 25.4 / 72
+
+
+def boxes_on(page: pypdfium2.PdfPage) -> list[tuple[float, float, float, float]]:
+    """Return the box of every path's own points on a page, mm, without its line width, as PDFium reads them."""
+    found = []
+    for item in page.get_objects(filter=[pdfium.FPDF_PAGEOBJ_PATH]):
+        matrix = item.get_matrix()
+        points = []
+        for number in range(pdfium.FPDFPath_CountSegments(item.raw)):
+            x, y = ctypes.c_float(), ctypes.c_float()
+            segment = pdfium.FPDFPath_GetPathSegment(item.raw, number)
+            pdfium.FPDFPathSegment_GetPoint(segment, x, y)
+            points.append(matrix.on_point(x.value, y.value))
+        xs, ys = [x * POINT for x, _ in points], [y * POINT for _, y in points]
+        found.append((min(xs), min(ys), max(xs), max(ys)))
+    return found
+
+
+def stacked(boxes: list[tuple[float, float, float, float]], thicknesses: list[float], slack: float) -> bool:
+    """True if boxes of these heights lie one below the other, touching, the first uppermost."""
+
+    def below(top: float, rest: list[float]) -> bool:
+        if not rest:
+            return True
+        return any(
+            abs(y1 - top) < slack and abs(y1 - y0 - rest[0]) < slack and x1 - x0 > 1.0 and below(y0, rest[1:])
+            for x0, y0, x1, y1 in boxes
+        )
+
+    tops = [y1 for _, y0, _, y1 in boxes if abs(y1 - y0 - thicknesses[0]) < slack]
+    return any(below(top, thicknesses) for top in tops)
+
+
+def section_page(pdf: bytes) -> pypdfium2.PdfPage:
+    number = next(number for number, text in enumerate(pdf_pages(pdf)) if "Section through a bolt, 1:1" in text)
+    return pypdfium2.PdfDocument(pdf)[number]
+
+
+@pytest.mark.parametrize("floor", [14.0, 9.0])
+def test_the_section_through_a_bolt_is_at_true_size(floor: float) -> None:
+    change = () if floor == 14.0 else (("thickness: 14", f"thickness: {floor:g}"),)
+    boxes = boxes_on(section_page(job("whinchat-3", *change).pdf))
+    # Plate, floor, plank and washer as the description and ISO 7093-1 (M8: 2 mm) have them.
+    assert stacked(boxes, [3.0, floor, 34.0, 2.0], slack=0.05)
+    assert not stacked(boxes, [3.0, 23.0 - floor, 34.0, 2.0], slack=0.05)
+    sides = [x1 - x0 for x0, y0, x1, y1 in boxes if abs(y1 - y0 - floor) < 0.05]
+    assert any(abs(side - 4.0) < 0.05 for side in sides)  # the sleeve's wall: (18 - 10) / 2
+    plugs = [x1 - x0 for x0, y0, x1, y1 in boxes if abs(y1 - y0 - 34.0) < 0.05]
+    assert any(abs(side - 8.0) < 0.05 for side in plugs)  # wood of the plug beside the bolt: (24 - 8) / 2
+    # The screw: 18 long, its head two diameters wide.
+    assert any(abs(y1 - y0 - 18.0) < 0.05 and abs(x1 - x0 - 9.0) < 0.05 for x0, y0, x1, y1 in boxes)
+
+
+def test_the_inch_boat_too() -> None:
+    boxes = boxes_on(section_page(job("whinchat-5").pdf))
+    assert stacked(boxes, [25.4 / 8, 25.4 / 2, 25.4 * 11 / 8], slack=0.05)
+
+
+@pytest.mark.parametrize("name", BOATS)
+def test_plates_are_at_true_size(name: str) -> None:
+    one = job(name)
+    number = next(number for number, text in enumerate(pdf_pages(one.pdf)) if "Plates from above" in text)
+    plate = one.boat.description.fixing.plate
+    boxes = boxes_on(pypdfium2.PdfDocument(one.pdf)[number])
+    whole = [b for b in boxes if abs(b[2] - b[0] - plate.width) < 0.05 and abs(b[3] - b[1] - plate.length) < 0.05]
+    assert len(whole) == 2
+
+
+@pytest.mark.parametrize("name", BOATS)
+def test_pages_are_of_their_paper_and_number_themselves(name: str) -> None:
+    one = job(name)
+    document = pypdfium2.PdfDocument(one.pdf)
+    wide, high = (215.9, 279.4) if name == "whinchat-5" else (210.0, 297.0)
+    assert 5 <= len(document) <= 13
+    for number, text in enumerate(pdf_pages(one.pdf), 1):
+        assert f"page {number} of {len(document)}" in text
+        size = document[number - 1].get_size()
+        assert size == pytest.approx((wide / POINT, high / POINT), abs=0.01)
+    assert [entry.get_title() for entry in document.get_toc()] == [section.heading for section in one.sheet.sections]
+
+
+@pytest.mark.parametrize("name", BOATS)
+def test_nothing_stands_off_the_page_or_on_its_neighbour(name: str) -> None:
+    one = job(name)
+    paper = page_size(one.checked)
+    for page in lay_out(one.sheet, paper):
+        for placed in page:
+            assert placed.top <= paper[1] - MARGIN + 1e-9
+            assert placed.top - placed.piece.height >= MARGIN + FOOT - 1e-9
+        for upper, lower in itertools.pairwise(page):
+            assert lower.top <= upper.top - upper.piece.height + 1e-9
+
+
+def text_boxes(page: pypdfium2.PdfPage) -> list[tuple[float, float, float, float]]:
+    return [item.get_bounds() for item in page.get_objects(filter=[pdfium.FPDF_PAGEOBJ_TEXT])]
+
+
+@pytest.mark.parametrize("name", BOATS)
+def test_no_text_runs_over_the_margin(name: str) -> None:
+    document = pypdfium2.PdfDocument(job(name).pdf)
+    for page in document:
+        wide = page.get_size()[0]
+        for left, _, right, _ in text_boxes(page):
+            assert left >= (MARGIN - 0.3) / POINT
+            assert right <= wide - (MARGIN - 0.3) / POINT
+
+
+def test_a_long_table_repeats_its_head_and_loses_no_row() -> None:
+    rows = tuple((f"row {number}", "x" * 20) for number in range(150))
+    section = Section("long", "Long", (Table("Many", ("number head", "letters head"), rows, "the note"),))
+    sheet = JobSheet("Title", "Sub", (("boat", "b"),), (section,), "program")
+    pages = [
+        [getattr(mark, "text", "") for placed in page for mark in placed.piece.marks]
+        for page in lay_out(sheet, (210.0, 297.0))
+    ]
+    assert len(pages) > 2
+    assert all("number head" in texts for texts in pages)
+    everything = list(itertools.chain.from_iterable(pages))
+    assert [text for text in everything if text.startswith("row ")] == [row[0] for row in rows]
+    assert {"row 148", "row 149", "the note"} <= set(pages[-1])
+
+
+def test_a_heading_is_never_left_alone_at_a_foot() -> None:
+    for count in range(40, 60):
+        words = tuple(Paragraph(f"line {number}") for number in range(count))
+        table_ = Table("caption", ("a", "b"), (("1", "2"), ("3", "4")))
+        sections = (Section("one", "One", words), Section("two", "Two", (table_,)))
+        for page in lay_out(JobSheet("T", "S", (("boat", "b"),), sections, "p"), (210.0, 297.0)):
+            texts = [getattr(mark, "text", "") for placed in page for mark in placed.piece.marks]
+            assert ("Two" in texts) == ("caption" in texts) == ("3" in texts)
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.text("abc WiM-.,", max_size=120), st.floats(8.0, 80.0))
+def test_wrapped_lines_fit_and_keep_every_letter(text: str, room: float) -> None:
+    lines = wrap(text, room, CELL)
+    assert all(width(line, CELL) <= room + 1e-9 for line in lines)
+    assert "".join(lines).replace(" ", "") == text.replace(" ", "")
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(st.lists(st.text("ab M", max_size=60), min_size=3, max_size=3), max_size=5))
+def test_columns_share_the_page(rows: list[list[str]]) -> None:
+    widths = column_widths(("first", "second", "third"), rows, 180.0)
+    assert sum(widths) <= 180.0 + 1e-9
+    assert min(widths) > 5.0
+
+
+def test_a_common_unit_goes_to_the_heading_and_mixed_ones_stay() -> None:
+    made = table("c", ("what", "a", "b", "c", "d"), [
+        ("x", "1.0 mm", "2.5 mm (3/32 in)", "1.3°", "1 mm"),
+        ("y", "none", "25.4 mm (1 in)", "2°", "0.5°"),
+    ])  # fmt: skip
+    assert made.headers == ("what", "a, mm", "b, mm (in)", "c, °", "d")
+    assert made.rows == (("x", "1.0", "2.5 (3/32)", "1.3", "1 mm"), ("y", "none", "25.4 (1)", "2", "0.5°"))
+
+
+def test_ids_that_count_on_are_a_run() -> None:
+    assert ids_text([f"P1a{n}" for n in (1, 2, 3, 4)] + [f"S1a{n}" for n in (1, 2, 4)]) == "P1a1..4, S1a1..2, S1a4"
+    assert ids_text(["KP", "KS"]) == "KP, KS"
+    assert ids_text(["A1"]) == "A1"
+
+
+def test_equal_rows_are_said_once_and_empty_columns_left_out() -> None:
+    assert merged([("a", "1"), ("b", "2"), ("c", "1")]) == [("a, c", "1"), ("b", "2")]
+    trimmed = without_empty(Table("c", ("a", "b", "c"), (("1", "none", "3"), ("2", "", "none"))))
+    assert trimmed.headers == ("a", "c")
+    assert trimmed.rows == (("1", "3"), ("2", "none"))
