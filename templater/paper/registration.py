@@ -191,7 +191,7 @@ def _straight_edges(grid: Grid, drawing: Drawing) -> Iterator[Line]:
     """Yield one line along u and one along v through the whole sheet, where they meet the fewest words and holes."""
     u0, v0, u1, v1 = grid.box
     boxes = [grow(mark_box(mark), 0.8) for mark in drawing.marks if isinstance(mark, Text | Circle | Cross)]
-    boxes.extend(drawing.keep_whole)
+    boxes.extend(grow(box, 3.0) for box in drawing.keep_whole)
     # Beside a line that runs the same way, a straight-edge line would be taken for it.
     lines = [mark for mark in drawing.marks if isinstance(mark, Line)]
     level = [(line.a[1] - 4.0, line.a[1] + 4.0) for line in lines if abs(line.a[1] - line.b[1]) < 0.01]
