@@ -48,7 +48,10 @@ def load_description(text: str, file: str, *, resolve: Resolver | None = None) -
         result = Schema.model_validate(tree, context=known)
     except ValidationError as error:
         findings += _translated(error, places)
-    findings += [fault(code, key, message, _place(places, key)) for code, key, message in check(tree, known)]
+    if _whole(chain):
+        findings += [fault(code, key, message, _place(places, key)) for code, key, message in check(tree, known)]
+    else:  # what is missing, or does not go together, may stand in the base that could not be read
+        findings = [finding for finding in findings if finding.code != faults.MISSING]
     if findings or result is None:
         order = {read.file: number for number, read in enumerate(chain)}
         raise DescriptionError(*sorted(findings, key=lambda finding: _by_line(finding, order)))
@@ -102,6 +105,12 @@ def _read_chain(text: str, file: str, resolve: Resolver | None) -> tuple[list[Co
             findings.append(_nothing(base))
         chain.append(base)
     return chain, findings
+
+
+def _whole(chain: list[Composed]) -> bool:
+    """Return whether the last description of a chain is based on no other."""
+    tree = chain[-1].tree
+    return not isinstance(tree, dict) or "based_on" not in tree
 
 
 def _units(chain: list[Composed]) -> dict[str, str]:

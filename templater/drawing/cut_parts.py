@@ -7,7 +7,7 @@ from itertools import pairwise
 
 from templater.boat.model import Boat, HoleKind
 from templater.description.model import Plate
-from templater.drawing.cut import Bore, Caption, Corner, CutPart, CutJob, Layer, Outline, Scribe, outline
+from templater.drawing.cut import Bore, Caption, Corner, CutJob, CutPart, Layer, Outline, Scribe, outline
 from templater.drawing.marks import Box, Point
 from templater.drawing.plates import Variant, bolt_hole, bridge_spans, countersink, plate_box, variants
 from templater.errors import DrawingError, Finding, Severity
