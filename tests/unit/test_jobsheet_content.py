@@ -163,6 +163,24 @@ def test_the_depth_stops_follow_the_floor() -> None:
 
 
 @pytest.mark.parametrize("name", BOATS)
+def test_the_data_holds_every_text_of_the_page(name: str) -> None:
+    one = job(name)
+    words = [word for section in one.sheet.sections for block in section.blocks for word in block_texts(block)]
+    told = texts(one)
+    assert len(words) > 300
+    for form in FORMS:
+        assert [word for word in words if bare(word) not in told[form]] == []
+
+
+def block_texts(block: object) -> list[str]:
+    if isinstance(block, Table):
+        return [block.caption, block.note, *block.headers, *(cell for row in block.rows for cell in row)]
+    if isinstance(block, Steps):
+        return [text for item in block.items for text in item]
+    return []
+
+
+@pytest.mark.parametrize("name", BOATS)
 def test_cautions_stand_at_the_steps_they_belong_to(name: str) -> None:
     order = next(section for section in job(name).sheet.sections if section.id == "order").blocks[0]
     assert isinstance(order, Steps)

@@ -140,13 +140,17 @@ def test_a_long_table_repeats_its_head_and_loses_no_row() -> None:
 
 
 def test_a_heading_is_never_left_alone_at_a_foot() -> None:
-    for count in range(40, 60):
+    pages = set()
+    for count in range(28, 46):
         words = tuple(Paragraph(f"line {number}") for number in range(count))
         table_ = Table("caption", ("a", "b"), (("1", "2"), ("3", "4")))
         sections = (Section("one", "One", words), Section("two", "Two", (table_,)))
-        for page in lay_out(JobSheet("T", "S", (("boat", "b"),), sections, "p"), (210.0, 297.0)):
+        laid = lay_out(JobSheet("T", "S", (("boat", "b"),), sections, "p"), (210.0, 297.0))
+        pages.add(len(laid))
+        for page in laid:
             texts = [getattr(mark, "text", "") for placed in page for mark in placed.piece.marks]
             assert ("Two" in texts) == ("caption" in texts) == ("3" in texts)
+    assert pages == {1, 2}  # the section came to stand at every place about the first page's foot
 
 
 @settings(max_examples=60, deadline=None)
@@ -155,6 +159,17 @@ def test_wrapped_lines_fit_and_keep_every_letter(text: str, room: float) -> None
     lines = wrap(text, room, CELL)
     assert all(width(line, CELL) <= room + 1e-9 for line in lines)
     assert "".join(lines).replace(" ", "") == text.replace(" ", "")
+
+
+def test_a_line_is_full_only_with_its_spaces() -> None:
+    room = 2 * width("word", CELL) + width(" ", CELL)
+    assert wrap("word word", room + 0.01, CELL) == ["word word"]
+    assert wrap("word word", room - 0.01, CELL) == ["word", "word"]
+
+
+def test_columns_of_words_too_wide_for_the_page_are_narrowed_to_it() -> None:
+    widths = column_widths(("a", "b"), [["W" * 80, "W" * 80]], 180.0)
+    assert sum(widths) <= 180.0 + 1e-9
 
 
 @settings(max_examples=60, deadline=None)
