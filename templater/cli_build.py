@@ -16,6 +16,8 @@ from templater.errors import Finding
 
 DONE = 0
 FAULT = 1
+#: Widths of the columns of the settings' table.
+_WIDTHS = (9, 11, 15, 14, 18)
 
 
 def new(arguments: argparse.Namespace) -> int:
@@ -59,7 +61,7 @@ def check(arguments: argparse.Namespace) -> int:
         print(json.dumps(found, indent=1, ensure_ascii=False))
     else:
         print_findings(checked.findings)
-        for line in _summary(checked):
+        for line in _summary(checked, report):
             print(line)
         if arguments.accuracy and report is not None:
             for line in accuracy_lines(report):
@@ -138,18 +140,23 @@ def options_of(arguments: argparse.Namespace) -> Any:
     )
 
 
-def _summary(checked: Any) -> list[str]:
-    """Return the solved boat in a few lines for people."""
+def _summary(checked: Any, report: Any = None) -> list[str]:
+    """Return the solved boat in a few lines for people: what changes from one setting to the next."""
+    from templater.bench.figures import setting_rows
+
     boat = checked.boat
-    lines = [f"{boat.description.boat}: {len(boat.settings)} settings, {len(boat.holes)} holes"]
-    for setting in boat.settings:
-        room = "" if setting.to_max is None else f", {setting.to_max:.1f} mm inside the greatest distance"
-        lines.append(
-            f"  setting {setting.number}: bolt line {setting.station:.1f} mm aft of the steering pivot axis, "
-            f"runner pivot axis {setting.runner_base:.1f} mm{room}"
-        )
+    lines = [f"{boat.description.boat}: {_count(len(boat.settings), 'setting')}, {_count(len(boat.holes), 'hole')}"]
+    lines.append("setting  bolt line  runner base  inside greatest  tape from post  chance over the limit (mm)")
+    chances = {row.setting: row.chance for row in report.limits} if report is not None else {}
+    for row in setting_rows(boat):
+        cells = (row.station, row.runner_base, row.to_max, row.tape_from_post)
+        texts = ["-" if cell is None else f"{cell:.1f}" for cell in cells]
+        chance = chances.get(row.number)
+        texts.append("-" if chance is None else "under 1 in 100 000" if chance < 1e-5 else f"{chance:.3%}")
+        lines.append("  ".join((f"{row.number:7}", *(t.rjust(w) for t, w in zip(texts, _WIDTHS, strict=True)))))
     errors, warnings = len(checked.errors), len(checked.warnings)
-    lines.append(f"{errors} errors, {warnings} warnings, {len(checked.findings) - errors - warnings} pieces of advice")
+    advice = len(checked.findings) - errors - warnings
+    lines.append(f"{_count(errors, 'error')}, {_count(warnings, 'warning')}, {_count(advice, 'piece')} of advice")
     return lines
 
 

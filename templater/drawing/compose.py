@@ -9,6 +9,7 @@ from itertools import pairwise
 from templater.drawing.areas import box_inside, hatch
 from templater.drawing.layout import Layout, around, clip_segment, grow, overlap, text_box, union
 from templater.drawing.marks import (
+    WORDS,
     Anchor,
     Arc,
     Box,
@@ -27,6 +28,7 @@ from templater.drawing.marks import (
 )  # fmt: skip
 from templater.drawing.symbols import Symbol, arms_past, label_marks, symbol_marks
 from templater.standards.typeface import text_width
+from templater.units import mm_text
 
 #: A sight window along its line and across it, mm.
 WINDOW = (24.0, 12.0)
@@ -45,8 +47,18 @@ class Sheet:
         self.marks: list[Mark] = []
         self.holes: list[SheetHole] = []
         self.keep: list[Box] = []
+        self.keep_names: list[str] = []
         self.layout = Layout()
         self._symbols: list[tuple[Symbol, float]] = []
+
+    def keep_whole(self, box: Box, name: str = "") -> None:
+        """Keep seams out of a box; it is reported by its name if one cuts it all the same.
+
+        The boxes of holes need none, for holes have ids. Words (``WORDS``) give way to all else: where a seam splits
+        them, they are moved to where a page has room.
+        """
+        self.keep.append(box)
+        self.keep_names.append(name)
 
     def add(self, *marks: Mark) -> None:
         """Draw marks, and keep later text clear of them."""
@@ -86,7 +98,7 @@ class Sheet:
             marks = label_marks(item, arm, self.layout)
             self.marks.extend(marks)
             (u, v) = item.at
-            self.keep.append(union((u - arm, v - arm, u + arm, v + arm), *(mark_box(mark) for mark in marks)))
+            self.keep_whole(union((u - arm, v - arm, u + arm, v + arm), *(mark_box(mark) for mark in marks)))
         self._symbols.clear()
 
     def gaps(self, *, along_u: bool, at: float) -> list[tuple[float, float]]:
@@ -149,7 +161,7 @@ class Sheet:
         at = (u, v - 0.35 * size) if wide else (u + 0.35 * size, v)
         self.marks.append(Text(at, "cut out", size, Group.SIGHT, Anchor.MIDDLE, turn=0 if wide else 1))
         self.layout.add_box(box)
-        self.keep.append(box)
+        self.keep_whole(box, f"sight window at {mm_text(u, 0)}, {mm_text(v, 0)}")
 
     def add_keep_clear(self, corners: tuple[Point, ...], within: Box, lines: tuple[str, ...]) -> None:
         """Draw a keep-clear area's chained border, and its name inside where there is room."""
@@ -241,7 +253,7 @@ class Sheet:
             v -= LEADING * line_size
             self.marks.append(Text((place[0], v + 0.4 * line_size), text, line_size, group, bold=heavy))
         self.layout.add_box(place)
-        self.keep.append(place)
+        self.keep_whole(place, WORDS)
 
     def add_arrow(self, foot: Point, *, reach: float = 20.0) -> None:
         """Draw the arrow that points forward, from ``foot`` up the sheet."""
@@ -252,7 +264,7 @@ class Sheet:
             Line(foot, (u, tip - 6.0), Pen.WIDE, Group.NOTE),
             Polyline(head, closed=True, pen=Pen.WIDE, group=Group.NOTE, filled=True),
         )
-        self.keep.append((u - 2.5, v, u + 2.5, tip))
+        self.keep_whole((u - 2.5, v, u + 2.5, tip), "arrow")
 
     def box(self) -> Box:
         """Return the box of all marks, text included."""
@@ -263,8 +275,9 @@ class Sheet:
     ) -> Drawing:
         """Return the finished sheet."""
         return Drawing(
-            name, title, face, tuple(self.marks), tuple(self.holes), tuple(self.keep), self.box(), ties, mirrored
-        )
+            name, title, face, tuple(self.marks), tuple(self.holes), tuple(self.keep), self.box(), ties, mirrored,
+            tuple(self.keep_names),
+        )  # fmt: skip
 
 
 def mark_box(mark: Mark) -> Box:

@@ -67,7 +67,7 @@ def _draw_plate(sheet: Sheet, solved: SolvedPlate, plate: Plate | None, to_sheet
     """Draw a plate and its slot; seen from the under face they are hidden edges."""
     box = around(tuple(to_sheet(corner) for corner in solved.corners))
     sheet.add(*plate_contour(box, plate.corner_radius if plate else 0.0, pen=Pen.DASHED if under else Pen.WIDE))
-    sheet.keep.append(box)
+    sheet.keep_whole(box, f"plate {solved.id}")
     if plate and plate.slot:
         sheet.add(*slot_contour(to_sheet(solved.centre), plate.slot, pen=Pen.DASHED if under else Pen.NARROW))
 

@@ -175,6 +175,9 @@ PATTERNS: dict[Pen, tuple[float, ...]] = {
     Pen.PHANTOM: (6.0, 0.75, 0.125, 0.75, 0.125, 0.75),
 }
 
+#: Name, among a drawing's ``keep_names``, of boxes that hold nothing but words.
+WORDS = "words"
+
 #: Smallest type size, mm: 6 pt of 1/72 inch.
 SMALLEST_TYPE = 2.12
 
@@ -204,7 +207,8 @@ class Drawing:
         holes: every hole whose place matters; each has a ``Cross`` and a ``Circle`` (screws of the second set: a
             square) among the marks with the same ``id``.
         keep_whole: boxes (u0, v0, u1, v1) that no seam should cut, beside those of the holes themselves: plates, sight
-            windows, labels' blocks.
+            windows, labels' blocks. ``keep_names`` run beside them where given: what a box is called if a seam cuts it
+            all the same; empty for those of holes, ``WORDS`` for words, which may be moved.
         box: of all marks, u0, v0, u1, v1.
         ties: sentences that tie the sheet to the boat, also drawn on it.
         mirrored: True for an under face.
@@ -219,3 +223,4 @@ class Drawing:
     box: Box
     ties: tuple[str, ...] = ()
     mirrored: bool = False
+    keep_names: tuple[str, ...] = ()

@@ -120,7 +120,7 @@ def draw_single(
     """Draw one plate with one set of screws; ``name`` goes before the screws' numbers, the side's letter if empty."""
     box = plate_box(plate, at)
     sheet.add(*plate_contour(box, plate.corner_radius, group=Group.CUT))
-    sheet.keep.append(box)
+    sheet.keep_whole(box, "plate")
     draw_bore(sheet, plate, at, bolt_hole(boat))
     holes = plate_holes(boat, next(p for p in boat.plates if p.side is variant.sides[0]), kind)
     letter = name or variant.sides[0].value + ("a" if kind is HoleKind.FIRST_SCREW else "b")
@@ -151,7 +151,7 @@ def _draw_strip(sheet: Sheet, boat: Boat, plate: Plate, u: float, variant: Varia
                 open_foot=bridges if number < len(joined) and joined[number] else (),
             )
         )
-        sheet.keep.append(box)
+        sheet.keep_whole(box, "plate")
     for (upper, lower), apart in zip(pairwise(boxes), joined, strict=True):
         for a, b in bridges if apart else ():
             sheet.add(*(Line((side, upper[1]), (side, lower[3]), Pen.WIDE, Group.CUT) for side in (a, b)))

@@ -65,7 +65,7 @@ def _shim_sheet(boat: str, plan: ShimPlan, note: str) -> Drawing:
     box: Box = (plan.y0, -plan.x1, plan.y1, -plan.x0)
     corners = ((box[0], box[3]), (box[2], box[3]), (box[2], box[1]), (box[0], box[1]))
     sheet.add(Polyline(corners, closed=True, pen=Pen.WIDE, group=Group.CUT))
-    sheet.keep.append(grow(box, 1.0))
+    sheet.keep_whole(grow(box, 1.0), "shim")
     size = f"{diameter(plan.hole)}"
     bolt = Symbol(plan.hole_id, (0.0, 0.0), plan.hole, "bolt", Group.HOLE,
                   (f"{plan.hole_id} {size}", plan.hole_id), (FIGURE, SMALL))  # fmt: skip

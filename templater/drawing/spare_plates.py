@@ -52,7 +52,7 @@ def _draw_pricker(sheet: Sheet, boat: Boat, plate: Plate, at: Point, variant: Va
     """Draw the paper that is laid where the old plate was, its slot over the bolt hole."""
     box = plate_box(plate, at)
     sheet.add(*plate_contour(box, plate.corner_radius, group=Group.CUT))
-    sheet.keep.append(box)
+    sheet.keep_whole(box, "spare plate")
     draw_bore(sheet, plate, at, bolt_hole(boat), crosses=False)
     sleeve = boat.description.fixing.sleeve
     bore = sleeve.inner if sleeve else bolt_hole(boat)

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from heapq import heappop, heappush
 from itertools import combinations
 
 from templater.paper.model import Tile, TiledSheet
@@ -45,20 +47,18 @@ def _steps(sheet: TiledSheet) -> list[str]:
         "Measure the bars on every page before cutting: 100 mm and 4 in, across and along.",
         "On each tile cut along the lines marked cut here, left and top, through the middle of the registration marks.",
     ]
-    placed: list[Tile] = []
-    rest = list(sheet.tiles)
-    while rest:
-        joined = {tile.name for tile in placed}
-        tile = next((t for t in rest if joined.intersection(t.neighbours)), rest[0])
-        rest.remove(tile)
-        beside = [name for name in tile.neighbours if name in joined]
-        placed.append(tile)
+    tiles_of = {mark.id: mark.tiles for mark in sheet.registrations}
+    placed: dict[str, Tile] = {}
+    for tile in _in_order(sheet.tiles):
+        beside = [placed[name] for name in tile.neighbours if name in placed]
+        marks = [id_ for id_ in tile.registrations if any(name in placed for name in tiles_of[id_])]
+        placed[tile.name] = tile
         if not beside:
             steps.append(f"Lay down {tile.name}, face up, forward away from you.")
             continue
-        marks = [r.id for r in sheet.registrations if tile.name in r.tiles and joined.intersection(r.tiles)]
-        others = " and ".join(beside)
-        under = _lies_under(tile, beside, placed)
+        others = " and ".join(other.name for other in beside)
+        # Its own tab goes under them if all tiles that it joins lie to its right or below it.
+        under = all(other.row > tile.row or other.column > tile.column for other in beside)
         do = f"Slide the tab of {tile.name} under {others}" if under else f"Lay {tile.name} over the tab of {others}"
         steps.append(f"{do} until the halves of {', '.join(marks)} meet, then tape.")
     edges = sorted({mark.id for tile in sheet.tiles for mark in tile.marks if mark.id in ("E1", "E2")})
@@ -68,10 +68,20 @@ def _steps(sheet: TiledSheet) -> list[str]:
     return steps
 
 
-def _lies_under(tile: Tile, beside: list[str], placed: list[Tile]) -> bool:
-    """True if all tiles that it joins lie to its right or below it, so that its own tab goes under them."""
-    joined = [other for other in placed if other.name in beside]
-    return all(other.row > tile.row or other.column > tile.column for other in joined)
+def _in_order(tiles: Sequence[Tile]) -> Iterator[Tile]:
+    """Yield the tiles in their own order, but each beside one before it where there is such a one."""
+    number = {tile.name: place for place, tile in enumerate(tiles)}
+    waiting = dict(number)
+    ready: list[int] = []
+    while waiting:
+        place = heappop(ready) if ready else next(iter(waiting.values()))
+        tile = tiles[place]
+        if waiting.pop(tile.name, None) is None:
+            continue
+        yield tile
+        for name in tile.neighbours:
+            if name in waiting:
+                heappush(ready, number[name])
 
 
 def checks(sheet: TiledSheet) -> tuple[CheckDistance, ...]:

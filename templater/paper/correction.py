@@ -42,6 +42,18 @@ def matrix(correction: Correction, paper: tuple[float, float]) -> Affine:
     return (across, 0.0, skew, along, x - across * x - skew * y, y - along * y)
 
 
+def turned(correction: Correction) -> Correction:
+    """Return a printer's correction for a page that goes through it sideways, in the axes of that page.
+
+    The page is turned by a quarter on its way to the printer, so its level lines lie along the printer's way, and the
+    correction in its axes is X = along x, Y = across y - skew x, whichever way it is turned. That is the same, but for
+    a turn of the whole print by skew / across, which does no harm, as what is returned here.
+    """
+    across, along, skew = correction.across, correction.along, correction.skew
+    size = math.hypot(across, skew)
+    return replace(correction, across=along * across / size, along=size, skew=-along * skew / size)
+
+
 def apply(affine: Affine, point: Point) -> Point:
     """Return a point put through an affine map."""
     a, b, c, d, e, f = affine

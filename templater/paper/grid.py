@@ -6,6 +6,7 @@ from bisect import bisect_left, bisect_right
 from collections import deque
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from operator import neg
 
 from templater.drawing.compose import mark_box
 from templater.drawing.marks import CONTEXT, Box, Mark
@@ -38,9 +39,12 @@ class Grid:
     def own(self, place: Place) -> Box:
         """Return the part that no neighbour covers once trimmed and taped."""
         row, column = place
-        us = (self.box[0], *self.columns, self.box[2])
-        vs = (self.box[3], *self.rows, self.box[1])
-        return (us[column], vs[row + 1], us[column + 1], vs[row])
+        return (
+            self.columns[column - 1] if column else self.box[0],
+            self.rows[row] if row < len(self.rows) else self.box[1],
+            self.columns[column] if column < len(self.columns) else self.box[2],
+            self.rows[row - 1] if row else self.box[3],
+        )
 
     def window(self, place: Place) -> Box:
         """Return what the tile shows: its own part, the bleed left and at the top, the tab right and at the foot."""
@@ -58,14 +62,13 @@ class Grid:
         """Yield the places whose window a box may reach."""
         first = bisect_left(self.columns, box[0] - self.tab)
         last = bisect_right(self.columns, box[2] + self.bleed)
-        tops = [-v for v in self.rows]
-        top = bisect_left(tops, -box[3] - self.tab)
-        foot = bisect_right(tops, -box[1] + self.bleed)
+        top = bisect_left(self.rows, -box[3] - self.tab, key=neg)
+        foot = bisect_right(self.rows, -box[1] + self.bleed, key=neg)
         return ((row, column) for row in range(top, foot + 1) for column in range(first, last + 1))
 
     def holder(self, u: float, v: float) -> Place:
         """Return the place whose own part holds a point; on a seam, the later one."""
-        return bisect_right([-seam for seam in self.rows], -v), bisect_right(self.columns, u)
+        return bisect_right(self.rows, -v, key=neg), bisect_right(self.columns, u)
 
     def beside(self, place: Place) -> tuple[Place, ...]:
         """Return the places that share an edge with one: left, top, right, foot."""

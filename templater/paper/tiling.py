@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from templater.description.model import Orientation
 from templater.drawing.compose import mark_box
 from templater.drawing.layout import text_box
-from templater.drawing.marks import Box, Circle, Cross, Drawing, Mark, Text
+from templater.drawing.marks import WORDS, Box, Circle, Cross, Drawing, Mark, Text
 from templater.errors import DrawingError, Finding, Severity
-from templater.paper.clip import clip, inside
-from templater.paper.correction import check_correction, combine, correct, matrix, shift
+from templater.paper.clip import clip
+from templater.paper.correction import check_correction, combine, correct, matrix, shift, turned
 from templater.paper.furniture import PageWords, furniture
 from templater.paper.grid import Grid, Place, needed, place_name
 from templater.paper.model import Affine, Correction, CutMark, Paper, Tile, TiledSheet, TitleData
@@ -33,6 +34,7 @@ class _Plan:
     """One way of putting the sheet on paper."""
 
     sideways: bool
+    correction: Correction
     page: Page
     grid: Grid
     kept: tuple[Place, ...]
@@ -76,7 +78,7 @@ def tile(
         text = f"{mm_text(overlap)} mm: too little for registration marks - allowed is {least} mm or more"
         raise DrawingError(Finding("S104", Severity.ERROR, "print.overlap", text))
     plan = _plan(drawing, paper, margin, overlap, orientation, correction)
-    grid, kept = plan.grid, plan.kept
+    grid, kept, correction = plan.grid, plan.kept, plan.correction
     windows = {place: grid.window(place) for place in kept}
     marks = whole_texts(drawing, grid, windows)
     joining = joints(grid, kept, drawing, marks)
@@ -104,12 +106,13 @@ def _plan(
     plans: list[_Plan] = []
     refused: DrawingError | None = None
     for sideways in ways[orientation]:
-        page = make_page(*page_sides(paper, sideways=sideways), margin, correction)
+        lying = turned(correction) if sideways else correction
+        page = make_page(*page_sides(paper, sideways=sideways), margin, lying)
         refusal = check_page(page, paper, margin)
         if refusal:
             refused = refusal
             continue
-        plans.append(_one_way(drawing, paper, page, margin, overlap, correction, sideways=sideways))
+        plans.append(_one_way(drawing, paper, page, margin, overlap, lying, sideways=sideways))
     if not plans:
         assert refused is not None
         raise refused
@@ -124,7 +127,9 @@ def _one_way(
     u0, v0, u1, v1 = drawing.box
     box = (u0 - _ROUND, v0 - _ROUND, u1 + _ROUND, v1 + _ROUND)
     area = page.area
-    whole = [*drawing.keep_whole, *hole_boxes(drawing).values()]
+    names = drawing.keep_names or ("",) * len(drawing.keep_whole)
+    things = [box for name, box in zip(names, drawing.keep_whole, strict=True) if name != WORDS]
+    whole = [*things, *hole_boxes(drawing).values()]
     texts = [text_box(mark) for mark in drawing.marks if isinstance(mark, Text)]
     across = Axis(box[0], box[2], area[2] - area[0], bleed, tab)
     down = Axis(-box[3], -box[1], area[3] - area[1], bleed, tab)
@@ -135,7 +140,7 @@ def _one_way(
     kept = needed(grid, drawing.marks)
     if paper.height is None:
         page = _cut_from_roll(grid, kept, paper.width, margin, correction, sideways=sideways)
-    return _Plan(sideways, page, grid, kept, cost)
+    return _Plan(sideways, correction, page, grid, kept, cost)
 
 
 def _cut_from_roll(
@@ -164,18 +169,25 @@ def hole_boxes(drawing: Drawing) -> dict[str, Box]:
 
 
 def _cut(drawing: Drawing, grid: Grid) -> Iterator[CutMark]:
-    """Yield what lies in a seam's band all the same: holes by id, other areas by their middle."""
+    """Yield what lies in a seam's band all the same: holes by id, plates, windows and the like by their names."""
     holes = hole_boxes(drawing)
     areas = [*holes.items()]
-    for box in drawing.keep_whole:
-        if not any(inside(hole, box) for hole in holes.values()):
-            areas.append((f"area at {mm_text((box[0] + box[2]) / 2, 0)}, {mm_text((box[1] + box[3]) / 2, 0)}", box))
-    for name, seams, low, high, sign in (("column", grid.columns, 0, 2, 1), ("row", grid.rows, 1, 3, -1)):
-        for number, seam in enumerate(seams, 1):
-            start, end = sorted((seam - sign * grid.bleed, seam + sign * grid.tab))
-            for id_, box in areas:
-                if box[low] < end and box[high] > start:
-                    yield CutMark(id_, f"{name} seam {number}")
+    named = zip(drawing.keep_names, drawing.keep_whole, strict=False)
+    areas += [(name, box) for name, box in named if name and name != WORDS]
+    across = [(box[0], box[2]) for _, box in areas]
+    down = [(-box[3], -box[1]) for _, box in areas]
+    for name, seams, extents in (("column", grid.columns, across), ("row", [-v for v in grid.rows], down)):
+        for seam, area in _in_bands(seams, extents, grid):
+            yield CutMark(areas[area][0], f"{name} seam {seam + 1}")
+
+
+def _in_bands(seams: Sequence[float], extents: Sequence[tuple[float, float]], grid: Grid) -> list[tuple[int, int]]:
+    """Return the numbers of each seam and of each extent that lies in its band, both from 0, seam by seam."""
+    return sorted(
+        (seam, number)
+        for number, (low, high) in enumerate(extents)
+        for seam in range(bisect_right(seams, low - grid.tab), bisect_left(seams, high + grid.bleed))
+    )
 
 
 def _shown(marks: tuple[Mark, ...], joining: Joints, grid: Grid, windows: dict[Place, Box]) -> dict[Place, list[Mark]]:

@@ -5,14 +5,19 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from templater.drawing.layout import text_box, union
-from templater.drawing.marks import SMALLEST_TYPE, Box, Drawing, Mark, Text
+from templater.drawing.layout import grow, text_box, union
+from templater.drawing.marks import SMALLEST_TYPE, Box, Drawing, Mark, SheetHole, Text
+from templater.geometry.nearby import Cells
 from templater.paper.clip import inside
 from templater.paper.grid import Grid, Place
 from templater.paper.registration import Clear
 
 #: Steps of the search for a clear place, mm.
 _STEP = 5.0
+#: Side of a cell of the indexes, mm: about as wide as an area to be kept whole.
+_CELL = 50.0
+#: How far a text may stand out of its area by rounding, mm.
+_SLACK = 0.01
 
 
 def whole_texts(drawing: Drawing, grid: Grid, windows: dict[Place, Box]) -> tuple[Mark, ...]:
@@ -43,13 +48,20 @@ def whole_texts(drawing: Drawing, grid: Grid, windows: dict[Place, Box]) -> tupl
 
 def _blocks(drawing: Drawing, marks: list[Mark], texts: list[int]) -> list[list[int]]:
     """Return the texts in blocks: those that share an area to be kept whole, and every other by itself."""
-    holes = drawing.holes
+    holes: Cells[SheetHole] = Cells(_CELL)
+    for hole in drawing.holes:
+        holes.add(hole.at, hole)
+    boxes = {number: text_box(_text(marks, number)) for number in texts}
+    corners: Cells[int] = Cells(_CELL)
+    for number, box in boxes.items():
+        corners.add((box[0], box[1]), number)
     blocks: list[list[int]] = []
     free = dict.fromkeys(texts)
     for area in drawing.keep_whole:
-        if any(area[0] <= hole.at[0] <= area[2] and area[1] <= hole.at[1] <= area[3] for hole in holes):
+        if any(True for _ in holes.within(area)):
             continue
-        block = [number for number in free if inside(text_box(_text(marks, number)), area, 0.01)]
+        near = sorted(corners.within(grow(area, _SLACK)))
+        block = [number for number in near if number in free and inside(boxes[number], area, _SLACK)]
         if len(block) > 1:
             blocks.append(block)
             for number in block:

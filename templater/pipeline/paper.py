@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from templater.accuracy import AccuracyReport
 
 #: Overlaps that are tried where seams cut marks, mm: narrower ones find room between close marks.
-_OVERLAPS = (12.0, 10.0, 8.0)
+_OVERLAPS = (12.0, 10.0, 9.0)
 
 
 def look_at_paper(checked: Checked, options: Options) -> tuple[Checked, AccuracyReport | None]:
