@@ -32,3 +32,13 @@ class Cells(Generic[Item]):
                     distance = math.hypot(px - x, py - y)
                     if distance <= reach:
                         yield distance, item
+
+    def within(self, box: tuple[float, float, float, float]) -> Iterator[Item]:
+        """Yield every item whose point lies in a box (x0, y0, x1, y1) or on its edge, in a fixed order."""
+        x0, y0, x1, y1 = box
+        size = self._size
+        for column in range(math.floor(x0 / size), math.floor(x1 / size) + 1):
+            for row in range(math.floor(y0 / size), math.floor(y1 / size) + 1):
+                for px, py, item in self._cells.get((column, row), ()):
+                    if x0 <= px <= x1 and y0 <= py <= y1:
+                        yield item
