@@ -1,5 +1,6 @@
 """Job sheets of the demo boats for several tests: as page, PDF, plain data, and their texts read by other programs."""
 
+import ctypes
 import re
 from dataclasses import dataclass
 from functools import cache
@@ -7,6 +8,7 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 import pypdfium2
+import pypdfium2.raw as pdfium
 
 from templater.bench.hardware import hardware
 from templater.bench.wood import wood
@@ -23,6 +25,8 @@ from templater.pipeline.run import Checked
 from templater.source import Source
 
 CONFIGS = Path(__file__).parent.parent / "configs"
+#: mm in a PDF point.
+POINT = 25.4 / 72
 BOATS = ("whinchat-3", "whinchat-5")
 
 
@@ -127,3 +131,34 @@ def texts(one: Job) -> dict[str, str]:
 def bare(text: str) -> str:
     """Return a text without white space, to be looked for in ``texts``."""
     return re.sub(r"\s", "", text)
+
+
+def boxes_on(page: pypdfium2.PdfPage) -> list[tuple[float, float, float, float]]:
+    """Return the box of every path's own points on a page, mm, without its line width, as PDFium reads them."""
+    found = []
+    for item in page.get_objects(filter=[pdfium.FPDF_PAGEOBJ_PATH]):
+        matrix = item.get_matrix()
+        points = []
+        for number in range(pdfium.FPDFPath_CountSegments(item.raw)):
+            x, y = ctypes.c_float(), ctypes.c_float()
+            segment = pdfium.FPDFPath_GetPathSegment(item.raw, number)
+            pdfium.FPDFPathSegment_GetPoint(segment, x, y)
+            points.append(matrix.on_point(x.value, y.value))
+        xs, ys = [x * POINT for x, _ in points], [y * POINT for _, y in points]
+        found.append((min(xs), min(ys), max(xs), max(ys)))
+    return found
+
+
+def stacked(boxes: list[tuple[float, float, float, float]], thicknesses: list[float], slack: float) -> bool:
+    """True if boxes of these heights lie one below the other, touching, the first uppermost."""
+
+    def below(top: float, rest: list[float]) -> bool:
+        if not rest:
+            return True
+        return any(
+            abs(y1 - top) < slack and abs(y1 - y0 - rest[0]) < slack and x1 - x0 > 1.0 and below(y0, rest[1:])
+            for x0, y0, x1, y1 in boxes
+        )
+
+    tops = [y1 for _, y0, _, y1 in boxes if abs(y1 - y0 - thicknesses[0]) < slack]
+    return any(below(top, thicknesses) for top in tops)

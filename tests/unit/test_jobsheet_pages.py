@@ -1,6 +1,5 @@
 """The job sheet's PDF: true size where it is claimed, nothing lost or off the page; the short ways of its tables."""
 
-import ctypes
 import itertools
 
 import pypdfium2
@@ -8,46 +7,13 @@ import pypdfium2.raw as pdfium
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from job_sheets import BOATS, job, pdf_pages
+from job_sheets import BOATS, POINT, boxes_on, job, pdf_pages, stacked
 
 from templater.jobsheet.layout import FOOT, MARGIN, lay_out
 from templater.jobsheet.model import JobSheet, Paragraph, Section, Table
 from templater.jobsheet.tables import ids_text, merged, table, without_empty
 from templater.jobsheet.typeset import CELL, column_widths, width, wrap
 from templater.pipeline.jobsheet import page_size
-
-POINT = 25.4 / 72
-
-
-def boxes_on(page: pypdfium2.PdfPage) -> list[tuple[float, float, float, float]]:
-    """Return the box of every path's own points on a page, mm, without its line width, as PDFium reads them."""
-    found = []
-    for item in page.get_objects(filter=[pdfium.FPDF_PAGEOBJ_PATH]):
-        matrix = item.get_matrix()
-        points = []
-        for number in range(pdfium.FPDFPath_CountSegments(item.raw)):
-            x, y = ctypes.c_float(), ctypes.c_float()
-            segment = pdfium.FPDFPath_GetPathSegment(item.raw, number)
-            pdfium.FPDFPathSegment_GetPoint(segment, x, y)
-            points.append(matrix.on_point(x.value, y.value))
-        xs, ys = [x * POINT for x, _ in points], [y * POINT for _, y in points]
-        found.append((min(xs), min(ys), max(xs), max(ys)))
-    return found
-
-
-def stacked(boxes: list[tuple[float, float, float, float]], thicknesses: list[float], slack: float) -> bool:
-    """True if boxes of these heights lie one below the other, touching, the first uppermost."""
-
-    def below(top: float, rest: list[float]) -> bool:
-        if not rest:
-            return True
-        return any(
-            abs(y1 - top) < slack and abs(y1 - y0 - rest[0]) < slack and x1 - x0 > 1.0 and below(y0, rest[1:])
-            for x0, y0, x1, y1 in boxes
-        )
-
-    tops = [y1 for _, y0, _, y1 in boxes if abs(y1 - y0 - thicknesses[0]) < slack]
-    return any(below(top, thicknesses) for top in tops)
 
 
 def section_page(pdf: bytes) -> pypdfium2.PdfPage:
