@@ -103,7 +103,8 @@ class CutMark:
 class TiledSheet:
     """A drawing on paper. ``grid`` is rows by columns; ``blank`` names the tiles left out.
 
-    ``correction`` is in the page's axes: turned where the pages lie sideways. ``column_seams`` are the u of the trim edges between columns, ``row_seams`` the v between rows, top down.
+    ``column_seams`` are the u of the trim edges between columns, ``row_seams`` the v between rows, top down.
+    ``correction`` is in the page's axes: turned where the pages lie sideways.
     """
 
     drawing: Drawing
