@@ -8,14 +8,17 @@ from dataclasses import dataclass, field
 
 from templater.drawing.marks import Point
 from templater.errors import Finding, Severity
+from templater.geometry.nearby import Cells
 from templater.paper.model import Affine
-from templater.proof.expect import ExpectedHole, ExpectedPage, ExpectedSheet
+from templater.proof.expect import ExpectedHole, ExpectedPage, ExpectedRegistration, ExpectedSheet
 from templater.proof.marks import IDENTITY, PageMarks, apply, fit_circle, inverse
 from templater.proof.match import REACH, Finder
 from templater.proof.report import LIMIT, Deviation, SheetProof
 
 #: A circle of a diameter so far from the hole's is another circle, mm.
 _OTHER_SIZE = 1.5
+#: Side of a cell of the index of holes, mm: a page is a few cells wide.
+_CELL = 50.0
 
 
 @dataclass(slots=True)
@@ -36,6 +39,27 @@ class Tally:
     svg_marks: int = 0
     seen: dict[str, list[tuple[str, Point]]] = field(default_factory=dict)
     found: set[str] = field(default_factory=set)
+    _holes: Cells[int] = field(default_factory=lambda: Cells(_CELL))
+    _numbers: dict[str, int] = field(default_factory=dict)
+    _registrations: dict[str, list[ExpectedRegistration]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        """Index holes by place and registration marks by tile, so that a page costs only what it shows."""
+        for number, hole in enumerate(self.sheet.holes):
+            self._holes.add(hole.at, number)
+            self._numbers[hole.id] = number
+        for mark in self.sheet.registrations:
+            for tile in dict.fromkeys(mark.tiles):
+                self._registrations.setdefault(tile, []).append(mark)
+
+    def holes_of(self, page: ExpectedPage) -> list[ExpectedHole]:
+        """Return the holes in a page's window and those that the manifest lists for it, in the sheet's order."""
+        numbers = {*self._holes.within(page.window), *(self._numbers[ident] for ident in page.holes)}
+        return [self.sheet.holes[number] for number in sorted(numbers)]
+
+    def registrations_of(self, page: ExpectedPage) -> list[ExpectedRegistration]:
+        """Return the registration marks that a page's tile shows, in the sheet's order."""
+        return self._registrations.get(page.tile, [])
 
     def fault(self, code: str, where: str, text: str) -> None:
         """Note an error."""
@@ -78,11 +102,12 @@ def compare_page(tally: Tally, page: ExpectedPage, marks: PageMarks, *, sized: b
         if not tally.measure(off, "page size", where):
             shown, wanted = (f"{w:.2f} x {h:.2f} mm" for w, h in (marks.size, page.paper))
             tally.fault("Q113", where, f"the page is {shown}, expected {wanted}")
-    for hole in tally.sheet.holes:
+    listed = set(page.holes)
+    for hole in tally.holes_of(page):
         if page.shows_whole(hole):
             _hole(tally, hole, finder, page.to_page, where)
             tally.found.add(hole.id)
-        elif hole.id in page.holes:
+        elif hole.id in listed:
             _cut_hole(tally, hole, finder, page.to_page, where)
             tally.found.add(hole.id)
     _registrations(tally, page, finder, where)
@@ -211,9 +236,7 @@ def _cut_hole(tally: Tally, hole: ExpectedHole, finder: Finder, to_page: Affine,
 def _registrations(tally: Tally, page: ExpectedPage, finder: Finder, where: str) -> None:
     """Compare the registration marks of a page, cross and circle, and remember where it puts them on the sheet."""
     back = inverse(page.to_page)
-    for mark in tally.sheet.registrations:
-        if page.tile not in mark.tiles:
-            continue
+    for mark in tally.registrations_of(page):
         tally.registrations += 1
         what = f"registration mark {mark.id}"
         at = apply(page.to_page, mark.at)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -88,7 +89,7 @@ class ExpectedPage:
 
 @dataclass(frozen=True, slots=True)
 class ExpectedSheet:
-    """One sheet and its pages."""
+    """One sheet, its pages and how many of them are in each file."""
 
     name: str
     title: str
@@ -96,6 +97,7 @@ class ExpectedSheet:
     holes: tuple[ExpectedHole, ...]
     registrations: tuple[ExpectedRegistration, ...]
     pages: tuple[ExpectedPage, ...]
+    pages_in: Mapping[str, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,8 +117,7 @@ class Expected:
 
     def identity(self, sheet: ExpectedSheet, page: ExpectedPage) -> Identity:
         """Return what the page says it is."""
-        count = sum(other.file == page.file for other in sheet.pages)
-        return Identity(self.version, sheet.name, page.tile, page.page, count, self.stamp)
+        return Identity(self.version, sheet.name, page.tile, page.page, sheet.pages_in[page.file], self.stamp)
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,7 +175,10 @@ def _sheet(sheet: _Place) -> ExpectedSheet:
         missing = [tile for tile in mark.tiles if tile not in tiles]
         if missing:
             raise sheet.fault("registration", f"{mark.id} is on a tile that the sheet has not: {missing[0]}")
-    return ExpectedSheet(sheet.text("name"), sheet.text("title"), sheet.text("svg"), holes, registrations, pages)
+    pages_in = Counter(page.file for page in pages)
+    return ExpectedSheet(
+        sheet.text("name"), sheet.text("title"), sheet.text("svg"), holes, registrations, pages, pages_in
+    )
 
 
 def _page(page: _Place) -> ExpectedPage:
