@@ -112,7 +112,11 @@ def _plan(
         if refusal:
             refused = refusal
             continue
-        plans.append(_one_way(drawing, paper, page, margin, overlap, lying, sideways=sideways))
+        # Where words may be split, other marks are cut less; where they may not, more tiles may be left out as blank.
+        plans += [
+            _one_way(drawing, paper, page, margin, overlap, lying, sideways=sideways, split_words=split)
+            for split in (True, False)
+        ]
     if not plans:
         assert refused is not None
         raise refused
@@ -120,15 +124,23 @@ def _plan(
 
 
 def _one_way(
-    drawing: Drawing, paper: Paper, page: Page, margin: float, overlap: float, correction: Correction, *, sideways: bool
+    drawing: Drawing,
+    paper: Paper,
+    page: Page,
+    margin: float,
+    overlap: float,
+    correction: Correction,
+    *,
+    sideways: bool,
+    split_words: bool,
 ) -> _Plan:
-    """Return the best seams for one page."""
+    """Return the best seams for one page; ``split_words`` lets words give way to all else."""
     bleed, tab = overlap / 3, overlap * 2 / 3
     u0, v0, u1, v1 = drawing.box
     box = (u0 - _ROUND, v0 - _ROUND, u1 + _ROUND, v1 + _ROUND)
     area = page.area
     names = drawing.keep_names or ("",) * len(drawing.keep_whole)
-    things = [box for name, box in zip(names, drawing.keep_whole, strict=True) if name != WORDS]
+    things = [box for name, box in zip(names, drawing.keep_whole, strict=True) if name != WORDS or not split_words]
     whole = [*things, *hole_boxes(drawing).values()]
     texts = [text_box(mark) for mark in drawing.marks if isinstance(mark, Text)]
     across = Axis(box[0], box[2], area[2] - area[0], bleed, tab)
