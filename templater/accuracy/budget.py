@@ -6,6 +6,10 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
+from uncertainties import UFloat, nominal_value, ufloat
+
+from templater.accuracy.sources import Sources
+
 
 @dataclass(frozen=True, slots=True)
 class Budget:
@@ -31,14 +35,21 @@ class Budget:
         return self.parts[0][0] if self.parts else ""
 
 
+def variable(source: str, sources: Sources) -> Any:
+    """Return a new variable of a source, an ``uncertainties`` number of its name; plain 0 if it has no error."""
+    sigma = sources.sigma(source)
+    return ufloat(0.0, sigma, tag=source) if sigma else 0.0
+
+
 def budget(what: str, unit: str, result: Any) -> Budget:
     """Return the budget of an ``uncertainties`` number whose variables are tagged with their sources' names."""
     squares: dict[str, float] = {}
-    for variable, part in result.error_components().items():
-        name = variable.tag or ""
+    components = result.error_components() if isinstance(result, UFloat) else {}
+    for one, part in components.items():
+        name = one.tag or ""
         squares[name] = squares.get(name, 0.0) + part * part
     parts = sorted(((name, math.sqrt(square)) for name, square in squares.items() if square > 0), key=_largest_first)
-    return Budget(what, unit, float(result.nominal_value), math.sqrt(sum(squares.values())), tuple(parts))
+    return Budget(what, unit, float(nominal_value(result)), math.sqrt(sum(squares.values())), tuple(parts))
 
 
 def _largest_first(part: tuple[str, float]) -> tuple[float, str]:

@@ -7,9 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from uncertainties import ufloat
-
-from templater.accuracy.budget import Budget, budget, coverage_chance
+from templater.accuracy.budget import Budget, budget, coverage_chance, variable
 from templater.accuracy.sheet import SheetErrors
 from templater.accuracy.sources import TAPE, TAPE_SCALE, Sources
 from templater.boat.model import Boat, Hole, HoleKind, Setting, Side
@@ -31,7 +29,7 @@ class HoleAccuracy:
 
 @dataclass(frozen=True, slots=True)
 class LimitChance:
-    """How likely a setting ends beyond the rule's greatest distance."""
+    """How likely a runner ends beyond the rule's greatest distance, with the plank squared on its first bolt."""
 
     setting: int
     margin: float
@@ -42,7 +40,7 @@ class LimitChance:
 
 @dataclass(frozen=True, slots=True)
 class Improvement:
-    """What a change does to the lead of one runner over the other at the setting nearest the limit, one sigma, mm."""
+    """What a change does to the lead of one runner at the setting where it is least sure, one sigma, mm."""
 
     text: str
     before: float
@@ -126,7 +124,7 @@ def _improvements(
 
 
 class _Model:
-    """The errors of one boat on one set of sheets."""
+    """The errors of one boat on one set of sheets: ``errors`` by hole id, aft and to starboard, mm."""
 
     def __init__(self, boat: Boat, sheets: Sequence[TiledSheet], sources: Sources) -> None:
         self.boat = boat
@@ -138,28 +136,29 @@ class _Model:
         from_above = boat.description.print.floor_face is FloorFace.UPPER
         thickness = {Surface.FLOOR: boat.description.floor.thickness if from_above else 0.0, Surface.PLANK: 0.0}
         wanted = {hole.id for hole in boat.holes if hole.kind in _BOLTS}
+        printer: dict[str, Any] = {}
         for sheet in sheets:
             surface = surfaces.get(sheet.drawing.name)
             if surface is None:
                 continue
-            sheet_errors = SheetErrors(sheet, sources, thickness[surface])
+            sheet_errors = SheetErrors(sheet, sources, thickness[surface], printer)
+            starboard = -1 if sheet.drawing.mirrored else 1
             for hole in sheet.drawing.holes:
                 if hole.id in wanted:
-                    self.errors[hole.id] = sheet_errors.error(hole.at)
+                    du, dv = sheet_errors.error(hole.at)
+                    self.errors[hole.id] = (-dv, starboard * du)
 
     def hole(self, hole: Hole) -> HoleAccuracy:
         """Return one hole's row."""
-        du, dv = self.errors[hole.id]
-        across, along = budget(hole.id, "mm", du), budget(hole.id, "mm", dv)
+        along, across = (budget(hole.id, "mm", error) for error in self.errors[hole.id])
         return HoleAccuracy(hole.id, across.sigma, along.sigma, max((across, along), key=lambda b: b.sigma).largest)
 
     def pair(self, a: str, b: str, kind: str, distance: float) -> Budget:
         """Return the budget of the distance between two holes."""
         places = {hole.id: hole.at for hole in self.boat.holes}
-        # Sheet frame up to mirroring, under which lengths keep: u = y, v = -x.
-        u, v = places[b][1] - places[a][1], -(places[b][0] - places[a][0])
-        (au, av), (bu, bv) = self.errors[a], self.errors[b]
-        return budget(f"{a} to {b}, {kind}", "mm", distance + ((bu - au) * u + (bv - av) * v) / distance)
+        x, y = places[b][0] - places[a][0], places[b][1] - places[a][1]
+        (ax, ay), (bx, by) = self.errors[a], self.errors[b]
+        return budget(f"{a} to {b}, {kind}", "mm", distance + ((bx - ax) * x + (by - ay) * y) / distance)
 
     def _yaw(self, setting: Setting) -> Any:
         """Return the plank's yaw at a setting, radians, starboard end aft positive."""
@@ -171,8 +170,8 @@ class _Model:
     def _fore_and_aft(self, setting: Setting) -> tuple[tuple[Any, Any], tuple[Any, Any]]:
         """Return the errors aft of the port and starboard holes in the floor and in the plank."""
         number = setting.number
-        floor = (-self.errors[f"P{number}"][1], -self.errors[f"S{number}"][1])
-        return floor, (-self.errors["KP"][1], -self.errors["KS"][1])
+        floor = (self.errors[f"P{number}"][0], self.errors[f"S{number}"][0])
+        return floor, (self.errors["KP"][0], self.errors["KS"][0])
 
     def yaw_budget(self, setting: Setting) -> Budget:
         """Return the yaw's budget in degrees."""
@@ -190,21 +189,23 @@ class _Model:
         """Return the budget of the port tape distance less the starboard one, as it will be read."""
         figure = self.boat.tape[setting.number - 1]
         span = self._span()
-        level_aft = math.sqrt(max(figure.level**2 - (span / 2) ** 2, 0.0))
         athwart = (self._athwart(setting, Side.PORT) + self._athwart(setting, Side.STARBOARD)) / 2
-        true = -(self._yaw(setting) * level_aft + athwart) * span / figure.slant
-        readings = ufloat(0.0, self.sources.sigma(TAPE), tag=TAPE) - ufloat(0.0, self.sources.sigma(TAPE), tag=TAPE)
+        # The corners, some way aft of the bolt line, swing athwart as well: what is left is the bolt line's station.
+        true = -(self._yaw(setting) * setting.station + athwart) * span / figure.slant
+        readings = variable(TAPE, self.sources) - variable(TAPE, self.sources)
         return budget(f"difference of the two tape distances, setting {setting.number}", "mm", true + readings)
 
     def _athwart(self, setting: Setting, side: Side) -> Any:
         """Return the error athwart of the plank at one bolt: the floor's hole less the plank's."""
-        return self.errors[f"{side.value}{setting.number}"][0] - self.errors[f"K{side.value}"][0]
+        return self.errors[f"{side.value}{setting.number}"][1] - self.errors[f"K{side.value}"][1]
 
     def limit(self, setting: Setting) -> LimitChance:
         """Return the chance of ending beyond the greatest distance."""
         floor, plank = self._fore_and_aft(setting)
         # The bolt line itself is measured off the hull with a tape, which no repeat can better.
-        line = sum(ufloat(0.0, self.sources.sigma(name), tag=name) for name in (TAPE, TAPE_SCALE))
-        result = budget("", "mm", (floor[0] + floor[1]) / 2 - (plank[0] + plank[1]) / 2 + line)
+        line = sum(variable(name, self.sources) for name in (TAPE, TAPE_SCALE))
+        # At fit-up the plank turns on its first bolt until it is square, so that bolt alone says where it ends up.
+        bolts = [budget("", "mm", hole - own + line) for hole, own in zip(floor, plank, strict=True)]
+        result = max(bolts, key=lambda bolt: bolt.sigma)
         margin = setting.to_max or 0.0
         return LimitChance(setting.number, margin, result.sigma, coverage_chance(margin, result.sigma), result.largest)

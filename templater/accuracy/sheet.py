@@ -7,8 +7,9 @@ from collections import deque
 from dataclasses import dataclass, field
 from typing import Any
 
-from uncertainties import ufloat
+import numpy
 
+from templater.accuracy.budget import variable
 from templater.accuracy.sources import (
     ACROSS_GRAIN,
     ALONG_GRAIN,
@@ -22,78 +23,146 @@ from templater.accuracy.sources import (
     SEAM_ANGLE,
     Sources,
 )
+from templater.drawing.marks import Group, Polyline
 from templater.paper.model import TiledSheet
+
+Point = tuple[float, float]
+
+
+def _once(variables: dict[str, Any], key: str, source: str, sources: Sources) -> Any:
+    """Return a variable by its key, made when first asked for."""
+    if key not in variables:
+        variables[key] = variable(source, sources)
+    return variables[key]
+
+
+def _steer(at: Point, middle: Point, *, line_along_u: bool) -> tuple[float, float, float]:
+    """Return what a window sees of a move along u, a move along v and a turn of the sheet about its middle."""
+    # A line along u shows only how far the sheet is off along v, and the other way about.
+    return (0.0, 1.0, at[0] - middle[0]) if line_along_u else (1.0, 0.0, -(at[1] - middle[1]))
 
 
 @dataclass
 class SheetErrors:
     """Errors of the holes of one sheet, as ``uncertainties`` numbers in the sheet frame; variables made when asked for.
 
-    Mutable, as it hands out each shared variable once; it never leaves this module.
+    Mutable, as it hands out each shared variable once; it never leaves this room. ``printer`` holds the variables of
+    the printer, which are the same for every sheet that it prints.
     """
 
     sheet: TiledSheet
     sources: Sources
     thickness: float
+    printer: dict[str, Any] = field(default_factory=dict)
     _shared: dict[str, Any] = field(default_factory=dict)
+    _motion: tuple[Any, Any, Any] | None = None
 
     def shared(self, key: str, source: str) -> Any:
         """Return the variable of a source that several holes share, made once for each key."""
-        if key not in self._shared:
-            self._shared[key] = ufloat(0.0, self.sources.sigma(source), tag=source)
-        return self._shared[key]
+        return _once(self._shared, key, source, self.sources)
 
     def own(self, source: str) -> Any:
         """Return a variable of a single hole."""
-        return ufloat(0.0, self.sources.sigma(source), tag=source)
+        return variable(source, self.sources)
 
-    def middle(self) -> tuple[float, float]:
-        """Return the place about which the sheet is laid: the middle of its holes."""
+    def middle(self) -> Point:
+        """Return the middle of the sheet's holes, from which places are reckoned; it has no part in the result."""
         us = [hole.at[0] for hole in self.sheet.drawing.holes]
         vs = [hole.at[1] for hole in self.sheet.drawing.holes]
         return (min(us) + max(us)) / 2, (min(vs) + max(vs)) / 2
 
-    def error(self, at: tuple[float, float], *, drilled: bool = True) -> tuple[Any, Any]:
+    def error(self, at: Point, *, drilled: bool = True) -> tuple[Any, Any]:
         """Return the error (du, dv) of a hole at ``at``, from paper to the far face of the wood."""
         du, dv = self.paper_error(at)
-        angle = self._laying()
+        move_u, move_v, turn = self._laid()
         middle = self.middle()
-        du = du + self.shared("lay u", LAYING) - angle * (at[1] - middle[1])
-        dv = dv + self.shared("lay v", LAYING) + angle * (at[0] - middle[0])
+        du = du + move_u - turn * (at[1] - middle[1])
+        dv = dv + move_v + turn * (at[0] - middle[0])
         if drilled:
             lean = math.radians(1) * self.thickness
             du = du + self.own(PUNCH) + self.own(DRILL) + lean * self.own(LEAN)
             dv = dv + self.own(PUNCH) + self.own(DRILL) + lean * self.own(LEAN)
         return du, dv
 
-    def _laying(self) -> Any:
-        """Return the sheet's turn on the lines, from two sight windows near the ends of its longer side."""
-        box = self.sheet.drawing.box
-        apart = max(box[2] - box[0], box[3] - box[1], 1.0) * 0.8
-        return (self.shared("lay end", LAYING) - self.shared("lay start", LAYING)) / apart
+    def _laid(self) -> tuple[Any, Any, Any]:
+        """Return how the assembled sheet is moved and turned when its windows are laid on the pencilled lines.
 
-    def paper_error(self, at: tuple[float, float]) -> tuple[Any, Any]:
+        The builder moves the sheet until all windows show the lines as well as they can together: least squares over
+        the windows, each with an error of its own. So the printed lines' own errors, at the windows, count as well.
+        """
+        if self._motion is None:
+            middle = self.middle()
+            rows, offs = [], []
+            for number, (at, line_along_u) in enumerate(self._windows()):
+                du, dv = self.paper_error(at)
+                rows.append(_steer(at, middle, line_along_u=line_along_u))
+                offs.append(self.shared(f"window {number}", LAYING) - (dv if line_along_u else du))
+            move_u, move_v, turn = (
+                sum(float(weight) * off for weight, off in zip(row, offs, strict=True))
+                for row in numpy.linalg.pinv(numpy.array(rows))
+            )
+            self._motion = move_u, move_v, turn
+        return self._motion
+
+    def _windows(self) -> list[tuple[Point, bool]]:
+        """Return the middles of the sight windows and whether their line runs along u.
+
+        A sheet without windows enough to lay it is taken as laid on both lines near the ends of its longer side.
+        """
+        found = []
+        for mark in self.sheet.drawing.marks:
+            if isinstance(mark, Polyline) and mark.group is Group.SIGHT and not mark.filled:
+                us, vs = [u for u, _ in mark.points], [v for _, v in mark.points]
+                wide = max(us) - min(us) > max(vs) - min(vs)
+                found.append((((min(us) + max(us)) / 2, (min(vs) + max(vs)) / 2), wide))
+        middle = self.middle()
+        steers = [_steer(at, middle, line_along_u=wide) for at, wide in found]
+        if len(found) >= 3 and numpy.linalg.matrix_rank(numpy.array(steers)) == 3:
+            return found
+        u0, v0, u1, v1 = self.sheet.drawing.box
+        u, v = (u0 + u1) / 2, (v0 + v1) / 2
+        far = 0.4 * max(u1 - u0, v1 - v0)
+        ends = [(u - far, v), (u + far, v)] if u1 - u0 >= v1 - v0 else [(u, v - far), (u, v + far)]
+        return [(end, wide) for end in ends for wide in (True, False)]
+
+    def paper_error(self, at: Point) -> tuple[Any, Any]:
         """Return the error of a mark on the assembled paper, relative to the middle of the sheet's holes."""
         middle = self.middle()
-        across, along = self.shared("scale across", SCALE), self.shared("scale along", SCALE)
+        sideways = self.sheet.sideways
+        # Across and along as the printer sees them: a page that lies sideways is turned on its way to it.
+        scale_u, scale_v = (
+            _once(self.printer, way, SCALE, self.sources)
+            for way in (("along", "across") if sideways else ("across", "along"))
+        )
         humidity = self.shared("humidity", HUMIDITY)
-        # The grain usually runs along the long side of the paper (from memory).
-        along_u, along_v = (ALONG_GRAIN, ACROSS_GRAIN) if self.sheet.sideways else (ACROSS_GRAIN, ALONG_GRAIN)
-        du = (across + along_u * humidity) * (at[0] - middle[0])
-        dv = (along + along_v * humidity) * (at[1] - middle[1])
+        grain_u, grain_v = (ALONG_GRAIN, ACROSS_GRAIN) if self._grain_along_u() else (ACROSS_GRAIN, ALONG_GRAIN)
+        du = (scale_u + grain_u * humidity) * (at[0] - middle[0])
+        dv = (scale_v + grain_v * humidity) * (at[1] - middle[1])
         for key, (mu, mv) in self._seams_between(self._cell(middle), self._cell(at)):
             turn = math.radians(1) * self.shared(f"turn {key}", SEAM_ANGLE)
             du = du + self.shared(f"shift u {key}", SEAM) - turn * (at[1] - mv)
             dv = dv + self.shared(f"shift v {key}", SEAM) + turn * (at[0] - mu)
         return du, dv
 
-    def _cell(self, at: tuple[float, float]) -> tuple[int, int]:
-        """Return row and column of the tile whose own part holds a point."""
-        column = sum(1 for seam in self.sheet.column_seams if at[0] >= seam)
-        row = sum(1 for seam in self.sheet.row_seams if at[1] < seam)
-        return row, column
+    def _grain_along_u(self) -> bool:
+        """True if the paper's grain lies along u: it runs along a roll, and along a cut paper's longer side.
 
-    def _seams_between(self, start: tuple[int, int], end: tuple[int, int]) -> list[tuple[str, tuple[float, float]]]:
+        Source: from memory; cut papers with the grain along the shorter side are sold too, mostly in larger sizes.
+        """
+        paper = self.sheet.paper
+        if paper.height is None:
+            return self.sheet.sideways
+        return (paper.width > paper.height) != self.sheet.sideways
+
+    def _cell(self, at: Point) -> tuple[int, int]:
+        """Return row and column of the printed tile whose own part holds a point, or of the nearest one."""
+        column = sum(1 for seam in self.sheet.column_seams if at[0] >= seam)
+        row = sum(1 for seam in self.sheet.row_seams if at[1] <= seam)
+        printed = [(tile.row, tile.column) for tile in self.sheet.tiles]
+        # The middle may lie on a tile that is left blank: a neighbour holds the sheet together just as well.
+        return min(printed, key=lambda cell: (abs(cell[0] - row) + abs(cell[1] - column), cell))
+
+    def _seams_between(self, start: tuple[int, int], end: tuple[int, int]) -> list[tuple[str, Point]]:
         """Return the seams crossed from one tile to another over printed tiles, fewest first, with their middles."""
         if start == end:
             return []
@@ -114,7 +183,7 @@ class SheetErrors:
             here = before
         return path
 
-    def _seam(self, a: tuple[int, int], b: tuple[int, int]) -> tuple[str, tuple[float, float]]:
+    def _seam(self, a: tuple[int, int], b: tuple[int, int]) -> tuple[str, Point]:
         """Return the seam between two neighbouring tiles and its middle."""
         first, second = sorted((a, b))
         window = next(t.window for t in self.sheet.tiles if (t.row, t.column) == first)

@@ -51,6 +51,10 @@ TAPE_SCALE = "tape's own error"
 
 _OWN = "the description"
 
+#: Error of taping a seam where the builder gives none, mm, from memory; and a usual distance of the two registration
+#: marks of a seam on A4 and Letter, mm: 130 to 210 on the demo boats' sheets.
+_SEAM, _MARKS_APART = 0.2, 150.0
+
 #: Paper movement, mm per mm for one per cent of relative humidity, along and across the grain: 0.15 % and 0.30 %
 #: (middle of the typical values of a paper-trade page) for a change from 35 to 65 per cent; the change is from memory.
 ALONG_GRAIN, ACROSS_GRAIN = 0.0015 / 30, 0.0030 / 30
@@ -81,13 +85,16 @@ def default_sources(boat: Boat, *, printer: float | None = None) -> Sources:
     longest = max((figure.slant for figure in boat.tape), default=boat.settings[-1].station)
     scale = own.printer_scale if own.printer_scale is not None else printer
     scale_by = _OWN if own.printer_scale is not None else "the printer's profile"
+    seam = own.seam if own.seam is not None else _SEAM
+    angle = math.degrees(math.sqrt(2) * seam / _MARKS_APART)
+    at_marks = f"{seam:g} mm at each of two marks {_MARKS_APART:g} mm apart"
     items = [
         Source(name, default if given is None else given, unit, f"default: {origin}" if given is None else by, cure)
         for name, given, default, unit, origin, cure, by in (
             (SCALE, scale, 0.001, "mm/mm", "uncorrected printer, from memory", "measure the bars", scale_by),
             (HUMIDITY, own.humidity, 10.0, "% RH", "a week indoors, from memory", "print and drill on one day", _OWN),
-            (SEAM, own.seam, 0.2, "mm", "taped by eye over a cross, from memory", "larger paper", _OWN),
-            (SEAM_ANGLE, own.seam_angle, 0.06, "°", "0.2 mm at two marks 190 mm apart", "larger paper", _OWN),
+            (SEAM, own.seam, _SEAM, "mm", "taped by eye over a cross, from memory", "larger paper", _OWN),
+            (SEAM_ANGLE, own.seam_angle, angle, "°", at_marks, "larger paper", _OWN),
             (LAYING, own.lay, 0.3, "mm", "pencil line in a window, from memory", "a sharper line", _OWN),
             (PUNCH, own.punch, 0.3, "mm", "pricked through paper, from memory", "a finer awl, good light", _OWN),
             (DRILL, own.drill, 0.3, "mm", "guided bit, from memory", "a drill guide or pillar drill", _OWN),
