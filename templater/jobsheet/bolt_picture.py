@@ -14,12 +14,13 @@ from templater.boat.model import Boat
 from templater.drawing.areas import hatch
 from templater.drawing.marks import Anchor, Box, Group, Line, Mark, Pen, Point, Polyline, Text
 from templater.jobsheet.model import Picture
+from templater.jobsheet.rows_hardware import point_words
 from templater.standards.fasteners import nominal_diameter
 from templater.standards.typeface import text_width
 
 _TYPE = 2.8
 #: From the parts to the labels, mm.
-_LEADER = 9.0
+_LEADER = 8.0
 #: Wood shown at either side of the bolt where no wider plate asks for more, mm.
 _HALF = 38.0
 #: Thinnest glue line that can be drawn as two lines, mm.
@@ -159,8 +160,8 @@ def _screw(fit: ScrewFit, u: float) -> list[Mark]:
 
 def _screw_label(boat: Boat, fit: ScrewFit, u: float) -> _Label:
     say = sayer(boat.description)
-    point = f"point comes out {say(fit.beyond)}" if fit.beyond > 0 else f"point stays {say(-fit.beyond)} inside"
-    return _Label((u + fit.head / 2, -0.2), f"screw {fit.name}, countersunk; {point}")
+    point = point_words(fit.beyond, say)
+    return _Label((u + fit.head / 2, -0.2), f"screw {fit.name}; point {point}")
 
 
 def _layer_labels(name: str, box: Box, boat: Boat, hardware: Hardware, fit: BoltFit) -> list[_Label]:

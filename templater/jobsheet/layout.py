@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 from templater.drawing.marks import Anchor, Group, Line, Mark, Pen, Polyline, Text
 from templater.jobsheet.model import Block, Bullets, JobSheet, Paragraph, Picture, Section, Steps, Table
@@ -16,6 +17,8 @@ from templater.jobsheet.typeset import CELL, HEADING, LEADING, PAD, SMALL, TEXT,
 MARGIN, FOOT = 14.0, 8.0
 #: Tables no taller than this are not broken, mm.
 _WHOLE = 90.0
+#: Most rows of a table that may stand beside another, and the gap between them, mm.
+_SHORT, _GAP = 20, 8.0
 #: Tallest that a fitted picture may become, mm.
 _TALLEST = 165.0
 #: Indent of lists and steps, and the side of a box to tick, mm.
@@ -32,6 +35,7 @@ class Piece:
         keep: stays on one page with the piece after it.
         header: set again above this piece where it begins a page: a table's head.
         picture: drawn with its lower left corner at the piece's; ``factor`` times its size.
+        parts: other pieces in it, placed in its own frame.
         bookmark: heading that the document's outline leads to.
     """
 
@@ -42,12 +46,13 @@ class Piece:
     header: Piece | None = None
     picture: Picture | None = None
     factor: float = 1.0
+    parts: tuple[Placed, ...] = ()
     bookmark: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Placed:
-    """A piece on its page: ``left`` and ``top`` in page mm, origin lower left."""
+    """A piece on its page, or in another piece: where its upper left corner stands, in page mm from the lower left."""
 
     piece: Piece
     left: float
@@ -99,11 +104,74 @@ def _section(section: Section, room: float) -> list[Piece]:
     heading = _text(section.heading, HEADING, room, bold=True, keep=True, above=5.0)
     rule = Line((0.0, 0.6), (room, 0.6), Pen.NARROW, Group.FRAME)
     pieces = [replace(heading, marks=(rule, *heading.marks), bookmark=section.heading)]
-    for block, after in zip(section.blocks, (*section.blocks[1:], None), strict=True):
-        pieces += _block(block, room)
-        if isinstance(block, Picture) and isinstance(after, Steps):  # a map stays with the steps that go by it
-            pieces[-1] = replace(pieces[-1], keep=True)
+    blocks: list[Any] = list(section.blocks)
+    while blocks:
+        block = blocks.pop(0)
+        if isinstance(block, Picture) and blocks and isinstance(blocks[0], Steps):
+            steps = blocks.pop(0)
+            narrow = bool(blocks) and isinstance(blocks[0], Table) and _wide(blocks[0], room) <= room / 2
+            pieces += _map_and_steps(block, steps, blocks.pop(0) if narrow else None, room)
+        elif isinstance(block, Table):
+            shelf = [block]
+            while blocks and isinstance(blocks[0], Table) and _side_by_side([*shelf, blocks[0]], room):
+                shelf.append(blocks.pop(0))
+            pieces += _table(block, room) if len(shelf) == 1 else [_shelf(shelf, room)]
+        else:
+            pieces += _block(block, room)
     return pieces
+
+
+def _map_and_steps(block: Picture, steps: Steps, table: Table | None, room: float) -> list[Piece]:
+    """Return a picture with the steps that go by it: beside it where there is room, else below.
+
+    A narrow table that belongs to both stands below the picture.
+    """
+    picture = _picture(block, room)
+    wide = (block.box[2] - block.box[0]) * picture[0].factor
+    if wide > room / 2:
+        below = _table(table, room) if table else []
+        return [*picture[:-1], replace(picture[-1], keep=True), *_steps(steps, room), *below]
+    left = max([wide, 45.0, *([_wide(table, room)] if table else [])]) + 0.01
+    caption = _text(f"{block.title}, not to scale", SMALL, left)
+    beside = list(_steps(steps, room - left - _GAP))
+    below = _table(table, left) if table else []
+    return [_columns([([picture[0], caption, *below], left), (beside, room - left - _GAP)])]
+
+
+def _wide(table: Table, room: float) -> float:
+    """Return how wide a table is set, no less than a short caption needs."""
+    headers = (*table.headers, table.tick) if table.tick else table.headers
+    rows = [(*row, "") if table.tick else row for row in table.rows]
+    return min(room, max(sum(column_widths(headers, rows, room)), 40.0))
+
+
+def _side_by_side(tables: Sequence[Table], room: float) -> bool:
+    """True if tables are narrow and short enough to stand beside each other."""
+    wide = sum(_wide(table, room) + _GAP for table in tables) - _GAP
+    return wide <= room and all(len(table.rows) <= _SHORT for table in tables)
+
+
+def _shelf(tables: Sequence[Table], room: float) -> Piece:
+    columns = []
+    for table in tables:
+        wide = _wide(table, room) + 0.01
+        columns.append((_table(table, wide), wide))
+    return _columns(columns)
+
+
+def _columns(columns: Sequence[tuple[Sequence[Piece], float]]) -> Piece:
+    """Return pieces in columns beside each other as one piece; each column comes with its width."""
+    parts: list[Placed] = []
+    left = height = 0.0
+    for pieces, wide in columns:
+        used = 0.0
+        for number, piece in enumerate(pieces):
+            used += piece.above if number else 0.0
+            parts.append(Placed(piece, left, -used))
+            used += piece.height
+        left += wide + _GAP
+        height = max(height, used)
+    return Piece(height, above=2.5, parts=tuple(parts))
 
 
 def _block(block: Block, room: float) -> list[Piece]:

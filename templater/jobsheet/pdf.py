@@ -32,7 +32,8 @@ def job_sheet_pdf(sheet: JobSheet, paper: tuple[float, float]) -> bytes:
     canvas.setViewerPreference("PrintScaling", "None")
     pages = lay_out(sheet, paper)
     for number, page in enumerate(pages, 1):
-        _page(canvas, page)
+        for placed in page:
+            _place(canvas, placed)
         draw_marks(canvas, _foot(sheet, f"page {number} of {len(pages)}", paper[0]))
         canvas.showPage()
     finish(canvas)
@@ -47,24 +48,25 @@ def _foot(sheet: JobSheet, page: str, wide: float) -> tuple[Mark, ...]:
     )
 
 
-def _page(canvas: Canvas, page: list[Placed]) -> None:
-    """Draw one page, piece by piece; nothing but a picture that is made to fit is scaled."""
-    for placed in page:
-        piece, picture = placed.piece, placed.piece.picture
-        canvas.saveState()
-        canvas.translate(placed.left * MM, placed.top * MM)
-        if piece.bookmark:
-            canvas.bookmarkHorizontal(piece.bookmark, 0, 0)
-            canvas.addOutlineEntry(piece.bookmark, piece.bookmark, 0, closed=False)
-        draw_marks(canvas, piece.marks)
-        if picture is not None:
-            u0, v0, _, _ = picture.box
-            canvas.translate(0, -piece.height * MM)
-            if piece.factor != 1.0:
-                canvas.scale(piece.factor, piece.factor)
-            canvas.translate(-u0 * MM, -v0 * MM)
-            draw_marks(canvas, picture.marks)
-        canvas.restoreState()
+def _place(canvas: Canvas, placed: Placed) -> None:
+    """Draw a piece and those in it; nothing but a picture that is made to fit is scaled."""
+    piece, picture = placed.piece, placed.piece.picture
+    canvas.saveState()
+    canvas.translate(placed.left * MM, placed.top * MM)
+    if piece.bookmark:
+        canvas.bookmarkHorizontal(piece.bookmark, 0, 0)
+        canvas.addOutlineEntry(piece.bookmark, piece.bookmark, 0, closed=False)
+    draw_marks(canvas, piece.marks)
+    for part in piece.parts:
+        _place(canvas, part)
+    if picture is not None:
+        u0, v0, _, _ = picture.box
+        canvas.translate(0, -piece.height * MM)
+        if piece.factor != 1.0:
+            canvas.scale(piece.factor, piece.factor)
+        canvas.translate(-u0 * MM, -v0 * MM)
+        draw_marks(canvas, picture.marks)
+    canvas.restoreState()
 
 
 def _texts(sheet: JobSheet) -> Iterator[str]:

@@ -118,4 +118,9 @@ def _range(sigmas: Sequence[float], unit: str) -> str:
 
 
 def _chance(chance: float) -> str:
-    return "under 1 in 100 000" if chance < 1e-5 else f"{chance:.2%}"
+    """Return a chance in words: in a hundred, or one in a round number of boats where it is small."""
+    if chance < 1e-5:
+        return "under 1 in 100 000"
+    if chance < 0.01:
+        return f"1 in {float(f'{1 / chance:.1g}'):,.0f}".replace(",", " ")
+    return f"{chance:.0%}"

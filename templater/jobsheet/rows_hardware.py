@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from templater.bench.hardware import Hardware
@@ -11,6 +11,9 @@ from templater.bench.sizes import sayer
 from templater.boat.model import Boat
 from templater.jobsheet.model import Table
 from templater.jobsheet.tables import table, without_empty
+
+#: A point nearer to the under face than this reaches it, mm.
+_FLUSH = 0.05
 
 
 def bolt_table(boat: Boat, hardware: Hardware) -> Table | None:
@@ -57,13 +60,19 @@ def sleeve_table(boat: Boat, hardware: Hardware) -> Table | None:
     return Table("Sleeves", ("what", "figure"), rows)
 
 
+def point_words(beyond: float, say: Callable[[float], str]) -> str:
+    """Return how a screw's point lies to the floor's under face; ``beyond`` mm below it."""
+    if abs(beyond) < _FLUSH:
+        return "just reaches the under face"
+    return f"comes out {say(beyond)}" if beyond > 0 else f"stays {say(-beyond)} inside"
+
+
 def screw_tables(boat: Boat, hardware: Hardware) -> tuple[Table, ...]:
     """Return the wood screws: how they sit, and how others would hold."""
     fit = hardware.screws
     if fit is None:
         return ()
     say = sayer(boat.description)
-    beyond = f"comes out {say(fit.beyond)}" if fit.beyond > 0 else f"stays {say(-fit.beyond)} above the under face"
     rows = [
         ("screw", fit.name),
         ("first set, when new", str(fit.first)),
@@ -71,7 +80,7 @@ def screw_tables(boat: Boat, hardware: Hardware) -> tuple[Table, ...]:
         ("hole in the plate", say(fit.plate_hole)),
         ("countersink in the plate", f"⌀{say(fit.countersink)}, {say(fit.countersink_deep)} deep, {fit.angle:g}°"),
         ("point below the floor's upper face", say(fit.point_depth)),
-        ("point at the under face", beyond),
+        ("point at the under face", point_words(fit.beyond, say)),
         ("thread in the floor", f"{say(fit.thread_in_wood)}, {fit.thread_diameters:.1f} diameters"),
     ]
     if fit.allowable is not None and fit.ultimate is not None:
@@ -81,7 +90,7 @@ def screw_tables(boat: Boat, hardware: Hardware) -> tuple[Table, ...]:
         (
             one.name + (" (yours)" if one.chosen else ""),
             say(one.thread_in_wood),
-            f"comes out {say(one.beyond)}" if one.beyond > 0 else "stays inside",
+            point_words(one.beyond, say),
             f"{one.withdrawal:.2f}",
             f"{one.sideways:.2f}",
         )

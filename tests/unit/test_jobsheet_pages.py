@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from job_sheets import BOATS, POINT, boxes_on, job, pdf_pages, stacked
 
 from templater.jobsheet.layout import FOOT, MARGIN, lay_out
-from templater.jobsheet.model import JobSheet, Paragraph, Section, Table
+from templater.jobsheet.model import JobSheet, Paragraph, Picture, Section, Table
 from templater.jobsheet.tables import ids_text, merged, table, without_empty
 from templater.jobsheet.typeset import CELL, column_widths, width, wrap
 from templater.pipeline.jobsheet import page_size
@@ -49,6 +49,16 @@ def test_plates_are_at_true_size(name: str) -> None:
     boxes = boxes_on(pypdfium2.PdfDocument(one.pdf)[number])
     whole = [b for b in boxes if abs(b[2] - b[0] - plate.width) < 0.05 and abs(b[3] - b[1] - plate.length) < 0.05]
     assert len(whole) == 2
+
+
+@pytest.mark.parametrize("name", BOATS)
+def test_what_claims_true_size_fits_the_page(name: str) -> None:
+    one = job(name)
+    pictures = [block for section in one.sheet.sections for block in section.blocks if isinstance(block, Picture)]
+    true = [picture for picture in pictures if picture.true_size]
+    assert [picture.title.partition(" from ")[0] for picture in true] == ["Plates", "Section through a bolt"]
+    for picture in true:
+        assert picture.box[2] - picture.box[0] <= page_size(one.checked)[0] - 2 * MARGIN
 
 
 @pytest.mark.parametrize("name", BOATS)
