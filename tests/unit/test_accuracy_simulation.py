@@ -1,13 +1,12 @@
 """The error budget against a straightforward simulation of printing, taping, laying, pricking, drilling and fitting.
 
 The simulation shares nothing with the budget but the sheets and the sources' standard deviations: pages are moved and
-turned by exact motions, sheets are laid by trial, the plank is fitted to the drilled floor and taped in three dimensions.
+turned by exact motions, sheets are laid by trial, the plank is fitted to the drilled floor and taped in space.
 Method: propagation of distributions by random sampling, JCGM 101:2008.
 """
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 from pathlib import Path
 
