@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from fractions import Fraction
 
 #: mm in an inch, exactly. Source: International yard and pound agreement of 1959; ISO 80000-3.
@@ -113,3 +114,97 @@ def inch_text(value_mm: float, denominator: int = 32) -> str:
     if rest:
         parts.append(f"{rest.numerator}/{rest.denominator}")
     return f"{sign}{' '.join(parts)} in"
+
+
+#: Lengths below 1/2 in, mm, are small.
+_SMALL = 12.7
+#: How inches may be written: fractions by their denominator, or three decimals.
+FRACTIONS: dict[str, int] = {"1/16": 16, "1/32": 32, "1/64": 64, "decimal": 1000}
+
+
+@dataclass(frozen=True, slots=True)
+class Figures:
+    """How lengths are written for people; nothing is reckoned with what is written.
+
+    Attributes:
+        system: ``mm``, ``in``, or ``both``: mm with inches in brackets.
+        fraction: key of ``FRACTIONS``.
+    """
+
+    system: str = "mm"
+    fraction: str = "1/32"
+
+    @property
+    def rounding(self) -> float:
+        """Greatest difference between a length and its text in inches, mm."""
+        return MM_PER_INCH / FRACTIONS[self.fraction] / 2
+
+    @property
+    def rounding_text(self) -> str:
+        """A sentence on what rounding does to the figures; empty unless inches stand alone.
+
+        >>> Figures("in", "1/32").rounding_text
+        'Figures in inches are rounded to 1/32 in, up to 0.40 mm off; the drawing is not rounded.'
+        """
+        if self.system != "in":
+            return ""
+        step = "0.001" if self.fraction == "decimal" else self.fraction
+        # Rounded up, so that the sentence never promises too much.
+        off = -(-self.rounding * 100 // 1) / 100
+        return f"Figures in inches are rounded to {step} in, up to {off:.2f} mm off; the drawing is not rounded."
+
+    def inches(self, value_mm: float) -> str:
+        """Return a length in inches.
+
+        >>> Figures("in", "1/64").inches(53.975), Figures("in", "decimal").inches(231)
+        ('2 1/8 in', '9.094 in')
+        """
+        if self.fraction == "decimal":
+            return f"{mm_text(value_mm / MM_PER_INCH, 3)} in"
+        return inch_text(value_mm, FRACTIONS[self.fraction])
+
+    def length(self, value_mm: float, decimals: int = 1) -> str:
+        """Return a length; ``decimals`` of mm.
+
+        >>> Figures("both").length(2285.0), Figures("in", "1/16").length(2285.0)
+        ('2285.0 mm (89 31/32 in)', '89 15/16 in')
+
+        Where inches stand alone, small lengths that are no such fraction have decimals: a fraction would say nothing.
+
+        >>> Figures("in").length(4.0), Figures("in").length(6.35)
+        ('0.157 in', '1/4 in')
+        """
+        if self.system == "in":
+            small = abs(value_mm) < _SMALL and abs(parse_length(self.inches(value_mm)) - value_mm) > 0.005
+            return f"{mm_text(value_mm / MM_PER_INCH, 3)} in" if small else self.inches(value_mm)
+        text = f"{mm_text(value_mm, decimals)} mm"
+        return f"{text} ({self.inches(value_mm)})" if self.system == "both" else text
+
+
+def figures_of(units: str | Figures) -> Figures:
+    """Return how lengths are written for a boat in ``mm`` or ``in``: in mm, or in both."""
+    if isinstance(units, Figures):
+        return units
+    return Figures("both" if units == "in" else "mm")
+
+
+def length_text(value_mm: float, units: str | Figures, decimals: int = 1) -> str:
+    """Return a length for people: the one place where lengths become text.
+
+    >>> length_text(2285.0, "in")
+    '2285.0 mm (89 31/32 in)'
+    """
+    return figures_of(units).length(value_mm, decimals)
+
+
+def size_in_inches(value_mm: float, units: str | Figures = "in") -> str:
+    """Return the size of a part or bit in inches: to 1/64, in mm as well where that is over 0.05 mm off.
+
+    >>> size_in_inches(15.875), size_in_inches(8.0), size_in_inches(18.0, Figures("in", "decimal"))
+    ('5/8 in', '5/16 in (8 mm)', '0.709 in')
+    """
+    if isinstance(units, Figures) and units.fraction == "decimal":
+        return units.inches(value_mm)
+    text = inch_text(value_mm, 64)
+    off = abs(round(value_mm / MM_PER_INCH * 64) / 64 * MM_PER_INCH - value_mm)
+    return text if off <= 0.05 else f"{text} ({mm_text(value_mm, 2).rstrip('0').rstrip('.')} mm)"

@@ -6,11 +6,11 @@ from collections.abc import Callable
 
 from templater.description.model import Description
 from templater.errors import Finding, Severity
-from templater.units import inch_text, mm_text
+from templater.units import Figures, mm_text, size_in_inches
 
 
-def size_text(value: float, units: str) -> str:
-    """Return a length in mm as text in ``mm`` or ``in``: ``4.5 mm``, ``5/8 in``.
+def size_text(value: float, units: str | Figures) -> str:
+    """Return a size in mm as text in ``mm`` or ``in``, or as ``Figures`` say: ``4.5 mm``, ``5/8 in``.
 
     Inches are to 1/64; a length that differs from that by more than 0.05 mm is given in mm as well.
 
@@ -18,16 +18,18 @@ def size_text(value: float, units: str) -> str:
     ('4.5 mm', '5/8 in', '5/16 in (8 mm)')
     """
     plain = mm_text(value, 2).rstrip("0").rstrip(".")
-    if units == "mm":
+    system = units.system if isinstance(units, Figures) else units
+    if system == "mm":
         return f"{plain} mm"
-    inches = inch_text(value, 64)
-    off = abs(round(value / 25.4 * 64) / 64 * 25.4 - value)
-    return inches if off <= 0.05 else f"{inches} ({plain} mm)"
+    if system == "both":
+        return f"{plain} mm ({size_in_inches(value, units).partition(' (')[0]})"
+    return size_in_inches(value, units)
 
 
 def sayer(description: Description) -> Callable[[float], str]:
-    """Return what turns mm, rounded to 0.1, into text in the description's units."""
-    return lambda value: size_text(round(value, 1) if description.units == "mm" else value, description.units)
+    """Return what turns mm, rounded to 0.1, into text in the description's units, or as its figures are to be."""
+    units = description.units if description.print.figures is None else description.figures
+    return lambda value: size_text(round(value, 1) if description.units == "mm" else value, units)
 
 
 def finding_at(description: Description, code: str, severity: Severity, key: str, text: str) -> Finding:

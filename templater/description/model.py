@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from enum import Enum
 
 from templater.errors import Location
+from templater.units import Figures, figures_of
 
 Point = tuple[float, float]
 
@@ -282,7 +283,11 @@ class CustomPaper:
 
 @dataclass(frozen=True, slots=True)
 class Print:
-    """How the sheets are put on paper. ``printer`` names a stored profile."""
+    """How the sheets are put on paper. ``printer`` names a stored profile.
+
+    ``figures`` is how lengths are written: mm, in or both; None goes by the description's units. ``fraction`` is a
+    key of ``units.FRACTIONS``.
+    """
 
     paper: str | CustomPaper = "A4"
     margin: float = 7.0
@@ -290,6 +295,8 @@ class Print:
     orientation: Orientation = Orientation.EITHER
     floor_face: FloorFace = FloorFace.UPPER
     printer: str | None = None
+    figures: str | None = None
+    fraction: str = "1/32"
 
 
 @dataclass(frozen=True, slots=True)
@@ -371,6 +378,11 @@ class Description:
     cutting: Cutting = Cutting()
     places: Mapping[str, Location] = field(default_factory=dict, compare=False, repr=False)
     inherited: frozenset[str] = field(default=frozenset(), compare=False)
+
+    @property
+    def figures(self) -> Figures:
+        """How lengths are written on sheets and lists."""
+        return Figures(self.print.figures or figures_of(self.units).system, self.print.fraction)
 
     def place(self, key: str) -> Location | None:
         """Return the place of a dotted key, or of its nearest parent that stands in the text."""

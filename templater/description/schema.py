@@ -26,8 +26,10 @@ from templater.description.parts import (
     SteeringPost,
     TitleText,
 )  # fmt: skip
+from templater.units import FRACTIONS
 
 UNITS = ("mm", "in")
+FIGURES = ("mm", "in", "both")
 _PAPERS = ("A4", "A3", "A2", "A1", "A0", "Letter", "Legal", "Tabloid", "roll 24 in", "roll 36 in")
 
 
@@ -73,6 +75,12 @@ class Print(Part):
         None, description="face of the floor on which its sheet is taped"
     )
     printer: Name | None = Field(None, description="name of a stored printer profile")
+    figures: Annotated[str, Choice(FIGURES)] | None = Field(
+        None, description="how lengths are written; mm in mm boats and both in inch boats if left out"
+    )
+    fraction: Annotated[str, Choice(tuple(FRACTIONS))] | None = Field(
+        None, description="what inches are rounded to; 1/32 if left out"
+    )
 
 
 class Accuracy(Part):

@@ -14,7 +14,7 @@ from templater.drawing.contour import plate_contour, slot_contour
 from templater.drawing.layout import around, clip_segment, grow, overlap, union
 from templater.drawing.marks import Box, Drawing, Group, Line, Pen, Point
 from templater.drawing.symbols import symbol
-from templater.drawing.wording import diameter, length, note_lines, setting_lines, warnings_line
+from templater.drawing.wording import closing_lines, diameter, length, note_lines, setting_lines, size
 
 #: How far a line runs past the last thing on it, mm.
 PAST_END = 5.0
@@ -36,7 +36,8 @@ def draw_floor(boat: Boat, warnings: tuple[str, ...] = ()) -> Drawing:
         return (-point[1] if under else point[1], -point[0])
 
     sheet = Sheet()
-    sheet.add_symbols(symbol(hole, to_sheet(hole.at)) for hole in boat.on(Surface.FLOOR))
+    figures = boat.description.figures
+    sheet.add_symbols(symbol(hole, to_sheet(hole.at), figures=figures) for hole in boat.on(Surface.FLOOR))
     for plate in boat.plates:
         _draw_plate(sheet, plate, boat.description.fixing.plate, to_sheet, under=under)
     core = grow(sheet.box(), 2.0)
@@ -152,7 +153,7 @@ def _keep_clear(boat: Boat, to_sheet: ToSheet) -> dict[int, tuple[Point, ...]]:
 
 def _keep_clear_words(boat: Boat, number: int) -> tuple[str, ...]:
     area = boat.description.floor.keep_clear[number]
-    margin = f"{length(area.margin, boat.description.units)} margin included"
+    margin = f"{length(area.margin, boat.description.figures)} margin included"
     return (area.name, "keep clear: no holes", *([margin] if area.margin else []))
 
 
@@ -179,7 +180,7 @@ def _write_settings(sheet: Sheet, boat: Boat, core: Box) -> None:
 
 def _notes(boat: Boat, warnings: tuple[str, ...], *, under: bool) -> list[str]:
     description = boat.description
-    units = description.units
+    figures = description.figures
     face = "under" if under else "upper"
     kinds = {hole.kind for hole in boat.on(Surface.FLOOR)}
     notes = [
@@ -187,20 +188,21 @@ def _notes(boat: Boat, warnings: tuple[str, ...], *, under: bool) -> list[str]:
         "Cut out the sight windows; lay the centreline and the bolt lines on the lines pencilled on the wood.",
         "Measure from the steering pivot axis to a bolt line before punching. Punch where the cross meets.",
     ]
-    size = diameter(next(hole.diameter for hole in boat.holes if hole.kind in (HoleKind.SLEEVE, HoleKind.BOLT)))
+    bores = (hole.diameter for hole in boat.holes if hole.kind in (HoleKind.SLEEVE, HoleKind.BOLT))
+    bore = diameter(next(bores), figures)
     if HoleKind.SLEEVE in kinds and description.fixing.sleeve:
-        outer = length(description.fixing.sleeve.outer, units)
-        notes.append(f"P, S {size}: bore for the sleeve, outer {outer}, see job sheet.")
+        outer = size(description.fixing.sleeve.outer, figures)
+        notes.append(f"P, S {bore}: bore for the sleeve, outer {outer}, see job sheet.")
     else:
-        notes.append(f"P, S {size}: bore for the bolt, see job sheet.")
+        notes.append(f"P, S {bore}: bore for the bolt, see job sheet.")
     screws = description.fixing.plate.screws if description.fixing.plate else None
     if screws and HoleKind.FIRST_SCREW in kinds:
-        notes.append(f"1, circle: first screws {diameter(screws.diameter)}; pilot on the job sheet.")
+        notes.append(f"1, circle: first screws {diameter(screws.diameter, figures)}; pilot on the job sheet.")
     if screws and HoleKind.SECOND_SCREW in kinds:
         notes.append("2, square: second screws, fresh wood for a spare plate. Do not drill them now.")
     if under and boat.plates:
         notes.append("Dashed: the plates, on the other face. Drill their screw holes from there.")
-    return [*notes, *warnings_line(warnings)]
+    return [*notes, *closing_lines(boat, warnings)]
 
 
 def _write_notes(sheet: Sheet, boat: Boat, core: Box, warnings: tuple[str, ...], *, under: bool) -> None:

@@ -9,7 +9,7 @@ from templater.description.model import Surface
 from templater.drawing.compose import BODY, WINDOW, Sheet, window_at
 from templater.drawing.marks import Box, Circle, Drawing, Group, Line, Pen, Point
 from templater.drawing.symbols import PAST_CIRCLE, symbol
-from templater.drawing.wording import diameter, length, note_lines, warnings_line, wrap
+from templater.drawing.wording import closing_lines, diameter, length, note_lines, wrap
 from templater.units import mm_text
 
 BLOCK = 70.0
@@ -28,7 +28,13 @@ def draw_plank(boat: Boat, warnings: tuple[str, ...] = ()) -> Drawing:
     holes = boat.on(Surface.PLANK)
     plug = (plank.solid_at_bolts or 0.0) / 2
     sheet.add_symbols(
-        symbol(hole, (hole.at[1], -hole.at[0]), clear=plug if hole.kind is HoleKind.BOLT else 0.0) for hole in holes
+        symbol(
+            hole,
+            (hole.at[1], -hole.at[0]),
+            clear=plug if hole.kind is HoleKind.BOLT else 0.0,
+            figures=boat.description.figures,
+        )
+        for hole in holes
     )
     if plank.solid_at_bolts:
         for hole in holes:
@@ -46,7 +52,7 @@ def draw_plank(boat: Boat, warnings: tuple[str, ...] = ()) -> Drawing:
     _draw_axes(sheet, boat, region)
     sheet.add_labels()
     _write_notes(sheet, boat, region, warnings)
-    tie = f"{length(plank.length / 2, boat.description.units)} along the face from either end to the middle line"
+    tie = f"{length(plank.length / 2, boat.description.figures)} along the face from either end to the middle line"
     return sheet.drawing("plank", "Runner plank", "upper", (tie,))
 
 
@@ -104,7 +110,7 @@ def _room(region: Box) -> Box:
 
 def _write_notes(sheet: Sheet, boat: Boat, region: Box, warnings: tuple[str, ...]) -> None:
     description, solved = boat.description, boat.plank
-    units, plank = description.units, description.plank
+    units, plank = description.figures, description.plank
     fore, aft = region[3], region[1]
     holes = solved.hole_along
 
@@ -125,7 +131,7 @@ def _write_notes(sheet: Sheet, boat: Boat, region: Box, warnings: tuple[str, ...
         f"Drill square to the face: the hole leans {mm_text(solved.lean, 2)} degrees, "
         f"{length(solved.lean_shift, units)} over the thickness."
     )
-    core = f"Dashed: solid plug in the core, {diameter(plank.solid_at_bolts)}." if plank.solid_at_bolts else ""
+    core = f"Dashed: solid plug in the core, {diameter(plank.solid_at_bolts, units)}." if plank.solid_at_bolts else ""
     for sign, word in ((-1, "port"), (1, "starboard")):
         block(f"{word}", (sign * holes, fore * 0.8), size=4.0)
         block(axis, (sign * (holes - 55.0), -abs(pivot) - 4.0), width=90)
@@ -143,6 +149,6 @@ def _write_notes(sheet: Sheet, boat: Boat, region: Box, warnings: tuple[str, ...
         "Punch where the cross meets.",
         f"Holes KP, KS {length(holes, units)} along the face from the middle, {length(solved.end_to_hole, units)} "
         "from the ends.",
-        *warnings_line(warnings),
+        *closing_lines(boat, warnings),
     ]
     block("\n".join(notes), (-holes / 2, aft * 0.5), bold_first=True, width=84)

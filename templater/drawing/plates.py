@@ -13,7 +13,7 @@ from templater.drawing.contour import Span, plate_contour, slot_contour
 from templater.drawing.layout import grow, union
 from templater.drawing.marks import Box, Circle, Cross, Drawing, Group, Line, Pen, Point
 from templater.drawing.symbols import Symbol, symbol
-from templater.drawing.wording import diameter, length, note_lines, warnings_line
+from templater.drawing.wording import closing_lines, diameter, length, note_lines, size
 
 #: Clear space between parts, mm.
 GAP = 14.0
@@ -198,10 +198,10 @@ def _name(sheet: Sheet, plate: Plate, at: Point, words: str) -> None:
 
 
 def _write_notes(sheet: Sheet, boat: Boat, plate: Plate, warnings: tuple[str, ...]) -> None:
-    units = boat.description.units
+    units = boat.description.figures
     kinds = variants(boat, HoleKind.FIRST_SCREW)
     notes = [
-        f"Sheet metal {length(plate.thickness, units)} thick; paste the sheet on it, or prick through. As seen from "
+        f"Sheet metal {size(plate.thickness, units)} thick; paste the sheet on it, or prick through. As seen from "
         "above, forward up.",
         f"Make one strip for {' and one for '.join(v.word for v in kinds)}."
         if len(kinds) > 1
@@ -209,10 +209,12 @@ def _write_notes(sheet: Sheet, boat: Boat, plate: Plate, warnings: tuple[str, ..
         "starboard run from the other edge.",
     ]
     if plate.slot:
-        notes.append(f"Slot: drill {diameter(plate.slot.width)} at both crosses, then saw and file between them.")
+        bit = diameter(plate.slot.width, units)
+        notes.append(f"Slot: drill {bit} at both crosses, then saw and file between them.")
     if plate.screws:
         notes.append(
-            f"1: first screws {diameter(plate.screws.diameter)}, countersunk {diameter(countersink(plate))} (dashed)."
+            f"1: first screws {diameter(plate.screws.diameter, units)}, countersunk "
+            f"{diameter(countersink(plate), units)} (dashed)."
         )
     if len(boat.settings) > 1:
         notes.append(
@@ -220,7 +222,7 @@ def _write_notes(sheet: Sheet, boat: Boat, plate: Plate, warnings: tuple[str, ..
             "(common practice); fix the whole strip; saw through afterwards."
         )
     notes.append("Eye protection; clamp the metal, never hold it by hand; break sharp edges.")
-    write_below(sheet, boat, plate, "plates", [*notes, *warnings_line(warnings)])
+    write_below(sheet, boat, plate, "plates", [*notes, *closing_lines(boat, warnings)])
 
 
 def write_below(sheet: Sheet, boat: Boat, plate: Plate, what: str, notes: list[str]) -> None:

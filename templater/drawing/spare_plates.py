@@ -21,7 +21,7 @@ from templater.drawing.plates import (
     write_below,
 )
 from templater.drawing.symbols import symbol
-from templater.drawing.wording import diameter, length, warnings_line
+from templater.drawing.wording import closing_lines, diameter, size
 
 
 def draw_spare_plates(boat: Boat, plate: Plate, warnings: tuple[str, ...] = ()) -> Drawing:
@@ -69,15 +69,16 @@ def _draw_pricker(sheet: Sheet, boat: Boat, plate: Plate, at: Point, variant: Va
 
 
 def _write_notes(sheet: Sheet, boat: Boat, plate: Plate, warnings: tuple[str, ...]) -> None:
-    units = boat.description.units
+    units = boat.description.figures
     notes = [
-        f"Loose plate: sheet metal {length(plate.thickness, units)} thick, screws of the second set only, "
-        f"{diameter(plate.screws.diameter if plate.screws else 0.0)}, countersunk {diameter(countersink(plate))}.",
+        f"Loose plate: sheet metal {size(plate.thickness, units)} thick, screws of the second set only, "
+        f"{diameter(plate.screws.diameter if plate.screws else 0.0, units)}, "
+        f"countersunk {diameter(countersink(plate), units)}.",
         f"Spares bag: {boat.description.spares.plates} of them, with bolts and screws.",
         "For the floor: cut out along the outline and the slot. Take the old plate off, lay the paper where it was, "
         "the dashed circle on the rim of the bolt hole, the chained line on the bolt line, forward as the arrow says; "
         "prick the crosses; drill the pilots as on the job sheet.",
         "Eye protection; clamp the metal, never hold it by hand; break sharp edges.",
-        *warnings_line(warnings),
+        *closing_lines(boat, warnings),
     ]
     write_below(sheet, boat, plate, "spare plates", notes)

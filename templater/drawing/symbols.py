@@ -11,6 +11,7 @@ from templater.drawing.layout import ASCENT, DESCENT, Layout, text_box
 from templater.drawing.marks import Anchor, Box, Circle, Cross, Group, Line, Mark, Pen, Point, Polyline, Text
 from templater.drawing.wording import diameter
 from templater.standards.typeface import text_width
+from templater.units import Figures
 
 #: How far a cross runs past its circle, mm: the first that keeps clear of the neighbours is taken.
 #: US drafting practice is 1/4 to 3/8 in for a centre line that stands alone; shorter here, for screws stand close.
@@ -54,8 +55,13 @@ _SIZES = (3.0, 2.6, SMALLEST_LABEL)
 _BOLT_SIZES = (3.5, 3.0, 2.6, SMALLEST_LABEL)
 
 
-def symbol(hole: Hole, at: Point, *, name: str = "", clear: float = 0.0) -> Symbol:
-    """Return the symbol of a hole at a place of the sheet; ``name`` replaces its id, ``clear`` as in ``Symbol``."""
+def symbol(
+    hole: Hole, at: Point, *, name: str = "", clear: float = 0.0, figures: Figures | None = None
+) -> Symbol:
+    """Return the symbol of a hole at a place of the sheet; ``name`` replaces its id, ``clear`` as in ``Symbol``.
+
+    ``figures`` is how the diameter is written; in mm if not given.
+    """
     ident = name or hole.id
     kind = hole.kind.value
     if hole.kind is HoleKind.FIRST_SCREW:
@@ -65,7 +71,7 @@ def symbol(hole: Hole, at: Point, *, name: str = "", clear: float = 0.0) -> Symb
         label = (f"2 {ident}",)
         return Symbol(ident, at, hole.diameter, kind, Group.SECOND_SCREW, label, _SCREW_SIZES, square=True, clear=clear)
     sizes = _SIZES if hole.kind is HoleKind.FITTING else _BOLT_SIZES
-    labels = (f"{ident} {diameter(hole.diameter)}", ident)
+    labels = (f"{ident} {diameter(hole.diameter, figures)}", ident)
     return Symbol(ident, at, hole.diameter, kind, Group.HOLE, labels, sizes, clear=clear)
 
 

@@ -13,7 +13,7 @@ from templater.fitup.centreline import CentrelineResult
 from templater.fitup.shim import ShimResult
 from templater.fitup.slots import Verdict
 from templater.fitup.square import SquareResult
-from templater.units import inch_text, mm_text
+from templater.units import Figures, length_text, mm_text
 
 #: What each verdict on the free bolt says.
 VERDICTS = {
@@ -23,10 +23,9 @@ VERDICTS = {
 }
 
 
-def length(value: float, units: str, decimals: int = 1) -> str:
+def length(value: float, units: str | Figures, decimals: int = 1) -> str:
     """Return a length for people: mm, for boats in inches also the nearest 1/32 in."""
-    text = f"{mm_text(value, decimals)} mm"
-    return f"{text} ({inch_text(value)})" if units == "in" else text
+    return length_text(value, units, decimals)
 
 
 def side_word(side: Side) -> str:
@@ -40,7 +39,7 @@ def plus_minus(value: float, half_width: float, decimals: int = 1) -> str:
     return f"{mm_text(value, decimals)} ± {math.ceil(half_width / step - 1e-9) * step:.{decimals}f}"
 
 
-def square_lines(result: SquareResult, units: str = "mm") -> tuple[str, ...]:
+def square_lines(result: SquareResult, units: str | Figures = "mm") -> tuple[str, ...]:
     """Return one attempt in lines, the verdict first and what to do second."""
     attempt = result.attempt
     sure = "" if result.sure else " (not sure: the readings scatter too much to tell)"

@@ -18,7 +18,7 @@ from templater.jobsheet.pictures import tile_map
 from templater.jobsheet.plan import floor_plan, plank_plan, plate_detail
 from templater.jobsheet.rows_advice import accuracy_tables, wood_tables
 from templater.jobsheet.rows_hardware import bolt_table, screw_tables, shopping_table, sleeve_table, spares_table
-from templater.jobsheet.tables import NOTHING, table
+from templater.jobsheet.tables import NOTHING, figure, table
 from templater.paper.assembly import assembly
 from templater.paper.model import TiledSheet, TitleData
 
@@ -56,13 +56,17 @@ def job_sheet(
     warnings = [finding for finding in findings if finding.severity is not Severity.ADVICE]
     sections = (
         _section("warnings", "Warnings and findings", _findings(findings)),
-        _section("settings", "Settings and tape figures", [rows.settings_table(boat), rows.tape_table(boat)]),
+        _section(
+            "settings",
+            "Settings and tape figures",
+            [*_rounding(boat), rows.settings_table(boat), rows.tape_table(boat)],
+        ),
         _section("print", "Files to print", _files(sheets)),
         _section("cautions", "Cautions", [Bullets(tuple((one.text, one.source) for one in CAUTIONS))]),
         _section("order", "Order of work", _steps(boat)),
-        _section("pages", "Putting the pages together", _pages(sheets)),
-        _section("plan", "Plan of floor and plank", [floor_plan(boat), plank_plan(boat), plate_detail(boat)]),
+        _section("pages", "Putting the pages together", _pages(boat, sheets)),
         _section("distances", "Check distances", [rows.distances_table(boat)]),
+        _section("plan", "Plan of floor and plank", [floor_plan(boat), plank_plan(boat), plate_detail(boat)]),
         _section("drilling", "Drilling", list(rows.drilling_tables(boat))),
         _section("bolt", "Bolt, sleeve and screws", _bolt(boat, hardware)),
         _section("hardware", "Hardware list", [shopping_table("What to get", hardware.shopping)]),
@@ -126,18 +130,24 @@ def _files(sheets: Sequence[TiledSheet]) -> list[Block | None]:
     return [Paragraph(PRINTING), Table("Files to print", headers, listed, tick="printed and measured")]
 
 
-def _pages(sheets: Sequence[TiledSheet]) -> list[Block | None]:
+def _rounding(boat: Boat) -> list[Block | None]:
+    """Return what rounding does to the figures, where inches stand alone."""
+    text = boat.description.figures.rounding_text
+    return [Paragraph(text)] if text else []
+
+
+def _pages(boat: Boat, sheets: Sequence[TiledSheet]) -> list[Block | None]:
     blocks: list[Block | None] = []
     for sheet in sheets:
         if len(sheet.tiles) > 1:
-            blocks += _assembly(sheet)
+            blocks += _assembly(boat, sheet)
     return blocks or [Paragraph("Every sheet fits on one page: nothing to put together.")]
 
 
-def _assembly(sheet: TiledSheet) -> list[Block | None]:
+def _assembly(boat: Boat, sheet: TiledSheet) -> list[Block | None]:
     """Return how to tape one sheet's tiles, with the distances to measure on the assembled paper."""
     plan = assembly(sheet)
-    checks = [(f"{one.a} to {one.b}", f"{one.distance:.1f} mm", "") for one in plan.checks]
+    checks = [(f"{one.a} to {one.b}", figure(one.distance, boat.description.figures), "") for one in plan.checks]
     caption = f"{sheet.drawing.title}: check distances on the assembled paper"
     return [
         tile_map(sheet),

@@ -15,7 +15,7 @@ from templater.jobsheet.tables import figure, ids_text
 from templater.standards.typeface import text_width
 
 #: Room for a plan on the page, mm.
-_WIDE, _HIGH = 150.0, 150.0
+_WIDE, _HIGH = 150.0, 122.0
 #: Type in the plans, mm.
 _TYPE, _ID = 2.6, 3.0
 #: Smallest circle drawn, mm.
@@ -105,19 +105,21 @@ def floor_plan(boat: Boat) -> Picture | None:
     marks += _arrow(edge + 6.0, fore - 9.0)
     marks += [_words(-edge / 2, fore + 4.0, "port", bold=True), _words(edge / 2, fore + 4.0, "starboard", bold=True)]
     spread = boat.description.fixing.half_spread
-    marks += _measure(0.0, spread * place.factor, aft - 6.0, figure(spread, boat.description.units))
+    marks += _measure(0.0, spread * place.factor, aft - 6.0, figure(spread, boat.description.figures))
     ids = ids_text([hole.id for hole in holes])
-    return _picture("Cockpit floor from above", f"Cockpit floor, forward up, with holes {ids}.", marks)
+    title = "Cockpit floor from above; on each bolt line its setting and how far aft of the steering pivot axis it lies"
+    return _picture(title, f"Cockpit floor, forward up, with holes {ids}.", marks)
 
 
 def _settings(boat: Boat, place: _Scale) -> Iterator[Mark]:
     """Yield each setting's bolt line and where it stands."""
     spread = boat.description.fixing.half_spread
+    inboard = min([abs(y) for plate in boat.plates for _, y in plate.corners], default=spread)
     for setting in boat.settings:
         a, b = place((setting.station, -spread)), place((setting.station, spread))
         yield Line(a, b, Pen.CHAIN, Group.CENTRELINE)
-        text = f"setting {setting.number}: {figure(setting.station, boat.description.units)} aft"
-        yield _words(a[0] / 2, a[1] + 0.8, text)
+        text = f"{setting.number}: {figure(setting.station, boat.description.figures)}"
+        yield _words(-inboard * place.factor / 2, a[1] + 0.8, text)
 
 
 def _floor_holes(boat: Boat, holes: Sequence[Hole], place: _Scale) -> Iterator[Mark]:
@@ -156,13 +158,16 @@ def _fittings(boat: Boat, holes: Sequence[Hole], place: _Scale) -> Iterator[Mark
 
 
 def _measure(a: float, b: float, v: float, text: str) -> list[Mark]:
-    """Return a dimension from a to b along u, its figure above the line."""
+    """Return a dimension from a to b along u, its figure above the line, or before it where the line is too short."""
     marks: list[Mark] = [Line((a, v), (b, v), Pen.NARROW, Group.NOTE)]
     for end, way in ((a, 1.0), (b, -1.0)):
         marks.append(Line((end, v - 1.5), (end, v + 1.5), Pen.NARROW, Group.NOTE))
         tip = ((end, v), (end + way * 2.2, v + 0.5), (end + way * 2.2, v - 0.5))
         marks.append(Polyline(tip, closed=True, pen=Pen.NARROW, group=Group.NOTE, filled=True))
-    marks.append(_words((a + b) / 2, v + 0.9, text))
+    if text_width(text, _TYPE) < b - a - 6.0:
+        marks.append(_words((a + b) / 2, v + 0.9, text))
+    else:
+        marks.append(_words(a - 2.0, v - 0.9, text, Anchor.END))
     return marks
 
 
@@ -171,7 +176,7 @@ def plank_plan(boat: Boat) -> Picture | None:
     holes = boat.on(Surface.PLANK)
     if not holes:
         return None
-    plank, units = boat.description.plank, boat.description.units
+    plank, units = boat.description.plank, boat.description.figures
     place = _Scale(_WIDE / plank.length)
     half, fore, aft = plank.length / 2, plank.fore_edge, plank.width - plank.fore_edge
     shape = [place(point) for point in ((-fore, -half), (-fore, half), (aft, half), (aft, -half))]

@@ -10,7 +10,7 @@ from templater.bench.sizes import sayer
 from templater.boat.model import Boat
 from templater.errors import Finding
 from templater.jobsheet.model import Table
-from templater.jobsheet.tables import NOTHING, figure, ids_text, table, without_empty
+from templater.jobsheet.tables import NOTHING, change, figure, ids_text, table, without_empty
 
 
 def findings_table(findings: Sequence[Finding]) -> Table | None:
@@ -24,7 +24,7 @@ def findings_table(findings: Sequence[Finding]) -> Table | None:
 
 def settings_table(boat: Boat) -> Table:
     """Return the settings: where they stand, what the rule leaves, what changes from one to the next."""
-    units = boat.description.units
+    units = boat.description.figures
     rows = [
         (
             f"{row.number}{' (limit)' if row.at_limit else ''}",
@@ -33,7 +33,7 @@ def settings_table(boat: Boat) -> Table:
             figure(row.to_max, units),
             figure(row.to_min, units),
             figure(row.tape_from_post, units),
-            NOTHING if row.change is None else f"{row.change:+.1f} mm",
+            change(row.change, units),
         )
         for row in setting_rows(boat)
     ]
@@ -46,14 +46,14 @@ def settings_table(boat: Boat) -> Table:
 
 def tape_table(boat: Boat) -> Table | None:
     """Return what the tape reads from the steering post, or nothing without chock corners."""
-    units = boat.description.units
+    units = boat.description.figures
     rows = [
         (
             str(row.setting),
             figure(row.from_post, units),
             figure(row.from_axis, units),
             figure(row.level, units),
-            f"{row.correction:.2f} mm",
+            units.length(row.correction, 2) if units.system == "in" else f"{row.correction:.2f} mm",
             f"{row.slope:.2f}°",
         )
         for row in tape_rows(boat)
@@ -70,7 +70,7 @@ def tape_table(boat: Boat) -> Table | None:
 
 def distances_table(boat: Boat) -> Table:
     """Return the check distances between holes."""
-    units = boat.description.units
+    units = boat.description.figures
     rows = [(f"{row.a} to {row.b}", row.kind, figure(row.distance, units), "", "") for row in distance_rows(boat)]
     note = "Straight distances, middle to middle. Write down what you measure on the pricks, then on the drilled holes."
     return table("Check distances between holes", ("holes", "kind", "distance", "pricked", "drilled"), rows, note)

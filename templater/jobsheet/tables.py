@@ -7,10 +7,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from templater.jobsheet.model import Table
-from templater.units import inch_text, mm_text
+from templater.units import Figures, length_text
 
 #: A figure with its unit: mm, mm with inches beside it, or degrees.
-_FIGURE = re.compile(r"([+-]?[0-9]+(?:\.[0-9]+)?)(?: (mm)(?: \(([0-9 /-]+) in\))?|(°))")
+_FIGURE = re.compile(r"([+-]?[0-9]+(?:\.[0-9]+)?)(?: (mm)(?: \(([0-9 ./-]+) in\))?|(°))")
 _ID = re.compile(r"(.*?)([0-9]+)")
 #: What a cell says where there is no figure.
 NOTHING = "none"
@@ -60,12 +60,20 @@ def without_empty(table: Table) -> Table:
     return replace(table, headers=headers, rows=rows)
 
 
-def figure(value: float | None, units: str) -> str:
-    """Return a length to 0.1 mm, for boats in inches with the nearest 1/32 in beside it."""
+def figure(value: float | None, units: str | Figures) -> str:
+    """Return a length to 0.1 mm, for boats in inches with the nearest 1/32 in beside it, or as asked."""
     if value is None:
         return NOTHING
-    text = f"{mm_text(value)} mm"
-    return f"{text} ({inch_text(value)})" if units == "in" else text
+    return length_text(value, units)
+
+
+def change(value: float | None, units: str | Figures) -> str:
+    """Return by how much a length changes, with its sign: in mm, or in inches where they stand alone."""
+    if value is None:
+        return NOTHING
+    if isinstance(units, Figures) and units.system == "in":
+        return f"{'-' if value < 0 else '+'}{units.length(abs(value))}"
+    return f"{value:+.1f} mm"
 
 
 def ids_text(ids: Sequence[str]) -> str:
