@@ -51,7 +51,11 @@ def make_fleet(arguments: argparse.Namespace) -> int:
             try:
                 outcomes[path] = done.result()
             except BrokenProcessPool:
-                outcomes[path] = Outcome(str(path), faults=("the process that built it ended without a word",))
+                outcomes[path] = Outcome(str(path), faults=(f"{path}: the process that built it ended without a word",))
+            except Exception as fault:
+                # A defect that one boat brings to light must not cost the fleet its other boats.
+                text = f"{path}: not made, by a defect of this program: {type(fault).__name__}: {fault}"
+                outcomes[path] = Outcome(str(path), faults=(text,))
     rows = [outcomes[path] for path in paths]
     if arguments.json:
         print(json.dumps([_outcome_dict(row) for row in rows], indent=1, ensure_ascii=False))
@@ -99,7 +103,8 @@ def _print_table(rows: list[Outcome]) -> None:
     print(f"{'description':{widest}}  pages  warnings  worst mm  outcome")
     for row in rows:
         if row.faults:
-            print(f"{row.file:{widest}}  {'':5}  {'':8}  {'':8}  FAILED, {len(row.faults)} faults")
+            word = "fault" if len(row.faults) == 1 else "faults"
+            print(f"{row.file:{widest}}  {'':5}  {'':8}  {'':8}  FAILED, {len(row.faults)} {word}")
         else:
             print(f"{row.file:{widest}}  {row.pages:5}  {row.warnings:8}  {row.worst:8.4f}  {row.folder}")
     failed = sum(1 for row in rows if row.faults)

@@ -1,14 +1,17 @@
 """Two boats side by side, against figures worked by hand."""
 
+import json
 import math
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 
 from templater import cli_files, pipeline
 from templater.boat.model import Boat
+from templater.cli import main
 from templater.compare import compare, overlay
-from templater.drawing.marks import Circle
+from templater.drawing.marks import Circle, Cross, Pen, Polyline, Text
 
 
 def boat(path: Path) -> Boat:
@@ -55,6 +58,58 @@ def test_holes_of_only_one_boat_are_named(configs: Path) -> None:
 
 def test_only_the_second_boat_s_holes_can_be_punched(configs: Path) -> None:
     sheet = overlay(boat(configs / "whinchat-3.yaml"), boat(configs / "whinchat-4.yaml"))
-    circles = {mark.id: mark.centre for mark in sheet.marks if isinstance(mark, Circle)}
+    circles = {mark.id: mark.centre for mark in sheet.marks if isinstance(mark, Circle) and mark.pen is Pen.WIDE}
+    squares = {mark.id for mark in sheet.marks if isinstance(mark, Polyline) and mark.pen is Pen.WIDE and mark.id}
     assert circles["P1"] == pytest.approx((-222.25, -2240.0))
-    assert {hole.id for hole in sheet.holes} == set(circles)
+    assert {hole.id for hole in sheet.holes} == set(circles) | squares
+    crosses = [mark.centre for mark in sheet.marks if isinstance(mark, Cross)]
+    assert sorted(crosses) == sorted(hole.at for hole in sheet.holes)
+    dashed = [mark for mark in sheet.marks if isinstance(mark, Circle) and mark.pen is Pen.DASHED]
+    # Whinchat 3's P1 by hand: 2230 aft, 215 to port; nothing dashed has an id to be found by.
+    assert any(mark.centre == pytest.approx((-215.0, -2230.0)) and mark.diameter == 18.0 for mark in dashed)
+    assert not any(mark.id for mark in dashed)
+
+
+def test_the_overlay_says_how_far_each_bolt_hole_moves(configs: Path) -> None:
+    # By hand as above: P1 10 aft and 7.25 to port, P3 7.25 to port alone.
+    sheet = overlay(boat(configs / "whinchat-3.yaml"), boat(configs / "whinchat-4.yaml"))
+    words = " ".join(mark.text for mark in sheet.marks if isinstance(mark, Text))
+    assert "P1: Whinchat 4 has it 10.00 mm aft, 7.25 mm to port" in words
+    assert "P3: Whinchat 4 has it 7.25 mm to port" in words
+
+
+def test_the_overlay_goes_through_paper_and_proof(
+    configs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    arguments = ["compare", str(configs / "whinchat-3.yaml"), str(configs / "whinchat-4.yaml"), "--json"]
+    assert main([*arguments, "--overlay", str(tmp_path / "both.pdf"), "--paper", "A3"]) == 3
+    found = json.loads(capsys.readouterr().out)
+    move = next(hole for hole in found["holes"] if hole["id"] == "P1")
+    assert move["move"] == pytest.approx([10.0, -7.25])
+    assert [sheet["serves"] for sheet in found["sheets"]] == [False, False]
+    assert {path.name for path in tmp_path.iterdir()} == {"both.pdf", "both.svg"}
+    pages = PdfReader(tmp_path / "both.pdf").pages
+    assert sorted(float(side) for side in pages[0].mediabox[2:]) == pytest.approx([841.8898, 1190.5512], abs=1e-3)
+
+
+def test_templates_serve_within_the_tolerance_that_is_asked(
+    configs: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    # The worst floor hole lies sqrt(10² + 7.25²) = 12.35 away, the plank's 7.25: 12.36 lets both pass, 12.3 one.
+    paths = [str(configs / "whinchat-3.yaml"), str(configs / "whinchat-4.yaml")]
+    assert main(["compare", *paths, "--tolerance", "12.36"]) == 0
+    assert "A's floor template may be used on B within 12.36 mm" in capsys.readouterr().out
+    assert main(["compare", *paths, "--tolerance", "12.3"]) == 3
+    text = capsys.readouterr().out
+    assert "A's floor template may NOT be used" in text
+    assert "A's plank template may be used" in text
+
+
+def test_a_handover_file_is_compared_like_its_description(
+    configs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    friend = tmp_path / "friend.pdf"
+    assert main(["handover", str(configs / "whinchat-4.yaml"), "--to", str(friend)]) == 0
+    capsys.readouterr()
+    assert main(["compare", str(configs / "whinchat-4.yaml"), str(friend)]) == 0
+    assert "0 of 60 holes differ" in capsys.readouterr().out
