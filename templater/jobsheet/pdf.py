@@ -26,10 +26,12 @@ def job_sheet_pdf(sheet: JobSheet, paper: tuple[float, float]) -> bytes:
     check_letters(_texts(sheet), "job sheet")
     out = io.BytesIO()
     face: Any = faces()[0]  # typed as a number in the library's stubs
-    canvas = Canvas(out, pagesize=(paper[0] * MM, paper[1] * MM), invariant=1, pageCompression=1, initialFontName=face)
+    size = (paper[0] * MM, paper[1] * MM)
+    canvas = Canvas(out, pagesize=size, invariant=1, pageCompression=1, initialFontName=face, lang="en")
     canvas.setTitle(sheet.title)
     canvas.setCreator(sheet.program)
     canvas.setViewerPreference("PrintScaling", "None")
+    canvas.setViewerPreference("DisplayDocTitle", "true")
     pages = lay_out(sheet, paper)
     for number, page in enumerate(pages, 1):
         for placed in page:

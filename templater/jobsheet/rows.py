@@ -9,7 +9,7 @@ from templater.bench.figures import distance_rows, setting_rows, tape_rows
 from templater.bench.sizes import sayer
 from templater.boat.model import Boat
 from templater.errors import Finding
-from templater.jobsheet.model import Table
+from templater.jobsheet.model import Bullets, Table
 from templater.jobsheet.tables import NOTHING, change, figure, ids_text, table, without_empty
 
 
@@ -76,8 +76,8 @@ def distances_table(boat: Boat) -> Table:
     return table("Check distances between holes", ("holes", "kind", "distance", "pricked", "drilled"), rows, note)
 
 
-def drilling_tables(boat: Boat) -> tuple[Table, ...]:
-    """Return the drilling table in two: bits, and how to go about it."""
+def drilling_blocks(boat: Boat) -> tuple[Table, Bullets]:
+    """Return the drilling table, bits and depths, and how to go about each kind of hole."""
     say = sayer(boat.description)
     rows = drilling(boat)
     bits = [
@@ -95,11 +95,8 @@ def drilling_tables(boat: Boat) -> tuple[Table, ...]:
     ]
     headers = ("holes", "ids", "count", "pilot", "steps", "final", "depth stop, to the bit's point", "countersink")
     note = "P1a1..4 stands for P1a1 to P1a4. The depth stop is set to the bit's point, from the face started from."
-    ways = [(row.title, _faces(row), _way(row)) for row in rows]
-    return (
-        without_empty(Table("Drilling: bits and depths", headers, tuple(bits), note)),
-        Table("Drilling: how", ("holes", "where", "how"), tuple(ways)),
-    )
+    ways = tuple((f"{row.title.capitalize()}: {_faces(row)}. {_way(row)}", "") for row in rows)
+    return without_empty(Table("Bits and depths", headers, tuple(bits), note)), Bullets(ways)
 
 
 def _faces(row: DrillingRow) -> str:

@@ -9,7 +9,7 @@ from job_sheets import BOATS, Job, Page, bare, job, of, pdf_pages, texts
 from templater.bench.cautions import CAUTIONS
 from templater.bench.order import order_of_work
 from templater.errors import DrawingError
-from templater.jobsheet.model import Picture, Steps, Table
+from templater.jobsheet.model import Bullets, Picture, Steps, Table
 from templater.pipeline import check
 from templater.source import Source
 
@@ -26,7 +26,7 @@ def rows(one: Job, section: str, caption: str) -> list[list[str]]:
 def test_every_part_of_the_job_is_there(name: str, form: str) -> None:
     text = texts(job(name))[form]
     for heading in (
-        "Warnings and findings", "Settings and tape figures", "Files to print", "Cautions", "Order of work",
+        "Warnings and findings", "Settings and tape figures", "Printing", "Files to print", "Cautions", "Order of work",
         "Putting the pages together", "Plan of floor and plank", "Check distances", "Drilling",
         "Bolt, sleeve and screws", "Section through a bolt", "Hardware list", "Spares bag",
     ):  # fmt: skip
@@ -154,7 +154,7 @@ def test_a_floor_of_9_instead_of_14_changes_screws_bolt_and_depth_stop_everywher
 
 def test_the_depth_stops_follow_the_floor() -> None:
     def stops(one: Job) -> dict[str, str]:
-        return {row[0]: row[5] for row in rows(one, "drilling", "Drilling: bits and depths")}
+        return {row[0]: row[5] for row in rows(one, "drilling", "Bits and depths")}
 
     # The sleeve's bit goes to the far face; a pilot leaves 2 mm of wood (common practice, no source).
     thick, thin = stops(job("whinchat-3")), stops(job("whinchat-3", ("thickness: 14", "thickness: 9")))
@@ -175,7 +175,7 @@ def test_the_data_holds_every_text_of_the_page(name: str) -> None:
 def block_texts(block: object) -> list[str]:
     if isinstance(block, Table):
         return [block.caption, block.note, *block.headers, *(cell for row in block.rows for cell in row)]
-    if isinstance(block, Steps):
+    if isinstance(block, Bullets | Steps):
         return [text for item in block.items for text in item]
     return []
 
