@@ -12,6 +12,7 @@ from typing import Any
 
 from templater import cli_files
 from templater.cli_accuracy import accuracy_dict, accuracy_lines
+from templater.cli_share import inherited_lines, inherited_rows
 from templater.errors import Finding
 
 DONE = 0
@@ -61,7 +62,7 @@ def check(arguments: argparse.Namespace) -> int:
         print(json.dumps(found, indent=1, ensure_ascii=False))
     else:
         print_findings(checked.findings)
-        for line in _summary(checked, report):
+        for line in [*inherited_lines(checked.boat.description), *_summary(checked, report)]:
             print(line)
         if arguments.accuracy and report is not None:
             for line in accuracy_lines(report):
@@ -173,6 +174,7 @@ def _checked_dict(checked: Any) -> dict[str, object]:
             {"id": h.id, "on": h.on.value, "kind": h.kind.value, "x": h.at[0], "y": h.at[1], "diameter": h.diameter}
             for h in boat.holes
         ],
+        "inherited": inherited_rows(boat.description),
         "findings": [finding_dict(finding) for finding in checked.findings],
     }
 

@@ -68,6 +68,48 @@ def compare(arguments: argparse.Namespace) -> int:
     return DONE if comparison.serves else OUT_OF_TOLERANCE
 
 
+def inherited_rows(description: Any) -> list[dict[str, Any]]:
+    """Return the values that come from the description this one is based on; a list counts as one value."""
+    if not description.inherited:
+        return []
+    from templater.compare import leaves
+
+    values = dict(leaves(description))
+    rows: dict[str, dict[str, Any]] = {}
+    for key in sorted(description.inherited, key=lambda one: _place_order(description, one)):
+        parts = key.split(".")
+        number = next((n for n, part in enumerate(parts) if part.isdigit()), len(parts))
+        name = ".".join(parts[:number])
+        where = description.place(name)
+        rows.setdefault(
+            name,
+            {
+                "key": name,
+                "value": values.get(name),
+                "file": where.file if where else None,
+                "line": where.line if where else None,
+            },
+        )
+    return list(rows.values())
+
+
+def _place_order(description: Any, key: str) -> tuple[str, int, int, str]:
+    where = description.place(key)
+    return (where.file, where.line, where.column, key) if where else ("", 0, 0, key)
+
+
+def inherited_lines(description: Any) -> list[str]:
+    """Return the inherited values for people, each with its place; lengths in mm."""
+    rows = inherited_rows(description)
+    if not rows:
+        return []
+    lines = [f"{len(rows)} values inherited, lengths in mm:"]
+    for row in rows:
+        value = "a list" if row["value"] is None else row["value"]
+        lines.append(f"  {row['key']}: {value} ({row['file']}:{row['line']})")
+    return lines
+
+
 def _comparison_lines(comparison: Any) -> list[str]:
     """Return the comparison for people."""
     a, b = comparison.a, comparison.b

@@ -89,21 +89,21 @@ def compare(a: Boat, b: Boat, tolerance: float = 0.5) -> Comparison:
 
 
 def _differences(a: Boat, b: Boat) -> Iterator[Difference]:
-    left, right = dict(_leaves(a.description)), dict(_leaves(b.description))
+    left, right = dict(leaves(a.description)), dict(leaves(b.description))
     for key in dict.fromkeys([*left, *right]):
         if left.get(key) != right.get(key):
             yield Difference(key, left.get(key, "not given"), right.get(key, "not given"))
 
 
-def _leaves(value: Any, key: str = "") -> Iterator[tuple[str, str]]:
+def leaves(value: Any, key: str = "") -> Iterator[tuple[str, str]]:
     """Yield dotted keys and values as text of a description's dataclasses, in the order of the model."""
     if dataclasses.is_dataclass(value):
         for field in dataclasses.fields(value):
             if field.name not in _NOT_COMPARED:
-                yield from _leaves(getattr(value, field.name), f"{key}.{field.name}" if key else field.name)
+                yield from leaves(getattr(value, field.name), f"{key}.{field.name}" if key else field.name)
     elif isinstance(value, tuple):
         for number, item in enumerate(value):
-            yield from _leaves(item, f"{key}.{number}")
+            yield from leaves(item, f"{key}.{number}")
     elif isinstance(value, Enum):
         yield key, str(value.value)
     elif isinstance(value, float):

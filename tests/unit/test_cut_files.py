@@ -4,7 +4,7 @@ import io
 import json
 import math
 from dataclasses import replace
-from itertools import combinations
+from itertools import combinations, pairwise
 from pathlib import Path
 
 import ezdxf
@@ -146,7 +146,7 @@ def test_circles_are_those_of_the_solved_boat_by_a_hand_parser(configs: Path) ->
     assert sum(layer == "cut" and d == 4.5 for layer, _, _, d in circles) == 48  # 6 plates x 4, two sets
     assert sum(layer == "countersink" and d == 9.0 for layer, _, _, d in circles) == 48
     guide = sorted((x, y) for layer, x, y, d in circles if layer == "cut" and d == 8.0)
-    assert [math.dist(a, b) for a, b in zip(guide, guide[1:], strict=False)] == pytest.approx([55.0, 55.0])
+    assert [math.dist(a, b) for a, b in pairwise(guide)] == pytest.approx([55.0, 55.0])
     assert sum(layer == "cut" and d == 3.0 for layer, _, _, d in circles) == 2  # the guide's pins
 
 
