@@ -47,7 +47,7 @@ class PrinterProfile:
 
         The printer makes (x, y) into (across x + skew y, along y); the correction is the inverse of that.
         """
-        skew = -self.skew / (self.across * self.along)
+        skew = 0.0 - self.skew / (self.across * self.along)  # no negative zero
         return Correction(self.name, 1 / self.across, 1 / self.along, skew)
 
 

@@ -59,20 +59,23 @@ def load_profile(text: str, file: str) -> PrinterProfile:
         if not isinstance(data.get(key), str):
             wrong(key, f"{data.get(key)} - allowed: a name")
     for key in _NUMBERS:
-        if not _is_number(data.get(key)):
-            wrong(key, f"{data.get(key)} - allowed: a number")
+        value = data.get(key)
+        if not _is_number(value):
+            wrong(key, f"{value} - allowed: a number")
+        elif key in ("across", "along") and value <= 0:
+            wrong(key, f"{value:g} - allowed: about 1, measured over nominal length")
+        elif key.startswith("u_") and value < 0:
+            wrong(key, f"{value:g} - allowed: 0 or more")
+    count = data.get("readings", 0)
+    if not isinstance(count, int) or isinstance(count, bool) or count < 0:
+        wrong("readings", f"{count} - allowed: a whole number")
     nominal = data.get("nominal", {})
     if not isinstance(nominal, dict) or not all(k in AXES and _is_number(v) for k, v in nominal.items()):
         wrong("nominal", f"{nominal} - allowed: lengths of {', '.join(AXES)}")
     if faults:
         raise ReadingsError(*faults)
     values = {key: float(data[key]) for key in _NUMBERS}
-    if min(values["across"], values["along"]) <= 0:
-        wrong("across", "a scale of 0 or less - allowed: about 1")
-        raise ReadingsError(*faults)
     lengths = tuple((axis, float(nominal[axis])) for axis in AXES if axis in nominal)
-    readings = data.get("readings")
-    count = readings if isinstance(readings, int) and not isinstance(readings, bool) else 0
     profile = PrinterProfile(data["printer"], data["paper"], **values, readings=count, nominal=lengths)
     check_correction(profile.correction())
     return profile
