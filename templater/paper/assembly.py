@@ -61,9 +61,9 @@ def _steps(sheet: TiledSheet) -> list[str]:
         under = all(other.row > tile.row or other.column > tile.column for other in beside)
         do = f"Slide the tab of {tile.name} under {others}" if under else f"Lay {tile.name} over the tab of {others}"
         steps.append(f"{do} until the halves of {', '.join(marks)} meet, then tape.")
-    edges = sorted({mark.id for tile in sheet.tiles for mark in tile.marks if mark.id in ("E1", "E2")})
-    if edges:
-        steps.append(f"Hold a straight edge along {' and '.join(edges)}: the lines must run through without a step.")
+    if sheet.straight_edges:
+        edges = " and ".join(sheet.straight_edges)
+        steps.append(f"Hold a straight edge along {edges}: the lines must run through without a step.")
     steps.append("Measure the check distances below on the whole sheet; take it apart again if one is out.")
     return steps
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 
 from templater.drawing.marks import Anchor, Box, Drawing, Group, Line, Mark, Pen, Point, Polyline, Text
 from templater.paper.grid import Place, place_name
@@ -43,8 +44,8 @@ class PageWords:
     kept: tuple[Place, ...]
 
 
-def furniture(page: Page, place: Place, number: int, words: PageWords) -> tuple[tuple[Mark, ...], tuple[Bar, ...]]:
-    """Return the marks round the window and the bars among them.
+def furniture(page: Page, place: Place, number: int, words: PageWords) -> Iterator[Mark]:
+    """Yield the marks round the window, those of the bars first.
 
     Args:
         page: the page.
@@ -52,15 +53,18 @@ def furniture(page: Page, place: Place, number: int, words: PageWords) -> tuple[
         number: of the page, from 1.
         words: what all pages of the sheet say alike.
     """
-    bars = tuple(_bars(page))
-    marks: list[Mark] = []
-    for bar in bars:
-        marks.extend(bar_marks(bar))
-    marks.extend(_bar_labels(page))
-    marks.extend(_forward(page))
-    marks.extend(_title_block(page, place, number, words))
-    marks.extend(_map(page, place, words))
-    return tuple(marks), bars
+    for bar in calibration_bars(page):
+        yield from bar_marks(bar)
+    yield from _bar_labels(page)
+    yield from _forward(page)
+    yield from _title_block(page, place, number, words)
+    yield from _map(page, place, words)
+
+
+@cache
+def calibration_bars(page: Page) -> tuple[Bar, ...]:
+    """Return the bars of a page, page mm: the same on every page of a size."""
+    return tuple(_bars(page))
 
 
 def _bars(page: Page) -> Iterator[Bar]:

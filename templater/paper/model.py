@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from templater.drawing.marks import Box, Drawing, Mark, Point
@@ -69,7 +70,8 @@ class Tile:
         window: part of the sheet shown, u0, v0, u1, v1, before correction.
         to_page: sheet frame to page mm, correction included.
         placement: the same without the correction: a quarter turn and a shift only.
-        marks: everything on the page, in page mm, correction applied, clipped to the window where it belongs there.
+        marks: everything on the page, in page mm, correction applied, clipped to the window where it belongs there;
+            may be made anew each time it is gone through, so take it once.
         seams: which edges are cut and which carry a tab: subset of ``trim left``, ``trim top``, ``tab right``,
             ``tab foot``.
         holes: ids of the sheet's holes whose centre lies in the window's own part (not in a neighbour's).
@@ -83,7 +85,7 @@ class Tile:
     window: Box
     to_page: Affine
     placement: Affine
-    marks: tuple[Mark, ...]
+    marks: Sequence[Mark]
     bars: tuple[Bar, ...]
     registrations: tuple[str, ...]
     neighbours: tuple[str, ...]
@@ -104,6 +106,7 @@ class TiledSheet:
     """A drawing on paper. ``grid`` is rows by columns; ``blank`` names the tiles left out.
 
     ``column_seams`` are the u of the trim edges between columns, ``row_seams`` the v between rows, top down.
+    ``straight_edges`` are the ids of the lines through the whole sheet that a straight edge is held along.
     ``correction`` is in the page's axes: turned where the pages lie sideways.
     """
 
@@ -120,6 +123,7 @@ class TiledSheet:
     blank: tuple[str, ...]
     registrations: tuple[Registration, ...]
     cut: tuple[CutMark, ...]
+    straight_edges: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from templater.drawing.compose import mark_box
 from templater.drawing.layout import Layout, grow, text_box
 from templater.drawing.marks import Anchor, Box, Circle, Cross, Drawing, Group, Line, Mark, Pen, Polyline, Text
-from templater.paper.clip import inside
+from templater.paper.clip import inside, touches
 from templater.paper.grid import Grid, Place, place_name
 from templater.paper.model import Registration
 
@@ -86,6 +86,11 @@ class Joints:
     common: tuple[Mark, ...]
     own: dict[Place, tuple[Mark, ...]]
     shown_on: dict[str, tuple[str, ...]]
+
+    def straight_edges(self, windows: Collection[Box]) -> tuple[str, ...]:
+        """Return the ids of the straight-edge lines that some window shows."""
+        lines = [mark for mark in self.common if isinstance(mark, Line)]
+        return tuple(line.id for line in lines if any(touches(line, window) for window in windows))
 
 
 def seams_of(grid: Grid, kept: tuple[Place, ...]) -> Iterator[Seam]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain
+from typing import overload
 
 from templater.description.model import Orientation
 from templater.drawing.compose import mark_box
@@ -13,9 +15,9 @@ from templater.drawing.marks import WORDS, Box, Circle, Cross, Drawing, Mark, Te
 from templater.errors import DrawingError, Finding, Severity
 from templater.paper.clip import clip
 from templater.paper.correction import check_correction, combine, correct, matrix, shift, turned
-from templater.paper.furniture import PageWords, furniture
+from templater.paper.furniture import PageWords, calibration_bars, furniture
 from templater.paper.grid import Grid, Place, needed, place_name
-from templater.paper.model import Affine, Correction, CutMark, Paper, Tile, TiledSheet, TitleData
+from templater.paper.model import Affine, Bar, Correction, CutMark, Paper, Tile, TiledSheet, TitleData
 from templater.paper.page import FOOT, LEAST_HEIGHT, LEAST_WIDTH, SIDE, Page, check_page, make_page, page_sides
 from templater.paper.registration import Joints, joints
 from templater.paper.seams import Axis, Bands, Cost, place_seams
@@ -27,6 +29,7 @@ _ROUND = 1.0
 #: Least overlap, mm: a registration mark must fit into the third of it that is cut off.
 LEAST_OVERLAP = 9.0
 _NO_CORRECTION = Correction()
+_UNJOINED = Joints((), (), {}, {})
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +60,7 @@ def tile(
     orientation: Orientation,
     correction: Correction = _NO_CORRECTION,
     title: TitleData,
+    drawn: bool = True,
 ) -> TiledSheet:
     """Return a sheet as pages.
 
@@ -68,6 +72,8 @@ def tile(
         orientation: of the paper; the sheet itself is never turned.
         correction: of the printer.
         title: title data for every page.
+        drawn: False where only seams, tiles and what is cut matter: the pages then bear neither the sheet's marks nor
+            registration marks.
 
     Raises:
         DrawingError: S103, the paper is too small; S104, the overlap is too small; S110, the correction is too large.
@@ -80,21 +86,23 @@ def tile(
     plan = _plan(drawing, paper, margin, overlap, orientation, correction)
     grid, kept, correction = plan.grid, plan.kept, plan.correction
     windows = {place: grid.window(place) for place in kept}
-    marks = whole_texts(drawing, grid, windows)
-    joining = joints(grid, kept, drawing, marks)
-    shown = _shown(marks, joining, grid, windows)
+    joining, shown = _UNJOINED, dict[Place, list[Mark]]()
+    if drawn:
+        marks = whole_texts(drawing, grid, windows)
+        joining = joints(grid, kept, drawing, marks)
+        shown = _shown(marks, joining, grid, windows)
     holes: dict[Place, list[str]] = {place: [] for place in kept}
     for hole in drawing.holes:
         holes.setdefault(grid.holder(*hole.at), []).append(hole.id)
     blank = tuple(place_name(place) for place in grid.places() if place not in windows)
     words = PageWords(drawing, title, correction, grid.shape, kept)
     tiles = tuple(
-        _tile(number, place, plan, shown[place], joining, words, tuple(holes[place]))
+        _tile(_PageMarks(number, place, plan, shown.get(place, []), words), joining, windows, tuple(holes[place]))
         for number, place in enumerate(kept, 1)
     )
     return TiledSheet(
         drawing, paper, plan.sideways, margin, overlap, correction, grid.shape, grid.columns, grid.rows,
-        tiles, blank, joining.registrations, tuple(_cut(drawing, grid)),
+        tiles, blank, joining.registrations, tuple(_cut(drawing, grid)), joining.straight_edges(windows.values()),
     )  # fmt: skip
 
 
@@ -220,30 +228,72 @@ def _shown(marks: tuple[Mark, ...], joining: Joints, grid: Grid, windows: dict[P
     return shown
 
 
-def _tile(
-    number: int, place: Place, plan: _Plan, shown: list[Mark], joining: Joints, words: PageWords, holes: tuple[str, ...]
-) -> Tile:
-    """Return one page: the window's marks centred in the page's area, title data round them, all corrected."""
-    page, grid = plan.page, plan.grid
-    window, area = grid.window(place), page.area
-    e = (area[0] + area[2] - window[0] - window[2]) / 2
-    f = (area[1] + area[3] - window[1] - window[3]) / 2
-    placement: Affine = (1.0, 0.0, 0.0, 1.0, e, f)
+class _PageMarks(Sequence[Mark]):
+    """A page's marks, made anew each time they are gone through: thousands of pages would fill the memory.
+
+    The window's marks are shifted to the middle of the page's area, title data stand round them, all is corrected.
+    """
+
+    def __init__(self, number: int, place: Place, plan: _Plan, shown: list[Mark], words: PageWords) -> None:
+        """Take what the window shows, in the sheet frame."""
+        self.number, self.place, self.plan, self.words = number, place, plan, words
+        self._shown = shown
+
+    @property
+    def placement(self) -> Affine:
+        """Sheet frame to page mm, correction left out."""
+        window, area = self.plan.grid.window(self.place), self.plan.page.area
+        e = (area[0] + area[2] - window[0] - window[2]) / 2
+        f = (area[1] + area[3] - window[1] - window[3]) / 2
+        return (1.0, 0.0, 0.0, 1.0, e, f)
+
+    @property
+    def bars(self) -> tuple[Bar, ...]:
+        """The calibration bars, correction left out."""
+        return calibration_bars(self.plan.page)
+
+    @property
+    def correcting(self) -> Affine | None:
+        """The printer's correction of this page, if there is one."""
+        page, correction = self.plan.page, self.words.correction
+        return None if correction.is_none else matrix(correction, (page.width, page.height))
+
+    def __iter__(self) -> Iterator[Mark]:
+        e, f = self.placement[4:]
+        around = furniture(self.plan.page, self.place, self.number, self.words)
+        marks = chain((shift(mark, e, f) for mark in self._shown), around)
+        correcting = self.correcting
+        return iter(marks) if correcting is None else correct(marks, correcting)
+
+    def __len__(self) -> int:
+        return sum(1 for _ in self)
+
+    @overload
+    def __getitem__(self, index: int) -> Mark: ...
+    @overload
+    def __getitem__(self, index: slice) -> tuple[Mark, ...]: ...
+    def __getitem__(self, index: int | slice) -> Mark | tuple[Mark, ...]:
+        return tuple(self)[index]
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _PageMarks) and tuple(self) == tuple(other)
+
+    def __hash__(self) -> int:
+        return hash((self.number, self.place))
+
+
+def _tile(marks: _PageMarks, joining: Joints, windows: dict[Place, Box], holes: tuple[str, ...]) -> Tile:
+    """Return one page."""
+    page, place = marks.plan.page, marks.place
+    placement, correcting = marks.placement, marks.correcting
     name = place_name(place)
-    around, bars = furniture(page, place, number, words)
-    marks: list[Mark] = [*(shift(mark, e, f) for mark in shown), *around]
-    to_page = placement
-    if not words.correction.is_none:
-        correcting = matrix(words.correction, (page.width, page.height))
-        marks = list(correct(marks, correcting))
-        to_page = combine(correcting, placement)
-    beside = [near for near in grid.beside(place) if near in joining.own]
+    beside = [near for near in marks.plan.grid.beside(place) if near in windows]
     row, column = place
     edges = {(row, column - 1): "trim left", (row - 1, column): "trim top", (row, column + 1): "tab right"}
     return Tile(
-        name=name, row=row, column=column, page=number, paper=(page.width, page.height), window=window,
-        to_page=to_page, placement=placement, marks=tuple(marks), bars=bars,
-        registrations=joining.shown_on.get(name, ()),
+        name=name, row=row, column=column, page=marks.number, paper=(page.width, page.height), window=windows[place],
+        to_page=placement if correcting is None else combine(correcting, placement), placement=placement,
+        marks=marks, bars=marks.bars, registrations=joining.shown_on.get(name, ()),
         neighbours=tuple(place_name(near) for near in beside),
         seams=tuple(edges.get(near, "tab foot") for near in beside), holes=holes,
     )  # fmt: skip

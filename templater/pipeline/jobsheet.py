@@ -40,7 +40,7 @@ def _larger(checked: Checked, sheets: tuple[TiledSheet, ...]) -> list[tuple[str,
     on_larger = replace(boat.description, print=replace(boat.description.print, paper=larger))
     there = replace(checked, boat=replace(boat, description=on_larger))
     try:
-        return [(larger, tile_sheets(there, tuple(sheet.drawing for sheet in pair)))]
+        return [(larger, tile_sheets(there, tuple(sheet.drawing for sheet in pair), drawn=False))]
     except DrawingError:
         return []  # the builder's own margins do not suit that paper: nothing to say about it
 

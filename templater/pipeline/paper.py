@@ -28,7 +28,8 @@ def look_at_paper(checked: Checked, options: Options) -> tuple[Checked, Accuracy
     """
     if checked.errors:
         return checked, None
-    sheets = tile_sheets(checked, drawings_of(checked), options.correction_for(checked.boat.description))
+    correction = options.correction_for(checked.boat.description)
+    sheets = tile_sheets(checked, drawings_of(checked), correction, drawn=False)
     findings = tuple(_finding(checked, sheet) for sheet in sheets if sheet.cut)
     return replace(checked, findings=(*checked.findings, *findings)), accuracy_of(checked, sheets, options)
 
@@ -63,6 +64,6 @@ def _uncut(
     choice = replace(description.print, overlap=overlap or sheet.overlap, paper=paper or description.print.paper)
     there = replace(checked, boat=replace(checked.boat, description=replace(description, print=choice)))
     try:
-        return not tile_sheets(there, (sheet.drawing,))[0].cut
+        return not tile_sheets(there, (sheet.drawing,), drawn=False)[0].cut
     except DrawingError:
         return False

@@ -188,8 +188,10 @@ def tile_sheets(
     drawings: tuple[Drawing, ...],
     correction: Correction = NO_CORRECTION,
     progress: Progress = no_progress,
+    *,
+    drawn: bool = True,
 ) -> tuple[TiledSheet, ...]:
-    """Return drawings on the description's paper.
+    """Return drawings on the description's paper; ``drawn`` False leaves the pages bare, where only seams matter.
 
     Raises:
         DrawingError: if the paper is unknown or too small.
@@ -212,6 +214,7 @@ def tile_sheets(
                 orientation=choice.orientation,
                 correction=correction,
                 title=title,
+                drawn=drawn,
             )
         )
     return tuple(sheets)

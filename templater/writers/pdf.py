@@ -59,9 +59,10 @@ def write_pdf_to(stream: BinaryIO, pages: Iterable[Tile], *, name: str, title: T
     document: Any = vars(canvas)["_doc"]  # the library has no public way to a font's subsets
     encode = encoder(document)
     for tile in pages:
-        check_letters(texts_of(tile.marks), name)
+        marks = tuple(tile.marks)
+        check_letters(texts_of(marks), name)
         content = Content(encode)
-        content.add(tile.marks)
+        content.add(marks)
         canvas.setPageSize((tile.paper[0] * POINTS_PER_MM, tile.paper[1] * POINTS_PER_MM))
         canvas.addLiteral(content.text())
         canvas.showPage()

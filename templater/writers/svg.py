@@ -69,10 +69,11 @@ def write_page_svg(tile: Tile) -> bytes:
         DrawingError: S301, a text has a letter that the typeface lacks.
     """
     width, height = tile.paper
-    check_letters(texts_of(tile.marks), tile.name)
+    marks = tuple(tile.marks)
+    check_letters(texts_of(marks), tile.name)
     picture = Picture((0.0, 0.0, width, height), top=height)
     picture.canvas.set_desc(title=f"Tile {tile.name}")
-    picture.add(tile.marks)
+    picture.add(marks)
     return picture.encoded()
 
 
