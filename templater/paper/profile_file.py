@@ -59,7 +59,7 @@ def load_profile(text: str, file: str) -> PrinterProfile:
         if not isinstance(data.get(key), str):
             wrong(key, f"{data.get(key)} - allowed: a name")
     for key in _NUMBERS:
-        value = data.get(key)
+        value: Any = data.get(key)
         if not _is_number(value):
             wrong(key, f"{value} - allowed: a number")
         elif key in ("across", "along") and value <= 0:
