@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
+from templater.accuracy.paper import allowed_error
 from templater.accuracy.report import AccuracyReport
+from templater.accuracy.sources import Sources, default_sources
 from templater.bench.cautions import CAUTIONS, find_caution
 from templater.bench.hardware import Hardware
 from templater.bench.order import order_of_work
@@ -64,7 +67,7 @@ def job_sheet(
         _section("print", "Printing", _files(sheets)),
         _section("cautions", "Cautions", [Bullets(tuple((one.text, one.source) for one in CAUTIONS))]),
         _section("order", "Order of work", _steps(boat)),
-        _section("pages", "Putting the pages together", _pages(boat, sheets)),
+        _section("pages", "Putting the pages together", _pages(boat, sheets, accuracy)),
         _section("distances", "Check distances", [rows.distances_table(boat)]),
         _section("plan", "Plan of floor and plank", [floor_plan(boat), plank_plan(boat), plate_detail(boat)]),
         _section("drilling", "Drilling", list(rows.drilling_blocks(boat))),
@@ -136,23 +139,33 @@ def _rounding(boat: Boat) -> list[Block | None]:
     return [Paragraph(text)] if text else []
 
 
-def _pages(boat: Boat, sheets: Sequence[TiledSheet]) -> list[Block | None]:
+def _pages(boat: Boat, sheets: Sequence[TiledSheet], accuracy: AccuracyReport | None) -> list[Block | None]:
+    sources = accuracy.sources if accuracy else default_sources(boat)
     blocks: list[Block | None] = []
     for sheet in sheets:
         if len(sheet.tiles) > 1:
-            blocks += _assembly(boat, sheet)
+            blocks += _assembly(boat, sheet, sources)
     return blocks or [Paragraph("Every sheet fits on one page: nothing to put together.")]
 
 
-def _assembly(boat: Boat, sheet: TiledSheet) -> list[Block | None]:
+def _assembly(boat: Boat, sheet: TiledSheet, sources: Sources) -> list[Block | None]:
     """Return how to tape one sheet's tiles, with the distances to measure on the assembled paper."""
     plan = assembly(sheet)
-    checks = [(f"{one.a} to {one.b}", figure(one.distance, boat.description.figures), "") for one in plan.checks]
+    figures = boat.description.figures
+    checks = [
+        (
+            f"{one.a} to {one.b}",
+            figure(one.distance, figures),
+            figure(math.ceil(allowed_error(sheet, sources, one.a, one.b) * 10) / 10, figures),
+            "",
+        )
+        for one in plan.checks
+    ]
     caption = f"{sheet.drawing.title}: check distances on the assembled paper"
     return [
         tile_map(sheet),
         Steps(tuple((step, "") for step in plan.steps)),
-        table(caption, ("from, to", "distance", "measured"), checks) if checks else None,
+        table(caption, ("from, to", "distance", "may be off by", "measured"), checks) if checks else None,
     ]
 
 

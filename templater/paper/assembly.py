@@ -108,7 +108,8 @@ def checks(sheet: TiledSheet) -> tuple[CheckDistance, ...]:
         for pair in pairs:
             if len(found) == _CHECKS or (limit > 1 and len(found) >= 4):
                 break
-            if pair.seams and pair not in found and max(used.get(pair.a, 0), used.get(pair.b, 0)) < limit:
+            most = max(used.get(pair.a, 0), used.get(pair.b, 0))
+            if (pair.seams or limit > 2) and pair not in found and most < limit:
                 found.append(pair)
                 used[pair.a] = used.get(pair.a, 0) + 1
                 used[pair.b] = used.get(pair.b, 0) + 1

@@ -1,0 +1,62 @@
+"""What distances on the assembled paper may be off by."""
+
+import math
+from pathlib import Path
+
+import pytest
+
+from templater import cli_files, pipeline
+from templater.accuracy.paper import allowed_error
+from templater.accuracy.sources import Source, Sources, default_sources
+from templater.paper.assembly import assembly
+from templater.paper.model import TiledSheet
+
+
+def sheets(configs: Path) -> tuple[pipeline.Checked, dict[str, TiledSheet]]:
+    checked = pipeline.check(cli_files.read_source(configs / "whinchat-3.yaml"))
+    tiled = pipeline.tile_sheets(checked, pipeline.drawings_of(checked))
+    return checked, {sheet.drawing.name: sheet for sheet in tiled}
+
+
+def only(sources: Sources, **sigmas: float) -> Sources:
+    """Return the sources with all but the named ones at nothing."""
+    return Sources(
+        tuple(
+            Source(s.name, sigmas.get(s.name.replace(" ", "_").replace("'", ""), 0.0), s.unit, s.origin)
+            for s in sources.items
+        )
+    )
+
+
+def test_scale_alone_allows_twice_its_share_of_the_distance(configs: Path) -> None:
+    # By hand: 430 mm at 0.001 mm/mm is 0.43 mm, twice that 0.86 mm. Coverage factor 2: JCGM 100:2008, 6.3.3.
+    checked, tiled = sheets(configs)
+    sources = only(default_sources(checked.boat), printer_scale=0.001)
+    assert allowed_error(tiled["plank"], sources, "KP", "KS") == pytest.approx(0.86, abs=1e-4)  # along the arc 430.009
+
+
+def test_each_seam_between_counts_once(configs: Path) -> None:
+    # By hand: from P2 to S2 the floor crosses two seams of 0.2 mm each: 2 x 0.2 x sqrt 2 = 0.566 mm.
+    checked, tiled = sheets(configs)
+    sources = only(default_sources(checked.boat), seam_shift=0.2)
+    assert allowed_error(tiled["floor"], sources, "P2", "S2") == pytest.approx(0.4 * math.sqrt(2), abs=1e-9)
+    assert allowed_error(tiled["floor"], sources, "P1", "P3") == 0.0
+
+
+def test_reading_the_tape_counts_everywhere(configs: Path) -> None:
+    checked, tiled = sheets(configs)
+    sources = only(default_sources(checked.boat), tape_reading=0.5)
+    assert allowed_error(tiled["floor"], sources, "P1", "P3") == pytest.approx(1.0)
+
+
+def test_four_to_six_checks_of_every_assembled_sheet_are_on_the_job_sheet(configs: Path) -> None:
+    checked, tiled = sheets(configs)
+    made = pipeline.make(cli_files.read_source(configs / "whinchat-3.yaml"))
+    page = made.files["job-sheet.html"].decode()
+    for name in ("floor", "plank"):
+        checks = assembly(tiled[name]).checks
+        assert 4 <= len(checks) <= 6
+        for check in checks:
+            allowed = allowed_error(tiled[name], default_sources(checked.boat), check.a, check.b)
+            row = f"{check.a} to {check.b}</th><td>{check.distance:.1f}</td><td>{math.ceil(allowed * 10) / 10:.1f}</td>"
+            assert row in page
