@@ -6,10 +6,13 @@ import argparse
 import json
 import os
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from templater import __version__, cli_files
 from templater.errors import Finding, ProofError, ReadingsError, Severity
+
+if TYPE_CHECKING:
+    from templater.proof import ProofReport
 
 DONE = 0
 OUT_OF_TOLERANCE = 3
@@ -100,16 +103,9 @@ def printer_list(arguments: argparse.Namespace) -> int:
 
 def proof(arguments: argparse.Namespace) -> int:
     """Read files back and say how true they are."""
-    from templater.proof import ProofReport, prove, report_dict, report_rows
-    from templater.proof.diagnose import diagnose
+    from templater.proof import ProofReport, report_dict, report_rows
 
-    reports = []
-    for files, manifest, whole in _to_prove(arguments):
-        report = prove(files, manifest) if whole else diagnose(files, manifest).report
-        if whole and not report.passed:
-            # What another program did to the pages is better told by looking at each page as a whole.
-            report = ProofReport(report.sheets, _told_once((*report.findings, *diagnose(files, manifest).findings)))
-        reports.append(report)
+    reports = [_prove(*one) for one in _to_prove(arguments)]
     report = ProofReport(
         tuple(sheet for one in reports for sheet in one.sheets),
         tuple(finding for one in reports for finding in one.findings),
@@ -127,14 +123,40 @@ def proof(arguments: argparse.Namespace) -> int:
     return DONE if report.passed else OUT_OF_TOLERANCE
 
 
-def _told_once(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
-    """Return findings without those that say the same of the same place."""
-    return tuple({(finding.key, finding.text): finding for finding in findings}.values())
+def _prove(files: dict[str, bytes], manifest: dict[str, Any], whole: bool) -> ProofReport:
+    """Return the proof of a run's files, ``whole`` if they should be all of them."""
+    from templater.proof import ProofReport, diagnose, prove
+    from templater.proof.cutting import prove_cutting
+
+    if whole and (strict := prove(files, manifest)).passed:
+        return strict
+    # Some program had the files in hand. Each page is looked at as a whole: what was done to it is told in words, and
+    # what does no harm, as a page that was only turned, does not fail.
+    cutting = manifest.get("cutting")
+    cut = {name: data for name, data in files.items() if name in _cut_names(manifest)}
+    rest = {name: data for name, data in files.items() if name not in cut}
+    report = diagnose(rest, manifest, whole=whole).report if rest or not cut else ProofReport((), ())
+    if not cut and not (whole and cutting):
+        return report
+    sheet, faults = prove_cutting(cut, cutting or {})
+    if not whole:
+        faults = tuple(fault for fault in faults if fault.key in cut)
+    return ProofReport((*report.sheets, sheet), (*report.findings, *faults))
+
+
+def _cut_names(manifest: dict[str, Any]) -> tuple[str, ...]:
+    """Return the names of the cut files that a manifest lists."""
+    cutting = manifest.get("cutting")
+    return tuple(str(cutting.get(kind)) for kind in ("dxf", "svg")) if isinstance(cutting, dict) else ()
 
 
 def _to_prove(arguments: argparse.Namespace) -> list[tuple[dict[str, bytes], dict[str, Any], bool]]:
     """Return files by name with their manifest, and whether they are a whole run's: all sheets of a folder's runs."""
     paths: list[Path] = arguments.files
+    for path in paths:
+        if not path.exists():
+            text = "no such file or folder - give a boat's folder, or files that make wrote"
+            raise cli_files.file_fault(path, text, "Q102")
     if len(paths) == 1 and paths[0].is_dir():
         folder = paths[0]
         chosen = [arguments.manifest] if arguments.manifest else [folder / "manifest.json"]
@@ -154,8 +176,7 @@ def _listed(folder: Path, manifest: dict[str, Any]) -> dict[str, bytes]:
     """Return the files of a folder that a manifest lists, as far as they are there."""
     names = {str(page.get("file")) for sheet in manifest["sheets"] for page in sheet["pages"]}
     names |= {str(sheet.get("svg")) for sheet in manifest["sheets"]}
-    cutting = manifest.get("cutting")
-    names |= {str(cutting.get(kind)) for kind in ("dxf", "svg")} if isinstance(cutting, dict) else set()
+    names |= set(_cut_names(manifest))
     # A manifest from elsewhere may name anything: only plain names are looked for.
     plain = sorted(name for name in names if Path(name).name == name and (folder / name).is_file())
     return {name: cli_files.read_bytes(folder / name) for name in plain}
@@ -197,8 +218,9 @@ def _read_manifest(text: bytes, path: Path) -> dict[str, Any]:
     """
     try:
         data = json.loads(text)
-        if isinstance(data, dict) and all(isinstance(sheet["pages"], list) for sheet in data["sheets"]):
-            return data
+        pages = [page for sheet in data["sheets"] for page in sheet["pages"]]
+        if all(isinstance(one, dict) for one in (data, *data["sheets"], *pages)):
+            return dict(data)
     except (ValueError, KeyError, TypeError, RecursionError):
         pass
     fault = f"{path}: no manifest of templater - take the one that make wrote"
