@@ -16,6 +16,8 @@ TEXT, CELL, SMALL, HEADING, TITLE = 9.5 * POINT, 8.5 * POINT, 8.0 * POINT, 13 * 
 LEADING = 1.28
 #: Room between a cell's text and its rules, mm.
 PAD = 1.2
+#: A longer word may be broken so that the other columns keep theirs whole, mm.
+_LONG_WORD = 50.0
 #: Least width of a column that is left blank to be written in, mm.
 WRITE_IN = 18.0
 
@@ -74,7 +76,7 @@ def column_widths(headers: Sequence[str], rows: Sequence[Sequence[str]], room: f
         if not blank and body < longest:
             longest = max(body, word, min(longest, 22.0))
         needs.append(max(longest, WRITE_IN if blank else 0.0) + 2 * PAD + 0.1)
-        words.append(word + 2 * PAD + 0.1)
+        words.append(min(word, _LONG_WORD) + 2 * PAD + 0.1)
     return _share(needs, words, room)
 
 

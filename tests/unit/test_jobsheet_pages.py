@@ -74,30 +74,65 @@ def test_pages_are_of_their_paper_and_number_themselves(name: str) -> None:
     assert [entry.get_title() for entry in document.get_toc()] == [section.heading for section in one.sheet.sections]
 
 
-@pytest.mark.parametrize("name", BOATS)
-def test_nothing_stands_off_the_page_or_on_its_neighbour(name: str) -> None:
-    one = job(name)
+#: Other boats: what is replaced in the first demo boat's description.
+OTHERS = {
+    "countersunk bolts": ("head: hexagon", "head: countersunk"),
+    "many settings": ("settings: {count: 3, pitch: 55", "settings: {count: 9, pitch: 19"),
+    "block, shim and glue gap": ("sleeve: {outer: 18, inner: 10}", "sleeve: {outer: 18, inner: 10, glue_gap: 0.8}\n"
+                                 "  shim: 3\n  block: 20"),
+    "a long name": ("boat: Whinchat 3", f"boat: {'W' * 40}"),
+    "a solid plank": ("  solid_at_bolts: 24", "  #"),
+    "no sleeves": ("  sleeve: {outer: 18, inner: 10}", "  #"),
+    "one page": ("print: {paper: A4", "print: {paper: A0"),
+    "a thick floor": ("thickness: 14", "thickness: 60"),
+    "wide plates": ("    width: 76 ", "    width: 190 "),
+}  # fmt: skip
+
+
+def jobs() -> list[object]:
+    return [pytest.param((name,), id=name) for name in BOATS] + [
+        pytest.param(("whinchat-3", change), id=name) for name, change in OTHERS.items()
+    ]
+
+
+@pytest.mark.parametrize("which", jobs())
+def test_nothing_stands_off_the_page_or_on_its_neighbour(which: tuple) -> None:
+    one = job(*which)
     paper = page_size(one.checked)
     for page in lay_out(one.sheet, paper):
         for placed in page:
             assert placed.top <= paper[1] - MARGIN + 1e-9
             assert placed.top - placed.piece.height >= MARGIN + FOOT - 1e-9
+            for part in placed.piece.parts:
+                assert part.top - part.piece.height >= -placed.piece.height - 1e-9
         for upper, lower in itertools.pairwise(page):
             assert lower.top <= upper.top - upper.piece.height + 1e-9
 
 
-def text_boxes(page: pypdfium2.PdfPage) -> list[tuple[float, float, float, float]]:
-    return [item.get_bounds() for item in page.get_objects(filter=[pdfium.FPDF_PAGEOBJ_TEXT])]
+@pytest.mark.parametrize("which", jobs())
+def test_no_text_or_line_runs_over_the_margin(which: tuple) -> None:
+    for page in pypdfium2.PdfDocument(job(*which).pdf):
+        wide = page.get_size()[0] * POINT
+        texts = [item.get_bounds() for item in page.get_objects(filter=[pdfium.FPDF_PAGEOBJ_TEXT])]
+        sides = [(left * POINT, right * POINT) for left, _, right, _ in texts]
+        sides += [(left, right) for left, _, right, _ in boxes_on(page)]
+        assert len(sides) > 10
+        assert min(left for left, _ in sides) >= MARGIN - 0.3
+        assert max(right for _, right in sides) <= wide - MARGIN + 0.3
 
 
-@pytest.mark.parametrize("name", BOATS)
-def test_no_text_runs_over_the_margin(name: str) -> None:
-    document = pypdfium2.PdfDocument(job(name).pdf)
-    for page in document:
-        wide = page.get_size()[0]
-        for left, _, right, _ in text_boxes(page):
-            assert left >= (MARGIN - 0.3) / POINT
-            assert right <= wide - (MARGIN - 0.3) / POINT
+@pytest.mark.parametrize("which", jobs())
+def test_the_picture_of_the_bolt_is_never_scaled(which: tuple) -> None:
+    one = job(*which)
+    description = one.boat.description
+    thick = [description.floor.thickness, description.plank.thickness]
+    between = [size for size in (description.fixing.shim, description.fixing.block) if size]
+    assert stacked(boxes_on(section_page(one.pdf)), [thick[0], *between, thick[1]], slack=0.05)
+
+
+def test_a_word_too_long_for_its_column_does_not_break_the_others() -> None:
+    widths = column_widths(("boat", "revision"), [["W" * 40, "A"]], 80.0)
+    assert widths[1] >= width("revision", CELL, bold=True)
 
 
 def test_a_long_table_repeats_its_head_and_loses_no_row() -> None:
