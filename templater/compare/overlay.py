@@ -64,8 +64,11 @@ def _write(sheet: Sheet, a: Boat, b: Boat) -> None:
     )
     lines = ("Two boats over one another", *note_lines(notes, BODY, _BLOCK))
     box = sheet.box()
-    sheet.add_arrow((box[0] + 6.0, box[3] + 4.0))
-    if not sheet.add_block(lines, (box[0] / 2, box[3] - 30.0), grow(box, -2.0), bold_first=True):
+    room, middle = grow(box, -2.0), (box[1] + box[3]) / 2
+    place = sheet.free_place((10.0, 24.0), (10.0, middle + 40.0), room)
+    if place is not None:
+        sheet.add_arrow((place[0] + 5.0, place[1] + 2.0))
+    if not sheet.add_block(lines, (-_BLOCK / 2 - 8.0, middle), room, bold_first=True):
         sheet.add_block_below(lines, -_BLOCK / 2, bold_first=True)
 
 
