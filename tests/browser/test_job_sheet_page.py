@@ -13,11 +13,17 @@ from pathlib import Path
 
 import pypdfium2
 import pytest
+from fitup_boats import Builder, both, readings, repeats, whinchat
 from job_sheets import BOATS, Page, boxes_on, job, pdf_pages, stacked
 from selenium import webdriver
 from selenium.webdriver import ActionChains
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
+
+from templater.boat.model import Side
+from templater.fitup.model import Attempt, CentrelineReadings, HalfBreadth, Readings, ShimReadings, Toe
+from templater.fitup.record import record
+from templater.jobsheet.fitup_page import fitup_page
 
 AXE = (Path(__file__).parent / "axe.min.js").read_text("utf-8")
 FLAGS = (
@@ -25,6 +31,7 @@ FLAGS = (
     "--disable-background-networking", "--disable-component-update", "--disable-dev-shm-usage",
     "--host-resolver-rules=MAP * ~NOTFOUND",
 )  # fmt: skip
+FIT_UP = "fit-up"
 PHONE, DESKTOP = (390, 844), (1200, 900)
 
 
@@ -45,7 +52,21 @@ def files(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
     folder = tmp_path_factory.mktemp("pages")
     for name in BOATS:
         (folder / f"{name}.html").write_bytes(job(name).html)
-    return {name: (folder / f"{name}.html").as_uri() for name in BOATS}
+    (folder / f"{FIT_UP}.html").write_bytes(fitup_page(record(season(), whinchat()), whinchat()))
+    return {name: (folder / f"{name}.html").as_uri() for name in (*BOATS, FIT_UP)}
+
+
+def season() -> Readings:
+    """Readings of the plank's squareness in two attempts, of the centreline and of the shims."""
+    attempts = [
+        Attempt(number, 3, Side.PORT, both(*([Builder(yaw).tape(side)] * 3 for side in Side)), key="square")
+        for number, yaw in enumerate((0.5, 0.02), 1)
+    ]
+    rows = tuple(HalfBreadth(x, both([200.0], [200.0]), "centreline.stations.0") for x in (100.0, 900.0, 1700.0))
+    toe = Toe(repeats([2200]), repeats([2201]), 900.0)
+    return readings(
+        *attempts, centreline=CentrelineReadings(rows, repeats([0.5])), shim=ShimReadings(least=2.0, toe=toe)
+    )
 
 
 def show(browser: webdriver.Chrome, url: str, size: tuple[int, int], scheme: str = "light") -> None:
@@ -72,7 +93,7 @@ def test_the_page_is_quiet_and_asks_nothing_of_the_network(
 
 
 @pytest.mark.parametrize("width", [320, 390, 768, 1200])
-@pytest.mark.parametrize("name", BOATS)
+@pytest.mark.parametrize("name", [*BOATS, FIT_UP])
 def test_the_page_is_never_wider_than_the_screen(
     browser: webdriver.Chrome, files: dict[str, str], name: str, width: int
 ) -> None:
@@ -119,6 +140,7 @@ def test_everything_to_tick_is_reached_and_ticked_by_keyboard(browser: webdriver
         ("whinchat-3", DESKTOP, "dark"),
         ("whinchat-5", PHONE, "dark"),
         ("whinchat-5", DESKTOP, "light"),
+        (FIT_UP, PHONE, "light"),
     ],
 )
 def test_no_serious_hindrance_to_anyone(
