@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -29,7 +30,11 @@ def run(arguments: argparse.Namespace) -> int:
     earlier = None
     if arguments.earlier is not None:
         earlier = read_record(cli_files.read_text(arguments.earlier).decode("utf-8-sig"), str(arguments.earlier))
-    found = fit_up(checked, text, file, earlier=earlier, sheets=not quick, options=options_of(arguments))
+    try:
+        found = fit_up(checked, text, file, earlier=earlier, sheets=not quick, options=options_of(arguments))
+    except ReadingsError as fault:
+        # Options have no lines: only the key says which one is meant.
+        raise ReadingsError(*map(_without_place, fault.findings)) if quick else fault from None
     missing = _missing(arguments.command, found.record)
     if missing:
         raise ReadingsError(Finding("T003", Severity.ERROR, arguments.command, f"{file}: {missing}"))
@@ -40,13 +45,18 @@ def run(arguments: argparse.Namespace) -> int:
     else:
         for line in _lines(arguments.command, found.record, checked.boat.description.units):
             print(line)
-        print_findings(found.record.findings)
+        findings = found.record.findings
+        print_findings(tuple(map(_without_place, findings)) if quick else findings)
         for name in () if quick else sorted(found.files):
             print(f"wrote {folder / name}")
         if found.proof is not None:
             print(f"sheets read back: worst deviation {found.proof.worst:.4f} mm")
     passed = found.record.passed if arguments.command == "square" else None
     return OUT_OF_TOLERANCE if passed is False else DONE
+
+
+def _without_place(finding: Finding) -> Finding:
+    return replace(finding, where=None)
 
 
 def _missing(command: str, record: Any) -> str:

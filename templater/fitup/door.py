@@ -32,7 +32,9 @@ class Door:
             place = place.rpartition(".")[0]
         if code == "T002" and any(finding.code == "T003" and finding.key == key for finding in self.findings):
             return  # what lies below cannot be there when the key itself is of the wrong kind
-        self.findings.append(Finding(code, Severity.ERROR, key, text, self.places.get(place)))
+        finding = Finding(code, Severity.ERROR, key, text, self.places.get(place))
+        if finding not in self.findings:  # what several attempts share is wrong once
+            self.findings.append(finding)
 
     def mapping(self, data: Any, key: str, allowed: Iterable[str], needed: Iterable[str] = ()) -> dict[str, Any]:
         """Return a mapping with only allowed keys and no needed one missing."""
@@ -92,8 +94,9 @@ class Door:
 
     def length(self, data: Any, key: str, *, least: float | None = None) -> float:
         """Return one length, mm."""
+        before = len(self.findings)
         value = self.reading(data, key).value
-        if least is not None and value < least:
+        if least is not None and value < least and len(self.findings) == before:
             self.fault("T005", key, f"{_shown(data)}: allowed: {least:g} mm or more")
         return value
 

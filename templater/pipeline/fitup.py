@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
+from templater.errors import Finding, ReadingsError
+from templater.fitup.model import Readings
 from templater.fitup.readings import load_readings
 from templater.fitup.record import Record, record, record_data
 from templater.pipeline.run import Checked, Options, manifest_bytes, sheet_files, tile_sheets
@@ -20,6 +22,11 @@ PRODUCTS = frozenset(
     [f"{sheet}.{kind}" for sheet in ("second-hole", "shim-port", "shim-starboard") for kind in ("pdf", "svg")]
     + ["fit-up.html", "fit-up.json", MANIFEST]
 )
+
+
+def _placed(finding: Finding, readings: Readings) -> Finding:
+    """Return a finding with its place in the readings, if it has a key there."""
+    return finding if finding.where else replace(finding, where=readings.place(finding.key))
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +66,10 @@ def fit_up(
     from templater.jobsheet.fitup_page import fitup_page
 
     readings = load_readings(text, file, checked.boat.description.units)
-    found = record(readings, checked.boat, earlier)
+    try:
+        found = record(readings, checked.boat, earlier)
+    except ReadingsError as fault:
+        raise ReadingsError(*(_placed(finding, readings) for finding in fault.findings)) from None
     drawings = fitup_drawings(checked.boat, found) if sheets else ()
     files = {
         "fit-up.html": fitup_page(found, checked.boat),
