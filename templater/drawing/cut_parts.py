@@ -1,4 +1,4 @@
-"""The plates as a shop cuts them, a guide plate for the drill, and how they lie on the metal."""
+"""The plates as a shop cuts them, and a guide plate for the drill."""
 
 from __future__ import annotations
 
@@ -9,18 +9,18 @@ from templater.boat.model import Boat, HoleKind
 from templater.description.model import Plate
 from templater.drawing.cut import Bore, Caption, Corner, CutJob, CutPart, Layer, Outline, Scribe, outline
 from templater.drawing.marks import Box, Point
+from templater.drawing.nest import count_text, nest, notes_below, shop_lines
 from templater.drawing.plates import Variant, bolt_hole, bridge_spans, countersink, plate_box, variants
-from templater.errors import DrawingError, Finding, Severity
 from templater.standards.typeface import text_width
 
-#: Metal sheet that parts are nested on where the description names none, mm; made longer for a longer part.
-SHEET = (500.0, 300.0)
-#: Clear space between metal sheets in the file, and height of its words, mm.
-_APART, _WORDS = 20.0, 5.0
 #: Sizes of the ids on plates, mm.
 _IDS = (5.0, 4.0, 3.0)
 #: Guide plate: metal round the bolt holes fore and aft and athwart, at least, and the pins' holes, mm.
 _GUIDE_END, _GUIDE_SIDE, _PIN = 30.0, 20.0, 3.0
+_GUIDE_WORDS = (
+    "Guide plate: scribed lines on the pencilled ones, the cut corner forward; nails in the small holes hold it.",
+    "It guides the point of the bit, not its angle: drill square by other means.",
+)
 
 
 def draw_cutting(boat: Boat, plate: Plate, stamp: str) -> CutJob:
@@ -43,35 +43,17 @@ def draw_cutting(boat: Boat, plate: Plate, stamp: str) -> CutJob:
         parts += _loose_set(boat, plate, number)
     if choice.guide:
         parts.append(_guide(boat))
-    nested, sheets = _nested(boat, parts)
-    title = f"{boat.description.boat}: plates to cut"
-    left, foot = 0.0, min(sheet[1] for sheet in sheets)
-    lines = _notes(boat, plate, stamp, len(parts), len(sheets))
-    notes = tuple(
-        Caption((left, foot - 1.8 * _WORDS * (number + 1)), line, _WORDS, Layer.NOTE, centred=False)
-        for number, line in enumerate(lines)
-    )
-    return CutJob(title, nested, sheets, notes)
-
-
-def _notes(boat: Boat, plate: Plate, stamp: str, count: int, sheets: int) -> list[str]:
-    choice = boat.description.cutting
-    kerf = (
-        f"Kerf compensation {choice.kerf:g} mm IS in the outlines: they lie {choice.kerf / 2:g} mm off the finished "
-        "edge. Add none."
-        if choice.kerf
-        else "NO kerf compensation: every outline is the finished edge."
-    )
-    on = "one metal sheet" if sheets == 1 else f"{sheets} metal sheets"
-    return [
+    nested, sheets = nest(parts, choice, boat.description.place("cutting.sheet"))
+    lines = (
         f"{boat.description.boat}: plates, description {stamp}. Unit mm, scale 1:1.",
-        f"{count} parts on {on}, {plate.thickness:g} mm thick, {choice.spacing:g} mm apart. Sets: {choice.sets}.",
-        kerf,
-        "Layers: cut = cut through; countersink = rim of the cone, do not cut; mark = scribe or leave out;",
-        "sheet = edge of the metal, do not cut; notes = these words.",
+        f"{count_text(len(parts), len(sheets))}, {plate.thickness:g} mm thick, {choice.spacing:g} mm apart. "
+        f"Sets: {choice.sets}.",
+        *shop_lines(choice),
         "Part-cut the bridges along the marks only after the shop: two thirds of the thickness at most.",
         "Ids stand upright with forward up, seen from above. Break every edge; gloves until that is done.",
-    ]
+        *(_GUIDE_WORDS if choice.guide else ()),
+    )
+    return CutJob(f"{boat.description.boat}: plates to cut", nested, sheets, notes_below(lines))
 
 
 def _first_set(boat: Boat, plate: Plate) -> list[CutPart]:
@@ -227,50 +209,3 @@ def _guide(boat: Boat) -> CutPart:
     ]
     edge = outline("guide-edge", ring, kerf)
     return CutPart("guide plate", (edge,), tuple(bores), tuple(scribes), tuple(captions), (-side, foot, side, top))
-
-
-def _nested(boat: Boat, parts: list[CutPart]) -> tuple[tuple[CutPart, ...], tuple[Box, ...]]:
-    """Return the parts in rows on as few metal sheets as that takes, the deepest first, and the sheets' boxes."""
-    choice = boat.description.cutting
-    gap = choice.spacing + choice.kerf
-    lying = [_lying(part) for part in parts]
-    longest = max(part.box[2] - part.box[0] for part in lying) + 2 * gap
-    deepest = max(part.box[3] - part.box[1] for part in lying) + 2 * gap
-    width, height = choice.sheet or (max(SHEET[0], longest), max(SHEET[1], deepest))
-    if choice.sheet and not (longest <= width and deepest <= height):
-        turned = longest <= height and deepest <= width
-        if not turned:
-            text = (
-                f"{width:g} x {height:g} mm - too small for a part of {longest - 2 * gap:g} x {deepest - 2 * gap:g} mm "
-                f"with {gap:g} mm round it; allowed: at least {longest:g} x {deepest:g} mm"
-            )
-            place = boat.description.place("cutting.sheet")
-            raise DrawingError(Finding("S194", Severity.ERROR, "cutting.sheet", text, place))
-        width, height = height, width
-    order = sorted(range(len(lying)), key=lambda n: (lying[n].box[1] - lying[n].box[3], n))
-    placed: dict[int, CutPart] = {}
-    rows: list[list[float]] = []  # sheet, foot, depth, where the next part goes
-    tops: list[float] = []  # of each sheet, how far it is filled
-    for number in order:
-        part = lying[number]
-        wide, deep = part.box[2] - part.box[0], part.box[3] - part.box[1]
-        row = next((r for r in rows if r[3] + wide + gap <= width + 1e-9 and deep <= r[2] + 1e-9), None)
-        if row is None:
-            sheet = next((n for n, top in enumerate(tops) if top + deep + gap <= height + 1e-9), None)
-            if sheet is None:
-                sheet = len(tops)
-                tops.append(gap)
-            row = [float(sheet), tops[sheet], deep, gap]
-            rows.append(row)
-            tops[sheet] += deep + gap
-        u = row[0] * (width + _APART) + row[3]
-        placed[number] = part.moved(u - part.box[0], row[1] - part.box[1])
-        row[3] += wide + gap
-    sheets = tuple((n * (width + _APART), 0.0, n * (width + _APART) + width, height) for n in range(len(tops)))
-    return tuple(placed[number] for number in range(len(parts))), sheets
-
-
-def _lying(part: CutPart) -> CutPart:
-    """Return a part with its longer side along u."""
-    u0, v0, u1, v1 = part.box
-    return part if u1 - u0 >= v1 - v0 else part.moved(0.0, 0.0, turn=1)

@@ -15,7 +15,12 @@ from templater.fitup.wording import side_word
 def shim_drawings(boat: Boat, result: ShimResult) -> tuple[Drawing, ...]:
     """Return the sheets ``shim-port`` and ``shim-starboard``."""
     source = "gap as measured" if result.measured else "gap by the plank's arc"
-    return shim_sheets(boat.description.boat, tuple(_shim_plan(seat) for seat in result.seats), source)
+    return shim_sheets(boat.description.boat, shim_plans(result), source)
+
+
+def shim_plans(result: ShimResult) -> tuple[ShimPlan, ...]:
+    """Return both shims in plain numbers."""
+    return tuple(_shim_plan(seat) for seat in result.seats)
 
 
 def second_hole_drawing(boat: Boat, result: SquareResult) -> Drawing:

@@ -11,6 +11,7 @@ from templater.errors import Finding, ReadingsError
 from templater.fitup.model import Readings
 from templater.fitup.readings import load_readings
 from templater.fitup.record import Record, record, record_data
+from templater.pipeline.cutting import SHIM_DXF, SHIM_SVG, shim_files
 from templater.pipeline.run import Checked, Options, manifest_bytes, sheet_files, tile_sheets
 
 if TYPE_CHECKING:
@@ -20,7 +21,7 @@ MANIFEST = "fit-up-manifest.json"
 #: Every file that a fit-up may write; those of an earlier one that this one does not write are removed.
 PRODUCTS = frozenset(
     [f"{sheet}.{kind}" for sheet in ("second-hole", "shim-port", "shim-starboard") for kind in ("pdf", "svg")]
-    + ["fit-up.html", "fit-up.json", MANIFEST]
+    + ["fit-up.html", "fit-up.json", MANIFEST, SHIM_DXF, SHIM_SVG]
 )
 
 
@@ -62,7 +63,7 @@ def fit_up(
         DrawingError: if a sheet cannot be put on the description's paper.
         ProofError: if a sheet read back differs from its drawing.
     """
-    from templater.jobsheet.fitup_drawings import fitup_drawings
+    from templater.jobsheet.fitup_drawings import fitup_drawings, shim_plans
     from templater.jobsheet.fitup_page import fitup_page
 
     readings = load_readings(text, file, checked.boat.description.units)
@@ -78,5 +79,6 @@ def fit_up(
     if not drawings:
         return FitUp(found, files, None)
     correction = (options or Options()).correction_for(checked.boat.description)
-    made, contents, proof = sheet_files(checked, tile_sheets(checked, drawings, correction))
+    cut = shim_files(checked, shim_plans(found.shim) if found.shim is not None else ())
+    made, contents, proof = sheet_files(checked, tile_sheets(checked, drawings, correction), cut=cut)
     return FitUp(found, {**files, **made, MANIFEST: manifest_bytes(contents)}, proof)

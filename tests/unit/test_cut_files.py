@@ -18,6 +18,8 @@ from templater.cli import main
 from templater.description.model import Cutting
 from templater.drawing.cut import CutJob, CutPart, Layer, outline
 from templater.drawing.cut_parts import draw_cutting
+from templater.drawing.cut_shims import draw_shim_cutting
+from templater.drawing.shims import ShimPlan
 from templater.errors import DrawingError
 from templater.pipeline.cutting import DXF, SVG
 from templater.proof import prove
@@ -281,6 +283,21 @@ def test_make_writes_and_proves_them(tmp_path: Path, configs: Path, capsys: pyte
     (folder / DXF).write_bytes(files[DXF].replace(b" 40\r\n2.25\r\n", b" 40\r\n2.5\r\n", 1))
     assert main(["proof", str(folder)]) == 3
     assert "plates.dxf" in capsys.readouterr().out
+
+
+def test_shims_are_cut_as_flat_blanks() -> None:
+    # By hand: 120 x 60 with a hole of 8; the other with a slot 20 x 8 with round ends.
+    flat = {"x0": -60.0, "x1": 60.0, "y0": -30.0, "y1": 30.0, "at_bolt": 1.75, "slope_x": 0.0075, "slope_y": 0.005}
+    plans = (ShimPlan("port", "KP", hole=8.0, **flat), ShimPlan("starboard", "KS", hole=8.0, slot=(20.0, 8.0), **flat))
+    cutting = draw_shim_cutting("Whinchat 3", plans, Cutting(sets=1), "0123abcd")
+    port, starboard = (area_of(part) for part in cutting.parts)
+    assert port == pytest.approx(120 * 60 - math.pi * 4**2, rel=1e-5)
+    assert starboard == pytest.approx(120 * 60 - (12 * 8 + math.pi * 4**2), rel=1e-5)
+    assert "port 2.35 mm" in " ".join(words.text for words in cutting.notes)  # 1.75 + 60 x 0.0075 + 30 x 0.005
+    document = drawn(write_cut_dxf(cutting))
+    assert (document.audit().errors, document.audit().fixes) == ([], [])
+    files, part = files_and_part(cutting)
+    assert prove_cutting(files, part)[1] == ()
 
 
 def test_the_description_s_keys_and_their_faults(tmp_path: Path, configs: Path,
