@@ -15,8 +15,10 @@ from templater.standards.typeface import text_width
 #: letters l, b, d reach 0.76; g, p, y hang 0.21 to 0.24; brackets and the diameter sign lie between.
 ASCENT = 0.77
 DESCENT = 0.24
-#: Side of a cell of the index, mm: about the length of a label.
-CELL = 8.0
+#: Side of a cell of the index, mm: about the length of a label, so that few cells hold the usual mark.
+CELL = 12.0
+#: Cells in a column, more than 12 km of sheet: a cell is one number, which is smaller than a pair.
+_COLUMN = 1 << 20
 
 
 def text_box(text: Text) -> Box:
@@ -111,9 +113,9 @@ class Layout:
     """What is drawn already, by cell of a grid: boxes, segments and circles."""
 
     def __init__(self) -> None:
-        self._boxes: dict[tuple[int, int], list[Box]] = {}
-        self._segments: dict[tuple[int, int], list[tuple[Point, Point]]] = {}
-        self._circles: dict[tuple[int, int], list[tuple[Point, float]]] = {}
+        self._boxes: dict[int, list[Box]] = {}
+        self._segments: dict[int, list[tuple[Point, Point]]] = {}
+        self._circles: dict[int, list[tuple[Point, float]]] = {}
 
     def add_box(self, box: Box) -> None:
         """Take a box as filled: text, a sight window."""
@@ -158,13 +160,13 @@ class Layout:
         return True
 
 
-def _cells(box: Box) -> Iterator[tuple[int, int]]:
+def _cells(box: Box) -> Iterator[int]:
     for column in range(math.floor(box[0] / CELL), math.floor(box[2] / CELL) + 1):
         for row in range(math.floor(box[1] / CELL), math.floor(box[3] / CELL) + 1):
-            yield column, row
+            yield column * _COLUMN + row
 
 
-def _cells_along(a: Point, b: Point) -> Iterator[tuple[int, int]]:
+def _cells_along(a: Point, b: Point) -> Iterator[int]:
     """Yield every cell that the segment meets, column by column."""
     if b[0] < a[0]:
         a, b = b, a
@@ -172,4 +174,4 @@ def _cells_along(a: Point, b: Point) -> Iterator[tuple[int, int]]:
         part = clip_segment(a, b, (column * CELL, -math.inf, (column + 1) * CELL, math.inf)) or (a, b)
         low, high = sorted((part[0][1], part[1][1]))
         for row in range(math.floor(low / CELL), math.floor(high / CELL) + 1):
-            yield column, row
+            yield column * _COLUMN + row

@@ -28,37 +28,35 @@ class Clear:
 
     def __init__(self, marks: Iterable[Mark]) -> None:
         """Take the drawing's marks."""
-        self._all, self._words, self._holes = Layout(), Layout(), Layout()
+        # One layer each for lines, words, and what nothing may stand over: holes and places taken.
+        self._lines, self._words, self._taken = Layout(), Layout(), Layout()
         for mark in marks:
             if isinstance(mark, Line):
-                self._all.add_segment(mark.a, mark.b)
+                self._lines.add_segment(mark.a, mark.b)
             elif isinstance(mark, Polyline) and not mark.filled:
                 corners = (*mark.points, mark.points[0]) if mark.closed else mark.points
                 for a, b in pairwise(corners):
-                    self._all.add_segment(a, b)
+                    self._lines.add_segment(a, b)
             elif isinstance(mark, Text):
-                self._all.add_box(mark_box(mark))
                 self._words.add_box(mark_box(mark))
             elif isinstance(mark, Circle | Cross):
                 self.take(mark_box(mark))
             else:
-                self._all.add_box(mark_box(mark))
+                self._lines.add_box(mark_box(mark))
 
     def take(self, box: Box) -> None:
         """Take a place."""
-        self._all.add_box(box)
-        self._words.add_box(box)
-        self._holes.add_box(box)
+        self._taken.add_box(box)
 
     def first(self, boxes: list[Box], *, over_words: bool = False) -> int | None:
         """Return the first box where nothing is drawn, else the first clear of words and holes, else None.
 
         ``over_words`` accepts one clear of holes rather than none.
         """
-        layouts = [(self._all, 0.4), (self._words, 0.3), (self._holes, 0.1)]
-        for layout, clearance in layouts if over_words else layouts[:2]:
+        layers = (self._taken, self._words, self._lines)
+        for count, clearance in ((3, 0.4), (2, 0.3), (1, 0.1)) if over_words else ((3, 0.4), (2, 0.3)):
             for number, box in enumerate(boxes):
-                if layout.free(box, clearance):
+                if all(layer.free(box, clearance) for layer in layers[:count]):
                     return number
         return None
 
