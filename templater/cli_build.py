@@ -180,12 +180,15 @@ def _checked_dict(checked: Any) -> dict[str, object]:
 
 
 def _made_dict(made: Any, folder: Path) -> dict[str, object]:
+    from templater.jobsheet.data import job_sheet_data
+
     return {
         **_checked_dict(made.checked),
         "folder": str(folder),
         "files": sorted(made.files),
         "pages": made.pages,
         "worst_deviation": made.proof.worst,
+        "job_sheet": job_sheet_data(made.job_sheet),
     }
 
 

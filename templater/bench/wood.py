@@ -283,7 +283,7 @@ def _movements(boat: Boat) -> tuple[MovementRow, ...]:
     along = movement(spread, ALONG_GRAIN, MOISTURE_CHANGE)
     sleeve = description.fixing.sleeve
     play = sleeve.inner - nominal_diameter(description.fixing.bolt.thread) if sleeve else 0.0
-    note = f"the sleeves' play takes up {play:g} mm of it before the bolts bind" if play > 0 else ""
+    note = f"the sleeves' play takes up {play:.2g} mm of it before the bolts bind" if play > 0 else ""
     floor = _movement("floor", "bolt spread, across the grain", spread, description.floor.wood)
     rows = [
         replace(floor, note=note) if floor else None,

@@ -112,7 +112,7 @@ def _final(row: DrillingRow) -> str:
 
 
 def _way(row: DrillingRow) -> str:
-    lean = f"lean {row.lean:.2f}° from vertical, towards the plank's end" if row.lean else ""
+    lean = f"lean {row.lean:.2f}° from vertical, its foot towards the plank's middle" if row.lean else ""
     parts = (*row.notes, row.backing, lean, row.plug, row.glue, row.rule)
     sentences = [part[0].upper() + part[1:] for part in parts if part]
     return ". ".join(sentences) + "." if sentences else ""

@@ -11,6 +11,7 @@ from templater.pipeline.run import Checked, Options, tile_sheets, title_data
 
 if TYPE_CHECKING:
     from templater.accuracy import AccuracyReport
+    from templater.jobsheet.model import JobSheet
 
 #: The next larger paper, for what it would gain.
 LARGER = {"A4": "A3", "A3": "A2", "A2": "A1", "A1": "A0", "Letter": "Tabloid", "Legal": "Tabloid", "Tabloid": "C"}
@@ -45,19 +46,24 @@ def _larger(checked: Checked, sheets: tuple[TiledSheet, ...]) -> list[tuple[str,
         return []  # the builder's own margins do not suit that paper: nothing to say about it
 
 
-def job_sheet_files(checked: Checked, sheets: tuple[TiledSheet, ...], options: Options) -> dict[str, bytes]:
-    """Return the job sheet as HTML and PDF."""
+def job_sheet_of(checked: Checked, sheets: tuple[TiledSheet, ...], options: Options) -> JobSheet:
+    """Return the job sheet as plain data."""
     from templater.bench.hardware import hardware
     from templater.bench.wood import wood
     from templater.jobsheet.content import job_sheet
-    from templater.jobsheet.html import job_sheet_html
-    from templater.jobsheet.pdf import job_sheet_pdf
 
     boat = checked.boat
-    sheet = job_sheet(
+    return job_sheet(
         boat, title_data(checked), sheets, checked.findings, hardware(boat), wood(boat),
         accuracy_of(checked, sheets, options),
     )  # fmt: skip
+
+
+def job_sheet_files(checked: Checked, sheet: JobSheet) -> dict[str, bytes]:
+    """Return the job sheet as HTML and PDF."""
+    from templater.jobsheet.html import job_sheet_html
+    from templater.jobsheet.pdf import job_sheet_pdf
+
     return {"job-sheet.html": job_sheet_html(sheet), "job-sheet.pdf": job_sheet_pdf(sheet, page_size(checked))}
 
 

@@ -20,6 +20,7 @@ from templater.paper.model import Correction, TiledSheet, TitleData
 from templater.source import Base, Source
 
 if TYPE_CHECKING:
+    from templater.jobsheet.model import JobSheet
     from templater.paper.printer import PrinterProfile
     from templater.proof import ProofReport
 
@@ -100,6 +101,7 @@ class Made:
     files: dict[str, bytes]
     manifest: dict[str, Any]
     proof: ProofReport
+    job_sheet: JobSheet
 
     @property
     def pages(self) -> int:
@@ -268,7 +270,7 @@ def make(source: Source, options: Options = Options(), progress: Progress = no_p
         ProofError: if a sheet read back differs from its drawing; nothing may then be published.
     """
     from templater.pipeline.cutting import cut_files
-    from templater.pipeline.jobsheet import job_sheet_files
+    from templater.pipeline.jobsheet import job_sheet_files, job_sheet_of
 
     checked = check(source, options)
     if checked.errors:
@@ -279,8 +281,9 @@ def make(source: Source, options: Options = Options(), progress: Progress = no_p
     files, contents, report = sheet_files(checked, sheets, progress, cut)
     files["manifest.json"] = manifest_bytes(contents)
     progress("writing the job sheet", 0, 1)
-    files.update(job_sheet_files(checked, sheets, options))
-    return Made(checked, sheets, files, contents, report)
+    job_sheet = job_sheet_of(checked, sheets, options)
+    files.update(job_sheet_files(checked, job_sheet))
+    return Made(checked, sheets, files, contents, report, job_sheet)
 
 
 def _with_options(description: Description, options: Options) -> Description:

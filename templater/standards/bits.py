@@ -6,6 +6,7 @@ Sources: head of ``data/bits.csv``.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 from templater.standards.tables import read_table, unknown
 from templater.units import inch_text, mm_text
@@ -29,6 +30,7 @@ class Bit:
         return f"{mm_text(self.diameter, 2).rstrip('0').rstrip('.')} mm"
 
 
+@cache
 def bit_sizes(kind: str, system: str = "mm", *, usual: bool = False) -> tuple[float, ...]:
     """Return the diameters that a kind of bit is made in, mm, ascending.
 
