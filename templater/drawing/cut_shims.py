@@ -1,4 +1,4 @@
-"""Shims as a shop cuts them: flat blanks to the outline, with the bolt's hole; their thickness is sanded by the sheet."""
+"""Shims as a shop cuts them: flat blanks to the outline, with the bolt's hole; they are sanded to thickness after."""
 
 from __future__ import annotations
 
