@@ -11,6 +11,7 @@ from xml.etree import ElementTree
 from templater.drawing.cut import CutJob, Layer
 from templater.drawing.marks import Point
 from templater.errors import Finding, ProofError, Severity
+from templater.proof.match import Grid
 from templater.proof.read_dxf import CircleFound, CutMarks, OutlineFound, read_dxf
 from templater.proof.report import LIMIT, Deviation, SheetProof
 
@@ -102,29 +103,42 @@ class _Work:
         except ProofError as fault:
             self.findings += fault.findings
             return
-        circles, outlines = list(marks.circles), list(marks.outlines)
+        circles, outlines = set(range(len(marks.circles))), set(range(len(marks.outlines)))
+        grid = Grid([one.at for one in marks.circles])
         for ident, due in self.circles:
-            near = min(circles, key=lambda one: _circle_off(one, due), default=None)
-            if near is None or _circle_off(near, due) > _REACH:
+            near = [(off, n) for n in grid.near(due.at, _REACH) if n in circles
+                    and (off := _circle_off(marks.circles[n], due)) <= _REACH]  # fmt: skip
+            if not near:
                 self._say("Q140", name, f"circle {ident} is not within {_REACH:g} mm of its place on layer {due.layer}")
                 continue
-            circles.remove(near)
-            self._measure(_circle_off(near, due), f"circle {ident}", name)
+            off, number = min(near)
+            circles.remove(number)
+            self._measure(off, f"circle {ident}", name)
+        grid = Grid([_middle(one) for one in marks.outlines])
         for ident, edge in self.outlines:
-            best = min(outlines, key=lambda one: _outline_off(one, edge), default=None)
-            if best is None or _outline_off(best, edge) > _REACH:
+            near = [(off, n) for n in grid.near(_middle(edge), _REACH) if n in outlines
+                    and (off := _outline_off(marks.outlines[n], edge)) <= _REACH]  # fmt: skip
+            if not near:
                 self._say("Q140", name, f"outline {ident} is not as it should be on layer {edge.layer}")
                 continue
-            outlines.remove(best)
-            if not best.closed:
+            off, number = min(near)
+            outlines.remove(number)
+            if not marks.outlines[number].closed:
                 self._say("Q142", name, f"outline {ident} is open")
-            self._measure(_outline_off(best, edge), f"outline {ident}", name)
+            self._measure(off, f"outline {ident}", name)
         cut = Layer.CUT.value
-        extra = [f"a circle at {c.at[0]:.1f}, {c.at[1]:.1f}" for c in circles if c.layer == cut]
-        extra += [f"an outline from {o.corners[0][0]:.1f}, {o.corners[0][1]:.1f}" for o in outlines if o.layer == cut]
+        left = [marks.circles[n] for n in sorted(circles)], [marks.outlines[n] for n in sorted(outlines)]
+        extra = [f"a circle at {c.at[0]:.1f}, {c.at[1]:.1f}" for c in left[0] if c.layer == cut]
+        extra += [f"an outline about {x:.1f}, {y:.1f}" for x, y in (_middle(o) for o in left[1] if o.layer == cut)]
         extra += [f"a {kind.lower()}" for kind, layer in marks.others if layer == cut]
         for what in extra:
             self._say("Q143", name, f"{what} is one too many among the cuts: it would be cut as well")
+
+
+def _middle(one: OutlineFound) -> Point:
+    """Return the mean of an outline's corners."""
+    count = len(one.corners) or 1
+    return sum(c[0] for c in one.corners) / count, sum(c[1] for c in one.corners) / count
 
 
 def _circle_off(found: CircleFound, due: CircleFound) -> float:
