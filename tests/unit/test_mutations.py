@@ -1,0 +1,172 @@
+"""What proof is for: break what a sheet's places come from, and a proof fails.
+
+Each test changes one thing that places hang on, as a slip in the code would, and makes the sheets anew. The manifest is
+what the drawing says, the files are what the broken writer made of it, or the other way about.
+"""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from templater import pipeline
+from templater.errors import ProofError, TemplaterError
+from templater.paper import tiling
+from templater.paper.manifest import manifest
+from templater.paper.model import Tile, TiledSheet
+from templater.proof import diagnose, prove
+from templater.proof.report import ProofReport
+from templater.source import Source
+from templater.writers import pdf, svg
+
+ROOT = Path(__file__).parents[2]
+
+
+@pytest.fixture(scope="module")
+def checked(configs: Path) -> pipeline.Checked:
+    path = configs / "whinchat-3.yaml"
+    return pipeline.check(Source(path.read_bytes(), path.name))
+
+
+@pytest.fixture(scope="module")
+def sheets(checked: pipeline.Checked) -> tuple[TiledSheet, ...]:
+    return pipeline.tile_sheets(checked, pipeline.drawings_of(checked, ("floor", "plank")))
+
+
+def written(checked: pipeline.Checked, sheets: tuple[TiledSheet, ...]) -> dict[str, bytes]:
+    title = pipeline.run.title_data(checked)
+    files = {f"{one.drawing.name}.pdf": pdf.write_pdf(one.tiles, name=one.drawing.name, title=title) for one in sheets}
+    return files | {f"{one.drawing.name}.svg": svg.write_svg(one.drawing, title) for one in sheets}
+
+
+def contents(checked: pipeline.Checked, sheets: tuple[TiledSheet, ...]) -> dict[str, Any]:
+    """The manifest as it is read from its file."""
+    return dict(json.loads(json.dumps(manifest(sheets, pipeline.run.title_data(checked)))))
+
+
+def failed(files: dict[str, bytes], manifest: dict[str, Any]) -> bool:
+    """True if both proofs, the strict one and the one that forgives what does no harm, say no."""
+    reports: list[ProofReport] = []
+    for look in (lambda: prove(files, manifest), lambda: diagnose(files, manifest, whole=True).report):
+        try:
+            reports.append(look())
+        except ProofError:
+            continue  # refused before anything is compared
+    return not any(report.passed for report in reports)
+
+
+def test_nothing_changed_nothing_found(checked: pipeline.Checked, sheets: tuple[TiledSheet, ...]) -> None:
+    report = prove(written(checked, sheets), contents(checked, sheets))
+    assert report.findings == ()
+    assert report.worst < 0.001
+
+
+@pytest.mark.parametrize("factor", ["72 / 25.4 * 1.0005", "72.27 / 25.4", "72 / 25.0"])
+def test_another_point_in_the_units_stops_make(configs: Path, tmp_path: Path, factor: str) -> None:
+    # The whole program with another factor from its first import on: what reads back must not hang on the same number.
+    script = f"""
+import sys
+from templater import units
+units.POINTS_PER_MM = {factor}
+from templater.cli import main
+sys.exit(main(["make", {str(configs / "whinchat-3.yaml")!r}, "--out", {str(tmp_path / "out")!r}]))
+"""
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=False, cwd=ROOT)
+    assert done.returncode == 3, done.stderr
+    assert "Traceback" not in done.stderr
+    assert not (tmp_path / "out").exists()
+
+
+SLIPS: list[Callable[[tuple[float, ...]], tuple[float, ...]]] = [
+    lambda m: (-m[0], *m[1:]),
+    lambda m: (*m[:3], -m[3], *m[4:]),
+    lambda m: (*m[:4], -m[4], m[5]),
+    lambda m: (*m[:5], m[5] + 0.05),
+    lambda m: (m[0], 0.001, *m[2:]),
+    lambda m: (m[0] * 1.0005, *m[1:]),
+    lambda m: (m[1], m[0], m[3], m[2], m[4], m[5]),
+]
+
+
+@pytest.mark.parametrize("slip", SLIPS)
+def test_a_slip_in_where_the_manifest_puts_the_sheet_on_the_page(
+    checked: pipeline.Checked, sheets: tuple[TiledSheet, ...], slip: Callable[[tuple[float, ...]], tuple[float, ...]]
+) -> None:
+    data = contents(checked, sheets)
+    page = data["sheets"][0]["pages"][1]
+    page["to_page"] = list(slip(tuple(page["to_page"])))
+    assert failed(written(checked, sheets), data)
+
+
+def test_a_sign_turned_where_marks_are_put_on_the_page(
+    checked: pipeline.Checked, sheets: tuple[TiledSheet, ...], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    right = tiling.shift
+    monkeypatch.setattr(tiling, "shift", lambda mark, du, dv: right(mark, du, -dv))
+    wrong = pipeline.tile_sheets(checked, pipeline.drawings_of(checked, ("floor", "plank")))
+    files = written(checked, wrong)
+    monkeypatch.undo()
+    assert failed(files, contents(checked, wrong))
+    monkeypatch.setattr(tiling, "shift", lambda mark, du, dv: right(mark, du, -dv))
+    with pytest.raises(TemplaterError):  # and make itself refuses to hand them out
+        pipeline.make(checked.source, pipeline.Options(only=("floor",)))
+
+
+@pytest.mark.parametrize("by", [0.05, 3.0])
+def test_marks_of_one_tile_moved(checked: pipeline.Checked, sheets: tuple[TiledSheet, ...], by: float) -> None:
+    floor = sheets[0]
+    wrong = replace(floor, tiles=(_moved(floor.tiles[0], by), *floor.tiles[1:]))
+    assert failed(written(checked, (wrong, sheets[1])), contents(checked, sheets))
+
+
+def _moved(tile: Tile, by: float) -> Tile:
+    """Return a tile whose sheet's marks stand elsewhere, as if its seam did, while its frame stays."""
+    name = ("holes", "registration", "first-screws", "second-screws", "plates")
+    marks = tuple(tiling.shift(mark, by, 0.0) if mark.group.value in name else mark for mark in tile.marks)
+    return replace(tile, marks=marks)
+
+
+def test_a_seam_elsewhere_on_the_paper_than_in_the_manifest(
+    checked: pipeline.Checked, sheets: tuple[TiledSheet, ...], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # The files are made with seams a tenth of a mm to the right of where the manifest has them.
+    right = tiling.place_seams
+
+    def elsewhere(axis: Any, bands: Any) -> Any:
+        seams, cost = right(axis, bands)
+        return tuple(seam + 0.1 for seam in seams), cost
+
+    monkeypatch.setattr(tiling, "place_seams", elsewhere)
+    wrong = pipeline.tile_sheets(checked, pipeline.drawings_of(checked, ("floor", "plank")))
+    monkeypatch.undo()
+    assert wrong[0].column_seams != sheets[0].column_seams
+    assert failed(written(checked, wrong), contents(checked, sheets))
+
+
+def test_a_hole_left_out_of_the_files(checked: pipeline.Checked, sheets: tuple[TiledSheet, ...]) -> None:
+    floor = sheets[0]
+    tiles = tuple(replace(one, marks=tuple(mark for mark in one.marks if mark.id != "S2")) for one in floor.tiles)
+    assert failed(written(checked, (replace(floor, tiles=tiles), sheets[1])), contents(checked, sheets))
+
+
+def test_a_bar_of_another_length(checked: pipeline.Checked, sheets: tuple[TiledSheet, ...]) -> None:
+    data = contents(checked, sheets)
+    bar = data["sheets"][0]["pages"][0]["bars"][0]
+    bar["b"][0] += 0.1
+    bar["length"] += 0.1
+    assert failed(written(checked, sheets), data)
+
+
+def test_mirrored_sheets_taken_for_unmirrored(checked: pipeline.Checked, sheets: tuple[TiledSheet, ...]) -> None:
+    data = contents(checked, sheets)
+    for hole in data["sheets"][0]["holes"]:
+        hole["x"] = -hole["x"]
+    # The floor's holes stand the same mirrored; which is port and which is starboard does not.
+    assert failed(written(checked, sheets), data)
