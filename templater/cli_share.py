@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 import math
+import shlex
 from pathlib import Path
 from typing import Any
 
@@ -25,7 +26,7 @@ def handover(arguments: argparse.Namespace) -> int:
         name, data = bind(source, options_of(arguments), extra, progress.step)
     path = arguments.to or Path(f"{cli_files.safe_name(name)}-handover.pdf")
     cli_files.write_one(path, data, replace=arguments.replace)
-    print(f"wrote {path}; your friend runs: templater make {path.name} --paper Letter")
+    print(f"wrote {path}; your friend runs: templater make {shlex.quote(path.name)} --paper Letter")
     return DONE
 
 
@@ -132,7 +133,7 @@ def _comparison_lines(comparison: Any) -> list[str]:
     lines.append("")
     for sheet, serves, worst, distance in comparison.sheets:
         word = "may be used" if serves else "may NOT be used"
-        where = "" if not worst else f" (worst hole {worst}, {_distance(distance)})"
+        where = "" if not worst or not distance else f" (worst: {worst}, {_distance(distance)})"
         lines.append(f"A's {sheet} template {word} on B within {comparison.tolerance:g} mm{where}")
     return lines
 
@@ -163,7 +164,7 @@ def _comparison_dict(comparison: Any) -> dict[str, object]:
             for m in comparison.margins
         ],
         "sheets": [
-            {"sheet": sheet, "serves": serves, "worst_hole": worst, "distance": None if math.isinf(d) else d}
+            {"sheet": sheet, "serves": serves, "worst": worst, "distance": None if math.isinf(d) else d}
             for sheet, serves, worst, d in comparison.sheets
         ],
     }

@@ -10,6 +10,7 @@ from enum import Enum
 from typing import Any
 
 from templater.boat.model import Boat, Hole
+from templater.compare.plates import plate_sheets
 from templater.description.model import Surface
 
 #: Fields of a description that say nothing about the boat.
@@ -56,7 +57,7 @@ class MarginRow:
 class Comparison:
     """The whole comparison. ``sheets`` says for each sheet whether A's template serves B within ``tolerance`` mm.
 
-    ``sheets`` rows are (sheet, serves, worst hole's id, its distance mm).
+    ``sheets`` rows are (sheet, serves, what is worst, its distance mm); the worst is a hole's id or a part's measure.
     """
 
     a: str
@@ -82,7 +83,7 @@ def compare(a: Boat, b: Boat, tolerance: float = 0.5) -> Comparison:
         tolerance: how far a hole's middle may lie off, mm; its diameter may differ by 0.01 mm.
     """
     moves = tuple(_moves(a, b))
-    sheets = tuple(_sheet(surface, moves, tolerance) for surface in Surface)
+    sheets = (*(_sheet(surface, moves, tolerance) for surface in Surface), *plate_sheets(a, b, tolerance))
     return Comparison(
         a.description.boat, b.description.boat, tolerance, tuple(_differences(a, b)), moves, _margins(a, b), sheets
     )

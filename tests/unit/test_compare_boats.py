@@ -86,7 +86,7 @@ def test_the_overlay_goes_through_paper_and_proof(
     found = json.loads(capsys.readouterr().out)
     move = next(hole for hole in found["holes"] if hole["id"] == "P1")
     assert move["move"] == pytest.approx([10.0, -7.25])
-    assert [sheet["serves"] for sheet in found["sheets"]] == [False, False]
+    assert [sheet["serves"] for sheet in found["sheets"]] == [False, False, False, True]
     assert {path.name for path in tmp_path.iterdir()} == {"both.pdf", "both.svg"}
     pages = PdfReader(tmp_path / "both.pdf").pages
     assert sorted(float(side) for side in pages[0].mediabox[2:]) == pytest.approx([841.8898, 1190.5512], abs=1e-3)
@@ -113,3 +113,16 @@ def test_a_handover_file_is_compared_like_its_description(
     capsys.readouterr()
     assert main(["compare", str(configs / "whinchat-4.yaml"), str(friend)]) == 0
     assert "0 of 60 holes differ" in capsys.readouterr().out
+
+
+def test_plates_serve_by_their_own_shape_not_by_their_place(configs: Path) -> None:
+    # By hand: Whinchat 4 has Whinchat 3's plate; its strip's third plate stands 2 x 50 from the first and not 2 x 55.
+    three, four = boat(configs / "whinchat-3.yaml"), boat(configs / "whinchat-4.yaml")
+    rows = {sheet: (serves, worst, off) for sheet, serves, worst, off in compare(three, four).sheets}
+    assert rows["plates"] == (False, "setting 3 from the first", pytest.approx(10.0))
+    assert rows["spare-plates"][0]
+    assert rows["spare-plates"][2] == pytest.approx(0.0, abs=1e-9)
+    found = compare(three, boat(configs / "whinchat-5.yaml")).sheets
+    five = {sheet: (serves, worst) for sheet, serves, worst, _ in found}
+    assert five["plates"] == (False, "number of settings")
+    assert not five["spare-plates"][0]
