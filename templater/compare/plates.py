@@ -1,4 +1,4 @@
-"""Whether the plates made from one boat's sheets serve another: what counts is the plate itself, not where it stands."""
+"""Whether plates made from one boat's sheets serve another: the plate itself counts, not where it stands."""
 
 from __future__ import annotations
 

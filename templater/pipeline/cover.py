@@ -53,6 +53,7 @@ def cover_sheet(
     )
 
 
+_CUT = " The files for a shop that cuts the plates are written by templater make, too."
 _ORDER = "In short; the job sheet has the same steps with the caution that belongs to each, and all figures."
 _INSIDE = (
     "These files are attached. Every program that shows attachments can save them; templater unpack writes them to a "
@@ -79,7 +80,7 @@ def _job(checked: Checked) -> Paragraph:
         f"The runner plank of {boat.description.boat} is bolted across the hull at {settings}. The sheets go on floor "
         "and plank at full size, and every hole is pricked through the paper. They are true for a boat built to this "
         "description alone: measure yours first. If it differs, change the description inside and make the sheets "
-        "anew."
+        f"anew.{_CUT if boat.description.fixing.plate else ''}"
     )
 
 
@@ -105,14 +106,15 @@ def _printing(sheets: Sequence[TiledSheet]) -> Steps:
 
 
 def _bars(checked: Checked) -> Steps:
-    spread = 2 * checked.boat.description.fixing.half_spread
+    description = checked.boat.description
+    over = description.figures.length(2 * description.fixing.half_spread * 0.003)
     return Steps(
         (
             ("Measure with a steel rule, not with a tape: from the middle of one end stroke to the middle of the "
              "other, on every page, across and along. They are 100 mm, and 4 in.", ""),
             ("Start at a division of the rule away from its end, so that a worn end does no harm.", ""),
             ("Use no page whose bars are off by what you can see. An error of 0.3 mm in 100 mm is "
-             f"{spread * 0.003:.1f} mm between the bolts of this plank.", ""),
+             f"{over} between the bolts of this plank.", ""),
         )
     )  # fmt: skip
 
