@@ -23,6 +23,7 @@ RANK = {
 #: Library: the rooms that may import it.
 OWNERS = {
     "reportlab": {"writers", "jobsheet"},
+    "svgwrite": {"writers"},
     "pypdf": {"proof", "handover"},
     "ezdxf": {"writers", "proof"},
     "pydantic": {"description"},

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from xml.sax.saxutils import escape
+from xml.etree import ElementTree
 
 from templater.drawing.marks import Box, Mark
 from templater.writers.lettering import check_letters, texts_of
@@ -27,15 +27,23 @@ def write_inline_svg(
         DrawingError: S301, a text has a letter that the typeface lacks.
     """
     check_letters(texts_of(marks), title)
-    picture = Picture(box, ink="currentColor", ids=False)
+    picture = Picture(box)
     picture.add(marks)
-    look = picture.look()
-    if true_size:
-        look |= {"height": f"{picture.height}mm", "width": f"{picture.width}mm"}
-    attributes = dict(sorted(look.items()))
+    root = picture.canvas.get_xml()
+    for element in root.iter():
+        element.attrib.pop("id", None)
+        for attribute in ("fill", "stroke"):
+            if element.get(attribute) == "black":
+                element.set(attribute, "currentColor")
+    for name in ("baseProfile", "version"):
+        root.attrib.pop(name, None)
     if not true_size:
-        attributes["class"] = "fitted"
-    attributes |= {"role": "img", "aria-labelledby": f"{key}-title {key}-desc"}
-    start = "".join(f' {name}="{escape(value)}"' for name, value in attributes.items())
-    words = f'<title id="{key}-title">{escape(title)}</title><desc id="{key}-desc">{escape(description)}</desc>'
-    return f"<svg{start}>{words}<defs />{picture.content()}</svg>"
+        del root.attrib["width"], root.attrib["height"]
+        root.set("class", "fitted")
+    root.set("role", "img")
+    root.set("aria-labelledby", f"{key}-title {key}-desc")
+    for position, (name, text) in enumerate((("title", title), ("desc", description))):
+        child = ElementTree.Element(name, {"id": f"{key}-{name}"})
+        child.text = text
+        root.insert(position, child)
+    return ElementTree.tostring(root, encoding="unicode")

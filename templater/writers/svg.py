@@ -1,16 +1,16 @@
 """Drawings and tiles to SVG at 1:1: size in mm and a viewBox of the same numbers, so that one user unit is 1 mm.
 
-SVG's y runs down, the sheet's v up: x = u, y = top - v, and nothing else is done to a coordinate. Elements after W3C
-SVG 1.1, written directly: there are four of them, a tree of objects for a large sheet fills the memory, and loading a
-library takes longer than writing a boat's sheets. The tests hold every element and attribute against the standard.
+SVG's y runs down, the sheet's v up: x = u, y = top - v, and nothing else is done to a coordinate.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable
+from io import StringIO
 from typing import Any
-from xml.sax.saxutils import escape
+
+import svgwrite
 
 from templater.drawing.marks import (
     PATTERNS,
@@ -39,8 +39,6 @@ from templater.writers.numbers import svg_number as number
 BORDER = 2.0
 #: The shipped family first, then whatever the reader has.
 _FAMILIES = f"'{FAMILY}', 'DejaVu Sans', sans-serif"
-#: Name spaces beside SVG's own that some cutting programs look for: common practice, no source.
-_SPACES = {"xmlns:ev": "http://www.w3.org/2001/xml-events", "xmlns:xlink": "http://www.w3.org/1999/xlink"}
 #: Letters that need no replacing in an id. Source: XML 1.0, production 5 (Name), its ASCII part without the colon.
 _NOT_IN_A_NAME = re.compile(r"[^A-Za-z0-9_.-]")
 #: What a mark's id ends in, so that the circle and the crosshair of one hole have ids of their own.
@@ -61,17 +59,7 @@ def write_svg(drawing: Drawing, title: TitleData) -> bytes:
     Raises:
         DrawingError: S301, a text has a letter that the typeface lacks.
     """
-    heading = f"{title.boat} - {drawing.title}"
-    check_letters([heading, *texts_of(drawing.marks)], drawing.name)
-    u0, v0, u1, v1 = drawing.box
-    picture = Picture((u0 - BORDER, v0 - BORDER, u1 + BORDER, v1 + BORDER))
-    picture.add(drawing.marks)
-    return picture.encoded(
-        title=heading,
-        description=f"Full size, 1 unit is 1 mm. Face: {drawing.face}{', mirror image' if drawing.mirrored else ''}. "
-        f"Revision {title.revision or '-'}. Description SHA-256 {title.description_sha256}. "
-        f"templater {title.program_version}.",
-    )
+    return _document(drawing, title, validate=False)
 
 
 def write_page_svg(tile: Tile) -> bytes:
@@ -84,41 +72,45 @@ def write_page_svg(tile: Tile) -> bytes:
     marks = tuple(tile.marks)
     check_letters(texts_of(marks), tile.name)
     picture = Picture((0.0, 0.0, width, height), top=height)
+    picture.canvas.set_desc(title=f"Tile {tile.name}")
     picture.add(marks)
-    return picture.encoded(title=f"Tile {tile.name}")
+    return picture.encoded()
+
+
+def _document(drawing: Drawing, title: TitleData, *, validate: bool) -> bytes:
+    """Return the sheet; ``validate`` lets the library hold every element against SVG 1.1, slowly."""
+    heading = f"{title.boat} - {drawing.title}"
+    check_letters([heading, *texts_of(drawing.marks)], drawing.name)
+    u0, v0, u1, v1 = drawing.box
+    picture = Picture((u0 - BORDER, v0 - BORDER, u1 + BORDER, v1 + BORDER), validate=validate)
+    picture.canvas.set_desc(
+        title=heading,
+        desc=f"Full size, 1 unit is 1 mm. Face: {drawing.face}{', mirror image' if drawing.mirrored else ''}. "
+        f"Revision {title.revision or '-'}. Description SHA-256 {title.description_sha256}. "
+        f"templater {title.program_version}.",
+    )
+    picture.add(drawing.marks)
+    return picture.encoded()
 
 
 class Picture:
-    """One SVG file in the making, or one that stands inside a page. Attributes are in alphabetical order."""
+    """One SVG file in the making."""
 
-    def __init__(self, box: Box, *, top: float = 0.0, ink: str = "black", ids: bool = True) -> None:
-        """Open a picture of ``box`` (u0, v0, u1, v1, mm) without a background; v = ``top`` becomes y = 0.
-
-        ``ink`` is the colour of everything, ``ids`` False leaves out all ids.
-        """
+    def __init__(self, box: Box, *, top: float = 0.0, validate: bool = False) -> None:
+        """Open a picture of ``box`` (u0, v0, u1, v1, mm) without a background; v = ``top`` becomes y = 0."""
         u0, v0, u1, v1 = box
-        self.width, self.height = number(u1 - u0), number(v1 - v0)
-        self.view = f"{number(u0)} {number(top - v1)} {self.width} {self.height}"
-        self._top, self._ink, self._with_ids = top, ink, ids
+        width, height = number(u1 - u0), number(v1 - v0)
+        view = f"{number(u0)} {number(top - v1)} {width} {height}"
+        size = (f"{width}mm", f"{height}mm")
+        self.canvas = svgwrite.Drawing(size=size, viewBox=view, font_family=_FAMILIES, debug=validate)
+        self._top = top
         self._ids = {group.value for group in Group}
-        self._parts: list[str] = []
 
-    def encoded(self, *, title: str, description: str = "") -> bytes:
+    def encoded(self) -> bytes:
         """Return the file."""
-        size = {"height": f"{self.height}mm", "width": f"{self.width}mm"}
-        attributes = {"baseProfile": "full", "version": "1.1", **size, **self.look()}
-        start = "".join(f' {name}="{value}"' for name, value in sorted(attributes.items()))
-        words = f"<title>{escape(title)}</title>" + (f"<desc>{escape(description)}</desc>" if description else "")
-        return f'<?xml version="1.0" encoding="utf-8" ?>\n<svg{start}>{words}<defs />{self.content()}</svg>'.encode()
-
-    def look(self) -> dict[str, str]:
-        """Return the attributes that every picture has."""
-        spaces = {"xmlns": "http://www.w3.org/2000/svg", **_SPACES}
-        return {"font-family": _FAMILIES, "viewBox": self.view, **spaces}
-
-    def content(self) -> str:
-        """Return all groups."""
-        return "".join(self._parts)
+        stream = StringIO()
+        self.canvas.write(stream)
+        return stream.getvalue().encode("utf-8")
 
     def add(self, marks: Iterable[Mark]) -> None:
         """Add marks, group by group in the order of ``Group``, within a group in their own order."""
@@ -127,18 +119,21 @@ class Picture:
             by_group[mark.group].append(mark)
         for group, members in by_group.items():
             if members:
-                name = f' id="{group.value}"' if self._with_ids else ""
-                self._parts.append(f'<g fill="none"{name} stroke="{self._ink}">')
-                self._parts.extend(_DRAW[type(mark)](self, mark) for mark in members)
-                self._parts.append("</g>")
+                holder = self.canvas.g(id=group.value, fill="none", stroke="black")
+                for mark in members:
+                    holder.add(_DRAW[type(mark)](self, mark))
+                self.canvas.add(holder)
+
+    def _place(self, point: Point) -> tuple[str, str]:
+        return number(point[0]), number(self._top - point[1])
 
     def _at(self, point: Point) -> str:
         return f"{number(point[0])},{number(self._top - point[1])}"
 
-    def _id(self, mark: Mark) -> str:
+    def _id(self, mark: Mark) -> dict[str, str]:
         """Return the id attribute, unique in the file; none for a mark without id."""
-        if not mark.id or not self._with_ids:
-            return ""
+        if not mark.id:
+            return {}
         name = _NOT_IN_A_NAME.sub("_", mark.id)
         stem = f"{name if name[0].isalpha() or name[0] == '_' else '_' + name}-{_ENDINGS[type(mark)]}"
         unique, copy = stem, 1
@@ -146,67 +141,73 @@ class Picture:
             copy += 1
             unique = f"{stem}-{copy}"
         self._ids.add(unique)
-        return f' id="{unique}"'
+        return {"id": unique}
 
-    def _line(self, mark: Line) -> str:
+    def _stroke(self, mark: Line | Circle | Arc | Polyline | Cross | Curve, phase: float = 0.0) -> dict[str, str]:
+        """Return the attributes of a stroked mark."""
+        return {**_PENS[mark.pen], **({"stroke_dashoffset": number(phase)} if phase else {}), **self._id(mark)}
+
+    def _line(self, mark: Line) -> Any:
         phase = mark.phase if PATTERNS[mark.pen] else 0.0
-        offset = f' stroke-dashoffset="{number(phase)}"' if phase else ""
-        (x1, y1), (x2, y2) = mark.a, mark.b
-        y1, y2 = self._top - y1, self._top - y2
-        ends = f'x1="{number(x1)}" x2="{number(x2)}" y1="{number(y1)}" y2="{number(y2)}"'
-        return f"<line{self._id(mark)}{_DASHES[mark.pen]}{offset}{_WIDTHS[mark.pen]} {ends} />"
+        return self.canvas.line(self._place(mark.a), self._place(mark.b), **self._stroke(mark, phase))
 
-    def _circle(self, mark: Circle) -> str:
-        x, y, radius = mark.centre[0], self._top - mark.centre[1], mark.diameter / 2
-        place = f'cx="{number(x)}" cy="{number(y)}"'
-        return f'<circle {place}{self._id(mark)} r="{number(radius)}"{_DASHES[mark.pen]}{_WIDTHS[mark.pen]} />'
+    def _circle(self, mark: Circle) -> Any:
+        return self.canvas.circle(self._place(mark.centre), number(mark.diameter / 2), **self._stroke(mark))
 
-    def _path(self, mark: Arc | Polyline | Cross | Curve, path: str) -> str:
-        return f'<path d="{path}"{self._id(mark)}{_DASHES[mark.pen]}{_WIDTHS[mark.pen]} />'
+    def _cross(self, mark: Cross) -> Any:
+        path = " ".join(f"M{self._at(a)} L{self._at(b)}" for a, b in cross_arms(mark))
+        return self.canvas.path(path, **self._stroke(mark))
 
-    def _cross(self, mark: Cross) -> str:
-        return self._path(mark, " ".join(f"M{self._at(a)} L{self._at(b)}" for a, b in cross_arms(mark)))
-
-    def _arc(self, mark: Arc) -> str:
+    def _arc(self, mark: Arc) -> Any:
         """Draw an arc as two, since one whole turn in a single arc command would be nothing."""
         (x, y), radius = mark.centre, mark.radius
         angles = (mark.start, (mark.start + mark.end) / 2, mark.end)
         units = [unit_circle(angle, angle)[0] for angle in angles]
         start, *ends = [self._at((x + radius * cos, y + radius * sin)) for cos, sin in units]
         size = number(radius)
-        return self._path(mark, f"M{start} " + " ".join(f"A{size},{size} 0 0 0 {end}" for end in ends))
+        path = f"M{start} " + " ".join(f"A{size},{size} 0 0 0 {end}" for end in ends)
+        return self.canvas.path(path, **self._stroke(mark))
 
-    def _curve(self, mark: Curve) -> str:
+    def _curve(self, mark: Curve) -> Any:
         bends = " ".join(f"C{self._at(a)} {self._at(b)} {self._at(c)}" for a, b, c in mark.pieces)
-        return self._path(mark, f"M{self._at(mark.start)} {bends} Z")
+        return self.canvas.path(f"M{self._at(mark.start)} {bends} Z", **self._stroke(mark))
 
-    def _polyline(self, mark: Polyline) -> str:
+    def _polyline(self, mark: Polyline) -> Any:
         path = "M" + " L".join(self._at(point) for point in mark.points) + (" Z" if mark.closed or mark.filled else "")
         if mark.filled:
-            return f'<path d="{path}" fill="{self._ink}"{self._id(mark)} stroke="none" />'
-        return self._path(mark, path)
+            return self.canvas.path(path, fill="black", stroke="none", **self._id(mark))
+        return self.canvas.path(path, **self._stroke(mark))
 
-    def _text(self, mark: Text) -> str:
+    def _text(self, mark: Text) -> Any:
         """Draw a text; its length is stated so that another font keeps to the room that was laid out for it."""
-        x, y = number(mark.at[0]), number(self._top - mark.at[1])
-        weight = ' font-weight="bold"' if mark.bold else ""
-        turn = f' transform="rotate({-90 * (mark.turn % 4)} {x} {y})"' if mark.turn % 4 else ""
-        length = number(text_width(mark.text, mark.size, bold=mark.bold))
-        return (
-            f'<text fill="{self._ink}" font-size="{number(mark.size)}"{weight}{self._id(mark)} '
-            f'lengthAdjust="spacingAndGlyphs" stroke="none" text-anchor="{mark.anchor.value}" textLength="{length}"'
-            f'{turn} x="{x}" y="{y}">{escape(mark.text)}</text>'
+        x, y = self._place(mark.at)
+        look = {"font_weight": "bold"} if mark.bold else {}
+        if mark.turn % 4:
+            look["transform"] = f"rotate({-90 * (mark.turn % 4)} {x} {y})"
+        return self.canvas.text(
+            mark.text,
+            insert=(x, y),
+            fill="black",
+            stroke="none",
+            font_size=number(mark.size),
+            text_anchor=mark.anchor.value,
+            textLength=number(text_width(mark.text, mark.size, bold=mark.bold)),
+            lengthAdjust="spacingAndGlyphs",
+            **look,
+            **self._id(mark),
         )
 
 
-def _dashes(pen: Pen) -> str:
-    """Return the attribute of a pen's dash pattern; none for a continuous line."""
-    return f' stroke-dasharray="{",".join(map(number, PATTERNS[pen]))}"' if PATTERNS[pen] else ""
+def _pen(pen: Pen) -> dict[str, str]:
+    """Return the attributes of a pen."""
+    look = {"stroke_width": number(WIDTHS[pen])}
+    if PATTERNS[pen]:
+        look["stroke_dasharray"] = ",".join(number(length) for length in PATTERNS[pen])
+    return look
 
 
-_DASHES = {pen: _dashes(pen) for pen in Pen}
-_WIDTHS = {pen: f' stroke-width="{number(WIDTHS[pen])}"' for pen in Pen}
-_DRAW: dict[type, Callable[[Picture, Any], str]] = {
+_PENS = {pen: _pen(pen) for pen in Pen}
+_DRAW: dict[type, Callable[[Picture, Any], Any]] = {
     Line: Picture._line,
     Circle: Picture._circle,
     Cross: Picture._cross,
