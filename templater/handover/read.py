@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import io
 import zlib
 from dataclasses import dataclass
@@ -127,8 +128,14 @@ def _content(specification: DictionaryObject, name: str, file: str) -> bytes:
     elif [str(one) for one in filters] == ["/FlateDecode"] and "/DecodeParms" not in embedded:
         unpacker = zlib.decompressobj()
         data = unpacker.decompress(raw, LARGEST_ATTACHMENT + 1)
+        if not unpacker.eof and len(data) <= LARGEST_ATTACHMENT:
+            raise _fault(file, f"attachment {name!r} breaks off - ask the giver for the file again")
     else:
         raise _fault(file, f"attachment {name!r} is packed as {filters} - only FlateDecode is read")
     if len(data) > LARGEST_ATTACHMENT:
         raise _fault(file, f"attachment {name!r} unpacks to over {LARGEST_ATTACHMENT} bytes - it is refused")
+    parameters = embedded.get("/Params")
+    stated = parameters.get_object().get("/CheckSum") if parameters is not None else None
+    if stated is not None and stated.original_bytes != hashlib.md5(data, usedforsecurity=False).digest():
+        raise _fault(file, f"attachment {name!r} is not what was put in: its check sum differs - ask the giver again")
     return data

@@ -165,3 +165,30 @@ def test_a_broken_cross_reference_and_no_trailer_gives_one_line() -> None:
     with pytest.raises(HandoverError) as fault:
         unpack(broken, "friend.pdf")
     assert "friend.pdf" in only_line(fault)
+
+
+def test_an_attachment_that_breaks_off_is_refused() -> None:
+    packed = zlib.compress(YAML * 50)
+    with pytest.raises(HandoverError) as fault:
+        unpack(hostile([("boat.yaml", b"", DESCRIPTION)], packed[: len(packed) - 6]), "friend.pdf")
+    assert "breaks off" in only_line(fault)
+
+
+def test_an_attachment_that_was_changed_on_the_way_is_refused() -> None:
+    # Another program puts other bytes in and leaves the check sum (ISO 32000-2:2020, table 45) as it was.
+    out = io.BytesIO()
+    with pikepdf.open(io.BytesIO(good())) as pdf:
+        for spec in pdf.Root.AF:
+            if str(spec.UF) == "whinchat-3.yaml":
+                spec.EF.F.write(YAML.replace(b"Whinchat 3", b"Whinchat 8"))
+        pdf.save(out)
+    with pytest.raises(HandoverError) as fault:
+        unpack(out.getvalue(), "friend.pdf")
+    assert "check sum differs" in only_line(fault)
+
+
+def test_a_file_that_another_program_saved_again_still_serves() -> None:
+    out = io.BytesIO()
+    with pikepdf.open(io.BytesIO(good())) as pdf:
+        pdf.save(out, object_stream_mode=pikepdf.ObjectStreamMode.generate, linearize=True)
+    assert unpack(out.getvalue(), "friend.pdf").description.data == YAML
