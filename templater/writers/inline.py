@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from xml.etree import ElementTree
+from xml.sax.saxutils import escape
 
 from templater.drawing.marks import Box, Mark
 from templater.writers.lettering import check_letters, texts_of
@@ -27,23 +27,14 @@ def write_inline_svg(
         DrawingError: S301, a text has a letter that the typeface lacks.
     """
     check_letters(texts_of(marks), title)
-    picture = Picture(box)
+    picture = Picture(box, ink="currentColor", ids=False)
     picture.add(marks)
-    root = picture.canvas.get_xml()
-    for element in root.iter():
-        element.attrib.pop("id", None)
-        for attribute in ("fill", "stroke"):
-            if element.get(attribute) == "black":
-                element.set(attribute, "currentColor")
-    for name in ("baseProfile", "version"):
-        root.attrib.pop(name, None)
+    look = picture.canvas.attribs
+    for name in ("baseProfile", "version", *(() if true_size else ("width", "height"))):
+        look.pop(name, None)
     if not true_size:
-        del root.attrib["width"], root.attrib["height"]
-        root.set("class", "fitted")
-    root.set("role", "img")
-    root.set("aria-labelledby", f"{key}-title {key}-desc")
-    for position, (name, text) in enumerate((("title", title), ("desc", description))):
-        child = ElementTree.Element(name, {"id": f"{key}-{name}"})
-        child.text = text
-        root.insert(position, child)
-    return ElementTree.tostring(root, encoding="unicode")
+        look["class"] = "fitted"
+    look |= {"role": "img", "aria-labelledby": f"{key}-title {key}-desc"}
+    opening, rest = picture.text().split(">", 1)
+    words = f'<title id="{key}-title">{escape(title)}</title><desc id="{key}-desc">{escape(description)}</desc>'
+    return f"{opening}>{words}{rest}"

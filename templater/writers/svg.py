@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable
-from io import StringIO
 from typing import Any
+from xml.etree import ElementTree
 
 import svgwrite
 
@@ -94,23 +94,36 @@ def _document(drawing: Drawing, title: TitleData, *, validate: bool) -> bytes:
 
 
 class Picture:
-    """One SVG file in the making."""
+    """One SVG file in the making, or one that stands inside a page.
 
-    def __init__(self, box: Box, *, top: float = 0.0, validate: bool = False) -> None:
-        """Open a picture of ``box`` (u0, v0, u1, v1, mm) without a background; v = ``top`` becomes y = 0."""
+    Every element is made by the library and turned into text at once: a tree of a large sheet would fill the memory.
+    """
+
+    def __init__(
+        self, box: Box, *, top: float = 0.0, validate: bool = False, ink: str = "black", ids: bool = True
+    ) -> None:
+        """Open a picture of ``box`` (u0, v0, u1, v1, mm) without a background; v = ``top`` becomes y = 0.
+
+        ``ink`` is the colour of everything; ``ids`` False leaves out all ids.
+        """
         u0, v0, u1, v1 = box
         width, height = number(u1 - u0), number(v1 - v0)
         view = f"{number(u0)} {number(top - v1)} {width} {height}"
         size = (f"{width}mm", f"{height}mm")
         self.canvas = svgwrite.Drawing(size=size, viewBox=view, font_family=_FAMILIES, debug=validate)
         self._top = top
-        self._ids = {group.value for group in Group}
+        self._ink = ink
+        self._ids = {group.value for group in Group} if ids else None
+        self._content: list[str] = []
 
     def encoded(self) -> bytes:
         """Return the file."""
-        stream = StringIO()
-        self.canvas.write(stream)
-        return stream.getvalue().encode("utf-8")
+        return b'<?xml version="1.0" encoding="utf-8" ?>\n' + self.text().encode()
+
+    def text(self) -> str:
+        """Return the ``svg`` element."""
+        shell = ElementTree.tostring(self.canvas.get_xml(), encoding="unicode")
+        return shell.removesuffix("</svg>") + "".join(self._content) + "</svg>"
 
     def add(self, marks: Iterable[Mark]) -> None:
         """Add marks, group by group in the order of ``Group``, within a group in their own order."""
@@ -119,10 +132,11 @@ class Picture:
             by_group[mark.group].append(mark)
         for group, members in by_group.items():
             if members:
-                holder = self.canvas.g(id=group.value, fill="none", stroke="black")
-                for mark in members:
-                    holder.add(_DRAW[type(mark)](self, mark))
-                self.canvas.add(holder)
+                named = {} if self._ids is None else {"id": group.value}
+                holder = _text_of(self.canvas.g(fill="none", stroke=self._ink, **named))
+                self._content.append(holder.removesuffix(" />") + ">")
+                self._content += [_text_of(_DRAW[type(mark)](self, mark)) for mark in members]
+                self._content.append("</g>")
 
     def _place(self, point: Point) -> tuple[str, str]:
         return number(point[0]), number(self._top - point[1])
@@ -132,7 +146,7 @@ class Picture:
 
     def _id(self, mark: Mark) -> dict[str, str]:
         """Return the id attribute, unique in the file; none for a mark without id."""
-        if not mark.id:
+        if not mark.id or self._ids is None:
             return {}
         name = _NOT_IN_A_NAME.sub("_", mark.id)
         stem = f"{name if name[0].isalpha() or name[0] == '_' else '_' + name}-{_ENDINGS[type(mark)]}"
@@ -175,7 +189,7 @@ class Picture:
     def _polyline(self, mark: Polyline) -> Any:
         path = "M" + " L".join(self._at(point) for point in mark.points) + (" Z" if mark.closed or mark.filled else "")
         if mark.filled:
-            return self.canvas.path(path, fill="black", stroke="none", **self._id(mark))
+            return self.canvas.path(path, fill=self._ink, stroke="none", **self._id(mark))
         return self.canvas.path(path, **self._stroke(mark))
 
     def _text(self, mark: Text) -> Any:
@@ -187,7 +201,7 @@ class Picture:
         return self.canvas.text(
             mark.text,
             insert=(x, y),
-            fill="black",
+            fill=self._ink,
             stroke="none",
             font_size=number(mark.size),
             text_anchor=mark.anchor.value,
@@ -196,6 +210,10 @@ class Picture:
             **look,
             **self._id(mark),
         )
+
+
+def _text_of(element: Any) -> str:
+    return ElementTree.tostring(element.get_xml(), encoding="unicode")
 
 
 def _pen(pen: Pen) -> dict[str, str]:
