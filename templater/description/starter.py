@@ -74,6 +74,10 @@ print:
   paper: {paper}                  # or another size, or {{roll: width}}
   margin: {margin}                 # rim that your printer leaves blank
   overlap: {overlap}                # by how much the tiles lie on one another
+  # figures: both                # how lengths are written: mm, in or both
+  # fraction: 1/32               # what inches are rounded to: 1/16, 1/32, 1/64 or decimal
+
+# cutting: {{sheet: [500 mm, 300 mm], spacing: 5 mm, sets: 2, kerf: 0, guide: true}}   # for the shop that cuts plates
 
 accuracy:                        # how well you work: you stay within twice these figures nearly always
   tape: {tape}                   # reading the tape
