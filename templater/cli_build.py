@@ -6,6 +6,7 @@ import argparse
 import functools
 import json
 import sys
+import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -197,6 +198,7 @@ class Progress:
 
     def __init__(self) -> None:
         self._bar: Any = None
+        self._shown_from = time.monotonic() + 1.0
 
     def __enter__(self) -> Progress:
         return self
@@ -204,9 +206,11 @@ class Progress:
     def step(self, what: str, done: int, of: int) -> None:
         """Show what is being done."""
         if self._bar is None:
-            from tqdm import tqdm
+            if not sys.stderr.isatty() or time.monotonic() < self._shown_from:
+                return
+            from tqdm import tqdm  # only now: most runs end before loading it would have paid
 
-            self._bar = tqdm(total=of, delay=1, leave=False, file=sys.stderr, disable=not sys.stderr.isatty())
+            self._bar = tqdm(total=of, leave=False, file=sys.stderr)
         self._bar.total = of
         self._bar.n = done
         self._bar.set_description(what, refresh=False)
