@@ -11,6 +11,7 @@ from templater.drawing.cut import Bore, Caption, Corner, CutJob, CutPart, Layer,
 from templater.drawing.marks import Box, Point
 from templater.drawing.nest import count_text, nest, notes_below, shop_lines
 from templater.drawing.plates import Variant, bolt_hole, bridge_spans, countersink, plate_box, variants
+from templater.errors import DrawingError, Finding, Severity
 from templater.standards.typeface import text_width
 
 #: Sizes of the ids on plates, mm.
@@ -35,9 +36,11 @@ def draw_cutting(boat: Boat, plate: Plate, stamp: str) -> CutJob:
         stamp: what identifies the description.
 
     Raises:
-        DrawingError: S194, a part is larger than the metal sheet that the description names.
+        DrawingError: S194, a part is larger than the metal sheet that the description names; S195, the kerf is wider
+            than an opening.
     """
     choice = boat.description.cutting
+    _check_kerf(boat, plate)
     parts = _first_set(boat, plate)
     for number in range(2, choice.sets + 1):
         parts += _loose_set(boat, plate, number)
@@ -54,6 +57,26 @@ def draw_cutting(boat: Boat, plate: Plate, stamp: str) -> CutJob:
         *(_GUIDE_WORDS if choice.guide else ()),
     )
     return CutJob(f"{boat.description.boat}: plates to cut", nested, sheets, notes_below(lines))
+
+
+def _check_kerf(boat: Boat, plate: Plate) -> None:
+    """Refuse a kerf that leaves nothing of an opening."""
+    kerf = boat.description.cutting.kerf
+    openings = [("the bolt's hole", bolt_hole(boat) if plate.slot is None else plate.slot.width)]
+    if plate.screws:
+        openings.append(("a screw's hole", plate.screws.diameter))
+    if boat.description.cutting.guide:
+        openings.append(("a pin's hole of the guide plate", _PIN))
+    if _joined(boat, plate):
+        gaps = [b.station - a.station - plate.length for a, b in pairwise(boat.settings)]
+        openings += [("the gap between plates", gap) for gap in gaps]
+        openings += [("the room between bridges", b - a) for (_, a), (b, _) in pairwise(bridge_spans(plate, 0.0))]
+    what, least = min(openings, key=lambda one: one[1])
+    if kerf >= least:
+        text = f"{kerf:g} mm - nothing is left of {what}, {least:g} mm; allowed: below that"
+        raise DrawingError(
+            Finding("S195", Severity.ERROR, "cutting.kerf", text, boat.description.place("cutting.kerf"))
+        )
 
 
 def _first_set(boat: Boat, plate: Plate) -> list[CutPart]:
@@ -120,15 +143,18 @@ def _edge(boxes: list[Box], spans: tuple[tuple[float, float], ...], r: float) ->
     """Return the corners of a strip's edge, anticlockwise from the lowest plate's left corner; boxes from the top."""
     u0, _, u1, _ = boxes[0]
     left, right = max(spans[0][0], u0), min(spans[-1][1], u1)
+    # Beside a bridge a corner is rounded only as far as there is room.
+    inner = min(r, u1 - right)
     up: list[Corner] = []
     down: list[Corner] = []
     for number, (_, v0, _, v1) in enumerate(reversed(boxes)):
         lowest, highest = number == 0, number == len(boxes) - 1
         up += [] if lowest else [(right, v0, 0.0)]
-        up += [(u1, v0, r), (u1, v1, r)]
+        foot, top = (r if lowest else inner), (r if highest else inner)
+        up += [(u1, v0, foot), (u1, v1, top)]
         up += [] if highest else [(right, v1, 0.0)]
         down += [] if lowest else [(left, v0, 0.0)]
-        down += [(u0, v0, r), (u0, v1, r)]
+        down += [(u0, v0, foot), (u0, v1, top)]
         down += [] if highest else [(left, v1, 0.0)]
     return (*up, *reversed(down))
 

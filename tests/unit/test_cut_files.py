@@ -185,6 +185,37 @@ def test_a_rounded_corner_against_shapely() -> None:
     assert area_of(grown) == pytest.approx(box(5, 5, 15, 15).buffer(5.5, quad_segs=400).area, rel=1e-5)
 
 
+@pytest.mark.parametrize(
+    "changes",
+    [{"bridge": 100.0}, {"bridge": 20.0}, {"corner_radius": 23.0}, {"corner_radius": 5.0, "bridge": 70.0},
+     {"slot": None}, {"screws": None}, {"length": 55.0}, {"length": 60.0}, {"corner_radius": 3.0, "bridge": 30.0}],
+)  # fmt: skip
+@pytest.mark.parametrize("kerf", [0.0, 0.3])
+def test_odd_plates_give_sound_outlines(changes: dict[str, object], kerf: float, configs: Path) -> None:
+    # Outside check: shapely finds that no outline crosses itself, and every opening inside its part.
+    boat = pipeline.check(cli_files.read_source(configs / "whinchat-3.yaml")).boat
+    plate = boat.description.fixing.plate
+    assert plate is not None
+    plate = replace(plate, **changes)  # type: ignore[arg-type]
+    fixing = replace(boat.description.fixing, plate=plate)
+    description = replace(boat.description, fixing=fixing, cutting=Cutting(kerf=kerf))
+    cutting = draw_cutting(replace(boat, description=description), plate, "x")
+    for part in cutting.parts:
+        assert area_of(part) > 1000
+    for shape in rings(write_cut_dxf(cutting)):
+        # Twice round, or crossed, the area would not be that of what is enclosed; a touch of 1e-12 may be.
+        assert shape.buffer(0).area == pytest.approx(shape.area, rel=1e-9)
+        assert shape.buffer(0).geom_type == "Polygon"
+    files, wanted = files_and_part(cutting)
+    assert prove_cutting(files, wanted)[1] == ()
+
+
+def test_a_kerf_wider_than_an_opening_is_refused(configs: Path) -> None:
+    with pytest.raises(DrawingError, match=r"3 mm - nothing is left of a pin's hole of the guide plate, 3 mm.*S195"):
+        job(configs / "whinchat-3.yaml", kerf=3.0)
+    assert len(job(configs / "whinchat-3.yaml", kerf=2.9).parts) == 9
+
+
 def test_sets_and_guide_are_the_builder_s_choice(configs: Path) -> None:
     path = configs / "whinchat-3.yaml"
     names = [part.name for part in job(path).parts]
