@@ -210,6 +210,18 @@ def test_odd_plates_give_sound_outlines(changes: dict[str, object], kerf: float,
     assert prove_cutting(files, wanted)[1] == ()
 
 
+def test_corners_beside_a_wide_bridge_are_rounded_as_far_as_there_is_room(configs: Path) -> None:
+    # By hand: a bridge of 70 in a plate of 76 leaves 3 a side. Three plates 46 x 76 and two bridges 70 x 9, less
+    # r² (1 - pi/4) at four corners of 5 and eight of 3, less slots and screw holes as above.
+    boat = pipeline.check(cli_files.read_source(configs / "whinchat-3.yaml")).boat
+    assert boat.description.fixing.plate is not None
+    plate = replace(boat.description.fixing.plate, corner_radius=5.0, bridge=70.0)
+    strip = draw_cutting(boat, plate, "x").parts[0]
+    corners = (4 * 5**2 + 8 * 3**2) * (1 - math.pi / 4)
+    holes = 3 * (7.5 * 8.5 + math.pi * 4.25**2) + 12 * math.pi * 2.25**2
+    assert area_of(strip) == pytest.approx(3 * 46 * 76 + 2 * 70 * 9 - corners - holes, rel=1e-5)
+
+
 def test_a_kerf_wider_than_an_opening_is_refused(configs: Path) -> None:
     with pytest.raises(DrawingError, match=r"3 mm - nothing is left of a pin's hole of the guide plate, 3 mm.*S195"):
         job(configs / "whinchat-3.yaml", kerf=3.0)
