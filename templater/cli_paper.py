@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from templater import __version__, cli_files
-from templater.errors import Finding, ProofError, ReadingsError, Severity
+from templater.errors import Finding, ProofError, ReadingsError, Severity, TemplaterError
 
 if TYPE_CHECKING:
     from templater.proof import ProofReport
@@ -93,11 +93,18 @@ def printer_set(arguments: argparse.Namespace) -> int:
 
 
 def printer_list(arguments: argparse.Namespace) -> int:
-    """List the stored profiles."""
+    """List the stored profiles; a damaged one is named after the sound ones."""
     folder = store(arguments)
+    faults: list[Finding] = []
     for path in sorted(folder.glob("*.yaml")) if folder.is_dir() else []:
-        profile = stored_profile(folder, path.stem)
+        try:
+            profile = stored_profile(folder, path.stem)
+        except TemplaterError as fault:
+            faults += fault.findings
+            continue
         print(f"{profile.name}: {profile.paper}, {profile.across:.5f} across, {profile.along:.5f} along")
+    if faults:
+        raise ReadingsError(*faults)
     return DONE
 
 
@@ -184,7 +191,6 @@ def _listed(folder: Path, manifest: dict[str, Any]) -> dict[str, bytes]:
 
 def _manifest_inside(data: bytes, path: Path) -> dict[str, Any] | None:
     """Return the manifest that a handover PDF carries; None if the file is no such PDF, or carries none."""
-    from templater.errors import TemplaterError
     from templater.handover import is_pdf, unpack
     from templater.handover.build import MANIFEST
 

@@ -155,6 +155,12 @@ def test_list_names_every_printer(tmp_path: Path, home: Path, capsys: pytest.Cap
         "shed: A4, 0.99900 across, 1.00000 along",
     ]
     assert not home.exists()
+    (store / "bench.yaml").write_text("printer: bench\n", "utf-8")
+    assert main(["printer", "list", "--store", str(store)]) == 1
+    taken = capsys.readouterr()
+    assert [line.partition(":")[0] for line in taken.out.splitlines()] == ["Attic", "shed"]
+    assert all(line.startswith(f"{store / 'bench.yaml'}:") for line in taken.err.splitlines())
+    assert taken.err
 
 
 def test_a_profile_is_the_same_when_read_back() -> None:
