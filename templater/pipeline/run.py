@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import io
 import json
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -258,7 +259,12 @@ def sheet_files(
 
 def manifest_bytes(contents: dict[str, Any]) -> bytes:
     """Return a manifest as the bytes of its file."""
-    return (json.dumps(contents, indent=1, ensure_ascii=False) + "\n").encode()
+    stream = io.BytesIO()
+    with io.TextIOWrapper(stream, "utf-8", newline="\n") as text:
+        json.dump(contents, text, indent=1, ensure_ascii=False)  # piece by piece: all pieces together are far larger
+        text.write("\n")
+        text.flush()
+        return stream.getvalue()
 
 
 def make(source: Source, options: Options = Options(), progress: Progress = no_progress) -> Made:

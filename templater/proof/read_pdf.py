@@ -15,7 +15,8 @@ from typing import Any
 
 from pypdf import PdfReader
 from pypdf.errors import DependencyError, PyPdfError
-from pypdf.generic import ArrayObject, DictionaryObject, NullObject, StreamObject
+from pypdf.filters import decode_stream_data
+from pypdf.generic import ArrayObject, DictionaryObject, EncodedStreamObject, NullObject, StreamObject
 
 from templater.errors import Finding, ProofError, Severity
 from templater.paper.model import Affine
@@ -111,8 +112,15 @@ def _contents(page: Any) -> bytes:
     """Return the page's content streams joined as one. Source: ISO 32000-1:2008, table 30, Contents."""
     found = _entry(page, "/Contents")
     if isinstance(found, ArrayObject):
-        return b"\n".join(part.get_object().get_data() for part in found)
-    return bytes(found.get_data()) if isinstance(found, StreamObject) else b""
+        return b"\n".join(_decoded(part.get_object()) for part in found)
+    return _decoded(found) if isinstance(found, StreamObject) else b""
+
+
+def _decoded(stream: StreamObject) -> bytes:
+    """Return a page's stream decoded, without the library keeping it: it would keep every page's."""
+    if not isinstance(stream, EncodedStreamObject):
+        return bytes(stream.get_data())
+    return bytes(decode_stream_data(stream))
 
 
 def _visible(page: Any) -> tuple[tuple[float, float], Affine, int]:

@@ -6,8 +6,10 @@ Values and Units Level 3, section 6.2. Text is not read: nothing is placed by it
 
 from __future__ import annotations
 
+import io
 import math
 import re
+from collections.abc import Iterator
 from xml.etree import ElementTree
 
 from templater.drawing.marks import Point
@@ -22,7 +24,7 @@ _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 _PATH = re.compile(r"([A-Za-z])|([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)|[\s,]+|(.)", re.DOTALL)
 _ARITY = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
 _HIDDEN = frozenset({"defs", "clipPath", "mask", "marker", "pattern", "symbol"})
-_CIRCLE = tuple((math.cos(math.pi * k / 8), math.sin(math.pi * k / 8)) for k in range(16))
+_CIRCLE = tuple((math.cos(math.pi * k / 4), math.sin(math.pi * k / 4)) for k in range(8))
 
 
 def read_svg(data: bytes, name: str) -> PageMarks:
@@ -34,13 +36,14 @@ def read_svg(data: bytes, name: str) -> PageMarks:
     if b"<!DOCTYPE" in data or b"<!ENTITY" in data:
         raise _fault(name, "has a document type declaration or entities, which are refused")
     try:
-        root = ElementTree.fromstring(data)
+        events = ElementTree.iterparse(io.BytesIO(data), ("start", "end"))
+        _, root = next(events)
         if root.tag.rpartition("}")[2] != "svg":
             raise _fault(name, "cannot be read as SVG: its root is no svg element")
         size, base = _frame(root, name)
         reader = _Reader()
-        reader.walk(root, base)
-    except (ElementTree.ParseError, ValueError, IndexError, ZeroDivisionError, RecursionError, LookupError) as fault:
+        reader.read(root, events, base)
+    except (ElementTree.ParseError, ValueError, IndexError, ZeroDivisionError, LookupError) as fault:
         raise _fault(name, f"cannot be read as SVG: {fault}") from fault
     return PageMarks(size, tuple(reader.segments), tuple(reader.bends), tuple(reader.polygons))
 
@@ -55,6 +58,10 @@ def _frame(root: ElementTree.Element, name: str) -> tuple[Point, Affine]:
     return (width, height), (width / view[2], 0.0, 0.0, -height / view[3], 0.0, 0.0)
 
 
+#: Map to mm and stroke colour in force.
+_State = tuple[Affine, str]
+
+
 class _Reader:
     """Walks the elements and collects strokes."""
 
@@ -63,17 +70,35 @@ class _Reader:
         self.bends: list[Bend] = []
         self.polygons: list[Polygon] = []
 
-    def walk(self, element: ElementTree.Element, at: Affine, stroke: str = "none") -> None:
+    def read(
+        self, root: ElementTree.Element, events: Iterator[tuple[str, ElementTree.Element]], base: Affine
+    ) -> None:
+        """Take in all elements, each let go once it has been read: the tree of a large sheet would fill the memory."""
+        open_: list[tuple[ElementTree.Element, _State | None]] = []
+        event, element = "start", root
+        while True:
+            if event == "start":
+                above = open_[-1][1] if open_ else (base, "none")
+                open_.append((element, self._start(element, above) if above else None))
+            else:
+                open_.pop()
+                if not open_:
+                    break
+                open_[-1][0].remove(element)
+            event, element = next(events)
+
+    def _start(self, element: ElementTree.Element, above: _State) -> _State | None:
+        """Draw an element; return the map and the stroke for what is inside it, None if that is hidden."""
+        at, stroke = above
         tag = element.tag.rpartition("}")[2] if isinstance(element.tag, str) else ""
         if tag in _HIDDEN or element.get("display") == "none" or element.get("visibility") == "hidden":
-            return
+            return None
         if element.get("transform"):
             at = chain(_transform(element.get("transform", "")), at)
         stroke = element.get("stroke", stroke)
         if stroke != "none":
             self._draw(tag, element, at)
-        for child in element:
-            self.walk(child, at, stroke)
+        return at, stroke
 
     def _draw(self, tag: str, element: ElementTree.Element, at: Affine) -> None:
         def value(key: str) -> float:

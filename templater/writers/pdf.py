@@ -15,6 +15,7 @@ from typing import Any, BinaryIO
 
 from reportlab import rl_config
 from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFName, PDFStream, PDFZCompress
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
@@ -56,7 +57,7 @@ def write_pdf_to(stream: BinaryIO, pages: Iterable[Tile], *, name: str, title: T
         DrawingError: S301, a text has a letter that the typeface lacks.
     """
     canvas = _canvas(stream, name, title)
-    document: Any = vars(canvas)["_doc"]  # the library has no public way to a font's subsets
+    document: Any = vars(canvas)["_doc"]  # the library has no public way to a font's subsets, nor to a page's stream
     encode = encoder(document)
     for tile in pages:
         marks = tuple(tile.marks)
@@ -64,10 +65,16 @@ def write_pdf_to(stream: BinaryIO, pages: Iterable[Tile], *, name: str, title: T
         content = Content(encode)
         content.add(marks)
         canvas.setPageSize((tile.paper[0] * POINTS_PER_MM, tile.paper[1] * POINTS_PER_MM))
-        canvas.addLiteral(content.text())
         canvas.showPage()
+        document.Pages.pages[-1].Contents = _compressed(content.text())
     with _binary_streams():
         canvas.save()
+
+
+def _compressed(content: str) -> PDFStream:
+    """Return a page's content compressed now, not when the file is written: pages waiting for that fill the memory."""
+    filters = PDFDictionary({"Filter": PDFArray([PDFName("FlateDecode")])})
+    return PDFStream(filters, PDFZCompress.encode(content))
 
 
 def _canvas(stream: BinaryIO, name: str, title: TitleData) -> Canvas:

@@ -146,7 +146,7 @@ def test_coordinates_are_mm_times_72_over_25_4() -> None:
 
 def test_no_matrix_scales() -> None:
     pdf = written(*ALL_KINDS)
-    assert named(pdf, "cm") == [[1, 0, 0, 1, 0, 0]]
+    assert named(pdf, "cm") == []
     matrices = named(pdf, "Tm")
     assert [matrix[:4] for matrix in matrices] == [[1, 0, 0, 1], [0, 1, -1, 0]]
 
