@@ -11,6 +11,7 @@ from templater import pipeline
 from templater.accuracy import AccuracyReport, Sources, accuracy, default_sources
 from templater.boat.model import Boat
 from templater.cli import main
+from templater.drawing.marks import Group
 from templater.paper.model import TiledSheet
 from templater.source import Source
 
@@ -212,3 +213,15 @@ def test_a_sheet_whose_middle_tile_is_blank_hangs_on_a_neighbour(boat: tuple[Boa
     ring = replace(floor, tiles=tuple(tile for tile in floor.tiles if tile is not hub))
     report = accuracy(boat[0], (ring, plank), default_sources(boat[0]))
     assert all(lead.sigma > 0 for lead in report.leads)
+
+
+def test_a_sheet_without_windows_is_taken_as_laid_near_its_ends(boat: tuple[Boat, tuple[TiledSheet, ...]]) -> None:
+    # By hand: both lines seen at two places, 0.8 of the longer side apart, each to s: the turn is sure to
+    # s sqrt 2 / (0.8 x length), and a runner's lead to 2290 times that, floor and plank together.
+    bare = tuple(
+        replace(s, drawing=replace(s.drawing, marks=tuple(m for m in s.drawing.marks if m.group is not Group.SIGHT)))
+        for s in boat[1]
+    )
+    report = accuracy(boat[0], bare, only(default_sources(boat[0]), "laying the sheet on the lines"))
+    turns = [0.3 * math.sqrt(2) / (0.8 * max(b[2] - b[0], b[3] - b[1])) for b in (s.drawing.box for s in bare)]
+    assert [lead.sigma for lead in report.leads] == pytest.approx([2290.0 * math.hypot(*turns)] * 3, rel=1e-4)

@@ -31,30 +31,30 @@ def refused(capsys: pytest.CaptureFixture[str], *arguments: str) -> list[str]:
 
 
 @pytest.fixture(scope="module", params=["A4", "Letter"])
-def test_page(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Picture:
+def page_picture(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Picture:
     path = tmp_path_factory.mktemp("page") / "page.pdf"
     assert main(["printer", "page", "--paper", request.param, "--to", str(path)]) == 0
     return render(path.read_bytes())
 
 
-def test_the_bars_of_the_printed_page_have_their_lengths(test_page: Picture) -> None:
+def test_the_bars_of_the_printed_page_have_their_lengths(page_picture: Picture) -> None:
     # Where the ticks stand is looked for on the picture of the page; how far apart they must be is said in words on
     # the page: 180 and 267 mm on A4, 185 and 249 mm on Letter, so ISO 216 and ANSI/ASME Y14.1 sizes less margins.
-    across, along = (180.0, 267.0) if test_page.width < 212 else (185.0, 249.0)
-    left, right = (find_line(test_page, (x, 12.5), "x", run=0.8) for x in (19.0, 19.0 + across))
+    across, along = (180.0, 267.0) if page_picture.width < 212 else (185.0, 249.0)
+    left, right = (find_line(page_picture, (x, 12.5), "x", run=0.8) for x in (19.0, 19.0 + across))
     assert right - left == pytest.approx(across, abs=0.05)
-    low, high = (find_line(test_page, (12.5, y), "y", run=0.8) for y in (19.0, 19.0 + along))
+    low, high = (find_line(page_picture, (12.5, y), "y", run=0.8) for y in (19.0, 19.0 + along))
     assert high - low == pytest.approx(along, abs=0.05)
 
 
-def test_the_diagonals_of_the_printed_page_cross_in_its_middle(test_page: Picture) -> None:
+def test_the_diagonals_of_the_printed_page_cross_in_its_middle(page_picture: Picture) -> None:
     # Two straight lines that run through each other at their middles: seen at the quarter points, left and right.
     middle = None
     for way in (1, -1):
         found = []
         for part in (-0.3, 0.3):
-            x = test_page.width / 2 + 4 + part * 163.55 if test_page.width < 212 else 111.95 + part * 169.49
-            found.append((x, _level(test_page, x, way, part)))
+            x = page_picture.width / 2 + 4 + part * 163.55 if page_picture.width < 212 else 111.95 + part * 169.49
+            found.append((x, _level(page_picture, x, way, part)))
         (x0, y0), (x1, y1) = found
         here = (x0 + x1) / 2, (y0 + y1) / 2
         middle = middle or here
