@@ -88,6 +88,8 @@ def make(arguments: argparse.Namespace) -> int:
         from templater.cli_fleet import make_fleet
 
         return make_fleet(arguments)
+    from templater.proof import deviation_text
+
     with Progress() as progress:
         made, folder = build_one(arguments.description[0], arguments, progress.step)
     if arguments.json:
@@ -99,7 +101,8 @@ def make(arguments: argparse.Namespace) -> int:
         cut = f"{_count(len(sheet.cut), 'mark')} cut by seams" if sheet.cut else "no mark cut"
         pages = _count(len(sheet.tiles), "tile")
         print(f"{folder / sheet.drawing.name}.pdf: {pages} {sheet.paper.name} {turned}, {cut}")
-    print(f"{folder}: {len(made.files)} files, {made.pages} pages; worst deviation read back {made.proof.worst:.4f} mm")
+    worst = deviation_text(made.proof.worst)
+    print(f"{folder}: {len(made.files)} files, {made.pages} pages; worst deviation read back {worst} mm")
     print("Print at actual size (100 %), then measure the bars on every page before use.")
     return DONE
 

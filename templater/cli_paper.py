@@ -18,6 +18,8 @@ DONE = 0
 OUT_OF_TOLERANCE = 3
 #: The manifest of a fit-up's sheets.
 _FIT_UP = "fit-up-manifest.json"
+#: Kinds of files that proof reads.
+_PROVED = frozenset({".pdf", ".svg", ".dxf"})
 
 
 def store(arguments: argparse.Namespace | None = None) -> Path:
@@ -110,9 +112,12 @@ def printer_list(arguments: argparse.Namespace) -> int:
 
 def proof(arguments: argparse.Namespace) -> int:
     """Read files back and say how true they are."""
-    from templater.proof import ProofReport, report_dict, report_rows
+    from templater.proof import ProofReport, report_dict, report_rows, verdict
 
-    reports = [_prove(*one) for one in _to_prove(arguments)]
+    try:
+        reports = [_prove(*one) for one in _to_prove(arguments)]
+    except ProofError as fault:  # a manifest that is none: nothing has been proved, true or not
+        raise cli_files.FileError(*fault.findings) from None
     report = ProofReport(
         tuple(sheet for one in reports for sheet in one.sheets),
         tuple(finding for one in reports for finding in one.findings),
@@ -126,7 +131,7 @@ def proof(arguments: argparse.Namespace) -> int:
             print("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip())
         for finding in report.findings:
             print(f"{finding.severity.value}: {finding.line()}")
-        print(f"{'true' if report.passed else 'NOT TRUE'}: worst deviation {report.worst:.4f} mm, 0.02 mm allowed")
+        print(verdict(report))
     return DONE if report.passed else OUT_OF_TOLERANCE
 
 
@@ -164,6 +169,9 @@ def _to_prove(arguments: argparse.Namespace) -> list[tuple[dict[str, bytes], dic
         if not path.exists():
             text = "no such file or folder - give a boat's folder, or files that make wrote"
             raise cli_files.file_fault(path, text, "Q102")
+        if path.is_file() and path.suffix.lower() not in _PROVED:
+            text = "not a file that can be proved - give a boat's folder, or PDF, SVG and DXF files that make wrote"
+            raise cli_files.file_fault(path, text, "Q135")
     if len(paths) == 1 and paths[0].is_dir():
         folder = paths[0]
         chosen = [arguments.manifest] if arguments.manifest else [folder / "manifest.json"]

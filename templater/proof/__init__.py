@@ -2,7 +2,16 @@
 
 from templater.proof.diagnose import Diagnosis, FoundPage, diagnose
 from templater.proof.prove import prove
-from templater.proof.report import LIMIT, Deviation, ProofReport, SheetProof, report_dict, report_rows
+from templater.proof.report import (
+    LIMIT,
+    Deviation,
+    ProofReport,
+    SheetProof,
+    deviation_text,
+    report_dict,
+    report_rows,
+    verdict,
+)
 
 __all__ = [
     "LIMIT",
@@ -11,8 +20,10 @@ __all__ = [
     "FoundPage",
     "ProofReport",
     "SheetProof",
+    "deviation_text",
     "diagnose",
     "prove",
     "report_dict",
     "report_rows",
+    "verdict",
 ]

@@ -37,6 +37,7 @@ class Tally:
     bars: int = 0
     registrations: int = 0
     svg_marks: int = 0
+    sized: bool = True
     seen: dict[str, list[tuple[str, Point]]] = field(default_factory=dict)
     found: set[str] = field(default_factory=set)
     _holes: Cells[int] = field(default_factory=lambda: Cells(_CELL))
@@ -82,6 +83,7 @@ class Tally:
             self.bars,
             self.registrations,
             self.svg_marks,
+            self.sized,
         )
 
 

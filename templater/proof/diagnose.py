@@ -121,7 +121,7 @@ class _Work:
             del self.findings[before:]
             self._seen = seen
             self._unreadable.add(name)
-            self._say("Q135", name, "not a templater file: no page says which tile it is, and no marks match")
+            self._say("Q135", name, "not one of the sheets: no page says which tile it is, and no marks match")
 
     def picture(self, name: str, data: bytes) -> None:
         """Take in the picture of a whole sheet."""
@@ -129,7 +129,7 @@ class _Work:
             if tally.sheet.svg == name:
                 compare_whole(tally, read_svg(data, name), name)
                 return
-        self._say("Q135", name, "not a templater file: no sheet of this run has a picture of that name")
+        self._say("Q135", name, "not one of the sheets: none of this run has a picture of that name")
 
     def _which(
         self, name: str, number: int, count: int, identity: Identity | None, where: str
@@ -174,10 +174,11 @@ class _Work:
             self._say("Q138", where, f"the marks of {sheet.name} {page.tile} cannot be found on the page")
             return False
         sized = self._scale(fit, page, where)
-        self._place(fit, page, marks, where)
+        self._place(fit, page, marks, where, sized=sized)
         lost = self._crop(fit, page, marks)
         undo = inverse(fit.rigid() if sized else fit.affine)
         tally = self.tallies[sheet.name]
+        tally.sized &= sized
         before = len(tally.findings)
         placed = replace(page, file=name, page=number)
         compare_page(tally, placed, _visible(marks).moved(undo, page.paper), sized=False)
@@ -208,13 +209,14 @@ class _Work:
             true = False
         return true
 
-    def _place(self, fit: PageMap, page: ExpectedPage, marks: PageMarks, where: str) -> None:
-        """Say how the page was turned or moved, which does no harm."""
+    def _place(self, fit: PageMap, page: ExpectedPage, marks: PageMarks, where: str, *, sized: bool) -> None:
+        """Say how the page was turned or moved, which does no harm where its sizes are true, ``sized``."""
         if fit.mirrored:
             return
         if abs(fit.turn) > 0.005:
             way = "" if abs(fit.turn) > 179.99 else " clockwise" if fit.turn < 0 else " anticlockwise"
-            text = f"pages rotated by {_plain(abs(fit.turn))} degrees{way}: no harm, for sizes stay as they are"
+            text = f"pages rotated by {_plain(abs(fit.turn))} degrees{way}"
+            text += ": no harm, for sizes stay as they are" if sized else ""
             self._say("Q131", where, text, Severity.ADVICE)
             return
         size = " x ".join(f"{value:.1f}" for value in marks.size)
@@ -225,7 +227,7 @@ class _Work:
         if other:
             wanted = " x ".join(f"{value:.1f}" for value in page.paper)
             self._say("Q113", where, f"paper is {size} mm instead of {wanted}", Severity.ADVICE)
-        elif math.hypot(dx, dy) > LIMIT:
+        elif sized and math.hypot(dx, dy) > LIMIT:  # a scale moves the page as well, and has been told
             text = f"moved on the paper by {dx:+.2f} mm across, {dy:+.2f} mm along"
             self._say("Q132", where, text, Severity.ADVICE)
 

@@ -21,7 +21,11 @@ class Deviation:
 
 @dataclass(frozen=True, slots=True)
 class SheetProof:
-    """One sheet: its worst deviation and the number of marks compared, each on every page that shows it."""
+    """One sheet: its worst deviation and the number of marks compared, each on every page that shows it.
+
+    ``sized`` is False if a page was scaled, sheared or mirrored: that was undone to compare the marks, so that the
+    deviation says nothing about the page as it is.
+    """
 
     name: str
     worst: Deviation
@@ -31,6 +35,7 @@ class SheetProof:
     bars: int
     registrations: int
     svg_marks: int
+    sized: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,13 +52,35 @@ class ProofReport:
 
     @property
     def worst(self) -> float:
-        """The greatest deviation of all sheets, mm."""
+        """The greatest deviation of all sheets that are of the right size, mm."""
         return self.worst_of_all.value
 
     @property
     def worst_of_all(self) -> Deviation:
         """The greatest deviation of all sheets with its mark."""
-        return max((sheet.worst for sheet in self.sheets), key=lambda worst: worst.value, default=Deviation())
+        measured = [sheet.worst for sheet in self.sheets if sheet.sized]
+        return max(measured, key=lambda worst: worst.value, default=Deviation())
+
+
+def deviation_text(value: float) -> str:
+    """Return a deviation for people, mm.
+
+    >>> deviation_text(0.1), deviation_text(0.00004)
+    ('0.10000', '0.00004')
+    """
+    return f"{value:.5f}"
+
+
+def verdict(report: ProofReport) -> str:
+    """Return the proof in one line: the worst deviation where that decides, else what is wrong."""
+    figure = f"worst deviation {deviation_text(report.worst)} mm, {LIMIT:g} mm allowed"
+    if report.passed:
+        return f"true: {figure}"
+    if report.worst > LIMIT:
+        return f"NOT TRUE: {figure}"
+    errors = [finding for finding in report.findings if finding.severity is Severity.ERROR]
+    more = f", and {len(errors) - 1} more error{'s' if len(errors) > 2 else ''}" if len(errors) > 1 else ""
+    return f"NOT TRUE: {errors[0].key}: {errors[0].text}{more}"
 
 
 def report_rows(report: ProofReport) -> tuple[tuple[str, ...], ...]:
@@ -67,8 +94,8 @@ def report_rows(report: ProofReport) -> tuple[tuple[str, ...], ...]:
             str(sheet.screws),
             str(sheet.bars),
             str(sheet.registrations),
-            f"{sheet.worst.value:.4f}",
-            f"{sheet.worst.what}, {sheet.worst.where}" if sheet.worst.what else "-",
+            deviation_text(sheet.worst.value) if sheet.sized else "not measured",
+            f"{sheet.worst.what}, {sheet.worst.where}" if sheet.sized and sheet.worst.what else "-",
         )
         for sheet in report.sheets
     ]
@@ -80,7 +107,7 @@ def report_dict(report: ProofReport) -> dict[str, object]:
     return {
         "passed": report.passed,
         "limit": LIMIT,
-        "worst_deviation": round(report.worst, 6),
+        "worst_deviation": round(report.worst, 6) if any(sheet.sized for sheet in report.sheets) else None,
         "sheets": [
             {
                 "name": sheet.name,
@@ -94,7 +121,9 @@ def report_dict(report: ProofReport) -> dict[str, object]:
                     "deviation": round(sheet.worst.value, 6),
                     "mark": sheet.worst.what,
                     "place": sheet.worst.where,
-                },
+                }
+                if sheet.sized
+                else None,
             }
             for sheet in report.sheets
         ],

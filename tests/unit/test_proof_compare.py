@@ -160,7 +160,7 @@ def test_the_report_is_ready_for_tables_and_json() -> None:
     heading, row = report_rows(report)
     assert len(heading) == len(row)
     assert row[0] == "floor"
-    assert row[6] == "0.1000"
+    assert row[6] == "0.10000"
     plain = report_dict(report)
     assert plain["passed"] is False
     assert plain["sheets"][0]["worst"] == {  # type: ignore[index]

@@ -168,7 +168,7 @@ def test_what_is_no_template_is_said_to_be_none() -> None:
     for name in ("floor.pdf", "letter.pdf"):
         found = diagnosis(out.getvalue(), name=name)
         assert not found.passed
-        assert f"{name}: not a templater file" in lines(found)
+        assert f"{name}: not one of the sheets" in lines(found)
         assert found.findings[0].code == "Q135"
 
 
@@ -215,4 +215,4 @@ def test_files_missing_of_a_whole_run_are_named_and_pictures_are_compared() -> N
     empty = b'<svg xmlns="http://www.w3.org/2000/svg" width="1mm" height="1mm" viewBox="0 0 1 1"/>'
     found = diagnose({"floor.pdf": pdf(), "floor.svg": empty}, run)
     assert "floor.svg: hole P1 has no cross" in lines(found)
-    assert "other.svg: not a templater file" in lines(diagnose({"other.svg": empty}, run))
+    assert "other.svg: not one of the sheets" in lines(diagnose({"other.svg": empty}, run))

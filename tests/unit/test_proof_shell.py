@@ -245,11 +245,11 @@ def test_what_is_no_template_is_told(folder: Path, tmp_path: Path, proof: Proof)
     writer.write(letter)
     status, out = proof(letter, "--manifest", folder / "manifest.json")
     assert status == 3
-    assert "letter.pdf: not a templater file" in out
+    assert "letter.pdf: not one of the sheets" in out
     shutil.copy(letter, folder / "floor.pdf")
     status, out = proof(folder)
     assert status == 3
-    assert "floor.pdf: not a templater file" in out
+    assert "floor.pdf: not one of the sheets" in out
     (folder / "floor.pdf").write_bytes(b"no PDF at all")
     status, out = proof(folder)
     assert status == 3
@@ -261,7 +261,7 @@ def test_no_manifest_is_told_in_one_line(folder: Path, tmp_path: Path, proof: Pr
     (folder / "manifest.json").unlink()
     for given in (folder, folder / "floor.pdf"):
         status, out = proof(given)
-        assert status == 3
+        assert status == 1
         (line,) = out.splitlines()
         assert "manifest.json: no manifest there - name it with --manifest" in line
     status, out = proof(tmp_path / "nowhere")
@@ -274,7 +274,7 @@ def test_a_manifest_that_is_none_is_told_in_one_line(folder: Path, proof: Proof,
     (folder / "manifest.json").write_text(text, "utf-8")
     for given in (folder, folder / "floor.pdf"):
         status, out = proof(given)
-        assert status == 3
+        assert status == 1
         (line,) = out.splitlines()
         assert line.endswith("[Q101]"), line
 
@@ -289,3 +289,56 @@ def test_another_manifest_may_be_named(folder: Path, older: Path, proof: Proof) 
     manifest = json.loads((older / "manifest.json").read_text("utf-8"))
     for file in listed(manifest):
         assert re.search(rf"{file} pages? .*belongs to another revision", out), file
+
+
+def test_beside_another_fault_sound_cut_files_are_not_named(folder: Path, proof: Proof) -> None:
+    (folder / "plank.pdf").unlink()
+    status, out = proof(folder)
+    assert status == 3
+    assert [line for line in out.splitlines() if line.startswith("error")] == ["error: plank.pdf: is missing [Q102]"]
+    assert re.search(r"^cut files +2 ", out, re.M), out
+    assert out.splitlines()[-1] == "NOT TRUE: plank.pdf: is missing"
+
+
+def test_a_scaled_folder_is_told_in_few_lines_and_the_cause_decides(folder: Path, proof: Proof) -> None:
+    for name in ("floor.pdf", "plates.pdf"):
+        edit(folder / name, lambda page: page.add_transformation(Transformation().scale(0.97)))
+    status, out = proof(folder)
+    assert status == 3
+    cause = "scaled to 97.0 % across, 97.0 % along: print at actual size"
+    assert [line for line in out.splitlines()[6:] if line.startswith(("error", "warning", "advice"))] == [
+        f"error: floor.pdf pages 1 to 4: {cause} [Q130]",
+        f"error: plates.pdf page 1: {cause} [Q130]",
+    ]
+    assert out.splitlines()[-1] == f"NOT TRUE: floor.pdf pages 1 to 4: {cause}, and 1 more error"
+    assert re.search(r"^floor .* not measured +-$", out, re.M), out
+    data = json.loads(proof(folder / "floor.pdf", "--json")[1])
+    assert (data["worst_deviation"], data["sheets"][0]["worst"]) == (None, None)
+
+
+def test_a_mirrored_page_has_no_figure_that_was_not_measured(folder: Path, proof: Proof) -> None:
+    mirror = Transformation((-1, 0, 0, 1, 0, 0)).translate(500, 0)
+    edit(folder / "plank.pdf", lambda page: page.add_transformation(mirror))
+    status, out = proof(folder / "plank.pdf")
+    assert status == 3
+    last = out.splitlines()[-1]
+    assert last.startswith("NOT TRUE: plank.pdf pages 1, 2: mirrored: left and right are exchanged")
+    assert "0.0" not in last
+
+
+def test_what_cannot_be_proved_is_a_fault_of_the_input(folder: Path, tmp_path: Path, proof: Proof) -> None:
+    boat, empty = folder / "my-boat.yaml", tmp_path / "empty"
+    boat.write_text("boat: Whinchat 3\n", "utf-8")
+    empty.mkdir()
+    for given, said in (
+        (boat, "my-boat.yaml: not a file that can be proved - give a boat's folder"),
+        (empty, "manifest.json: no manifest there"),
+        (tmp_path / "nosuch.pdf", "nosuch.pdf: no such file or folder - give a boat's folder, or files that make"),
+    ):
+        status, out = proof(given)
+        assert status == 1
+        (line,) = out.splitlines()
+        assert said in line
+    status, out = proof(folder / "job-sheet.pdf")
+    assert status == 3
+    assert "job-sheet.pdf: not one of the sheets" in out
