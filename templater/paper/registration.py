@@ -39,8 +39,6 @@ class Clear:
                     self._lines.add_segment(a, b)
             elif isinstance(mark, Text):
                 self._words.add_box(mark_box(mark))
-            elif isinstance(mark, Circle | Cross):
-                self.take(mark_box(mark))
             else:
                 self._lines.add_box(mark_box(mark))
 

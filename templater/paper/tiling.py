@@ -26,6 +26,8 @@ from templater.units import mm_text
 
 #: Left free round the content, mm, so that no line lies on the edge of a window.
 _ROUND = 1.0
+#: Words keep so far from a seam, mm.
+_FROM_SEAM = 1.0
 #: Least overlap, mm: a registration mark must fit into the third of it that is cut off.
 LEAST_OVERLAP = 9.0
 _NO_CORRECTION = Correction()
@@ -88,7 +90,7 @@ def tile(
     windows = {place: grid.window(place) for place in kept}
     joining, shown = _UNJOINED, dict[Place, list[Mark]]()
     if drawn:
-        marks = whole_texts(drawing, grid, windows)
+        marks = whole_texts(drawing, grid, {place: _readable(grid, place) for place in kept})
         joining = joints(grid, kept, drawing, marks)
         shown = _shown(marks, joining, grid, windows)
     holes: dict[Place, list[str]] = {place: [] for place in kept}
@@ -207,6 +209,18 @@ def _in_bands(seams: Sequence[float], extents: Sequence[tuple[float, float]], gr
         (seam, number)
         for number, (low, high) in enumerate(extents)
         for seam in range(bisect_right(seams, low - grid.tab), bisect_left(seams, high + grid.bleed))
+    )
+
+
+def _readable(grid: Grid, place: Place) -> Box:
+    """Return where words can be read once the tiles are taped: a tile's own part, clear of its seams' lines."""
+    (u0, v0, u1, v1), (rows, columns) = grid.own(place), grid.shape
+    row, column = place
+    return (
+        u0 + _FROM_SEAM if column else u0,
+        v0 + _FROM_SEAM if row < rows - 1 else v0,
+        u1 - _FROM_SEAM if column < columns - 1 else u1,
+        v1 - _FROM_SEAM if row else v1,
     )
 
 

@@ -12,6 +12,10 @@ from templater.paper.clip import inside
 from templater.paper.grid import Grid, Place
 from templater.paper.registration import Clear
 
+#: Most pages that are tried for a block of words.
+_PAGES = 4
+#: Moved words keep so far from others, mm.
+_APART = 1.5
 #: Steps of the search for a clear place, mm.
 _STEP = 5.0
 #: Side of a cell of the indexes, mm: about as wide as an area to be kept whole.
@@ -21,7 +25,10 @@ _SLACK = 0.01
 
 
 def whole_texts(drawing: Drawing, grid: Grid, windows: dict[Place, Box]) -> tuple[Mark, ...]:
-    """Return the drawing's marks, every text on a printed tile, whole in some window; only texts are moved."""
+    """Return the drawing's marks, every text whole in one of ``windows``; only texts are moved.
+
+    ``windows`` are the parts of the printed tiles where words can be read once they are taped.
+    """
     marks = list(drawing.marks)
     texts = [number for number, mark in enumerate(marks) if isinstance(mark, Text)]
     split = [block for block in _blocks(drawing, marks, texts) if not _held(_box(marks, block), grid, windows)]
@@ -31,13 +38,16 @@ def whole_texts(drawing: Drawing, grid: Grid, windows: dict[Place, Box]) -> tupl
     clear = Clear(mark for number, mark in enumerate(marks) if number not in moving)
     for block in split:
         box = _box(marks, block)
-        window = _nearest(box, windows)
+        # A hole's label stays near its hole; a block of words may go to another page rather than stand on something.
+        near = _nearest(box, windows)[: _PAGES if len(block) > 1 else 1]
+        window = near[0]
         room = min((window[2] - window[0]) / (box[2] - box[0]), (window[3] - window[1]) / (box[3] - box[1])) * 0.999
         if room < 1:
             for number in block:
                 marks[number] = _smaller(marks[number], room, (box[0], box[3]))
             box = _box(marks, block)
-        du, dv = _clear_shift(box, window, clear)
+        clear_shifts = (_clear_shift(box, one, clear) for one in near)
+        du, dv = next((one for one in clear_shifts if one is not None), None) or _least_shift(box, window)
         for number in block:
             text = marks[number]
             assert isinstance(text, Text)
@@ -83,9 +93,9 @@ def _held(box: Box, grid: Grid, windows: dict[Place, Box]) -> bool:
     return any(place in windows and inside(box, windows[place]) for place in grid.showing(box))
 
 
-def _nearest(box: Box, windows: dict[Place, Box]) -> Box:
-    """Return the window into which a box must be moved the least."""
-    return min(windows.values(), key=lambda window: (round(math.hypot(*_least_shift(box, window)), 6), window))
+def _nearest(box: Box, windows: dict[Place, Box]) -> list[Box]:
+    """Return the windows, the one into which a box must be moved the least first."""
+    return sorted(windows.values(), key=lambda window: (round(math.hypot(*_least_shift(box, window)), 6), window))
 
 
 def _least_shift(box: Box, window: Box) -> tuple[float, float]:
@@ -95,8 +105,10 @@ def _least_shift(box: Box, window: Box) -> tuple[float, float]:
     return du, dv
 
 
-def _clear_shift(box: Box, window: Box, clear: Clear) -> tuple[float, float]:
-    """Return the least shift into a window that meets nothing drawn, or else the least shift."""
+def _clear_shift(box: Box, window: Box, clear: Clear) -> tuple[float, float] | None:
+    """Return the least shift into a window that meets nothing drawn, or at least no words and holes; else nothing."""
+    if window[2] - window[0] < box[2] - box[0] or window[3] - window[1] < box[3] - box[1]:
+        return None
     least = _least_shift(box, window)
     margin = 0.3
 
@@ -107,8 +119,9 @@ def _clear_shift(box: Box, window: Box, clear: Clear) -> tuple[float, float]:
     along = steps(window[1] + margin - box[1], window[3] - margin - box[3])
     shifts = [least, *((du, dv) for du in across for dv in along)]
     shifts.sort(key=lambda shift: round(math.hypot(*shift), 6))
-    found = clear.first([(box[0] + du, box[1] + dv, box[2] + du, box[3] + dv) for du, dv in shifts])
-    return least if found is None else shifts[found]
+    wide = grow(box, _APART)
+    found = clear.first([(wide[0] + du, wide[1] + dv, wide[2] + du, wide[3] + dv) for du, dv in shifts])
+    return None if found is None else shifts[found]
 
 
 def _smaller(mark: Mark, scale: float, corner: tuple[float, float]) -> Text:
