@@ -97,19 +97,19 @@ def accuracy(
         yaws=tuple(model.yaw_budget(setting) for setting in boat.settings),
         tapes=tuple(model.tape(setting) for setting in boat.settings) if boat.tape else (),
         limits=tuple(model.limit(setting) for setting in boat.settings if setting.to_max is not None),
-        improvements=_improvements(boat, sheets, sources, worst, leads[worst.number - 1], others),
+        improvements=_improvements(model, sheets, worst, leads[worst.number - 1], others),
     )
 
 
 def _improvements(
-    boat: Boat,
+    model: _Model,
     sheets: Sequence[TiledSheet],
-    sources: Sources,
     worst: Setting,
     lead: Budget,
     others: Iterable[tuple[str, Sequence[TiledSheet]]],
 ) -> tuple[Improvement, ...]:
-    """Return what other paper, or half of each source, would give at the worst setting, best first."""
+    """Return what squaring by tape, other paper, or half of each source would give at the worst setting, best first."""
+    boat, sources = model.boat, model.sources
     found = [
         Improvement(
             f"{name} instead of {sheets[0].paper.name}", lead.sigma, _Model(boat, there, sources).lead(worst).sigma
@@ -119,6 +119,9 @@ def _improvements(
     for name, part in lead.parts:
         after = math.sqrt(lead.sigma**2 - 0.75 * part**2)
         found.append(Improvement(f"{name} halved: {sources.cure(name)}", lead.sigma, after))
+    if boat.tape:
+        text = "the plank squared by tape on its first bolt, its second hole drilled only then"
+        found.append(Improvement(text, lead.sigma, model.squared(worst).sigma))
     helpful = [item for item in found if item.after < item.before - 0.005]
     return tuple(sorted(helpful, key=lambda item: item.after))
 
@@ -194,6 +197,19 @@ class _Model:
         true = -(self._yaw(setting) * setting.station + athwart) * span / figure.slant
         readings = variable(TAPE, self.sources) - variable(TAPE, self.sources)
         return budget(f"difference of the two tape distances, setting {setting.number}", "mm", true + readings)
+
+    def squared(self, setting: Setting) -> Budget:
+        """Return the budget of the lead once the plank has been turned on its first bolt until both tapes read alike.
+
+        What is left is what the tapes cannot tell: their readings, and how far the first bolt has the plank off centre.
+        """
+        figure, span = self.boat.tape[setting.number - 1], self._span()
+        budgets = []
+        for side in (Side.PORT, Side.STARBOARD):
+            readings = variable(TAPE, self.sources) - variable(TAPE, self.sources)
+            lead = (readings * figure.slant - self._athwart(setting, side) * span) / setting.station
+            budgets.append(budget(f"lead of one runner once squared, setting {setting.number}", "mm", lead))
+        return max(budgets, key=lambda one: one.sigma)
 
     def _athwart(self, setting: Setting, side: Side) -> Any:
         """Return the error athwart of the plank at one bolt: the floor's hole less the plank's."""

@@ -86,7 +86,7 @@ ALL = ("seam rotation", "laying the sheet on the lines", "punching", "drill wand
 def test_a_source_made_huge_is_the_largest_part(boat: tuple[Boat, tuple[TiledSheet, ...]], name: str) -> None:
     report = accuracy(*boat, changed(default_sources(boat[0]), name, 100.0))
     assert {lead.largest for lead in report.leads} == {name}
-    assert report.improvements[0].text.startswith(name)
+    assert next(item.text for item in report.improvements if "halved" in item.text).startswith(name)
 
 
 def test_the_largest_part_of_a_distance_and_of_a_tape(boat: tuple[Boat, tuple[TiledSheet, ...]]) -> None:
@@ -135,6 +135,8 @@ def test_improvements_are_what_working_it_out_again_gives(configs: Path) -> None
     for item in report.improvements:
         if item.text == "A3 instead of A4":
             again = accuracy(boat, larger, sources)
+        elif "squared" in item.text:
+            continue  # held against the simulation
         else:
             name = item.text.partition(" halved")[0]
             again = accuracy(boat, sheets, changed(sources, name, 0.5))

@@ -136,6 +136,7 @@ class Simulated:
     leads: list[float]
     tapes: list[float]
     limits: list[float]
+    squared: list[float]
 
 
 def simulate(boat: Boat, sheets: tuple[TiledSheet, ...], sources: Sources, seed: int = 20261125) -> Simulated:
@@ -154,7 +155,7 @@ def simulate(boat: Boat, sheets: tuple[TiledSheet, ...], sources: Sources, seed:
     pairs = {(d.a, d.b): float(np.std(np.hypot(*(places[d.b] - places[d.a]).T))) for d in boat.distances}
     corners = description.plank.chock_corners
     assert corners is not None
-    leads, tapes, limits = [], [], []
+    leads, tapes, limits, squared = [], [], [], []
     for setting in boat.settings:
         port, starboard = places[f"P{setting.number}"], places[f"S{setting.number}"]
         floor_line, plank_line = starboard - port, places["KS"] - places["KP"]
@@ -170,14 +171,40 @@ def simulate(boat: Boat, sheets: tuple[TiledSheet, ...], sources: Sources, seed:
         read = {side: np.sqrt((end**2).sum(axis=1) + drop**2) + shop.draw("tape reading") for side, end in ends.items()}
         leads.append(float(np.std(ends["S"][:, 0] - ends["P"][:, 0])))
         tapes.append(float(np.std(read["P"] - read["S"])))
+        squared.append(max(float(np.std(squared_lead(boat, places, side, setting.number, shop))) for side in "PS"))
         line = shop.draw("tape reading") + shop.draw("tape's own error")
         limits.append(max(float(np.std(line + places[f"{side}{setting.number}"][:, 0] - places[f"K{side}"][:, 0]))
                           for side in "PS"))  # fmt: skip
     return Simulated(
         {ident: float(np.std(at[:, 1])) for ident, at in places.items()},
         {ident: float(np.std(at[:, 0])) for ident, at in places.items()},
-        pairs, leads, tapes, limits,
+        pairs, leads, tapes, limits, squared,
     )  # fmt: skip
+
+
+def squared_lead(boat: Boat, places: Places, first: str, number: int, shop: Workshop) -> np.ndarray:
+    """Return the lead left once the plank is turned on its first bolt until the tapes, as read, are alike."""
+    corners = boat.description.plank.chock_corners
+    assert corners is not None
+    bolt, own, drop = places[f"{first}{number}"], places[f"K{first}"], boat.tape[number - 1].drop
+    error = shop.draw("tape reading") - shop.draw("tape reading")
+
+    def look(yaw: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """The tapes' difference as read, and the lead."""
+        ends = []
+        for sign in (-1, 1):
+            aft, out = corners.aft_of_bolts - own[:, 0], sign * corners.apart / 2 - own[:, 1]
+            ends.append(bolt + np.stack((np.cos(yaw) * aft + np.sin(yaw) * out, np.cos(yaw) * out - np.sin(yaw) * aft),
+                                        axis=1))  # fmt: skip
+        port, starboard = (np.sqrt((end**2).sum(axis=1) + drop**2) for end in ends)
+        return starboard - port + error, ends[1][:, 0] - ends[0][:, 0]
+
+    now = np.zeros(BOATS)
+    slope = (look(now + 1e-3)[0] - look(now)[0]) / 1e-3
+    for _ in range(5):
+        now = now - look(now)[0] / slope
+    assert np.abs(look(now)[0]).max() < 1e-6
+    return look(now)[1]
 
 
 def compare(report: AccuracyReport, simulated: Simulated) -> None:
@@ -191,6 +218,9 @@ def compare(report: AccuracyReport, simulated: Simulated) -> None:
     assert [lead.sigma for lead in report.leads] == pytest.approx(simulated.leads, **close)
     assert [tape.sigma for tape in report.tapes] == pytest.approx(simulated.tapes, **close)
     assert [row.sigma for row in report.limits] == pytest.approx(simulated.limits, **close)
+    once_squared = next(item.after for item in report.improvements if "squared by tape" in item.text)
+    assert min(abs(once_squared / value - 1) for value in simulated.squared) < CLOSE
+    assert once_squared < max(simulated.leads) / 2
 
 
 def test_the_demo_boat(configs: Path) -> None:
