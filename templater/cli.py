@@ -13,7 +13,7 @@ from collections.abc import Sequence
 
 from templater import __version__
 from templater.cli_commands import add_commands
-from templater.errors import ProofError, TemplaterError
+from templater.errors import Finding, ProofError, Severity, TemplaterError
 
 DONE = 0
 FAULT = 1
@@ -32,8 +32,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     except TemplaterError as fault:
         if arguments.traceback:
             raise
-        for finding in fault.findings:
-            print(finding.line(), file=sys.stderr)
+        _print_faults(fault.findings)
         return OUT_OF_TOLERANCE if isinstance(fault, ProofError) else FAULT
     except KeyboardInterrupt:
         print("stopped; nothing was written", file=sys.stderr)
@@ -42,6 +41,14 @@ def main(argv: Sequence[str] | None = None) -> int:
         # The reader of our output went away (as with `| head`): not our fault, and nothing more to say.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return DONE
+
+
+def _print_faults(findings: tuple[Finding, ...]) -> None:
+    """Print findings, one a line; where they weigh differently, say how much, errors first."""
+    order = list(Severity)
+    mixed = len({finding.severity for finding in findings}) > 1
+    for finding in sorted(findings, key=lambda one: order.index(one.severity)):
+        print(f"{finding.severity.value}: {finding.line()}" if mixed else finding.line(), file=sys.stderr)
 
 
 def _parser() -> argparse.ArgumentParser:

@@ -73,13 +73,18 @@ def check(arguments: argparse.Namespace) -> int:
 
 def build_one(path: Path, arguments: argparse.Namespace, progress: Any = None) -> tuple[Any, Path]:
     """Make one boat's files and put them in its folder; return what was made and the folder."""
+    made, folder, _ = _build(path, arguments, progress)
+    return made, folder
+
+
+def _build(path: Path, arguments: argparse.Namespace, progress: Any = None) -> tuple[Any, Path, tuple[str, ...]]:
+    """Make one boat's files; return what was made, the folder, and which files of an earlier run are gone from it."""
     from templater import pipeline
 
     source = cli_files.read_source(path)
     made = pipeline.make(source, options_of(arguments), progress or pipeline.no_progress)
     folder: Path = arguments.out / cli_files.safe_name(made.checked.boat.description.boat)
-    cli_files.publish(folder, made.files, stale=pipeline.PRODUCTS)
-    return made, folder
+    return made, folder, cli_files.publish(folder, made.files, stale=pipeline.PRODUCTS)
 
 
 def make(arguments: argparse.Namespace) -> int:
@@ -91,9 +96,9 @@ def make(arguments: argparse.Namespace) -> int:
     from templater.proof import deviation_text
 
     with Progress() as progress:
-        made, folder = build_one(arguments.description[0], arguments, progress.step)
+        made, folder, gone = _build(arguments.description[0], arguments, progress.step)
     if arguments.json:
-        print(json.dumps(_made_dict(made, folder), indent=1, ensure_ascii=False))
+        print(json.dumps({**_made_dict(made, folder), "removed": list(gone)}, indent=1, ensure_ascii=False))
         return DONE
     print_findings(made.checked.warnings, sys.stderr)
     for sheet in made.sheets:
@@ -102,6 +107,8 @@ def make(arguments: argparse.Namespace) -> int:
         pages = _count(len(sheet.tiles), "tile")
         print(f"{folder / sheet.drawing.name}.pdf: {pages} {sheet.paper.name} {turned}, {cut}")
     worst = deviation_text(made.proof.worst)
+    if gone:
+        print(f"{folder}: removed, for they were of an earlier run: {', '.join(gone)}")
     print(f"{folder}: {len(made.files)} files, {made.pages} pages; worst deviation read back {worst} mm")
     print("Print at actual size (100 %), then measure the bars on every page before use.")
     return DONE

@@ -160,16 +160,18 @@ def _no_base(name: str, where: Location, why: str) -> DescriptionError:
     return DescriptionError(Finding("D160", Severity.ERROR, "based_on", text, where))
 
 
-def publish(folder: Path, files: Mapping[str, bytes], *, stale: Iterable[str] = ()) -> None:
+def publish(folder: Path, files: Mapping[str, bytes], *, stale: Iterable[str] = ()) -> tuple[str, ...]:
     """Make ``files`` appear in ``folder`` together or not at all.
 
     Everything is written to a folder of its own beside the target, which then takes the target's place. Files of the
     target that are neither in ``files`` nor ``stale`` (the builder's own, records of the fit-up) are carried over.
+    Returns the names of the stale files that stood there and are gone.
 
     Raises:
         FileError: if the files cannot be written; the target is then as it was.
     """
     parent = folder.parent
+    gone = tuple(sorted(name for name in set(stale) - set(files) if (folder / name).is_file()))
     staging: Path | None = None
     old: Path | None = None
     try:
@@ -197,6 +199,7 @@ def publish(folder: Path, files: Mapping[str, bytes], *, stale: Iterable[str] = 
             shutil.rmtree(staging, ignore_errors=True)
         if old is not None and folder.exists():  # else the old folder holds the only copy
             shutil.rmtree(old, ignore_errors=True)
+    return gone
 
 
 def _carry_over(folder: Path, staging: Path, replaced: frozenset[str]) -> None:

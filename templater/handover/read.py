@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import io
+import logging
 import zlib
 from dataclasses import dataclass
 from typing import Any
@@ -14,6 +15,9 @@ from pypdf.generic import DictionaryObject, StreamObject
 
 from templater.errors import Finding, Severity, TemplaterError
 from templater.handover.build import DESCRIPTION, ROLES, Attached
+
+# The library's own complaints would go to the terminal, beside our one line that says what to do.
+logging.getLogger("pypdf").addHandler(logging.NullHandler())
 
 #: Limits: bytes of the file, number of attachments, bytes of one when unpacked.
 LARGEST_FILE = 256_000_000
@@ -55,6 +59,8 @@ def unpack(data: bytes, file: str) -> Unpacked:
     """
     if len(data) > LARGEST_FILE:
         raise _fault(file, f"{len(data)} bytes - a handover file of at most {LARGEST_FILE} bytes is read")
+    if not is_pdf(data):
+        raise _fault(file, "is no PDF - give a file written by templater handover")
     try:
         reader = PdfReader(io.BytesIO(data))
         if reader.is_encrypted:

@@ -66,7 +66,9 @@ def test_make_twice_gives_the_same_bytes(tmp_path: Path, configs: Path) -> None:
             assert path.read_bytes() == (tmp_path / "b" / path.relative_to(tmp_path / "a")).read_bytes(), path.name
 
 
-def test_only_one_sheet_takes_the_others_away_and_keeps_the_builder_s_files(tmp_path: Path, configs: Path) -> None:
+def test_only_one_sheet_takes_the_others_away_and_keeps_the_builder_s_files(
+    tmp_path: Path, configs: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     arguments = ["make", str(configs / "whinchat-3.yaml"), "--out", str(tmp_path)]
     assert main(arguments) == 0
     (tmp_path / "whinchat-3" / "my notes.txt").write_text("mine")
@@ -77,6 +79,12 @@ def test_only_one_sheet_takes_the_others_away_and_keeps_the_builder_s_files(tmp_
     assert not (folder / "plank.pdf").exists()
     pages = json.loads((folder / "manifest.json").read_text("utf-8"))["sheets"]
     assert [sheet["name"] for sheet in pages] == ["floor"]
+    (line,) = (line for line in capsys.readouterr().out.splitlines() if "removed" in line)
+    gone = [*(f"{sheet}.{kind}" for sheet in ("plank", "plates", "spare-plates") for kind in ("pdf", "svg")),
+            "plates-cut.svg", "plates.dxf"]  # fmt: skip
+    assert line == f"{folder}: removed, for they were of an earlier run: {', '.join(sorted(gone))}"
+    assert main([*arguments, "--only", "floor"]) == 0
+    assert "removed" not in capsys.readouterr().out
 
 
 def test_json_of_make(tmp_path: Path, configs: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -150,3 +158,29 @@ def test_publish_leaves_the_old_files_when_it_fails(tmp_path: Path, monkeypatch:
     assert "nothing was changed" in str(fault.value)
     assert (folder / "a.pdf").read_bytes() == b"old"
     assert [path.name for path in tmp_path.iterdir()] == ["boat"]
+
+
+def test_errors_come_first_and_are_told_from_warnings(
+    tmp_path: Path, configs: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "boat.yaml"
+    text = (configs / "whinchat-3.yaml").read_text("utf-8")
+    path.write_text(text.replace("half_spread: 215", "half_spread: 400").replace("pitch: 55", "pitch: 30"), "utf-8")
+    assert main(["make", str(path), "--out", str(tmp_path / "out")]) == 1
+    kinds = [line.partition(":")[0] for line in capsys.readouterr().err.splitlines()]
+    assert set(kinds) == {"error", "warning"}, kinds
+    assert kinds == sorted(kinds)
+
+
+def test_what_is_unpacked_must_be_a_pdf(configs: Path, capfd: pytest.CaptureFixture[str]) -> None:
+    path = configs / "whinchat-3.yaml"
+    assert main(["unpack", str(path)]) == 1
+    assert capfd.readouterr().err == f"{path}: is no PDF - give a file written by templater handover [D195]\n"
+
+
+def test_a_broken_pdf_is_told_in_one_line(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "boat.pdf"
+    path.write_bytes(b"%PDF-1.7\n1 0 obj\n<< /Type /Cat")
+    assert main(["unpack", str(path)]) == 1
+    (line,) = capfd.readouterr().err.splitlines()
+    assert line.startswith(f"{path}: cannot be read as PDF")
