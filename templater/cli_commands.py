@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 
 from templater import cli_build, cli_fitup, cli_paper, cli_share
+from templater.units import parse_length
 
 _Commands = argparse._SubParsersAction  # the type that argparse gives no public name
 
@@ -83,6 +84,17 @@ def _processes(text: str) -> int:
     return number
 
 
+def _length(text: str) -> float:
+    """Return a length of the command line in mm."""
+    try:
+        value = parse_length(text)
+    except ValueError as fault:
+        raise argparse.ArgumentTypeError(f"{text}: not a length - allowed: {fault}") from None
+    if value < 0:
+        raise argparse.ArgumentTypeError(f"{text}: below nothing - allowed: 0 or more")
+    return value
+
+
 def _add_out(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--out", type=Path, default=Path("out"), help="folder for one folder a boat (default out)")
 
@@ -112,7 +124,8 @@ def _add_compare(commands: _Commands[argparse.ArgumentParser]) -> None:
     compare = commands.add_parser("compare", help="say how two boats differ and whether A's templates serve B")
     compare.add_argument("a", type=Path, metavar="A", help="description or handover PDF of the boat with templates")
     compare.add_argument("b", type=Path, metavar="B", help="the same of the boat they would be used on")
-    compare.add_argument("--tolerance", type=float, default=0.5, metavar="MM", help="how far a hole may lie off")
+    compare.add_argument("--tolerance", type=_length, default=0.5, metavar="LENGTH", help="how far a hole may lie "
+                         "off (default 0.5 mm)")  # fmt: skip
     compare.add_argument("--overlay", type=Path, metavar="FILE", help="write both floors over one another, PDF and SVG")
     compare.add_argument("--paper", help="paper of the overlay")
     _add_json(compare)
@@ -139,7 +152,7 @@ def _add_printer(commands: _Commands[argparse.ArgumentParser]) -> None:
     put.set_defaults(run=cli_paper.printer_set)
     for one in (page, put):
         one.add_argument("--paper", default="A4", help="paper of the page (default A4)")
-        one.add_argument("--margin", type=float, default=7.0, metavar="MM", help="margin of the page (default 7)")
+        one.add_argument("--margin", type=_length, default=7.0, metavar="LENGTH", help="of the page (default 7 mm)")
     shown = parts.add_parser("list", help="list the stored profiles")
     shown.set_defaults(run=cli_paper.printer_list)
     for one in (put, shown):

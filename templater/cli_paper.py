@@ -18,6 +18,8 @@ DONE = 0
 OUT_OF_TOLERANCE = 3
 #: The manifest of a fit-up's sheets.
 _FIT_UP = "fit-up-manifest.json"
+#: Readings of one bar that differ by more than this are no repeats: a decimal comma was written.
+_SLIP = 0.5
 #: Kinds of files that proof reads.
 _PROVED = frozenset({".pdf", ".svg", ".dxf"})
 
@@ -82,6 +84,9 @@ def printer_set(arguments: argparse.Namespace) -> int:
             except ValueError as fault:
                 sentence = f"{text}: not BAR=LENGTH - allowed: across=199.4, repeats as across=199.4,199.5; {fault}"
                 raise ReadingsError(Finding("T122", Severity.ERROR, bar, sentence)) from None
+        if readings[key] and min(readings[key]) < max(readings[key]) * _SLIP:
+            sentence = f"{text}: readings too far apart - write decimals with a point, as 179.1; a comma parts repeats"
+            raise ReadingsError(Finding("T122", Severity.ERROR, bar, sentence))
     paper = find_paper(arguments.paper)
     profile = profile_from_readings(arguments.name, paper, arguments.margin, readings)
     path = store(arguments) / f"{cli_files.safe_name(arguments.name)}.yaml"

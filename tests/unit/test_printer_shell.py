@@ -282,3 +282,29 @@ def test_the_profile_s_uncertainty_goes_into_the_budget(
     assert main(["check", str(boat), "--accuracy"]) == 0
     # One reading of each bar to 0.2 mm: 0.2 / 180 is the larger of the two.
     assert "printer scale: 0.001111 mm/mm (the printer's profile)" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("reading", ["across=179,1", "across=179,1,179,2"])
+def test_a_decimal_comma_is_named(home: Path, capsys: pytest.CaptureFixture[str], reading: str) -> None:
+    (line,) = refused(capsys, "printer", "set", "shed", reading, "along=267")
+    assert line.startswith(f"across: {reading}: readings too far apart - write decimals with a point, as 179.1")
+    assert not home.exists()
+
+
+def test_the_margin_of_the_page_takes_a_unit(
+    home: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for margin, name in (("1/4 in", "inch"), ("6.35", "mm")):
+        assert main(["printer", "page", "--margin", margin, "--to", str(tmp_path / f"{name}.pdf")]) == 0
+    assert (tmp_path / "inch.pdf").read_bytes() == (tmp_path / "mm.pdf").read_bytes()
+    for wrong, said in (("a little", "a little: not a length - allowed: a length such as"), ("-1", "-1: below")):
+        with pytest.raises(SystemExit) as end:
+            main(["printer", "page", f"--margin={wrong}", "--to", str(tmp_path / "none.pdf")])
+        assert end.value.code == 2
+        assert f"argument --margin: {said}" in capsys.readouterr().err
+
+
+def test_the_tolerance_of_a_comparison_takes_a_unit(configs: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    boat = str(configs / "whinchat-3.yaml")
+    assert main(["compare", boat, boat, "--tolerance", "1/16 in", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["tolerance"] == pytest.approx(25.4 / 16)
