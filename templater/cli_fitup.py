@@ -11,6 +11,7 @@ from typing import Any
 from templater import cli_files
 from templater.cli_build import options_of, print_findings
 from templater.errors import Finding, ReadingsError, Severity
+from templater.units import Figures
 
 DONE = 0
 FAULT = 1
@@ -43,7 +44,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.json:
         print(json.dumps(record_data(found.record), indent=1, ensure_ascii=False))
     else:
-        for line in _lines(arguments.command, found.record, checked.boat.description.units):
+        for line in _lines(arguments.command, found.record, checked.boat.description.figures):
             print(line)
         findings = found.record.findings
         print_findings(tuple(map(_without_place, findings)) if quick else findings)
@@ -51,8 +52,14 @@ def run(arguments: argparse.Namespace) -> int:
             print(f"wrote {folder / name}")
         if found.proof is not None:
             print(f"sheets read back: worst deviation {found.proof.worst:.4f} mm")
-    passed = found.record.passed if arguments.command == "square" else None
-    return OUT_OF_TOLERANCE if passed is False else DONE
+    return DONE if _good(arguments.command, found.record) else OUT_OF_TOLERANCE
+
+
+def _good(command: str, record: Any) -> bool:
+    """Return whether what a command was asked is decided, and within tolerance."""
+    if command == "centreline":
+        return bool(record.centreline.decided)
+    return record.passed is not False if command == "square" else True
 
 
 def _without_place(finding: Finding) -> Finding:
@@ -65,11 +72,11 @@ def _missing(command: str, record: Any) -> str:
     return "" if section else f"no readings for {command} - fill in its section, as templater new --readings writes it"
 
 
-def _lines(command: str, record: Any, units: str) -> list[str]:
+def _lines(command: str, record: Any, units: Figures) -> list[str]:
     from templater.fitup.wording import centreline_lines, shim_lines, square_lines
 
     if command == "centreline":
-        return list(centreline_lines(record.centreline))
+        return list(centreline_lines(record.centreline, units))
     if command == "shim":
         return list(shim_lines(record.shim))
     lines = [line for attempt in record.attempts for line in square_lines(attempt, units)]

@@ -20,6 +20,11 @@ SUSPECT = 0.01
 LEAST_MISFIT = 1.0
 #: Chance below which the hull is called curved, and the least rise of the curve worth saying, mm.
 CURVED, LEAST_CURVE = 0.01, 0.5
+#: Half-width of a mark's 95 % interval above which the line is not known well enough to be drawn, mm. Over 2 m it is
+#: as much as 6 mm between the ends of a plank 2.3 m long. Common practice, no source.
+WIDEST = 5.0
+#: Fewest stations that a line rests on once a suspect one is left out.
+FEWEST = 3
 #: Standard deviation of one reading where nothing better is known, mm.
 DEFAULT_SD = 0.5
 
@@ -39,11 +44,15 @@ class StationRow:
 
 @dataclass(frozen=True, slots=True)
 class LineMark:
-    """Where to put a mark for drawing the centreline: mm to starboard of the trial line, and from the port edge."""
+    """Where to put a mark for drawing the centreline: mm to starboard of the trial line, and from the port edge.
+
+    ``sd`` is the standard uncertainty of the offset, ``half_width`` that of its 95 % interval.
+    """
 
     station: float
     offset: float
     sd: float
+    half_width: float
     from_port_edge: float
 
 
@@ -59,8 +68,9 @@ class CentrelineResult:
         post_offset: steering post to starboard of the fitted centreline, mm, if its place was read; ``post_offset_95``.
         curve: rise of the hull's middle over its ends, mm to starboard, from a parabola; None with three stations.
         curve_p: chance that a straight hull shows that much.
-        left_out: stations taken out of the parabola because they are suspect; the line keeps all.
-        without_suspects: offset at the post and angle if suspect stations were left out; None without any.
+        left_out: stations taken out of line and parabola because they are suspect; none if too few would remain.
+        with_all: offset at the post and angle if the suspect stations were kept; None where none is left out.
+        decided: whether the line is known well enough to be drawn.
     """
 
     rows: tuple[StationRow, ...]
@@ -79,7 +89,8 @@ class CentrelineResult:
     curve: float | None
     curve_p: float | None
     left_out: tuple[float, ...]
-    without_suspects: tuple[float, float] | None
+    with_all: tuple[float, float] | None
+    decided: bool
     findings: tuple[Finding, ...]
 
 
@@ -95,18 +106,34 @@ def centreline(readings: Readings) -> CentrelineResult | None:
     stations = section.stations
     xs = [row.station for row in stations]
     middles = [(row.breadths.starboard.mean - row.breadths.port.mean) / 2 for row in stations]
+    # Figures rounded to a step are never surer than their rounding: (starboard - port) / 2 has step / sqrt(24).
+    least = readings.step / math.sqrt(24)
     try:
-        # Figures rounded to a step are never surer than their rounding: (starboard - port) / 2 has step / sqrt(24).
-        fit = fit_polynomial(xs, middles, least_sd=readings.step / math.sqrt(24))
+        whole = fit_polynomial(xs, middles, least_sd=least)
     except ValueError:
-        text = f"{len(set(xs))} different stations - a line needs three or more"
+        text = too_few_stations(len(set(xs)))
         raise ReadingsError(
             Finding("T005", Severity.ERROR, "centreline.stations", text, readings.place("centreline.stations"))
         ) from None
-    odd = _suspects(fit)
-    findings = [_suspect_finding(stations[index], fit, index, readings) for index in odd]
+    odd = _suspects(whole)
     kept = [index for index in range(len(xs)) if index not in odd]
-    curve, curve_p = _curve([xs[index] for index in kept], [middles[index] for index in kept])
+    clear = len({xs[index] for index in kept}) >= FEWEST
+    used = kept if clear else list(range(len(xs)))
+    kept_xs, kept_middles = [xs[index] for index in used], [middles[index] for index in used]
+    fit = fit_polynomial(kept_xs, kept_middles, least_sd=least)
+    factor = coverage_factor(fit.dof)
+    marks = _marks([stations[index] for index in used], fit, factor)
+    widest = max(mark.half_width for mark in marks)
+    decided = clear and widest <= WIDEST
+    findings = [_suspect_finding(stations[index], whole, index, readings, left_out=clear) for index in odd]
+    if widest > WIDEST:
+        few = f"; {len(used)} stations do not show which figure is wrong, take five or more" if len(used) < 5 else ""
+        text = (
+            f"the marks are only sure to {widest:.1f} mm, {WIDEST:.0f} mm is needed: "
+            f"read every half breadth again{few}"
+        )
+        findings.append(Finding("T235", Severity.WARNING, "centreline", text, readings.place("centreline")))
+    curve, curve_p = _curve(kept_xs, kept_middles)
     if curve is not None and curve_p is not None and curve_p < CURVED and abs(curve) > LEAST_CURVE:
         text = (
             f"the hull's middle is curved: it lies {abs(curve):.1f} mm to {_side(curve)} of a straight line half way "
@@ -114,20 +141,19 @@ def centreline(readings: Readings) -> CentrelineResult | None:
         )
         findings.append(Finding("T232", Severity.WARNING, "centreline", text, readings.place("centreline")))
     post = _post_offset(section, fit, readings)
-    if post is not None and abs(post[0]) > 1.0:
+    if decided and post is not None and abs(post[0]) > 1.0:
         text = f"the steering post stands {abs(post[0]):.1f} mm to {_side(post[0])} of the centreline"
         findings.append(Finding("T233", Severity.WARNING, "centreline.post_offset", text))
-    if len(xs) < 5:
-        text = f"{len(xs)} stations: five or more show a misread figure or a curved hull"
+    if len(used) < 5:
+        text = f"{len(used)} stations: five or more show a misread figure or a curved hull"
         findings.append(Finding("T234", Severity.ADVICE, "centreline.stations", text))
-    factor = coverage_factor(fit.dof)
-    slope, slope_sd = fit.coefficients[1], fit.sds[1]
+    slope_sd = fit.sds[1]
     return CentrelineResult(
-        rows=tuple(_row(row, fit, index, odd) for index, row in enumerate(stations)),
+        rows=tuple(_row(row, fit, index in odd) for index, row in enumerate(stations)),
         at_post=fit.at(0.0),
         at_post_sd=fit.sd_at(0.0),
         at_post_95=fit.sd_at(0.0) * factor,
-        angle=math.degrees(math.atan(slope)),
+        angle=_angle(fit),
         angle_sd=math.degrees(slope_sd),
         angle_95=math.degrees(slope_sd) * factor,
         scatter=fit.residual_sd,
@@ -135,20 +161,30 @@ def centreline(readings: Readings) -> CentrelineResult | None:
         post_offset=post[0] if post else None,
         post_offset_sd=post[1] if post else None,
         post_offset_95=post[1] * factor if post else None,
-        marks=_marks(stations, fit),
+        marks=marks,
         curve=curve,
         curve_p=curve_p,
-        left_out=tuple(xs[index] for index in odd),
-        without_suspects=_without(xs, middles, kept) if odd else None,
+        left_out=tuple(xs[index] for index in odd) if clear else (),
+        with_all=(whole.at(0.0), _angle(whole)) if odd and clear else None,
+        decided=decided,
         findings=tuple(findings),
     )
 
 
-def _row(station: HalfBreadth, fit: PolynomialFit, index: int, odd: tuple[int, ...]) -> StationRow:
+def too_few_stations(count: int) -> str:
+    """Say that a line cannot be laid through so few different stations."""
+    return f"{count} station{'s' if count != 1 else ''} - a line needs three or more, each at its own place"
+
+
+def _angle(fit: PolynomialFit) -> float:
+    return math.degrees(math.atan(fit.coefficients[1]))
+
+
+def _row(station: HalfBreadth, fit: PolynomialFit, suspect: bool) -> StationRow:
     port, starboard = station.breadths.port.mean, station.breadths.starboard.mean
     fitted = fit.at(station.station)
     middle = (starboard - port) / 2
-    return StationRow(station.station, port, starboard, middle, fitted, middle - fitted, index in odd)
+    return StationRow(station.station, port, starboard, middle, fitted, middle - fitted, suspect)
 
 
 def _suspects(fit: PolynomialFit) -> tuple[int, ...]:
@@ -164,7 +200,9 @@ def _suspects(fit: PolynomialFit) -> tuple[int, ...]:
     return (worst,) if chance < SUSPECT and abs(fit.left_out_residual(worst)) > LEAST_MISFIT else ()
 
 
-def _suspect_finding(station: HalfBreadth, fit: PolynomialFit, index: int, readings: Readings) -> Finding:
+def _suspect_finding(
+    station: HalfBreadth, fit: PolynomialFit, index: int, readings: Readings, *, left_out: bool
+) -> Finding:
     """Point at a station, and at the figure that may have been misread."""
     off = fit.left_out_residual(index)
     guesses = []
@@ -180,7 +218,7 @@ def _suspect_finding(station: HalfBreadth, fit: PolynomialFit, index: int, readi
     why = f" - likely {'; or '.join(dict.fromkeys(guesses))}" if guesses else " - measure it again"
     text = (
         f"station {station.station:.0f}: the hull's middle lies {abs(off):.1f} mm to {_side(off)} of the line through "
-        f"the others{why}"
+        f"the others{why}; {'left out of the line' if left_out else 'not decided: read it again'}"
     )
     return Finding("T230", Severity.WARNING, station.key, text, readings.place(station.key))
 
@@ -203,19 +241,16 @@ def _post_offset(section: CentrelineReadings, fit: PolynomialFit, readings: Read
     return section.post_offset.mean - fit.at(0.0), math.hypot(fit.sd_at(0.0), own)
 
 
-def _marks(stations: tuple[HalfBreadth, ...], fit: PolynomialFit) -> tuple[LineMark, LineMark]:
-    """Return two marks at the foremost and the aftmost station, the furthest apart that were measured."""
+def _marks(stations: list[HalfBreadth], fit: PolynomialFit, factor: float) -> tuple[LineMark, LineMark]:
+    """Return two marks at the foremost and the aftmost of some stations."""
     ends = min(stations, key=lambda row: row.station), max(stations, key=lambda row: row.station)
-    first, last = (
-        LineMark(row.station, fit.at(row.station), fit.sd_at(row.station), row.breadths.port.mean + fit.at(row.station))
-        for row in ends
-    )
+    first, last = (_mark(row, fit, factor) for row in ends)
     return first, last
 
 
-def _without(xs: list[float], middles: list[float], kept: list[int]) -> tuple[float, float]:
-    fit = fit_polynomial([xs[index] for index in kept], [middles[index] for index in kept])
-    return fit.at(0.0), math.degrees(math.atan(fit.coefficients[1]))
+def _mark(row: HalfBreadth, fit: PolynomialFit, factor: float) -> LineMark:
+    offset, sd = fit.at(row.station), fit.sd_at(row.station)
+    return LineMark(row.station, offset, sd, sd * factor, row.breadths.port.mean + offset)
 
 
 def _side(offset: float) -> str:

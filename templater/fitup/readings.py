@@ -10,6 +10,7 @@ from typing import Any
 from templater.boat.model import Side
 from templater.description.nodes import read_yaml
 from templater.errors import ReadingsError, TemplaterError
+from templater.fitup.centreline import too_few_stations
 from templater.fitup.door import Door
 from templater.fitup.model import (
     Attempt,
@@ -85,7 +86,7 @@ def _centreline(door: Door, data: Any) -> CentrelineReadings | None:
         stations.append(HalfBreadth(station, both, key))
     different = len({round(row.station) for row in stations})
     if stations and different < 3:
-        door.fault("T005", "centreline.stations", f"{different} different stations - a line needs three or more")
+        door.fault("T005", "centreline.stations", too_few_stations(different))
     post: Repeats | None = None
     if "post_offset" in section and not door.unfilled(section, "post_offset"):
         post = door.repeats(section["post_offset"], "centreline.post_offset")

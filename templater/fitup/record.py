@@ -166,7 +166,7 @@ def _figures(
             ),
             Figure("steering post's axis to the tape's nought", "mm", last.ring),
         ]
-    if line is not None:
+    if line is not None and line.decided:
         found.append(Figure("centreline's angle to the trial line", "°", line.angle, line.angle_95))
         if line.post_offset is not None:
             found.append(Figure("steering post's offset", "mm", line.post_offset, line.post_offset_95))

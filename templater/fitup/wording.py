@@ -108,33 +108,49 @@ def advice(result: SquareResult) -> str:
     )
 
 
-def centreline_lines(result: CentrelineResult) -> tuple[str, ...]:
-    """Return the centreline in lines."""
-    lines = [
-        f"centreline through {len(result.rows)} stations: scatter {result.scatter:.2f} mm",
-        f"  runs {plus_minus(result.angle, result.angle_95, 3)}° to starboard of the trial line, going aft",
-        f"  at the steering pivot axis: {plus_minus(result.at_post, result.at_post_95)} mm to starboard of it",
-    ]
-    if result.post_offset is not None and result.post_offset_95 is not None:
-        offset = plus_minus(result.post_offset, result.post_offset_95)
-        lines.append(f"  steering post: {offset} mm to starboard of the centreline")
-    for mark in result.marks:
-        way = "starboard" if mark.offset >= 0 else "port"
+def centreline_lines(result: CentrelineResult, units: str | Figures = "mm") -> tuple[str, ...]:
+    """Return the centreline in lines; where it is not decided, nothing to draw by."""
+    count = len(result.rows) - len(result.left_out)
+    head = f"centreline through {count} stations: scatter {result.scatter:.2f} mm"
+    if result.left_out:
+        places = " and ".join(mm_text(station, 0) for station in result.left_out)
+        head += f", the suspect station {places} left out"
+    lines = [head] if result.decided else [f"centreline not decided: read it again (scatter {result.scatter:.2f} mm)"]
+    if result.decided:
         lines.append(
-            f"  mark at station {mm_text(mark.station, 0)}: {abs(mark.offset):.1f} mm to {way} of the trial line, "
-            f"{mm_text(mark.from_port_edge)} mm from the port edge"
+            f"  runs {plus_minus(abs(result.angle), result.angle_95, 3)}° to {_side(result.angle)} of the trial line, "
+            "going aft"
         )
-    lines.append("  draw the centreline through the two marks")
+        at_post = plus_minus(abs(result.at_post), result.at_post_95)
+        lines.append(f"  at the steering pivot axis: {at_post} mm to {_side(result.at_post)} of it")
+        if result.post_offset is not None and result.post_offset_95 is not None:
+            offset = plus_minus(abs(result.post_offset), result.post_offset_95)
+            lines.append(f"  steering post: {offset} mm to {_side(result.post_offset)} of the centreline")
+        for mark in result.marks:
+            lines.append(
+                f"  mark at station {mm_text(mark.station, 0)}: {length(abs(mark.offset), units)} to "
+                f"{_side(mark.offset)} of the trial line, {length(mark.from_port_edge, units)} from the port edge"
+            )
+        lines.append("  draw the centreline through the two marks")
     for row in result.rows:
         flag = "  <- suspect" if row.suspect else ""
         lines.append(f"  station {mm_text(row.station, 0)}: misfit {mm_text(row.residual)} mm{flag}")
-    if result.without_suspects is not None:
-        at_post, angle = result.without_suspects
-        lines.append(f"  without the suspect: {mm_text(at_post)} mm at the steering pivot axis, {angle:.3f}°")
+    if result.with_all is not None:
+        offset_all, angle_all = result.with_all
+        lines.append(
+            f"  with the suspect it would be {mm_text(abs(offset_all))} mm to {_side(offset_all)} "
+            f"at the steering pivot axis, {abs(angle_all):.3f}° to {_side(angle_all)}"
+        )
     if result.curve is not None and result.curve_p is not None:
         chance = f"chance {result.curve_p:.1%} if straight"
-        lines.append(f"  curve of the hull's middle: {mm_text(result.curve)} mm ({chance})")
+        rise = f"{mm_text(abs(result.curve))} mm to {_side(result.curve)}"
+        lines.append(f"  curve of the hull's middle: {rise} ({chance})")
     return tuple(lines)
+
+
+def _side(value: float) -> str:
+    """Return the side that a distance to starboard lies on, as it is written to 0.001."""
+    return "port" if value < -0.0005 else "starboard"
 
 
 def shim_lines(result: ShimResult) -> tuple[str, ...]:

@@ -93,8 +93,32 @@ def test_a_figure_misread_by_a_centimetre_is_pointed_at_with_its_likely_cause() 
     assert "port 245" in port  # 150 + 126 - 39.2 - 1.4 + 10
     assert "slip of 10 mm" in port
     assert "slip of 10 mm" in starboard
-    assert result.without_suspects is not None
-    assert result.without_suspects[0] == pytest.approx(fitted(line(0.0, 0.001), noise=noise).at_post, abs=0.3)
+    # The line is that of the six others alone, as numpy draws it; the figures with the slip in stand beside it.
+    middles = line(0.0, 0.001) + (noise[:, 1] - noise[:, 0]) / 2
+    others = [index for index in range(7) if index != 3]
+    slope, intercept = np.polyfit(np.array(STATIONS)[others], middles[others], 1)
+    assert result.left_out == (1400.0,)
+    assert result.at_post == pytest.approx(intercept, abs=1e-9)
+    assert np.tan(np.radians(result.angle)) == pytest.approx(slope, abs=1e-12)
+    middles[3] -= 5.0
+    assert result.with_all is not None
+    assert result.with_all[0] == pytest.approx(np.polyfit(STATIONS, middles, 1)[1], abs=1e-9)
+    assert result.decided
+
+
+def test_a_line_that_the_stations_do_not_bear_out_is_not_decided() -> None:
+    # numpy's covariance at the end marks and Student's t: half-widths under 5 mm are drawn, wider ones are not.
+    for size, decided in ((1.0, True), (10.0, False)):
+        noise = np.random.default_rng(8).normal(0, size, (7, 2))
+        result = fitted(line(0.0, 0.001), noise=noise)
+        middles = line(0.0, 0.001) + (noise[:, 1] - noise[:, 0]) / 2
+        _, covariance = np.polyfit(STATIONS, middles, 1, cov=True)
+        ends = [np.sqrt(np.array([x, 1]) @ covariance @ np.array([x, 1])) for x in (STATIONS[0], STATIONS[-1])]
+        half_widths = [end * stats.t.ppf(0.975, 5) for end in ends]
+        assert [mark.half_width for mark in result.marks] == pytest.approx(half_widths, rel=1e-6)
+        assert bool(max(half_widths) <= 5.0) is decided
+        assert result.decided is decided
+        assert ("T235" in [finding.code for finding in result.findings]) is not decided
 
 
 def test_the_stated_interval_holds_the_true_post_in_95_of_100_hulls() -> None:

@@ -146,6 +146,6 @@ def test_lines_of_centreline_and_shims_name_their_figures() -> None:
     assert whole.shim is not None
     lines = "\n".join(centreline_lines(whole.centreline))
     assert "mark at station 100: 1.0 mm to starboard of the trial line, 200.0 mm from the port edge" in lines
-    assert "steering post: -0.5" in lines
+    assert "steering post: 0.5 ± 6.4 mm to port of the centreline" in lines
     assert "port shim: at the bolt" in "\n".join(shim_lines(whole.shim))
     assert attempt(both([1], [1])).number == 1

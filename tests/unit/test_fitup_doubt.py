@@ -1,0 +1,81 @@
+"""What the commands of fit-up do when a figure cannot be right: they name it, do without it, or decide nothing."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from templater.cli import main
+
+Shell = Callable[..., tuple[int, str, str]]
+#: Half breadths of a hull whose middle lies 1 mm to port of the trial line at every station.
+STATIONS = ("500/330/328", "1000/329/327", "1500/327/325", "2500/300/298")
+
+
+@pytest.fixture
+def shell(tmp_path: Path, configs: Path, capsys: pytest.CaptureFixture[str]) -> Shell:
+    def run(command: str, *options: str, readings: str = "", boat: str = "whinchat-3") -> tuple[int, str, str]:
+        arguments = [command, str(configs / f"{boat}.yaml")]
+        if readings:
+            (tmp_path / "readings.yaml").write_text(readings, "utf-8")
+            arguments.append(str(tmp_path / "readings.yaml"))
+        capsys.readouterr()
+        status = main([*arguments, *options, "--out", str(tmp_path / "out")])
+        taken = capsys.readouterr()
+        return status, taken.out, taken.err
+
+    return run
+
+
+def at(*stations: str) -> list[str]:
+    return [word for station in stations for word in ("--at", station)]
+
+
+def written(tmp_path: Path) -> set[str]:
+    return {path.name for path in (tmp_path / "out").rglob("*") if path.is_file()}
+
+
+def test_marks_are_those_without_the_station_that_stands_apart(shell: Shell) -> None:
+    status, out, _ = shell("centreline", *at(*STATIONS, "2000/325/232"))
+    assert status == 0
+    assert "through 4 stations: scatter 0.00 mm, the suspect station 2000 left out" in out
+    # By hand: 1 mm to port everywhere, so the marks stand 1 mm to port and the line does not turn.
+    assert "runs 0.000" in out
+    assert "mark at station 500: 1.0 mm to port of the trial line, 329.0 mm from the port edge" in out
+    assert "mark at station 2500: 1.0 mm to port of the trial line, 299.0 mm from the port edge" in out
+    assert "322 written as 232; left out of the line [T230]" in out
+
+
+def test_a_mark_is_never_put_at_a_suspect_station(shell: Shell) -> None:
+    status, out, _ = shell("centreline", *at(*STATIONS, "1800/320/318", "3000/260/285"))
+    assert status == 0
+    assert "mark at station 2500" in out
+    assert "mark at station 3000" not in out
+
+
+def test_three_stations_with_one_misread_decide_nothing(shell: Shell) -> None:
+    status, out, _ = shell("centreline", *at("500/330/328", "1000/329/237", "1500/327/325"))
+    assert status == 3
+    assert out.startswith("centreline not decided: read it again")
+    assert "mark at" not in out
+    assert "draw the centreline" not in out
+    # By hand: residuals 15, -30, 15 leave a standard deviation of 36.7 mm with one degree of freedom; at an end
+    # sqrt(1/3 + 1/2) of it, times Student's 12.71 (JCGM 100:2008, table G.2): 426 mm.
+    assert "the marks are only sure to 426.2 mm" in out
+
+
+def test_sides_are_named_and_no_distance_is_negative(shell: Shell) -> None:
+    status, out, _ = shell("centreline", *at("500/330/327", "1000/329/325", "1500/327/322"))
+    assert status == 0
+    # By hand: 1.5, 2 and 2.5 mm to port: 1 in 1000 to port, 1 mm at the pivot; atan(0.001) = 0.057 degrees.
+    assert "runs 0.057" in out
+    assert "to port of the trial line, going aft" in out
+    assert "mm to port of it" in out
+    assert "-1.0" not in out
+
+
+@pytest.mark.parametrize(("stations", "words"), [(1, "1 station - a line"), (2, "2 stations - a line")])
+def test_too_few_stations_are_counted_in_words_that_fit(shell: Shell, stations: int, words: str) -> None:
+    status, _, err = shell("centreline", *at(*STATIONS[:stations]))
+    assert status == 1
+    assert words in err
