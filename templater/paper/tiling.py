@@ -115,6 +115,8 @@ def _plan(
     ways = {Orientation.UPRIGHT: (False,), Orientation.SIDEWAYS: (True,), Orientation.EITHER: (False, True)}
     plans: list[_Plan] = []
     refused: DrawingError | None = None
+    holes = list(hole_boxes(drawing).values())
+    texts = [text_box(mark) for mark in drawing.marks if isinstance(mark, Text)]
     for sideways in ways[orientation]:
         lying = turned(correction) if sideways else correction
         page = make_page(*page_sides(paper, sideways=sideways), margin, lying)
@@ -123,10 +125,11 @@ def _plan(
             refused = refusal
             continue
         # Where words may be split, other marks are cut less; where they may not, more tiles may be left out as blank.
-        plans += [
-            _one_way(drawing, paper, page, margin, overlap, lying, sideways=sideways, split_words=split)
-            for split in (True, False)
-        ]
+        for split in (True, False):
+            whole = [*holes, *_areas(drawing, words=not split)]
+            plans.append(_one_way(drawing, paper, page, margin, overlap, lying, whole, texts, sideways=sideways))
+            if plans[-1].grid.shape == (1, 1):
+                break  # no seam, nothing is split
     if not plans:
         assert refused is not None
         raise refused
@@ -140,19 +143,16 @@ def _one_way(
     margin: float,
     overlap: float,
     correction: Correction,
+    whole: list[Box],
+    texts: list[Box],
     *,
     sideways: bool,
-    split_words: bool,
 ) -> _Plan:
-    """Return the best seams for one page; ``split_words`` lets words give way to all else."""
+    """Return the best seams for one page: ``whole`` is not to be cut, ``texts`` are to be whole on some page."""
     bleed, tab = overlap / 3, overlap * 2 / 3
     u0, v0, u1, v1 = drawing.box
     box = (u0 - _ROUND, v0 - _ROUND, u1 + _ROUND, v1 + _ROUND)
     area = page.area
-    names = drawing.keep_names or ("",) * len(drawing.keep_whole)
-    things = [box for name, box in zip(names, drawing.keep_whole, strict=True) if name != WORDS or not split_words]
-    whole = [*things, *hole_boxes(drawing).values()]
-    texts = [text_box(mark) for mark in drawing.marks if isinstance(mark, Text)]
     across = Axis(box[0], box[2], area[2] - area[0], bleed, tab)
     down = Axis(-box[3], -box[1], area[3] - area[1], bleed, tab)
     columns, cost_u = place_seams(across, Bands(across, ((b[0], b[2]) for b in whole), ((b[0], b[2]) for b in texts)))
@@ -163,6 +163,12 @@ def _one_way(
     if paper.height is None:
         page = _cut_from_roll(grid, kept, paper.width, margin, correction, sideways=sideways)
     return _Plan(sideways, correction, page, grid, kept, cost)
+
+
+def _areas(drawing: Drawing, *, words: bool) -> list[Box]:
+    """Return the areas to be kept whole, with or without those of words."""
+    names = drawing.keep_names or ("",) * len(drawing.keep_whole)
+    return [box for name, box in zip(names, drawing.keep_whole, strict=True) if words or name != WORDS]
 
 
 def _cut_from_roll(

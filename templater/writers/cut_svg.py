@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from xml.sax.saxutils import escape, quoteattr
+from html import escape  # that of xml.sax loads the network library too
 
 from templater.drawing.cut import Caption, CutJob, Layer, Outline
 from templater.writers.numbers import svg_number as number
@@ -45,11 +45,11 @@ def write_cut_svg(cutting: CutJob) -> bytes:
 def _marks(cutting: CutJob, layer: Layer) -> Iterator[str]:
     for outline in cutting.outlines:
         if outline.layer is layer:
-            yield f"<path id={quoteattr(outline.id)} d={quoteattr(_way(outline))}/>"
+            yield f'<path id="{escape(outline.id)}" d="{_way(outline)}"/>'
     for bore in cutting.bores:
         if bore.layer is layer:
             u, v, radius = number(bore.at[0]), number(-bore.at[1]), number(bore.diameter / 2)
-            yield f'<circle id={quoteattr(bore.id)} cx="{u}" cy="{v}" r="{radius}"/>'
+            yield f'<circle id="{escape(bore.id)}" cx="{u}" cy="{v}" r="{radius}"/>'
     for line in cutting.scribes:
         if line.layer is layer:
             a, b = (f'x{n}="{number(p[0])}" y{n}="{number(-p[1])}"' for n, p in ((1, line.a), (2, line.b)))

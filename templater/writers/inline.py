@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from xml.sax.saxutils import escape
+from html import escape
 
 from templater.drawing.marks import Box, Mark
 from templater.writers.lettering import check_letters, texts_of
