@@ -2,7 +2,8 @@
 
 Every figure is taken in a process of its own: processor time inside, without start and imports, the median of the runs;
 peak memory of the whole process, Python and libraries included. ``--all`` lets matplotlib write the largest scene too.
-``--make DESCRIPTION`` measures ``templater make`` as a process instead, from start to exit.
+``--make DESCRIPTION`` measures ``templater make`` as a process instead, from start to exit; with ``--floors`` also on
+floors of 240, 2400 and 24000 holes, whose tiles it counts, as often as ``--runs`` says.
 """
 
 from __future__ import annotations
@@ -20,6 +21,8 @@ import time
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
+
+from tests.benchmarks.boats import description
 
 COUNTS = (24, 240, 2400, 24000)
 PDF, STREAMED, SVG = "templater, tiles to PDF", "templater, tiles made and streamed to PDF", "templater, sheet to SVG"
@@ -86,12 +89,14 @@ def main() -> None:
     parser.add_argument("--all", action="store_true", help="matplotlib writes the largest scene too")
     parser.add_argument("--one", nargs=2, metavar=("WRITER", "HOLES"), help="one run in this process, as JSON")
     parser.add_argument("--make", type=Path, metavar="DESCRIPTION", help="measure the whole job as a process instead")
+    parser.add_argument("--floors", action="store_true", help="with --make: floors of many holes too")
     chosen = parser.parse_args()
     if chosen.one:
         sys.stdout.write(json.dumps(measure_here(chosen.one[0], int(chosen.one[1]))) + "\n")
         return
     if chosen.make:
-        sys.stdout.write(whole_job(chosen.make, chosen.runs))
+        floors = [count for count in COUNTS[1:] if chosen.floors and count <= chosen.largest]
+        sys.stdout.write(whole_job(chosen.make, floors, chosen.runs))
         return
     counts = [count for count in COUNTS if count <= chosen.largest]
     results: dict[str, dict[int, Figures]] = {}
@@ -101,20 +106,39 @@ def main() -> None:
     sys.stdout.write(report(results, counts))
 
 
-def whole_job(description: Path, runs: int) -> str:
-    """Return a table of ``templater make`` on one description, start-up included, beside Python's bare start."""
-    rows = [["whole process", "seconds", "peak MB"]]
+def whole_job(demo: Path, floors: list[int], runs: int) -> str:
+    """Return a table of ``templater make``, start-up included, beside Python's bare start, and the floors' slope."""
+    rows = [["whole process", "pages", "seconds", "processor seconds", "peak MB"]]
+    work: dict[int, float] = {}
     with tempfile.TemporaryDirectory() as folder:
-        make = ["-m", "templater", "make", str(description), "--out", folder]
-        for name, arguments in (("Python alone", ["-c", "pass"]), (f"make {description.name}", make)):
-            taken = [process([sys.executable, *arguments]) for _ in range(runs)]
-            seconds, peak = (statistics.median(column) for column in zip(*taken, strict=True))
-            rows.append([name, f"{seconds:.2f}", f"{peak:.0f}"])
+        jobs: list[tuple[str, Path | None, int]] = [("Python alone", None, 0), (f"make {demo.name}", demo, 0)]
+        for count in floors:
+            path = Path(folder) / f"floor-of-{count}.yaml"
+            path.write_text(description(demo, count), "utf-8")
+            jobs.append((f"make, floor of {count} holes", path, count))
+        for name, path, count in jobs:
+            make = ["-m", "templater", "make", str(path), "--out", folder]
+            taken = [process([sys.executable, *(make if path else ["-c", "pass"])]) for _ in range(runs)]
+            seconds, used, peak = (statistics.median(column) for column in zip(*taken, strict=True))
+            pages = str(pages_made(Path(folder))) if path else "-"
+            rows.append([name, pages, f"{seconds:.2f}", f"{used:.2f}", f"{peak:.0f}"])
+            if count:
+                work[count] = used
+    if len(work) > 1:
+        first, last = min(work), max(work)
+        curve = math.log(work[last] / work[first]) / math.log(last / first)
+        rows.append([f"log-log slope, {first} to {last} holes", "", "", f"{curve:.2f}", ""])
     return table(rows)
 
 
-def process(command: list[str]) -> tuple[float, float]:
-    """Run a command; return seconds and peak memory in MB. It must succeed."""
+def pages_made(folder: Path) -> int:
+    """Return the number of pages of the boat made last."""
+    newest = max(folder.glob("*/manifest.json"), key=lambda path: path.stat().st_mtime_ns)
+    return sum(len(sheet["pages"]) for sheet in json.loads(newest.read_text("utf-8"))["sheets"])
+
+
+def process(command: list[str]) -> tuple[float, float, float]:
+    """Run a command; return seconds, processor seconds and peak memory in MB. It must succeed."""
     start = time.perf_counter()
     with subprocess.Popen(command, stdout=subprocess.DEVNULL) as child:
         _, status, usage = os.wait4(child.pid, 0)
@@ -122,7 +146,7 @@ def process(command: list[str]) -> tuple[float, float]:
         child.returncode = os.waitstatus_to_exitcode(status)
     if child.returncode:
         raise SystemExit(f"{' '.join(command[1:])}: exit status {child.returncode}")
-    return seconds, usage.ru_maxrss / 1024
+    return seconds, usage.ru_utime + usage.ru_stime, usage.ru_maxrss / 1024
 
 
 def report(results: dict[str, dict[int, Figures]], counts: list[int]) -> str:
