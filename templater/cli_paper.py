@@ -56,7 +56,7 @@ def printer_page(arguments: argparse.Namespace) -> int:
     from templater.paper.sizes import find_paper
     from templater.writers.pdf import write_pdf
 
-    paper = find_paper(arguments.paper)
+    paper = find_paper(arguments.paper, "--paper")
     title = TitleData("Printer test page", "", "", "", "", "", "", "", __version__)
     data = write_pdf([printer_page(paper, arguments.margin)], name="printer-page", title=title)
     cli_files.write_one(arguments.to, data, replace=True)
@@ -87,7 +87,7 @@ def printer_set(arguments: argparse.Namespace) -> int:
         if readings[key] and min(readings[key]) < max(readings[key]) * _SLIP:
             sentence = f"{text}: readings too far apart - write decimals with a point, as 179.1; a comma parts repeats"
             raise ReadingsError(Finding("T122", Severity.ERROR, bar, sentence))
-    paper = find_paper(arguments.paper)
+    paper = find_paper(arguments.paper, "--paper")
     profile = profile_from_readings(arguments.name, paper, arguments.margin, readings)
     path = store(arguments) / f"{cli_files.safe_name(arguments.name)}.yaml"
     cli_files.write_one(path, profile_yaml(profile).encode(), replace=True)

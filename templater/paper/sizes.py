@@ -9,28 +9,33 @@ from templater.description.model import CustomPaper
 from templater.errors import DrawingError, Finding, Severity
 from templater.paper.model import Paper
 from templater.standards.papers import LONGEST_PAGE, ROLLS, SHEETS
-from templater.units import mm_text
+from templater.units import mm_text, parse_length
 
 
-def find_paper(wanted: str | CustomPaper) -> Paper:
+def find_paper(wanted: str | CustomPaper, key: str = "print.paper") -> Paper:
     """Return a paper.
 
     Args:
-        wanted: a name (``A4``, ``letter``, ``24 in roll``, ``roll 594``), upper or lower case, or the user's own size.
+        wanted: a name (``A4``, ``letter``, ``24 in roll``), upper or lower case, any roll (``roll 610 mm``), or a size
+            (``210 x 297``, ``8 1/2 x 13 in``; mm where no unit stands), also as numbers.
+        key: that findings name.
 
     Raises:
         DrawingError: S101, no paper has that name; S102, no page can be of that size.
     """
     if isinstance(wanted, CustomPaper):
-        return _custom(wanted)
+        return _custom(wanted, key)
     names = {_key(name): name for name in (*SHEETS, *ROLLS)}
     name = names.get(_key(wanted))
+    if name is None and (size := _size(wanted)) is not None:
+        return _custom(size, key)
     if name is None:
         near = difflib.get_close_matches(_key(wanted), list(names), 1, 0.4)
         hint = f"did you mean {names[near[0]]}? " if near else ""
         shown = " ".join(wanted.split())[:60]
-        text = f"{shown}: no such paper - {hint}known are {', '.join(names.values())}, or give width and height"
-        raise DrawingError(Finding("S101", Severity.ERROR, "print.paper", text))
+        text = f"{shown}: no such paper - {hint}known are {', '.join(names.values())}; or give a size as " \
+            "210 x 297 mm or 8 1/2 x 13 in, or any roll as 610 mm roll"
+        raise DrawingError(Finding("S101", Severity.ERROR, key, text))
     if name in ROLLS:
         return Paper(name, ROLLS[name], None)
     return Paper(name, *SHEETS[name])
@@ -47,12 +52,28 @@ def _unit(match: re.Match[str]) -> str:
     return match[1] if match[2] == "mm" else f"{match[1]} in"
 
 
-def _custom(wanted: CustomPaper) -> Paper:
+def _size(wanted: str) -> CustomPaper | None:
+    """Return the size that a text gives, None if it gives none."""
+    text = wanted.strip().lower()
+    try:
+        if roll := re.fullmatch(r"roll\b(.+)|(.+)\broll", text):
+            return CustomPaper(parse_length(roll[1] or roll[2]))
+        sides = re.split(r"\s*(?:x|×|by)\s*", text)
+        if len(sides) != 2:
+            return None
+        if re.search(r"[\d.]$", sides[0]) and (unit := re.search(r"[^\d\s./]+$", sides[1])):
+            sides[0] = f"{sides[0]} {unit[0]}"  # one unit behind serves both
+        return CustomPaper(*map(parse_length, sides))
+    except ValueError:
+        return None
+
+
+def _custom(wanted: CustomPaper, key: str) -> Paper:
     """Return the user's own paper, width and height as given."""
     for side in (wanted.width, wanted.height):
         if side is not None and not 0 < side <= LONGEST_PAGE:
             text = f"{side:g} mm: no side of a page - allowed: above 0 to {mm_text(LONGEST_PAGE, 0)} mm"
-            raise DrawingError(Finding("S102", Severity.ERROR, "print.paper", text))
+            raise DrawingError(Finding("S102", Severity.ERROR, key, text))
     if wanted.height is None:
         return Paper(f"{wanted.width:g} roll", wanted.width, None)
     return Paper(f"{wanted.width:g} x {wanted.height:g}", wanted.width, wanted.height)

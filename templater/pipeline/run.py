@@ -70,12 +70,16 @@ class Options:
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """A solved boat with everything found about it, errors first. ``bases`` are those that were read, nearest first."""
+    """A solved boat with everything found about it, errors first.
+
+    ``bases`` are those that were read, nearest first; ``options`` are those that the description was changed by.
+    """
 
     source: Source
     boat: Boat
     findings: tuple[Finding, ...]
     bases: tuple[Base, ...] = ()
+    options: Options = Options()
 
     @property
     def sha256(self) -> str:
@@ -124,7 +128,7 @@ def check(source: Source, options: Options = Options()) -> Checked:
     boat = solve(_with_options(description, options))
     findings = (*check_boat(boat), *hardware(boat).findings)
     order = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.ADVICE: 2}
-    return Checked(source, boat, tuple(sorted(findings, key=lambda finding: order[finding.severity])), bases)
+    return Checked(source, boat, tuple(sorted(findings, key=lambda finding: order[finding.severity])), bases, options)
 
 
 def _load(source: Source) -> tuple[Description, tuple[Base, ...]]:
@@ -203,24 +207,37 @@ def tile_sheets(
     from templater.paper.tiling import tile
 
     choice = checked.boat.description.print
-    paper = find_paper(choice.paper)
     title = title_data(checked)
     sheets = []
-    for number, drawing in enumerate(drawings):
-        progress("placing seams", number, len(drawings))
-        sheets.append(
-            tile(
-                drawing,
-                paper,
-                margin=choice.margin,
-                overlap=choice.overlap,
-                orientation=choice.orientation,
-                correction=correction,
-                title=title,
-                drawn=drawn,
+    try:
+        paper = find_paper(choice.paper)
+        for number, drawing in enumerate(drawings):
+            progress("placing seams", number, len(drawings))
+            sheets.append(
+                tile(
+                    drawing,
+                    paper,
+                    margin=choice.margin,
+                    overlap=choice.overlap,
+                    orientation=choice.orientation,
+                    correction=correction,
+                    title=title,
+                    drawn=drawn,
+                )
             )
-        )
+    except DrawingError as fault:
+        raise DrawingError(*(_placed(finding, checked) for finding in fault.findings)) from None
     return tuple(sheets)
+
+
+def _placed(finding: Finding, checked: Checked) -> Finding:
+    """Return a finding about paper with the place of its key, or with the option that was given instead of it."""
+    given = {"print.paper": checked.options.paper, "print.printer": checked.options.printer}
+    if finding.where is not None or not finding.key:
+        return finding
+    if given.get(finding.key) is not None:
+        return replace(finding, key=f"--{finding.key.removeprefix('print.')}")
+    return replace(finding, where=checked.boat.description.place(finding.key))
 
 
 def sheet_files(

@@ -53,6 +53,26 @@ def test_papers_are_found_however_written(said: str, name: str) -> None:
     assert find_paper(said).name == name
 
 
+@pytest.mark.parametrize(
+    ("said", "sides"),
+    [
+        ("roll 610 mm", (610.0, None)), ("610 mm roll", (610.0, None)), ("914 roll", (914.0, None)),
+        ("roll 17 1/2 in", (444.5, None)), ("210x297", (210.0, 297.0)), ("210 × 297 mm", (210.0, 297.0)),
+        ("21 x 29.7 cm", (210.0, 297.0)), ("8 1/2 x 13 in", (215.9, 330.2)), ("8 1/2 in by 13 in", (215.9, 330.2)),
+        ('8.5" x 13"', (215.9, 330.2)),
+    ],
+)  # fmt: skip
+def test_any_size_may_be_written(said: str, sides: tuple[float, float | None]) -> None:
+    paper = find_paper(said)
+    assert (paper.width, paper.height) == pytest.approx(sides) if sides[1] else (sides[0], None)
+
+
+@pytest.mark.parametrize("said", ["roll", "roll of mine", "x 297", "210 x", "210 x 297 x 3", "210 x 297 apples", "A9"])
+def test_what_is_no_size_is_no_paper(said: str) -> None:
+    with pytest.raises(DrawingError, match="no such paper"):
+        find_paper(said)
+
+
 def test_an_unknown_paper_is_refused_with_the_nearest() -> None:
     with pytest.raises(DrawingError, match=r"did you mean Letter\? known are A4, A3, .*36 in roll") as caught:
         find_paper("leter")

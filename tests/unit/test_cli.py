@@ -189,3 +189,31 @@ def test_a_broken_pdf_is_told_in_one_line(tmp_path: Path) -> None:
     assert done.returncode == 1
     (line,) = done.stderr.splitlines()
     assert line.startswith(f"{path}: cannot be read as PDF")
+
+
+@pytest.mark.parametrize(("key", "paper"), [("paper: A4", "paper: A9"), ("margin: 7", "margin: 90")])
+@pytest.mark.parametrize("command", ["check", "make"])
+def test_a_fault_of_the_paper_has_its_place(
+    command: str, key: str, paper: str, tmp_path: Path, configs: Path,
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str],
+) -> None:  # fmt: skip
+    path = tmp_path / "boat.yaml"
+    text = (configs / "whinchat-3.yaml").read_text("utf-8")
+    path.write_text(text.replace(key, paper), "utf-8")
+    line = text[: text.index("paper: A4")].count("\n") + 1
+    monkeypatch.chdir(tmp_path)
+    assert main([command, "boat.yaml"]) == 1
+    (said,) = capsys.readouterr().err.splitlines()
+    assert said.startswith(f"boat.yaml:{line}:"), said
+    assert ": print.paper: " in said
+
+
+@pytest.mark.parametrize("arguments", [["check", "{demo}"], ["make", "{demo}"], ["printer", "page"]])
+def test_a_fault_of_the_option_names_the_option(
+    arguments: list[str], tmp_path: Path, configs: Path, monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:  # fmt: skip
+    monkeypatch.chdir(tmp_path)
+    given = [part.replace("{demo}", str(configs / "whinchat-3.yaml")) for part in arguments]
+    assert main([*given, "--paper", "A9"]) == 1
+    assert capsys.readouterr().err.startswith("--paper: A9: no such paper")
