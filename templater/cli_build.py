@@ -18,6 +18,8 @@ from templater.errors import Finding
 
 DONE = 0
 FAULT = 1
+#: Advice that no file of a run shows, so that it is printed.
+_OTHER_PAPER = "S111"
 #: Widths of the columns of the settings' table.
 _WIDTHS = (9, 11, 15, 14, 18)
 
@@ -101,6 +103,7 @@ def make(arguments: argparse.Namespace) -> int:
         print(json.dumps({**_made_dict(made, folder), "removed": list(gone)}, indent=1, ensure_ascii=False))
         return DONE
     print_findings(made.checked.warnings, sys.stderr)
+    print_findings(tuple(one for one in made.checked.findings if one.code == _OTHER_PAPER), sys.stderr)
     for sheet in made.sheets:
         turned = "sideways" if sheet.sideways else "upright"
         cut = f"{_count(len(sheet.cut), 'mark')} cut by seams" if sheet.cut else "no mark cut"

@@ -94,7 +94,8 @@ def printer_set(arguments: argparse.Namespace) -> int:
     print(f"wrote {path}")
     print(f"  prints {profile.across:.5f} across (u {profile.u_across:.5f})")
     print(f"  prints {profile.along:.5f} along (u {profile.u_along:.5f})")
-    print(f"  skew {profile.skew * 1000:.3f} mm per m (u {profile.u_skew * 1000:.3f})")
+    skew = f"skew {profile.skew * 1000:.3f} mm per m (u {profile.u_skew * 1000:.3f})"
+    print(f"  {skew}" if profile.skew_measured else "  skew not measured: measure rising and falling to know it")
     print(f"use it: print: {{printer: {arguments.name}}} in the description, or make --printer {arguments.name}")
     return DONE
 

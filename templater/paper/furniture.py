@@ -155,12 +155,13 @@ def _cells(place: Place, number: int, words: PageWords) -> list[list[tuple[float
 
 
 def correction_words(correction: Correction) -> str:
-    """Return a printer's correction in words."""
+    """Return a printer's correction in words; no word of skew where no diagonal was measured."""
     if correction.is_none:
         return "no printer correction"
     name = f"printer {correction.name}: " if correction.name else "printer: "
     percent = f"across {100 * (correction.across - 1):+.2f} %, along {100 * (correction.along - 1):+.2f} %"
-    return f"{name}{percent}, skew {1000 * correction.skew:+.2f} mm per m"
+    skew = f", skew {1000 * correction.skew:+.2f} mm per m" if correction.skew else ""
+    return f"{name}{percent}{skew}"
 
 
 def _cell(at: Point, width: float, label: str, value: str) -> Iterator[Text]:

@@ -42,6 +42,11 @@ class PrinterProfile:
     readings: int
     nominal: tuple[tuple[str, float], ...]
 
+    @property
+    def skew_measured(self) -> bool:
+        """True if a diagonal was measured."""
+        return bool(self.skew or self.u_skew)
+
     def correction(self) -> Correction:
         """Return what to draw so that the print is true.
 

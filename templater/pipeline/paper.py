@@ -11,7 +11,7 @@ from templater.drawing.marks import Drawing
 from templater.errors import DrawingError, Finding, Severity
 from templater.paper.model import Correction, TiledSheet
 from templater.pipeline.jobsheet import LARGER, accuracy_of
-from templater.pipeline.run import Checked, Options, drawings_of, tile_sheets
+from templater.pipeline.run import Checked, Options, drawings_of, printer_findings, tile_sheets
 from templater.standards.papers import ROLLS
 
 if TYPE_CHECKING:
@@ -38,6 +38,7 @@ def look_at_paper(checked: Checked, options: Options) -> tuple[Checked, Accuracy
     sheets = tile_sheets(checked, drawings, correction, drawn=False)
     choices = _Choices(checked, drawings, correction, sheets)
     findings = tuple(_finding(choices, sheet) for sheet in sheets if sheet.cut)
+    findings += printer_findings(checked, options)
     return replace(checked, findings=(*checked.findings, *findings)), accuracy_of(checked, sheets, options)
 
 

@@ -230,6 +230,30 @@ def tile_sheets(
     return tuple(sheets)
 
 
+def printer_findings(checked: Checked, options: Options) -> tuple[Finding, ...]:
+    """Return what is to be said of the printer's profile: S111, it was measured on another paper.
+
+    Raises:
+        DrawingError: if the paper is unknown.
+        ReadingsError: if there is no such profile.
+    """
+    from templater.paper.sizes import find_paper
+
+    description = checked.boat.description
+    profile = options.profile_for(description)
+    if profile is None:
+        return ()
+    try:
+        paper = find_paper(description.print.paper).name
+    except DrawingError as fault:
+        raise DrawingError(*(_placed(finding, checked) for finding in fault.findings)) from None
+    if paper == profile.paper:
+        return ()
+    text = f"{profile.name}: its profile was measured on {profile.paper}, and the sheets go on {paper} - measure the " \
+        f"printer page on {paper} too, for another paper may run through the printer otherwise"
+    return (_placed(Finding("S111", Severity.ADVICE, "print.printer", text), checked),)
+
+
 def _placed(finding: Finding, checked: Checked) -> Finding:
     """Return a finding about paper with the place of its key, or with the option that was given instead of it."""
     given = {"print.paper": checked.options.paper, "print.printer": checked.options.printer}
@@ -299,6 +323,7 @@ def make(source: Source, options: Options = Options(), progress: Progress = no_p
     if checked.errors:
         raise DescriptionError(*checked.errors, *checked.warnings)
     correction = options.correction_for(checked.boat.description)
+    checked = replace(checked, findings=(*checked.findings, *printer_findings(checked, options)))
     sheets = tile_sheets(checked, drawings_of(checked, options.only), correction, progress)
     cut = cut_files(checked) if not options.only or "plates" in options.only else ({}, {})
     files, contents, report = sheet_files(checked, sheets, progress, cut)

@@ -5,6 +5,7 @@ import math
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 from raster.measure import Picture, find_line, render
 
 from templater.cli import main
@@ -238,7 +239,8 @@ def test_the_printer_s_correction_is_drawn_told_kept_and_undone(
             assert kept["name"] == "shed"
             assert (kept["across"], kept["along"], kept["skew"]) == pytest.approx((0.996016, 1.003009, 0), abs=1e-6)
             words = render_text(folder / page["file"], page["page"])
-            assert "printer shed: across -0.40 %, along +0.30 %, skew +0.00 mm per m" in words
+                assert "printer shed: across -0.40 %, along +0.30 %" in words
+                assert "skew" not in words  # no diagonal was measured
     capsys.readouterr()
     assert main(["proof", str(folder)]) == 0
     out = capsys.readouterr().out
@@ -308,3 +310,36 @@ def test_the_tolerance_of_a_comparison_takes_a_unit(configs: Path, capsys: pytes
     boat = str(configs / "whinchat-3.yaml")
     assert main(["compare", boat, boat, "--tolerance", "1/16 in", "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["tolerance"] == pytest.approx(25.4 / 16)
+
+
+@pytest.mark.parametrize("command", ["check", "make"])
+@pytest.mark.parametrize("paper", ["A4", "A3"])
+def test_a_profile_of_another_paper_is_told(
+    command: str, paper: str, tmp_path: Path, configs: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["printer", "set", "shed", *PRINTED]) == 0
+    path = tmp_path / "boat.yaml"
+    text = (configs / "whinchat-3.yaml").read_text("utf-8")
+    path.write_text(text.replace("paper: A4", f"printer: shed, paper: {paper}"), "utf-8")
+    capsys.readouterr()
+    assert main([command, str(path), *(["--out", str(tmp_path)] if command == "make" else [])]) == 0
+    taken = capsys.readouterr()
+    said = [line for line in (taken.out + taken.err).splitlines() if "[S111]" in line]
+    assert len(said) == (paper == "A3")
+    if said:
+        line = text[: text.index("paper: A4")].count("\n") + 1
+        assert said[0].startswith(f"advice: {path}:{line}:")
+        assert "print.printer: shed: its profile was measured on A4, and the sheets go on A3" in said[0]
+
+
+def test_a_skew_that_was_not_measured_is_not_claimed(
+    tmp_path: Path, configs: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    boat = str(configs / "whinchat-3.yaml")
+    for bars, words in (((), "skew not measured"), (("rising=298", "falling=300"), "skew -")):
+        assert main(["printer", "set", "shed", *PRINTED, *bars]) == 0
+        assert words in capsys.readouterr().out
+        assert main(["make", boat, "--printer", "shed", "--only", "plates", "--out", str(tmp_path)]) == 0
+        page = PdfReader(tmp_path / "whinchat-3" / "plates.pdf").pages[0].extract_text()
+        assert "printer shed: across -0.40 %" in page
+        assert ("skew" in page) == bool(bars)
