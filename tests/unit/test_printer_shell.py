@@ -239,8 +239,8 @@ def test_the_printer_s_correction_is_drawn_told_kept_and_undone(
             assert kept["name"] == "shed"
             assert (kept["across"], kept["along"], kept["skew"]) == pytest.approx((0.996016, 1.003009, 0), abs=1e-6)
             words = render_text(folder / page["file"], page["page"])
-                assert "printer shed: across -0.40 %, along +0.30 %" in words
-                assert "skew" not in words  # no diagonal was measured
+            assert "printer shed: across -0.40 %, along +0.30 %" in words
+            assert "skew" not in words  # no diagonal was measured
     capsys.readouterr()
     assert main(["proof", str(folder)]) == 0
     out = capsys.readouterr().out
