@@ -33,6 +33,7 @@ from ruamel.yaml.events import (
 
 from templater.description import faults
 from templater.description.faults import fault
+from templater.description.syntax import Place, explain
 from templater.errors import DescriptionError, Finding, Location
 
 #: Longest text that is read, characters: room for 100 000 holes and their comments.
@@ -116,9 +117,9 @@ def compose(text: str, file: str) -> Composed:
     except _StopError:
         pass
     except MarkedYAMLError as error:
-        mark = error.problem_mark or error.context_mark
-        where = Location(file, mark.line + 1, mark.column + 1) if mark else builder.last
-        composed.findings.append(fault(faults.SYNTAX, "", _syntax(error), where))
+        message, place = explain(error, text, builder.quoted)
+        where = Location(file, place[0] + 1, place[1] + 1) if place else builder.last
+        composed.findings.append(fault(faults.SYNTAX, "", message, where))
     except (YAMLError, ValueError, OverflowError, LookupError, AttributeError, AssertionError):
         # The reader gives up on a few odd texts without saying where: take the place of the last thing it read.
         composed.findings.append(fault(faults.SYNTAX, "", "cannot be read as YAML from here on", builder.last))
@@ -135,6 +136,8 @@ class _Builder:
     def __init__(self, composed: Composed) -> None:
         self.composed = composed
         self.last = composed.places[""]
+        #: Start and end of the last text in quotation marks.
+        self.quoted: tuple[Place, Place] | None = None
 
     def run(self, events: Iterator[Event]) -> None:
         """Build the tree of the only document."""
@@ -175,6 +178,7 @@ class _Builder:
             self.note(faults.TAG, key, f"{faults.shown(tag)}: a tag - write the value alone", event)
         if isinstance(event, ScalarEvent):
             plain = event.style in (None, "")
+            self.note_quoted(event)
             value = _resolve(event.value) if plain else event.value
             return Leaf(value, event.value, key, self.composed.file)
         if depth >= DEEPEST:
@@ -183,6 +187,12 @@ class _Builder:
         if isinstance(event, SequenceStartEvent):
             return self.items(events, key, depth)
         return self.mapping(events, key, depth)
+
+    def note_quoted(self, event: ScalarEvent) -> None:
+        """Remember a text in quotation marks: it may not have been closed where it should be."""
+        start, end = event.start_mark, event.end_mark
+        if event.style in ("'", '"'):
+            self.quoted = (start.line, start.column), (end.line, end.column)
 
     def items(self, events: Iterator[Event], key: str, depth: int) -> list[Tree]:
         """Return the entries of a list."""
@@ -258,31 +268,6 @@ def _plain(tree: Tree, composed: Composed) -> Any:
         text = f"{faults.shown(tree.text)}: not a number that can be used - write a finite one"
         composed.findings.append(fault(faults.FINITE, tree.key, text, composed.places.get(tree.key)))
     return tree.value
-
-
-#: What the reader says, and what it means to somebody who writes a description.
-_MEANINGS = (
-    ("mapping values are not allowed", "a colon where none can stand"),
-    ("could not find expected ':'", "a key without its colon in the line above"),
-    ("\\t", "a tab where only blanks may stand"),
-    ("expected ',' or", "a comma or the closing bracket is missing"),
-    ("end of stream", "a quotation mark is never closed"),
-    ("block end", "not in line with the keys above"),
-    ("block mapping", "not in line with the keys above"),
-    ("document start", "this stands outside the description"),
-    ("cannot start any token", "a sign that can only stand inside quotation marks"),
-    ("expected the node content", "a value is missing here"),
-    ("are not allowed here", "a key or an entry where none can stand"),
-    ("comment or a line break", "more text where the line should end"),
-)
-
-
-def _syntax(error: MarkedYAMLError) -> str:
-    """Return what the reader says, on one line."""
-    said = " ".join(str(error.problem or error.context or "cannot be read").split())
-    what = next((meaning for sign, meaning in _MEANINGS if sign in said), "cannot be read")
-    begun = f" (begun in line {error.context_mark.line + 1})" if error.context_mark else ""
-    return f"not YAML: {what}{begun} - check colons, brackets, quotation marks and indentation"
 
 
 def _join(key: str, name: str) -> str:

@@ -1,6 +1,9 @@
 """Plain data with places, as readings and printer profiles use it."""
 
 import math
+import re
+from collections.abc import Callable, Iterator
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -61,3 +64,50 @@ def test_no_text_breaks_the_door(text: str) -> None:
         assert finding.where is not None
         assert finding.code.startswith("D1")
         assert len(finding.line().splitlines()) == 1
+
+
+def slips(configs: Path, change: Callable[[str], str | None]) -> Iterator[tuple[int, str]]:
+    """Yield the demo boat with one line after the other changed, with the line's number."""
+    lines = (configs / "whinchat-3.yaml").read_text("utf-8").splitlines()
+    for number, line in enumerate(lines, 1):
+        changed = change(line)
+        if changed is not None:
+            yield number, "\n".join([*lines[: number - 1], changed, *lines[number:], ""])
+
+
+def first_fault(text: str) -> tuple[int, int, str]:
+    with pytest.raises(DescriptionError) as caught:
+        load_description(text, "boat.yaml")
+    finding = caught.value.findings[0]
+    assert finding.where is not None
+    return finding.where.line, finding.where.column, finding.text
+
+
+def test_a_key_that_lost_its_colon_is_pointed_at(configs: Path) -> None:
+    def without(line: str) -> str | None:
+        return re.sub(r"^( *\w+):(?= |$)", r"\1", line) if re.match(r" *\w+:( |$)", line) else None
+
+    tried = list(slips(configs, without))
+    assert len(tried) > 30
+    for number, text in tried:
+        line = text.splitlines()[number - 1]
+        assert first_fault(text)[:2] == (number, len(line) - len(line.lstrip()) + 1), line
+
+
+def test_a_key_with_no_blank_behind_its_colon_is_pointed_at(configs: Path) -> None:
+    line, _, said = first_fault((configs / "whinchat-3.yaml").read_text("utf-8").replace("units: mm", "units:mm"))
+    assert line == 4
+    assert "without a blank behind it" in said
+
+
+@pytest.mark.parametrize("mark", ["'", '"'])
+def test_an_open_quotation_mark_is_pointed_at(configs: Path, mark: str) -> None:
+    def opened(line: str) -> str | None:
+        return re.sub(r": (?=\w)", f": {mark}", line, count=1) if re.match(r" *\w+: \w", line) else None
+
+    tried = list(slips(configs, opened))
+    assert len(tried) > 10
+    for number, text in tried:
+        line, column, said = first_fault(text)
+        assert (line, column) == (number, text.splitlines()[number - 1].index(mark) + 1), text.splitlines()[number - 1]
+        assert "the quotation mark that opens here" in said
