@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import math
-
 from templater.boat.model import Boat, Side
 from templater.errors import Finding, Severity
-from templater.fitup.misread import SLIPS, suspects
+from templater.fitup.doubt import named_pairs, ring_fits, slant
+from templater.fitup.misread import SLIPS, suspects, without_suspects
 from templater.fitup.model import Attempt, Both
 from templater.fitup.rig import Rig
 from templater.fitup.slots import BoltRoom, Verdict
@@ -30,11 +29,10 @@ def square_findings(
     """Return the findings of one attempt, the most urgent first."""
     key = attempt.key or "square"
     found: list[Finding] = []
-    named = [("tape", attempt.tape), *((pair.name, pair.both) for pair in attempt.further)]
-    if attempt.off_centre is not None:
-        named.append(("off centre", attempt.off_centre))
-    for name, both in named:
-        found += _suspect_findings(name, both, key)
+    slip = _side_slip(attempt.tape)
+    if slip:
+        text = f"all readings of one side lie apart from the other's by about {slip} - or the plank is truly askew"
+        found.append(Finding("T228", Severity.ADVICE, key, text))
     if excess > tolerance:
         text = f"tapes differ by {excess:.1f} mm from what they should; allowed {tolerance:.1f} mm - move as advised"
         found.append(Finding("T221", Severity.WARNING, key, text))
@@ -66,21 +64,20 @@ def square_findings(
     return tuple(found)
 
 
-def _suspect_findings(name: str, both: Both, key: str) -> list[Finding]:
+def suspect_findings(attempt: Attempt) -> tuple[Finding, ...]:
+    """Return a finding for each reading that stands apart from its repeats, saying whether it was left out."""
     found = []
-    for side in Side:
-        repeats = both.side(side)
-        for index, off, cause in suspects(repeats):
-            reading = repeats.readings[index]
-            why = f" - likely {cause}" if cause else " - read it again"
-            which = f"{name} {side.name.lower()}, reading {index + 1}"
-            text = f"{which}: {reading.text} is {off:+.1f} mm off the others{why}"
-            found.append(Finding("T220", Severity.WARNING, repeats.key or key, text))
-    other = _side_slip(both)
-    if name == "tape" and other and not found:
-        text = f"all readings of one side lie apart from the other's by about {other} - or the plank is truly askew"
-        found.append(Finding("T228", Severity.ADVICE, key, text))
-    return found
+    for name, both in named_pairs(attempt):
+        for side in Side:
+            repeats = both.side(side)
+            done = "left out" if without_suspects(repeats) else "not decided: read it again"
+            for index, off, cause in suspects(repeats):
+                reading = repeats.readings[index]
+                why = f" - likely {cause}" if cause else ""
+                which = f"{name} {side.name.lower()}, reading {index + 1}"
+                text = f"{which}: {reading.text} is {off:+.1f} mm off the others{why}; {done}"
+                found.append(Finding("T220", Severity.WARNING, repeats.key or attempt.key or "square", text))
+    return tuple(found)
 
 
 def _side_slip(both: Both) -> str:
@@ -90,25 +87,22 @@ def _side_slip(both: Both) -> str:
 
 
 def _setting_findings(rig: Rig, attempt: Attempt, boat: Boat, fit: YawFit, key: str) -> list[Finding]:
-    """Say so if the ring's length is odd and another setting would make it likely."""
+    """Say so if the ring's length is odd and was not measured; and whether another setting would make it likely."""
     ring = fit.commons[0]
-    radius = boat.description.steering_post.diameter / 2
-    if -radius <= ring <= radius + 60:
+    if attempt.ring is not None or ring_fits(boat, ring):
         return []
     mean = (attempt.tape.port.mean + attempt.tape.starboard.mean) / 2
-    fitting = []
-    for setting in boat.settings:
-        aft = (rig.aft_port + rig.aft_starboard) / 2
-        slant = math.hypot(setting.station + aft, rig.apart / 2, rig.ring_height + rig.below_floor)
-        if -radius <= slant - mean <= radius + 60 and setting.number != attempt.setting:
-            fitting.append(str(setting.number))
-    if not fitting:
-        return []
-    text = (
-        f"these readings put the tape's nought {ring:.0f} mm from the steering post's axis; "
-        f"setting {' or '.join(fitting)} would fit better - a long ring is fine, a wrong setting is not"
-    )
-    return [Finding("T225", Severity.ADVICE, key, text)]
+    fitting = [
+        str(setting.number)
+        for setting in boat.settings
+        if setting.number != attempt.setting and ring_fits(boat, slant(rig, setting.station) - mean)
+    ]
+    where = f"these readings put the tape's nought {ring:.0f} mm from the steering post's axis"
+    if fitting:
+        text = f"{where}; setting {' or '.join(fitting)} would fit better - a long ring is fine, a wrong setting is not"
+        return [Finding("T225", Severity.ADVICE, key, text)]
+    text = f"{where}: measure that, and write it down as ring, or look whether both sides carry the same slip"
+    return [Finding("T229", Severity.WARNING, key, text)]
 
 
 def _room_text(room: BoltRoom) -> str:

@@ -13,8 +13,13 @@ SLIPS = (
     (25.4, "1 in: the tape held at its 1 in mark, or the inch misread"),
     (100.0, "100 mm: the tape held at its 100 mm mark, or the decimetre misread"),
 )
+Slips = tuple[tuple[float, str], ...]
 #: Repeats further than this from the others are pointed at, mm. Readings repeat to 1 mm: common practice, no source.
 LIMIT = 3.0
+#: Likewise for an angle gauge, degrees, and for a gap felt with wedge or feeler, mm. Common practice, no source.
+ANGLE_LIMIT, GAP_LIMIT = 0.5, 1.0
+#: Fewest repeats that a mean rests on once suspect ones are left out.
+FEWEST = 2
 #: How near a guess must come to the figure expected to be offered, mm.
 NEAR = 1.5
 
@@ -33,13 +38,14 @@ def swapped(text: str) -> tuple[str, ...]:
     return tuple(results)
 
 
-def explain(reading: Reading, expected: float, near: float = NEAR) -> str:
+def explain(reading: Reading, expected: float, near: float = NEAR, slips: Slips = SLIPS) -> str:
     """Return what the reading may have been, or nothing.
 
     Args:
         reading: the figure that does not fit.
         expected: what the others lead one to expect, mm.
         near: how close a guess must come, mm.
+        slips: slips to think of.
     """
     guesses = []
     number = reading.text.split()[0] if reading.text.split() else ""
@@ -48,12 +54,14 @@ def explain(reading: Reading, expected: float, near: float = NEAR) -> str:
             if abs(float(other) * reading.factor - expected) <= near:
                 guesses.append(f"two figures swapped: {other} written as {number}")
     off = reading.value - expected
-    guesses += [f"a slip of {what}" for slip, what in SLIPS if abs(abs(off) - slip) <= near]
+    guesses += [f"a slip of {what}" for slip, what in slips if abs(abs(off) - slip) <= near]
     return ", or ".join(guesses)
 
 
-def suspects(repeats: Repeats, limit: float = LIMIT) -> tuple[tuple[int, float, str], ...]:
-    """Return repeats that stand apart: index, deviation from the others' median (mm), likely cause or nothing.
+def suspects(repeats: Repeats, limit: float = LIMIT, slips: Slips = SLIPS) -> tuple[tuple[int, float, str], ...]:
+    """Return repeats that stand apart: index, deviation from the others' median, likely cause or nothing.
+
+    A guess must come within half the limit.
 
     Of two readings that differ neither can be told the culprit unless a cause fits one alone; both are then returned.
     """
@@ -64,9 +72,18 @@ def suspects(repeats: Repeats, limit: float = LIMIT) -> tuple[tuple[int, float, 
             return ()
         expected = statistics.median(others)
         if abs(reading.value - expected) > limit:
-            found.append((number, reading.value - expected, explain(reading, expected)))
+            found.append((number, reading.value - expected, explain(reading, expected, limit / 2, slips)))
     if len(found) > 1 and len(repeats) > 2:
         # One wild figure pulls the median of a few: keep those furthest from the median of all.
         middle = statistics.median(repeats.values)
         found = [item for item in found if abs(repeats.values[item[0]] - middle) > limit]
     return tuple(found)
+
+
+def without_suspects(repeats: Repeats) -> Repeats | None:
+    """Return the repeats less those that stand apart; None if fewer than two would remain."""
+    odd = {index for index, _, _ in suspects(repeats)}
+    kept = tuple(reading for index, reading in enumerate(repeats.readings) if index not in odd)
+    if not odd:
+        return repeats
+    return Repeats(kept, repeats.key) if len(kept) >= FEWEST else None

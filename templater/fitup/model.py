@@ -123,6 +123,7 @@ class Attempt:
         off_centre: hull centreline to each chock corner along the plank, if measured.
         chock_aft: plank's bolt line to each chock corner, aft positive, if measured; else as described.
         date: text as given, YYYY-MM-DD.
+        ring: steering post's axis to the tape's nought as the builder measured it, mm; None if unknown.
     """
 
     number: int
@@ -135,6 +136,7 @@ class Attempt:
     date: str = ""
     note: str = ""
     key: str = ""
+    ring: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -116,7 +116,8 @@ def _square(door: Door, data: Any) -> SquareReadings | None:
     for name in ("port", "starboard", "further", "off_centre"):
         if name in section:
             door.fault("T001", f"square.{name}", f"{name} belongs into one of the attempts")
-    shared: dict[str, Any] = {name: section[name] for name in ("setting", "first_bolt", "chock_aft") if name in section}
+    names = ("setting", "first_bolt", "chock_aft", "ring")
+    shared: dict[str, Any] = {name: section[name] for name in names if name in section}
     attempts = []
     for number, (key, item) in enumerate(door.items(section["attempts"], "square.attempts"), start=1):
         row = door.mapping(item, key, _ATTEMPT)
@@ -136,8 +137,7 @@ def _attempt(door: Door, data: Mapping[str, Any], key: str, shared: Mapping[str,
         door.fault("T002", key, "setting is missing - add the number of the setting, 1 foremost")
     if first is None:
         door.fault("T002", key, "first_bolt is missing - add the side whose bolt is in, port or starboard")
-    if "ring" in data:
-        door.choice(data["ring"], f"{key}.ring", ("unknown",))
+    ring, ring_key = from_("ring")
     off = data.get("off_centre")
     off_key = f"{key}.off_centre"
     further = door.items(data["further"], f"{key}.further") if "further" in data else ()
@@ -156,6 +156,7 @@ def _attempt(door: Door, data: Mapping[str, Any], key: str, shared: Mapping[str,
         date=door.text(data.get("date", ""), f"{key}.date"),
         note=door.text(data.get("note", ""), f"{key}.note"),
         key=key,
+        ring=None if ring in (None, "unknown") else door.length(ring, ring_key),
     )
 
 

@@ -84,12 +84,13 @@ def record(readings: Readings, boat: Boat, earlier: Mapping[str, Any] | None = N
     Raises:
         ReadingsError: if the readings cannot belong to this boat.
     """
+    _refuse_other_boat(readings, boat)
     attempts = square_all(readings, boat)
     line = centreline(readings)
-    yaw = attempts[-1].yaw if attempts else 0.0
+    yaw = attempts[-1].yaw if attempts and attempts[-1].decided else 0.0
     shim = shims(readings, boat, yaw) if readings.shim is not None else None
     figures = _figures(attempts, line, shim)
-    findings = list(_name_findings(readings, boat))
+    findings: list[Finding] = []
     findings += attempts[-1].findings if attempts else ()
     findings += line.findings if line else ()
     findings += shim.findings if shim else ()
@@ -153,7 +154,7 @@ def _figures(
 ) -> tuple[Figure, ...]:
     """Return what is worth comparing later, of the last attempt."""
     found: list[Figure] = []
-    if attempts:
+    if attempts and attempts[-1].decided:
         last = attempts[-1]
         at = f"setting {last.attempt.setting}"
         found += [
@@ -196,9 +197,8 @@ def _changes(earlier: Mapping[str, Any], figures: tuple[Figure, ...]) -> tuple[C
     return tuple(rows)
 
 
-def _name_findings(readings: Readings, boat: Boat) -> tuple[Finding, ...]:
-    """Say so if the readings name another boat."""
-    if not readings.boat or readings.boat == boat.description.boat:
-        return ()
-    text = f"the readings are of {readings.boat}, the description is of {boat.description.boat}"
-    return (Finding("T251", Severity.WARNING, "boat", text, readings.place("boat")),)
+def _refuse_other_boat(readings: Readings, boat: Boat) -> None:
+    """Refuse readings that name another boat."""
+    if readings.boat and readings.boat != boat.description.boat:
+        text = f"the readings are of {readings.boat}, the description is of {boat.description.boat} - take its own"
+        raise ReadingsError(Finding("T251", Severity.ERROR, "boat", text, readings.place("boat")))

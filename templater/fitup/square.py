@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 
 from templater.boat.model import Boat, Side
 from templater.errors import Finding, ReadingsError, Severity
-from templater.fitup.advice import square_findings
+from templater.fitup.advice import square_findings, suspect_findings
+from templater.fitup.doubt import clear_attempt, named_pairs, refuse_absurd_ring, refuse_absurd_tapes
 from templater.fitup.model import Attempt, Both, Reading, Readings, Repeats, SquareReadings
 from templater.fitup.rig import Rig, corner, rig_of, ring_distance
 from templater.fitup.slots import BoltRoom, bolt_room
@@ -26,11 +27,9 @@ class EndMove:
     aft: float
 
     @property
-    def move(self) -> str:
-        """What to do with this end."""
-        if abs(self.aft) < 0.05:
-            return "leave"
-        return f"{abs(self.aft):.1f} mm {'forward' if self.aft > 0 else 'aft'}"
+    def stays(self) -> bool:
+        """True if it stands right to 0.05 mm, the last figure shown."""
+        return abs(self.aft) < 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +81,9 @@ class SquareResult:
         ring: length from the post's axis to the tape's nought, mm, with ``ring_sd``.
         ends: both ends, port first. ``free_bolt_aft``, ``free_bolt_athwart``: how far the free bolt must go, mm,
             aft and to starboard positive.
-        passed: within tolerance and nothing suspect; ``sure`` if the 95 % interval lies on one side of the tolerance.
+        decided: False if readings are suspect and too few would remain without them: nothing may then be gone by.
+            Where enough remain, everything here is worked out without the suspect ones, ``left_out`` in number.
+        passed: decided and within tolerance; ``sure`` if the 95 % interval lies on one side of the tolerance.
         small_angle_yaw: the same yaw by the small-angle rule, for comparison only.
         off_centre: plank's middle to starboard of the centreline if measured, with its standard uncertainty.
     """
@@ -106,6 +107,8 @@ class SquareResult:
     free_bolt_aft: float
     free_bolt_athwart: float
     room: BoltRoom
+    decided: bool
+    left_out: int
     passed: bool
     sure: bool
     small_angle_yaw: float
@@ -145,13 +148,20 @@ def square(attempt: Attempt, boat: Boat, readings: Readings) -> SquareResult:
     """
     tolerance = readings.square.tolerance if readings.square else SquareReadings(()).tolerance
     rig = rig_of(boat, attempt.setting, f"{attempt.key}.setting" if attempt.key else "square.setting")
+    refuse_absurd_tapes(rig, attempt, readings, boat)
+    given, (attempt, left_out, decided) = attempt, clear_attempt(attempt)
+    tape_sd = readings.tape_sd or boat.description.accuracy.tape or DEFAULT_TAPE_SD
     if attempt.chock_aft is not None:
         rig = replace(
             rig, aft_port=attempt.chock_aft.port.mean, aft_starboard=attempt.chock_aft.starboard.mean
         )
-    tape_sd = readings.tape_sd or boat.description.accuracy.tape or DEFAULT_TAPE_SD
-    fit = fit_yaw(rig, attempt, tape_sd=tape_sd, step=readings.step)
-    _refuse_far_off_centre(fit, boat, attempt, readings)
+    try:
+        fit = fit_yaw(rig, attempt, tape_sd=tape_sd, step=readings.step)
+    except ReadingsError as fault:
+        raise ReadingsError(*fault.findings, *suspect_findings(given)) from None
+    if decided:  # else the suspect reading itself is to be read again, and that is said
+        refuse_absurd_ring(rig, attempt, readings, boat, fit.commons[0])
+        _refuse_far_off_centre(fit, boat, attempt, readings)
     factor = coverage_factor(fit.dof)
     first, goal, ring = attempt.first_bolt, rig.square_yaw, fit.commons[0]
     free = Side.STARBOARD if first is Side.PORT else Side.PORT
@@ -171,11 +181,13 @@ def square(attempt: Attempt, boat: Boat, readings: Readings) -> SquareResult:
     room = bolt_room(boat, abs(bolt_aft), abs(bolt_athwart))
     findings = tuple(
         replace(finding, where=readings.place(finding.key))
-        for finding in square_findings(rig, attempt, boat, fit, excess, tolerance, difference_95, room)
+        for finding in (
+            *suspect_findings(given),
+            *(square_findings(rig, attempt, boat, fit, excess, tolerance, difference_95, room) if decided else ()),
+        )
     )
-    clear = not any(finding.code == "T220" for finding in findings)
     return SquareResult(
-        attempt=attempt,
+        attempt=given,
         station=rig.station,
         tolerance=tolerance,
         yaw=math.degrees(fit.yaw - goal),
@@ -194,12 +206,14 @@ def square(attempt: Attempt, boat: Boat, readings: Readings) -> SquareResult:
         free_bolt_aft=bolt_aft,
         free_bolt_athwart=bolt_athwart,
         room=room,
-        passed=excess <= tolerance and clear,
-        sure=abs(excess - tolerance) > difference_95 and clear,
+        decided=decided,
+        left_out=left_out,
+        passed=excess <= tolerance and decided,
+        sure=abs(excess - tolerance) > difference_95 and decided,
         small_angle_yaw=small_angle_yaw(rig, difference - aim),
         reading_sd=max(fit.reading_sd, readings.step / math.sqrt(12)),
         from_repeats=fit.from_repeats,
-        repeatability=_repeatability(attempt),
+        repeatability=_repeatability(given),
         residuals=fit.residuals,
         p=fit.p,
         off_centre=fit.off if fit.off_sd is not None else None,
@@ -263,11 +277,8 @@ def _difference_95(fit: YawFit, tape: Both, step: float) -> float:
 
 
 def _repeatability(attempt: Attempt) -> tuple[Repeatability, ...]:
-    named = [("tape", attempt.tape), *((pair.name, pair.both) for pair in attempt.further)]
-    if attempt.off_centre is not None:
-        named.append(("off centre", attempt.off_centre))
     rows = []
-    for name, both in named:
+    for name, both in named_pairs(attempt):
         for side in Side:
             repeats = both.side(side)
             sd = math.sqrt(repeats.sum_of_squares / (len(repeats) - 1)) if len(repeats) > 1 else None

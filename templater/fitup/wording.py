@@ -12,8 +12,8 @@ from templater.errors import Finding
 from templater.fitup.centreline import CentrelineResult
 from templater.fitup.shim import ShimResult
 from templater.fitup.slots import Verdict
-from templater.fitup.square import SquareResult
-from templater.units import Figures, length_text, mm_text
+from templater.fitup.square import EndMove, SquareResult
+from templater.units import Figures, figures_of, length_text, mm_text
 
 #: What each verdict on the free bolt says.
 VERDICTS = {
@@ -24,8 +24,8 @@ VERDICTS = {
 
 
 def length(value: float, units: str | Figures, decimals: int = 1) -> str:
-    """Return a length for people: mm, for boats in inches also the nearest 1/32 in."""
-    return length_text(value, units, decimals)
+    """Return a length for people: mm, for boats in inches also the nearest 1/32 in unless that is nought."""
+    return length_text(value, units, decimals).removesuffix(" (0 in)")
 
 
 def side_word(side: Side) -> str:
@@ -39,30 +39,46 @@ def plus_minus(value: float, half_width: float, decimals: int = 1) -> str:
     return f"{mm_text(value, decimals)} ± {math.ceil(half_width / step - 1e-9) * step:.{decimals}f}"
 
 
+def verdict(result: SquareResult) -> str:
+    """Return what an attempt came to: within or out of tolerance and how surely, or not decided."""
+    if not result.decided:
+        return "not decided: a reading is suspect, read it again"
+    text = "within tolerance" if result.passed else "out of tolerance"
+    if result.left_out:
+        text += f", {result.left_out} suspect reading{'s' if result.left_out > 1 else ''} left out"
+    return text if result.sure else f"{text} (not sure: {_why_unsure(result)})"
+
+
+def _why_unsure(result: SquareResult) -> str:
+    if all(row.count == 1 for row in result.repeatability):
+        return "one reading a side tells nothing of the scatter"
+    if not result.from_repeats:
+        return "too few repeats to tell the scatter"
+    return "the readings scatter too much to tell"
+
+
 def square_lines(result: SquareResult, units: str | Figures = "mm") -> tuple[str, ...]:
-    """Return one attempt in lines, the verdict first and what to do second."""
+    """Return one attempt in lines, the verdict first and what to do second; no advice where nothing is decided."""
     attempt = result.attempt
-    sure = "" if result.sure else " (not sure: the readings scatter too much to tell)"
-    if result.passed:
-        verdict = f"within tolerance{sure}"
-    elif abs(result.excess) <= result.tolerance:
-        verdict = "not decided: a reading is suspect, read it again"
-    else:
-        verdict = f"out of tolerance{sure}"
     head = f"attempt {attempt.number}{f', {attempt.date}' if attempt.date else ''}: setting {attempt.setting}"
+    first = f"{head}, first bolt {side_word(attempt.first_bolt)}: {verdict(result)}"
+    if not result.decided:
+        return (first, *(f"  {row}" for row in repeats_words(result)))
+    aft, athwart = abs(result.free_bolt_aft), abs(result.free_bolt_athwart)
     lines = [
-        f"{head}, first bolt {side_word(attempt.first_bolt)}: {verdict}",
-        f"  tape, starboard less port: {plus_minus(result.difference, result.difference_95)} mm, "
-        f"should be {mm_text(result.aim_difference)}, tolerance {mm_text(result.tolerance)} mm",
-        f"  yaw {plus_minus(result.yaw, result.yaw_95, 3)}°, {yaw_words(result)}",
-        f"  move: {advice(result)}",
+        first,
+        f"  tape, starboard less port: {plus_minus(result.difference, result.difference_95)} mm"
+        f"{inches(result.difference, units)}, should be {mm_text(result.aim_difference)}, "
+        f"tolerance {length(result.tolerance, units)}",
+        f"  yaw {plus_minus(result.yaw, result.yaw_95, 3)}°, {yaw_words(result, units)}",
+        f"  move: {advice(result, units)}",
         f"  then the tape should read port {length(result.aim_port, units)}, "
         f"starboard {length(result.aim_starboard, units)}",
-        f"  free bolt, {side_word(result.free_side)}: {abs(result.free_bolt_aft):.2f} mm "
-        f"{'aft' if result.free_bolt_aft > 0 else 'forward'}, {abs(result.free_bolt_athwart):.2f} mm athwart; "
-        f"play {result.room.play_fore_aft:.2f} mm fore and aft, {result.room.play_athwart:.2f} mm athwart: "
-        f"{VERDICTS[result.room.verdict]}",
-        f"  ring: {mm_text(result.ring)} mm from the steering post's axis to the tape's nought",
+        f"  free bolt, {side_word(result.free_side)}: {length(aft, units, 2)} "
+        f"{'aft' if result.free_bolt_aft > 0 else 'forward'}, {length(athwart, units, 2)} athwart; "
+        f"play {length(result.room.play_fore_aft, units, 2)} fore and aft, "
+        f"{length(result.room.play_athwart, units, 2)} athwart: {VERDICTS[result.room.verdict]}",
+        f"  ring: {length(result.ring, units)} from the steering post's axis to the tape's nought",
         f"  one reading is good to {result.reading_sd:.2f} mm "
         f"({'from the repeats' if result.from_repeats else 'as stated'}, one standard deviation)",
     ]
@@ -70,10 +86,26 @@ def square_lines(result: SquareResult, units: str | Figures = "mm") -> tuple[str
     hole = result.second_hole
     lines.append(
         f"  second hole, {side_word(hole.side)}: {length(abs(hole.y), units)} along the face from the plank's middle, "
-        f"{abs(hole.x):.1f} mm {'forward' if hole.x < 0 else 'aft'} of the bolt line; "
+        f"{length(abs(hole.x), units)} {'forward' if hole.x < 0 else 'aft'} of the bolt line; "
         f"{length(hole.from_first, units)} straight from the first"
     )
     return tuple(lines)
+
+
+def inches(value: float, units: str | Figures) -> str:
+    """Return a length in inches in brackets after its text in mm, nothing for boats in mm."""
+    figures = figures_of(units)
+    text = "" if figures.system == "mm" else f" ({figures.inches(value)})"
+    return "" if text == " (0 in)" else text
+
+
+def repeats_words(result: SquareResult) -> tuple[str, ...]:
+    """Return each quantity's mean and spread, for an attempt that decides nothing."""
+    return tuple(
+        f"{row.name} {side_word(row.side)}: {row.count} reading{'s' if row.count > 1 else ''}, mean "
+        f"{mm_text(row.mean)} mm, largest less smallest {mm_text(row.spread)} mm"
+        for row in result.repeatability
+    )
 
 
 def off_centre_words(result: SquareResult) -> str:
@@ -88,23 +120,30 @@ def off_centre_words(result: SquareResult) -> str:
     )
 
 
-def yaw_words(result: SquareResult) -> str:
+def yaw_words(result: SquareResult, units: str | Figures = "mm") -> str:
     """Say which end lies where."""
     ends = []
     for end in result.ends:
-        way = f"{abs(end.aft):.1f} mm {'aft' if end.aft > 0 else 'forward'} of square"
-        ends.append(f"{side_word(end.side)} corner {'square' if abs(end.aft) < 0.05 else way}")
+        way = f"{length(abs(end.aft), units)} {'aft' if end.aft > 0 else 'forward'} of square"
+        ends.append(f"{side_word(end.side)} corner {'square' if end.stays else way}")
     return ", ".join(ends)
 
 
-def advice(result: SquareResult) -> str:
+def move(end: EndMove, units: str | Figures = "mm") -> str:
+    """Return how far and which way an end must go; nothing if it stands right."""
+    return "" if end.stays else f"{length(abs(end.aft), units)} {'forward' if end.aft > 0 else 'aft'}"
+
+
+def advice(result: SquareResult, units: str | Figures = "mm") -> str:
     """Return what to do with the free end."""
+    if not result.decided:
+        return "nothing before the suspect reading is read again"
     free, other = (result.ends if result.free_side is Side.PORT else result.ends[::-1])
-    if abs(result.excess) < 0.05 or free.move == "leave":
+    if abs(result.excess) < 0.05 or free.stays:
         return "nothing"
+    follows = "stays where it is" if other.stays else f"then goes {move(other, units)} about the first bolt"
     return (
-        f"{side_word(free.side)} end {free.move} at the chock corner; the {side_word(other.side)} end then goes "
-        f"{other.move} about the first bolt"
+        f"{side_word(free.side)} end {move(free, units)} at the chock corner; the {side_word(other.side)} end {follows}"
     )
 
 

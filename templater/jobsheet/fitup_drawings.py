@@ -42,9 +42,9 @@ def second_hole_drawing(boat: Boat, result: SquareResult) -> Drawing:
 
 
 def fitup_drawings(boat: Boat, record: Record) -> tuple[Drawing, ...]:
-    """Return every sheet that a record gives: the second hole of the last attempt, then the shims."""
+    """Return every sheet that a record decides: the second hole of the last attempt, then the shims."""
     sheets: list[Drawing] = []
-    if record.attempts:
+    if record.attempts and record.attempts[-1].decided:
         sheets.append(second_hole_drawing(boat, record.attempts[-1]))
     if record.shim is not None:
         sheets.extend(shim_drawings(boat, record.shim))

@@ -7,20 +7,23 @@ from templater.boat.model import Boat
 from templater.errors import Severity
 from templater.fitup.record import Record
 from templater.fitup.shim import ShimResult
-from templater.fitup.square import SquareResult
+from templater.fitup.square import EndMove, SquareResult
 from templater.fitup.wording import (
     VERDICTS,
     advice,
     centreline_lines,
     length,
+    move,
     off_centre_words,
     plus_minus,
+    repeats_words,
     side_word,
+    verdict,
 )
 from templater.jobsheet.html import job_sheet_html
 from templater.jobsheet.model import Block, Bullets, JobSheet, Paragraph, Section, Steps, Table
 from templater.jobsheet.plan_view import plan_view
-from templater.units import mm_text
+from templater.units import Figures, mm_text
 
 #: Steps of reading and moving. Source: common practice, no source.
 STEPS = (
@@ -48,12 +51,12 @@ def fitup_sheet(record: Record, boat: Boat) -> JobSheet:
     facts = [("Boat", record.boat), ("Date", record.date or "not given")]
     if record.attempts:
         facts.append(("Attempts", str(len(record.attempts))))
-        facts.append(("Result", _verdict(record.attempts[-1])))
+        facts.append(("Result", verdict(record.attempts[-1])))
     sections: list[Section] = []
     if record.attempts:
         sections += _square_sections(record, boat)
     if record.centreline is not None:
-        sections.append(_centreline_section(record))
+        sections.append(_centreline_section(record, boat.description.figures))
     if record.shim is not None:
         sections.append(_shim_section(record.shim))
     if record.changes:
@@ -73,45 +76,20 @@ def fitup_sheet(record: Record, boat: Boat) -> JobSheet:
     )
 
 
-def _verdict(result: SquareResult) -> str:
-    if result.passed:
-        return "within tolerance" if result.sure else "within tolerance, but not for sure: repeat the readings"
-    if abs(result.excess) <= result.tolerance:
-        return "not decided: a reading is suspect"
-    return "out of tolerance"
-
-
 def _square_sections(record: Record, boat: Boat) -> list[Section]:
     last = record.attempts[-1]
-    now: list[Block] = [
-        Table(
-            f"Attempt {last.attempt.number}",
-            ("What", "Figure"),
-            (
-                ("Result", _verdict(last)),
-                ("Yaw, starboard end aft positive", f"{plus_minus(last.yaw, last.yaw_95, 3)}° (95 %)"),
-                *((f"{side_word(end.side).title()} end, at the chock corner", _end(end.move)) for end in last.ends),
-                ("What to do", advice(last)),
-                ("Tape should then read, port", length(last.aim_port, record.units)),
-                ("Tape should then read, starboard", length(last.aim_starboard, record.units)),
-                (
-                    f"Free bolt, {side_word(last.free_side)}",
-                    f"{abs(last.free_bolt_aft):.2f} mm {'aft' if last.free_bolt_aft > 0 else 'forward'}; play "
-                    f"{last.room.play_fore_aft:.2f} mm fore and aft: {VERDICTS[last.room.verdict]}",
-                ),
-                ("Second hole of the plank", _hole(last, record.units)),
-            ),
-            note=off_centre_words(last).capitalize() + ".",
-        ),
-        plan_view(boat, last),
-    ]
+    now: list[Block] = [_now(last, boat)]
+    if last.decided:
+        now.append(plan_view(boat, last))
+    figures = boat.description.figures
     history = Table(
         "All attempts",
         ("Attempt", "Date", "Setting", "Starboard less port, mm", "Yaw, °", "Advised", "Result", "Note"),
         tuple(
             (
                 str(r.attempt.number), r.attempt.date or "-", str(r.attempt.setting),
-                plus_minus(r.difference, r.difference_95), plus_minus(r.yaw, r.yaw_95, 3), advice(r), _verdict(r),
+                plus_minus(r.difference, r.difference_95) if r.decided else "-",
+                plus_minus(r.yaw, r.yaw_95, 3) if r.decided else "-", advice(r, figures), verdict(r),
                 r.attempt.note or "-",
             )
             for r in record.attempts
@@ -135,13 +113,38 @@ def _square_sections(record: Record, boat: Boat) -> list[Section]:
     ]
 
 
-def _end(move: str) -> str:
-    return "leave as it is" if move == "leave" else f"must go {move}"
+def _now(last: SquareResult, boat: Boat) -> Table:
+    """Return the last attempt's figures and what to do; the readings alone where they decide nothing."""
+    figures = boat.description.figures
+    rows: tuple[tuple[str, str], ...] = (("Result", verdict(last)), ("What to do", advice(last, figures)))
+    if not last.decided:
+        rows += tuple((words.partition(": ")[0], words.partition(": ")[2]) for words in repeats_words(last))
+        return Table(f"Attempt {last.attempt.number}", ("What", "Figure"), rows)
+    rows = (
+        rows[0],
+        ("Yaw, starboard end aft positive", f"{plus_minus(last.yaw, last.yaw_95, 3)}° (95 %)"),
+        *((f"{side_word(end.side).title()} end, at the chock corner", _end(end, figures)) for end in last.ends),
+        rows[1],
+        ("Tape should then read, port", length(last.aim_port, figures)),
+        ("Tape should then read, starboard", length(last.aim_starboard, figures)),
+        (
+            f"Free bolt, {side_word(last.free_side)}",
+            f"{length(abs(last.free_bolt_aft), figures, 2)} {'aft' if last.free_bolt_aft > 0 else 'forward'}; play "
+            f"{length(last.room.play_fore_aft, figures, 2)} fore and aft: {VERDICTS[last.room.verdict]}",
+        ),
+        ("Second hole of the plank", _hole(last, figures)),
+    )
+    note = off_centre_words(last).capitalize() + "."
+    return Table(f"Attempt {last.attempt.number}", ("What", "Figure"), rows, note=note)
 
 
-def _hole(result: SquareResult, units: str) -> str:
+def _end(end: EndMove, figures: Figures) -> str:
+    return "leave as it is" if end.stays else f"must go {move(end, figures)}"
+
+
+def _hole(result: SquareResult, units: Figures) -> str:
     hole = result.second_hole
-    way = "on" if abs(hole.x) < 0.05 else f"{abs(hole.x):.1f} mm {'aft' if hole.x > 0 else 'forward'} of"
+    way = "on" if abs(hole.x) < 0.05 else f"{length(abs(hole.x), units)} {'aft' if hole.x > 0 else 'forward'} of"
     return (
         f"{side_word(hole.side)}: {length(abs(hole.y), units)} along the face from the plank's middle, {way} the bolt "
         f"line; {length(hole.from_first, units)} straight from the first hole"
@@ -158,10 +161,10 @@ def _off_centre_table(result: SquareResult) -> Table:
     )
 
 
-def _centreline_section(record: Record) -> Section:
+def _centreline_section(record: Record, figures: Figures) -> Section:
     result = record.centreline
     assert result is not None
-    lines = centreline_lines(result)
+    lines = centreline_lines(result, figures)
     words = tuple((line.strip(), "") for line in lines if "misfit" not in line)
     table = Table(
         "Stations",

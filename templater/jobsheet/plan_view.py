@@ -9,7 +9,7 @@ from templater.boat.model import Boat, Side
 from templater.drawing.marks import Anchor, Circle, Cross, Group, Line, Mark, Pen, Point, Polyline, Text
 from templater.fitup.rig import Rig, corner, rig_of
 from templater.fitup.square import SquareResult
-from templater.fitup.wording import side_word
+from templater.fitup.wording import move, side_word
 from templater.jobsheet.model import Picture
 
 #: Width of the picture's plank, mm, and the largest yaw drawn, degrees.
@@ -53,9 +53,10 @@ def plan_view(boat: Boat, result: SquareResult) -> Picture:
         marks.append(Line(post, tip, Pen.NARROW, Group.NOTE))
         marks.append(Cross(tip, 1.6, Group.NOTE, diagonal=True))
         below = at(rig.station, 0.0)[1] - 24.0
-        marks.append(Text((edge, below), f"{side_word(end.side)}: move", SIZE, Group.LABEL, anchor))
-        marks.append(Text((edge, below - 6.0), end.move, SIZE, Group.LABEL, anchor, bold=True))
-        if end.move != "leave":
+        name, what = side_word(end.side), move(end, boat.description.figures)
+        marks.append(Text((edge, below), f"{name}: move" if what else name, SIZE, Group.LABEL, anchor))
+        marks.append(Text((edge, below - 6.0), what or "leave as it is", SIZE, Group.LABEL, anchor, bold=True))
+        if what:
             marks += _arrow(tip, at(square_x, square_y))
     for side in Side:
         centre = at(rig.station, side.sign * rig.half_spread)

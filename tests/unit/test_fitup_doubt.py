@@ -79,3 +79,35 @@ def test_too_few_stations_are_counted_in_words_that_fit(shell: Shell, stations: 
     status, _, err = shell("centreline", *at(*STATIONS[:stations]))
     assert status == 1
     assert words in err
+
+
+def test_a_misread_tape_is_left_out_of_what_is_advised(shell: Shell) -> None:
+    status, out, err = shell(
+        "square", "--port", "2595,2595.5,2559", "--starboard", "2595,2595.5,2595", "--setting", "3"
+    )
+    assert (status, err) == (0, "")
+    assert "within tolerance, 1 suspect reading left out" in out
+    # By hand: means of 2595.25 to port and 2595.17 to starboard.
+    assert "starboard less port: -0.1" in out
+    assert "2595 written as 2559; left out [T220]" in out
+    assert "move as advised" not in out
+
+
+def test_a_tape_read_in_centimetres_is_refused_with_what_it_should_read(shell: Shell, tmp_path: Path) -> None:
+    status, out, err = shell("square", "--port", "274.55", "--starboard", "274.4", "--setting", "3")
+    assert (status, out) == (1, "")
+    # By hand: sqrt(2346^2 + 1145^2 + 60^2) = 2611.2 mm, less the post's radius.
+    assert "a tape should read about 2595.2 mm from the steering post's surface" in err
+    text = "square:\n  setting: 3\n  first_bolt: port\n  port: [2595]\n  starboard: [274.4]\n"
+    status, _, err = shell("square", readings=text)
+    assert status == 1
+    assert err.startswith(f"{tmp_path / 'readings.yaml'}:5:15: square.starboard.0: 274.4, taken as 274.4 mm")
+
+
+def test_readings_of_another_boat_are_refused_where_they_name_it(shell: Shell, tmp_path: Path) -> None:
+    text = "square: {setting: 3, first_bolt: port, port: [2595], starboard: [2595]}\nboat: Whinchat 5\n"
+    status, out, err = shell("square", readings=text)
+    assert (status, out) == (1, "")
+    assert err.startswith(f"{tmp_path / 'readings.yaml'}:2:")
+    assert "the readings are of Whinchat 5, the description is of Whinchat 3" in err
+    assert written(tmp_path) == set()

@@ -12,6 +12,7 @@ from templater.errors import ReadingsError
 from templater.fitup.model import Attempt, CentrelineReadings, HalfBreadth, Readings, ShimReadings, Toe
 from templater.fitup.record import read_record, record, record_data
 from templater.fitup.wording import centreline_lines, shim_lines
+from templater.jobsheet.fitup_drawings import fitup_drawings
 from templater.jobsheet.fitup_page import fitup_page
 from templater.jobsheet.plan_view import exaggeration, plan_view
 
@@ -72,9 +73,25 @@ def test_a_damaged_record_is_refused(text: str) -> None:
         read_record(text, "fit-up.json")
 
 
-def test_readings_of_another_boat_are_noticed() -> None:
+def test_readings_of_another_boat_are_refused() -> None:
     other = Readings("Whinchat 5", "mm", shim=ShimReadings(least=2.0))
-    assert "T251" in [finding.code for finding in record(other, whinchat()).findings]
+    with pytest.raises(ReadingsError, match="the readings are of Whinchat 5, the description is of Whinchat 3"):
+        record(other, whinchat())
+    nameless = Readings("", "mm", shim=ShimReadings(least=2.0))
+    assert record(nameless, whinchat()).findings == ()
+
+
+def test_a_record_that_decides_nothing_has_no_figures_sheets_or_picture() -> None:
+    boat, builder = whinchat(), Builder(0.3)
+    port, starboard = builder.tape(Side.PORT), builder.tape(Side.STARBOARD)
+    found = record(readings(attempt(both([port, port + 9.0], [starboard]))), boat)
+    assert found.figures == ()
+    assert fitup_drawings(boat, found) == ()
+    text = fitup_page(found, boat).decode()
+    assert "not decided: a reading is suspect, read it again" in text
+    assert "nothing before the suspect reading is read again" in text
+    assert "<svg" not in text
+    assert not re.search(r"must go|Second hole of the plank", text)
 
 
 class Page(HTMLParser):
@@ -129,6 +146,15 @@ def test_yaw_is_exaggerated_as_far_as_the_picture_bears() -> None:
     assert exaggeration(0.01) == 100
     assert exaggeration(0.3) == 20
     assert exaggeration(-7.0) == 1
+
+
+def test_the_picture_says_leave_where_nothing_is_to_be_moved() -> None:
+    boat = whinchat()
+    picture = plan_view(boat, record(readings(turn(0.0, 1)), boat).attempts[-1])
+    words = [mark.text for mark in picture.marks if type(mark).__name__ == "Text"]
+    assert words.count("leave as it is") == 2
+    assert "port" in words
+    assert "port: move" not in words
 
 
 def test_the_plan_view_shows_the_starboard_end_aft_when_it_is() -> None:
