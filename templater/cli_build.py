@@ -27,6 +27,7 @@ _WIDTHS = (9, 11, 15, 14, 18)
 def new(arguments: argparse.Namespace) -> int:
     """Write a commented description that passes ``check``."""
     from templater.description import starter_text
+    from templater.standards.typeface import FAMILY, missing_letters
 
     path: Path = arguments.file
     if arguments.readings is not None:
@@ -38,6 +39,9 @@ def new(arguments: argparse.Namespace) -> int:
         print(f"wrote {path}; put your readings in, then run: templater square {arguments.readings} {path}")
         return DONE
     name = arguments.boat or path.stem.replace("-", " ").replace("_", " ").strip().title() or "My boat"
+    if missing := missing_letters(name):
+        text = f"cannot be printed, for {FAMILY} lacks {', '.join(missing)} - give a name in other letters with --boat"
+        raise cli_files.file_fault(name, text, "S301")
     cli_files.write_one(path, starter_text(name, arguments.units).encode())
     print(f"wrote {path}; change its numbers to yours, then run: templater check {path}")
     return DONE

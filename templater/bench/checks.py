@@ -7,6 +7,7 @@ just missed is advice; class rules and the builder's own experience outrank ever
 from __future__ import annotations
 
 from templater.bench.check_floor import floor_findings
+from templater.bench.check_letters import letter_findings
 from templater.bench.check_plank import plank_findings
 from templater.bench.check_plates import plate_findings
 from templater.bench.check_rule import rule_findings
@@ -28,6 +29,7 @@ def check(boat: Boat) -> tuple[Finding, ...]:
         *plate_findings(boat),
         *plank_findings(boat),
         *spacing_findings(boat),
+        *letter_findings(boat),
     )
     return tuple(sorted(found, key=_rank))
 

@@ -7,7 +7,9 @@ others are still at fault.
 
 from __future__ import annotations
 
+import datetime
 import math
+import re
 from dataclasses import dataclass, field
 from enum import Enum
 from fractions import Fraction
@@ -22,6 +24,7 @@ from templater.units import UNIT_FACTORS, parse_length
 
 #: mm beyond which no length of a small boat lies; it catches a wrong unit.
 FURTHEST = 20_000.0
+_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _AS_IN = "a length such as 231, 231 mm, 9 in, 2 1/8 in or 1 ft 3 in"
 
 
@@ -201,6 +204,28 @@ class Text(Kind):
     def described(self) -> dict[str, Any]:
         """Return text; numbers are welcome, as in ``revision: 2``."""
         return {"type": ["string", "number"], "minLength": self.least, "maxLength": self.most}
+
+
+@dataclass(frozen=True, slots=True)
+class Date(Kind):
+    """A day of the calendar, as text. Source: ISO 8601-1:2019, 5.2.2.1, extended format."""
+
+    def check(self, leaf: Any, _info: ValidationInfo[Known]) -> str:
+        """Return the date as written, or nothing."""
+        allowed = "allowed: a day of the calendar as YYYY-MM-DD"
+        if not isinstance(leaf, Leaf) or leaf.value is None:
+            refuse(faults.KIND, leaf, f"no date - {allowed}")
+        text = leaf.text.strip()
+        if text and not _DATE.fullmatch(text):
+            refuse(faults.KIND, leaf, f"no date - {allowed}")
+        try:
+            return text and datetime.date.fromisoformat(text).isoformat()
+        except ValueError:
+            refuse(faults.RANGE, leaf, f"no such day - {allowed}")
+
+    def described(self) -> dict[str, Any]:
+        """Return a date."""
+        return {"type": "string", "format": "date"}
 
 
 @dataclass(frozen=True, slots=True)

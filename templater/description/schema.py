@@ -10,7 +10,7 @@ from pydantic import Field, GetJsonSchemaHandler, ValidationInfo, model_validato
 from pydantic_core import CoreSchema
 
 from templater.description import model
-from templater.description.kinds import Choice, Count, Known, Length, Number, Text, YesNo, members
+from templater.description.kinds import Choice, Count, Date, Known, Length, Number, Text, YesNo, members
 from templater.description.nodes import Leaf
 from templater.description.parts import (
     Degrees,
@@ -106,7 +106,7 @@ class Issue(Part):
     """Title data for the sheets."""
 
     makes = model.Issue
-    date: TitleText | None = Field(None, description="date of issue, YYYY-MM-DD")
+    date: Annotated[str, Date()] | None = Field(None, description="date of issue, as in 2026-11-25")
     revision: TitleText | None = Field(None, description="revision, as in A or 2")
     owner: TitleText | None = Field(None, description="legal owner of the drawing")
     number: TitleText | None = Field(None, description="identification number")

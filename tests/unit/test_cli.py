@@ -217,3 +217,35 @@ def test_a_fault_of_the_option_names_the_option(
     given = [part.replace("{demo}", str(configs / "whinchat-3.yaml")) for part in arguments]
     assert main([*given, "--paper", "A9"]) == 1
     assert capsys.readouterr().err.startswith("--paper: A9: no such paper")
+
+
+def test_letters_that_cannot_be_printed_are_told_before_anything_is_made(
+    tmp_path: Path, configs: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    text = (configs / "whinchat-3.yaml").read_text("utf-8")
+    changed = {"boat: Whinchat 3": "boat: Whinchat 🧊", "drawn_by: ": "drawn_by: 🐧 ", "name: sheet lead": "name: 🪢 lead",
+               "name: block base": "name: 🔩 base"}  # fmt: skip
+    lines = []
+    for before, after in changed.items():
+        assert before in text
+        lines.append(text[: text.index(before)].count("\n") + 1)
+        text = text.replace(before, after)
+    (tmp_path / "boat.yaml").write_text(text, "utf-8")
+    for command in ("check", "make"):
+        assert main([command, "boat.yaml"]) == 1
+        taken = capsys.readouterr()
+        said = [line.removeprefix("error: ") for line in (taken.out + taken.err).splitlines() if "[S301]" in line]
+        assert [line.split(":")[:2] for line in said] == [["boat.yaml", str(number)] for number in lines]
+        assert "boat: Whinchat 🧊: cannot be printed" in said[0]
+        assert "🧊 (U+1F9CA)" in said[0]
+    assert not (tmp_path / "out").exists()
+
+
+def test_new_refuses_a_name_that_cannot_be_printed(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    for given in (["Boat.yaml", "--boat", "Ice 🧊"], ["🧊.yaml"]):
+        path = tmp_path / given[0]
+        assert main(["new", str(path), *given[1:]]) == 1
+        (line,) = capsys.readouterr().err.splitlines()
+        assert "cannot be printed" in line
+        assert not path.exists()

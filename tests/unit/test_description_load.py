@@ -378,3 +378,20 @@ def test_the_schemas_parts_have_the_keys_of_the_dataclasses() -> None:
     for name, part in definitions.items():
         if name not in ("Pattern", "Paper"):
             assert set(part["properties"]) == set(getattr(model, name).__dataclass_fields__), name
+
+
+@pytest.mark.parametrize(
+    ("date", "code"),
+    [("2026-02-28", ""), ("2028-02-29", ""), ("''", ""), ("2026-13-45", "D124"), ("2026-02-29", "D124"),
+     ("25.11.2026", "D123"), ("20261125", "D123"), ("2026-W48-3", "D123"), ("[1, 2]", "D123")],
+)  # fmt: skip
+def test_the_date_is_a_day_of_the_calendar(date: str, code: str) -> None:
+    text = f"{SOUND}issue: {{date: {date}}}\n"
+    if not code:
+        assert load_description(text, "boat.yaml").issue.date == date.strip("'")
+        return
+    with pytest.raises(DescriptionError) as caught:
+        load_description(text, "boat.yaml")
+    (finding,) = caught.value.findings
+    assert (finding.code, finding.key) == (code, "issue.date")
+    assert "allowed: a day of the calendar as YYYY-MM-DD" in finding.text
