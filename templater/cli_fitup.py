@@ -59,7 +59,7 @@ def _good(command: str, record: Any) -> bool:
     """Return whether what a command was asked is decided, and within tolerance."""
     if command == "centreline":
         return bool(record.centreline.decided)
-    return record.passed is not False if command == "square" else True
+    return record.passed is not False if command == "square" else bool(record.shim.decided)
 
 
 def _without_place(finding: Finding) -> Finding:

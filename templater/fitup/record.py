@@ -171,7 +171,7 @@ def _figures(
         found.append(Figure("centreline's angle to the trial line", "°", line.angle, line.angle_95))
         if line.post_offset is not None:
             found.append(Figure("steering post's offset", "mm", line.post_offset, line.post_offset_95))
-    if shim is not None:
+    if shim is not None and shim.decided:
         found += [Figure(f"{side_word(seat.side)} tilt taken out", "°", seat.tilt) for seat in shim.seats]
         found += [Figure(f"{side_word(seat.side)} shim at the bolt", "mm", seat.at_bolt) for seat in shim.seats]
         if shim.toe is not None:

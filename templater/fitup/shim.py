@@ -13,7 +13,8 @@ from itertools import pairwise
 
 from templater.boat.model import Boat, Side
 from templater.errors import Finding, ReadingsError, Severity
-from templater.fitup.model import Readings, Seat, ShimReadings, Toe
+from templater.fitup.misread import ANGLE_LIMIT, GAP_LIMIT, LIMIT, SLIPS, suspects
+from templater.fitup.model import Readings, Repeats, Seat, ShimReadings, Toe
 from templater.geometry.linefit import fit_polynomial
 from templater.standards.fasteners import nominal_diameter
 
@@ -103,8 +104,9 @@ class Meaning:
 class ShimResult:
     """Shims of both sides, the gap's profile and what they rest on.
 
-    ``measured`` is True if the gap comes from readings, False if from the plank's arc; ``gap_sd`` is the readings'
-    scatter about their parabola. ``chock_lean`` is the plank's slope at the chocks, degrees.
+    ``decided`` is False if repeats disagree: then no shim is to be made of these figures. ``measured`` is True if the
+    gap comes from readings, False if from the plank's arc; ``gap_sd`` is the readings' scatter about their parabola.
+    ``chock_lean`` is the plank's slope at the chocks, degrees.
     """
 
     profile: tuple[ProfileRow, ...]
@@ -114,6 +116,7 @@ class ShimResult:
     chock_lean: float
     toe: ToeResult | None
     meanings: tuple[Meaning, ...]
+    decided: bool
     findings: tuple[Finding, ...]
 
 
@@ -134,7 +137,8 @@ def shims(readings: Readings, boat: Boat, yaw: float = 0.0) -> ShimResult:
         ReadingsError: if a seat or a gap lies off the plank.
     """
     section = readings.shim or ShimReadings()
-    findings: list[Finding] = []
+    findings = disagreements(section, readings)
+    decided = not findings
     half_spread = boat.description.fixing.half_spread
     seat, edges = _seat(section, boat)
     _refuse_off_the_plank(section, seat, boat, readings)
@@ -152,7 +156,7 @@ def shims(readings: Readings, boat: Boat, yaw: float = 0.0) -> ShimResult:
     if thinnest < THINNEST:
         text = f"the shims run out to {thinnest:.1f} mm: set shim.least to 1 mm or more so that they can be made"
         findings.append(Finding("T241", Severity.ADVICE, "shim.least", text, readings.place("shim")))
-    if section.tilt and abs(tilts[Side.PORT] - tilts[Side.STARBOARD]) > 1.0:
+    if decided and section.tilt and abs(tilts[Side.PORT] - tilts[Side.STARBOARD]) > 1.0:
         text = (
             f"tilt port {tilts[Side.PORT]:.1f}°, starboard {tilts[Side.STARBOARD]:.1f}°: the plank is twisted; "
             "wedges alone would strain it"
@@ -169,8 +173,32 @@ def shims(readings: Readings, boat: Boat, yaw: float = 0.0) -> ShimResult:
         chock_lean=lean,
         toe=toe,
         meanings=meanings(lean, seat.length),
+        decided=decided,
         findings=tuple(findings),
     )
+
+
+def disagreements(section: ShimReadings, readings: Readings) -> list[Finding]:
+    """Return a finding for each reading that stands apart from its repeats."""
+    named: list[tuple[str, Repeats, float, str]] = []
+    if section.tilt is not None:
+        named += [
+            (f"tilt {side.name.lower()}", section.tilt.side(side), ANGLE_LIMIT, "°") for side in Side
+        ]
+    named += [(f"crown gap at {row.y:.0f}", row.gap, GAP_LIMIT, " mm") for row in section.crown_gap]
+    if section.toe is not None:
+        named += [("toe fore", section.toe.fore, LIMIT, " mm"), ("toe aft", section.toe.aft, LIMIT, " mm")]
+    found = []
+    for name, repeats, limit, unit in named:
+        for index, off, cause in suspects(repeats, limit, () if unit == "°" else SLIPS):
+            why = f" - likely {cause}" if cause else ""
+            text = (
+                f"{name}, reading {index + 1}: {repeats.readings[index].text} is {off:+.1f}{unit} off the others{why}; "
+                "no shim is worked out, read it again"
+            )
+            key = repeats.key or "shim"
+            found.append(Finding("T246", Severity.WARNING, key, text, readings.place(key)))
+    return found
 
 
 def meanings(lean: float, seat_length: float) -> tuple[Meaning, ...]:

@@ -193,7 +193,9 @@ def _side(value: float) -> str:
 
 
 def shim_lines(result: ShimResult) -> tuple[str, ...]:
-    """Return the shims in lines."""
+    """Return the shims in lines; none where repeats disagree."""
+    if not result.decided:
+        return ("shims not decided: readings of the same thing disagree, read them again",)
     source = "the gaps measured" if result.measured else "the plank's arc"
     lines = [f"shims from {source}; thickness between plank and hull at y from the plank's middle:"]
     lines += [

@@ -19,8 +19,8 @@ def shim_drawings(boat: Boat, result: ShimResult) -> tuple[Drawing, ...]:
 
 
 def shim_plans(result: ShimResult) -> tuple[ShimPlan, ...]:
-    """Return both shims in plain numbers."""
-    return tuple(_shim_plan(seat) for seat in result.seats)
+    """Return both shims in plain numbers; none where the readings decide nothing."""
+    return tuple(_shim_plan(seat) for seat in result.seats) if result.decided else ()
 
 
 def second_hole_drawing(boat: Boat, result: SquareResult) -> Drawing:
@@ -46,7 +46,7 @@ def fitup_drawings(boat: Boat, record: Record) -> tuple[Drawing, ...]:
     sheets: list[Drawing] = []
     if record.attempts and record.attempts[-1].decided:
         sheets.append(second_hole_drawing(boat, record.attempts[-1]))
-    if record.shim is not None:
+    if record.shim is not None and record.shim.decided:
         sheets.extend(shim_drawings(boat, record.shim))
     return tuple(sheets)
 

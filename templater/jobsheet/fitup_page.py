@@ -17,6 +17,7 @@ from templater.fitup.wording import (
     off_centre_words,
     plus_minus,
     repeats_words,
+    shim_lines,
     side_word,
     verdict,
 )
@@ -182,6 +183,8 @@ def _centreline_section(record: Record, figures: Figures) -> Section:
 
 
 def _shim_section(result: ShimResult) -> Section:
+    if not result.decided:
+        return Section("shims", "Shims", tuple(Paragraph(f"{line.capitalize()}.") for line in shim_lines(result)))
     profile = Table(
         "Thickness along the plank",
         ("y from the plank's middle, mm", "Gap, mm", "Gap by the plank's arc, mm", "Thickness, mm"),

@@ -111,3 +111,32 @@ def test_readings_of_another_boat_are_refused_where_they_name_it(shell: Shell, t
     assert err.startswith(f"{tmp_path / 'readings.yaml'}:2:")
     assert "the readings are of Whinchat 5, the description is of Whinchat 3" in err
     assert written(tmp_path) == set()
+
+
+@pytest.mark.parametrize(
+    ("section", "words"),
+    [
+        ("tilt: {port: [0.5, 6.0, 0.5], starboard: [0.5]}", "shim.tilt.port: tilt port, reading 2: 6 is +5.5° off"),
+        ("tilt: {port: [0.5, 1.5], starboard: [0.5]}", "shim.tilt.port: tilt port, reading 1: 0.5 is -1.0° off"),
+        ("crown_gap: [{at: -215, gap: [1.2, 3.4, 1.2]}]", "crown gap at -215, reading 2: 3.4 is +2.2 mm off"),
+        ("toe: {fore: [2200, 2220], aft: 2202, apart: 900}", "toe fore, reading 2: 2220 is +20.0 mm off"),
+    ],
+)
+def test_no_shim_is_drawn_from_readings_that_disagree(shell: Shell, tmp_path: Path, section: str, words: str) -> None:
+    status, out, _ = shell("shim", readings=f"shim:\n  least: 2 mm\n  {section}\n")
+    assert status == 3
+    assert out.startswith("shims not decided: readings of the same thing disagree, read them again")
+    assert words in out
+    assert "read it again [T246]" in out
+    assert not {name for name in written(tmp_path) if name.startswith("shim")}
+    page = (tmp_path / "out" / "whinchat-3" / "fit-up.html").read_text("utf-8")
+    assert "Shims not decided" in page
+    assert "Fore edge" not in page
+
+
+def test_readings_of_a_steady_gauge_still_give_shims(shell: Shell, tmp_path: Path) -> None:
+    text = "shim:\n  tilt: {port: [0.5, 0.7, 0.4], starboard: [0.5, 0.6]}\n  least: 2\n"
+    status, out, _ = shell("shim", readings=text)
+    assert status == 0
+    assert "port shim: at the bolt" in out
+    assert "shim-port.pdf" in written(tmp_path)
