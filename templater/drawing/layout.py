@@ -124,14 +124,16 @@ class Layout:
 
     def add_segment(self, a: Point, b: Point) -> None:
         """Take a straight line as drawn."""
+        segment = (a, b)
         for cell in _cells_along(a, b):
-            self._segments.setdefault(cell, []).append((a, b))
+            self._segments.setdefault(cell, []).append(segment)
 
     def add_circle(self, centre: Point, radius: float) -> None:
         """Take a circle as drawn; its inside counts as filled."""
         u, v = centre
+        circle = (centre, radius)
         for cell in _cells((u - radius, v - radius, u + radius, v + radius)):
-            self._circles.setdefault(cell, []).append((centre, radius))
+            self._circles.setdefault(cell, []).append(circle)
 
     def free(self, box: Box, clearance: float = 0.4) -> bool:
         """True if nothing lies in the box or nearer than ``clearance`` to it (measured square to its edges)."""
