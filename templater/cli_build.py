@@ -15,13 +15,12 @@ from templater import cli_files
 from templater.cli_accuracy import accuracy_dict, accuracy_lines
 from templater.cli_share import inherited_lines, inherited_rows
 from templater.errors import Finding
+from templater.units import mm_text
 
 DONE = 0
 FAULT = 1
 #: Advice that no file of a run shows, so that it is printed.
 _OTHER_PAPER = "S111"
-#: Widths of the columns of the settings' table.
-_WIDTHS = (9, 11, 15, 14, 18)
 
 
 def new(arguments: argparse.Namespace) -> int:
@@ -72,7 +71,7 @@ def check(arguments: argparse.Namespace) -> int:
         for line in [*inherited_lines(checked.boat.description), *_summary(checked, report)]:
             print(line)
         if arguments.accuracy and report is not None:
-            for line in accuracy_lines(report):
+            for line in accuracy_lines(report, checked.boat.description.figures):
                 print(line)
     return FAULT if checked.errors else DONE
 
@@ -161,18 +160,23 @@ def options_of(arguments: argparse.Namespace) -> Any:
 
 def _summary(checked: Any, report: Any = None) -> list[str]:
     """Return the solved boat in a few lines for people: what changes from one setting to the next."""
+    from templater.accuracy.wording import chance_text
     from templater.bench.figures import setting_rows
 
     boat = checked.boat
+    figures = boat.description.figures
+    in_mm = figures.system == "mm"
     lines = [f"{boat.description.boat}: {_count(len(boat.settings), 'setting')}, {_count(len(boat.holes), 'hole')}"]
-    lines.append("setting  bolt line  runner base  inside greatest  tape from post  chance over the limit (mm)")
     chances = {row.setting: row.chance for row in report.limits} if report is not None else {}
+    heads = ("setting", "bolt line", "runner base", "inside greatest", "tape from post", "chance over the limit")
+    table: list[tuple[str, ...]] = [(*heads[:-1], f"{heads[-1]} (lengths in mm)" if in_mm else heads[-1])]
     for row in setting_rows(boat):
         cells = (row.station, row.runner_base, row.to_max, row.tape_from_post)
-        texts = ["-" if cell is None else f"{cell:.1f}" for cell in cells]
+        texts = ["-" if cell is None else mm_text(cell) if in_mm else figures.length(cell) for cell in cells]
         chance = chances.get(row.number)
-        texts.append("-" if chance is None else "under 1 in 100 000" if chance < 1e-5 else f"{chance:.3%}")
-        lines.append("  ".join((f"{row.number:7}", *(t.rjust(w) for t, w in zip(texts, _WIDTHS, strict=True)))))
+        table.append((str(row.number), *texts, "-" if chance is None else chance_text(chance)))
+    widths = [max(len(line[column]) for line in table) for column in range(len(heads) - 1)]
+    lines += ["  ".join((*(t.rjust(w) for t, w in zip(line, widths, strict=False)), line[-1])) for line in table]
     errors, warnings = len(checked.errors), len(checked.warnings)
     advice = len(checked.findings) - errors - warnings
     lines.append(f"{_count(errors, 'error')}, {_count(warnings, 'warning')}, {_count(advice, 'piece')} of advice")

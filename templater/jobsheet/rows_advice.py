@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from templater.accuracy.budget import Budget
 from templater.accuracy.report import AccuracyReport
+from templater.accuracy.wording import chance_text
 from templater.bench.sizes import sayer
 from templater.bench.wood import WoodAdvice
 from templater.boat.model import Boat
@@ -77,7 +78,7 @@ def accuracy_tables(report: AccuracyReport) -> tuple[Table, ...]:
     tables = [Table("How good the drilled boat will be", ("what", "uncertainty", "largest part"), rows, note)]
     if report.limits:
         limits = merged(
-            (str(row.setting), f"{row.margin:.1f} mm", f"{row.sigma:.2f} mm", _chance(row.chance), row.largest)
+            (str(row.setting), f"{row.margin:.1f} mm", f"{row.sigma:.2f} mm", chance_text(row.chance), row.largest)
             for row in report.limits
         )
         tables.append(table("The rule's limit", _LIMIT, limits))
@@ -115,12 +116,3 @@ def _members(names: Sequence[str]) -> str:
 def _range(sigmas: Sequence[float], unit: str) -> str:
     least, most = f"{min(sigmas):.2f}", f"{max(sigmas):.2f}"
     return f"{most} {unit}" if least == most else f"{least} to {most} {unit}"
-
-
-def _chance(chance: float) -> str:
-    """Return a chance in words: in a hundred, or one in a round number of boats where it is small."""
-    if chance < 1e-5:
-        return "under 1 in 100 000"
-    if chance < 0.01:
-        return f"1 in {float(f'{1 / chance:.1g}'):,.0f}".replace(",", " ")
-    return f"{chance:.0%}"

@@ -1,6 +1,7 @@
 """The shell: exit status, messages, and files that appear together or not at all."""
 
 import json
+import re
 import shutil
 import subprocess
 import sys
@@ -8,8 +9,10 @@ from pathlib import Path
 
 import pytest
 
-from templater import cli_files
+from templater import cli_files, pipeline
 from templater.cli import main
+from templater.jobsheet.rows_advice import accuracy_tables
+from templater.pipeline.paper import look_at_paper
 
 SEVEN_FAULTS = Path(__file__).parent.parent / "golden" / "seven-faults.yaml"
 
@@ -255,3 +258,35 @@ def test_new_refuses_a_name_that_cannot_be_printed(tmp_path: Path, capsys: pytes
         (line,) = capsys.readouterr().err.splitlines()
         assert "cannot be printed" in line
         assert not path.exists()
+
+
+def test_an_inch_boat_is_checked_in_inches(
+    configs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    boat = configs / "whinchat-5.yaml"
+    assert main(["check", str(boat), "--accuracy"]) == 0
+    out = capsys.readouterr().out
+    # The runner base at the limit: 7 ft 8 1/2 in less a margin of 5 mm, by hand 2349.5 - 5.
+    assert "2344.5 mm (92 5/16 in)" in out
+    assert re.search(r"hole KP: 0\.\d\d mm \(0\.0\d\d in\) athwart", out)
+    path = tmp_path / "inches.yaml"
+    text = boat.read_text("utf-8")
+    assert "print: {" in text
+    path.write_text(text.replace("print: {", "print: {figures: in, "), "utf-8")
+    assert main(["check", str(path), "--accuracy"]) == 0
+    ours = capsys.readouterr().out.partition("advice\n\n")[2].partition("sources:")[0]
+    assert "hole KP" in ours
+    assert " mm" not in ours
+
+
+def test_a_chance_is_given_alike_everywhere(configs: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["check", str(configs / "whinchat-3.yaml"), "--accuracy"]) == 0
+    out = capsys.readouterr().out
+    table = re.search(r"^ +3 .* {2}(1 in [\d ]+)$", out, re.M)
+    assert table, out
+    assert f"chance of exceeding it {table[1]}," in out
+    path = configs / "whinchat-3.yaml"
+    _, report = look_at_paper(pipeline.check(cli_files.read_source(path)), pipeline.Options())
+    assert report is not None
+    (limits,) = (one for one in accuracy_tables(report) if one.caption == "The rule's limit")
+    assert table[1] in [row[3] for row in limits.rows]
