@@ -163,7 +163,8 @@ def _add_centreline(commands: _Commands[argparse.ArgumentParser]) -> None:
     line = commands.add_parser("centreline", help="find the hull's centreline from half breadths")
     _add_fitup(line, "centreline")
     line.add_argument("--at", action="append", default=[], metavar="STATION/PORT/STARBOARD", help="one station's half "
-                      "breadths, as 1200/312.5/310; repeat for each station")  # fmt: skip
+                      "breadths, as 1200/312.5/310 or, with fractions, '48, 12 1/4, 12 1/8'; repeat for each "
+                      "station")  # fmt: skip
 
 
 def _add_square(commands: _Commands[argparse.ArgumentParser]) -> None:

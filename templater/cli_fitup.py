@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import re
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -16,6 +17,22 @@ from templater.units import Figures
 DONE = 0
 FAULT = 1
 OUT_OF_TOLERANCE = 3
+#: Keys of a readings file that single readings as options stand for.
+_OPTIONS = (
+    ("square.port", "--port"),
+    ("square.starboard", "--starboard"),
+    ("square.setting", "--setting"),
+    ("square.first_bolt", "--first-bolt"),
+    ("square.tolerance", "--tolerance"),
+    ("square", "--port and --starboard"),
+    ("centreline", "--at"),
+    ("shim.tilt.port", "--tilt-port"),
+    ("shim.tilt.starboard", "--tilt-starboard"),
+    ("shim.tilt", "--tilt-port and --tilt-starboard"),
+)
+_MISSING = re.compile("(setting|first_bolt|port|starboard) is missing ")
+#: A fraction of an inch at the end of a length, as in 12 1/4 or 3/8 in.
+_FRACTION = re.compile(r"(?:^|\s|-)([0-9]+)/(2|4|8|16|32|64)(?:\s*(?:in|inch|inches|\"|″))?$")
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -34,8 +51,9 @@ def run(arguments: argparse.Namespace) -> int:
     try:
         found = fit_up(checked, text, file, earlier=earlier, sheets=not quick, options=options_of(arguments))
     except ReadingsError as fault:
-        # Options have no lines: only the key says which one is meant.
-        raise ReadingsError(*map(_without_place, fault.findings)) if quick else fault from None
+        raise ReadingsError(*map(_by_option, fault.findings)) if quick else fault from None
+    if quick:
+        found = replace(found, record=_record_by_options(found.record))
     missing = _missing(arguments.command, found.record)
     if missing:
         raise ReadingsError(Finding("T003", Severity.ERROR, arguments.command, f"{file}: {missing}"))
@@ -46,8 +64,7 @@ def run(arguments: argparse.Namespace) -> int:
     else:
         for line in _lines(arguments.command, found.record, checked.boat.description.figures):
             print(line)
-        findings = found.record.findings
-        print_findings(tuple(map(_without_place, findings)) if quick else findings)
+        print_findings(found.record.findings)
         for name in () if quick else sorted(found.files):
             print(f"wrote {folder / name}")
         if found.proof is not None:
@@ -62,8 +79,30 @@ def _good(command: str, record: Any) -> bool:
     return record.passed is not False if command == "square" else bool(record.shim.decided)
 
 
-def _without_place(finding: Finding) -> Finding:
-    return replace(finding, where=None)
+def _by_option(finding: Finding) -> Finding:
+    """Return a finding on single readings: they have no lines, so the option is named instead of key and place."""
+    missing = _MISSING.match(finding.text)
+    if missing:
+        option = f"--{missing[1].replace('_', '-')}"
+        return replace(finding, where=None, key="", text=option + finding.text[missing.end(1) :])
+    names = [option for key, option in _OPTIONS if f"{finding.key}.".startswith(f"{key}.")]
+    return replace(finding, where=None, key=names[0] if names else finding.key)
+
+
+def _record_by_options(record: Any) -> Any:
+    """Return a record of single readings, its findings naming options."""
+
+    def renamed(part: Any) -> Any:
+        return replace(part, findings=tuple(map(_by_option, part.findings)))
+
+    return renamed(
+        replace(
+            record,
+            attempts=tuple(map(renamed, record.attempts)),
+            centreline=renamed(record.centreline) if record.centreline else None,
+            shim=renamed(record.shim) if record.shim else None,
+        )
+    )
 
 
 def _missing(command: str, record: Any) -> str:
@@ -116,17 +155,32 @@ def _quick(arguments: argparse.Namespace) -> str:
     if arguments.command == "centreline" and arguments.at:
         lines = ["centreline:", "  stations:"]
         for text in arguments.at:
-            parts = text.split("/")
-            if len(parts) != 3:
-                sentence = f"{text} - allowed: station/port/starboard, as in 1200/312.5/310"
-                raise ReadingsError(Finding("T004", Severity.ERROR, "--at", sentence))
-            at, port, starboard = (_value(part) for part in parts)
+            at, port, starboard = map(_value, _station(text))
             lines.append(f"    - {{at: {at}, port: [{port}], starboard: [{starboard}]}}")
         return "\n".join(lines) + "\n"
     if arguments.command == "shim" and (arguments.tilt_port is not None or arguments.tilt_starboard is not None):
         tilts = arguments.tilt_port or 0.0, arguments.tilt_starboard or 0.0
         return f"shim:\n  tilt: {{port: [{tilts[0]}], starboard: [{tilts[1]}]}}\n"
     return ""
+
+
+def _station(text: str) -> list[str]:
+    """Return the three figures of one station, parted by commas, by slashes or by blanks.
+
+    Raises:
+        ReadingsError: if there are not three. A slash within commas must be that of a fraction, a half or smaller
+            power of it, so that a decimal comma between slashes is not taken for one.
+    """
+    parts = text.split(",") if "," in text else text.split("/") if "/" in text else text.split()
+    parts = [part.strip() for part in parts]
+    fractions = [_FRACTION.search(part) for part in parts if "," in text and "/" in part]
+    if len(parts) != 3 or not all(found and int(found[1]) < int(found[2]) for found in fractions):
+        sentence = (
+            f"{text} - allowed: station, port and starboard, as in 1200/312.5/310 or, with fractions, "
+            '"48, 12 1/4, 12 1/8"; a decimal has a point'
+        )
+        raise ReadingsError(Finding("T004", Severity.ERROR, "--at", sentence))
+    return parts
 
 
 def _value(text: str) -> str:

@@ -6,6 +6,7 @@ import difflib
 import re
 from collections.abc import Iterable, Mapping
 from datetime import date
+from itertools import pairwise
 from typing import Any
 
 from templater.errors import Finding, Location, Severity
@@ -14,6 +15,8 @@ from templater.units import UNIT_FACTORS, parse_length
 
 #: mm beyond which no reading on a small boat can lie.
 FURTHEST = 20_000.0
+#: The two halves of a figure written with a decimal comma.
+_WHOLE, _END = re.compile(r"[0-9]+"), re.compile(r"[0-9]{1,3}(\s*[a-z\"']+)?")
 _UNIT = re.compile(r"[a-z\"']+\s*$")
 
 
@@ -130,6 +133,10 @@ class Door:
         for (name, _), reading in zip(entries, readings, strict=True):
             if positive and reading.value < 0:
                 self.fault("T005", name, f"{reading.text}: allowed: 0 or more")
+        for (name, _), (one, other) in zip(entries[1:], pairwise(readings), strict=False):
+            if not angle and _WHOLE.fullmatch(one.text) and _END.fullmatch(other.text) and other.value < one.value / 10:
+                comma, point = f"{one.text},{other.text}", f"{one.text}.{other.text}"
+                self.fault("T006", name, f"{comma}: a comma separates repeats - write {point}, or the second one whole")
         return Repeats(readings or (Reading(0.0, "0"),), key)
 
     def both(

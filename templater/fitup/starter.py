@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from templater.boat.model import Boat
 from templater.fitup.square import DEFAULT_TAPE_SD
-from templater.units import mm_text
+from templater.units import MM_PER_INCH, mm_text
 
 
 def starter_readings(boat: Boat) -> str:
@@ -13,19 +13,32 @@ def starter_readings(boat: Boat) -> str:
     inch = description.units == "in"
 
     def figure(value: float) -> str:
-        return f"{value / 25.4:.3f}" if inch else mm_text(value)
+        """A bare number in the description's units."""
+        return (f"{value / MM_PER_INCH:.3f}".rstrip("0").rstrip(".") or "0") if inch else mm_text(value)
+
+    def told(value: float) -> str:
+        """A figure of a comment, in inches as the tape shows it too."""
+        return f"{figure(value)} ({description.figures.inches(value)})" if inch else figure(value)
 
     setting = next((item for item in boat.settings if item.at_limit), boat.settings[-1])
     tapes = "\n".join(
-        f"  #   setting {item.setting}: {figure(item.slant)} from the steering post's axis, "
-        f"{figure(item.slant_from_post)} from its surface"
+        f"  #   setting {item.setting}: {told(item.slant)} from the steering post's axis, "
+        f"{told(item.slant_from_post)} from its surface"
         for item in boat.tape
     )
     spread = description.fixing.half_spread
     tape_sd = description.accuracy.tape or DEFAULT_TAPE_SD
+    # Whole inches are quicker found along the hull than thousandths.
+    whole = MM_PER_INCH if inch else 0.1
     rows = "\n".join(
-        f"    - {{at: {figure(setting.station * part)}, port: [], starboard: []}}" for part in (0.2, 0.4, 0.6, 0.8, 1.0)
+        f"    - {{at: {figure(round(setting.station * part / whole) * whole)}, port: [], starboard: []}}"
+        for part in (0.2, 0.4, 0.6, 0.8, 1.0)
     )
+    # Column 35 keeps the comments in line.
+    read_to = f"{'read_to: 1/32 in' if inch else 'read_to: 0.5 mm':<35}"
+    tolerance = f"{'  tolerance: 1/32 in' if inch else '  tolerance: 1 mm':<35}"
+    least = f"{'  least: 1/16 in' if inch else '  least: 2 mm':<35}"
+    tape = f"{f'tape: {tape_sd:g} mm':<35}"
     return f"""\
 # Readings taken at fit-up. Put your figures between the brackets, as in [2591, 2590.5, 2591]; [] is not measured yet.
 # Bare numbers are in `units:`; any length may carry its own unit, such as 9 in, 2 1/8 in or 231 mm.
@@ -33,8 +46,8 @@ def starter_readings(boat: Boat) -> str:
 boat: {_quoted(description.boat)}
 units: {description.units}
 date: ""                           # YYYY-MM-DD
-read_to: 0.5 mm                    # the smallest step you read off the tape
-tape: {tape_sd:g} mm                       # standard deviation of one reading, used where repeats are too few
+{read_to}# the smallest step you read off the tape
+{tape}# standard deviation of one reading, used where repeats are too few
 
 centreline:                        # half breadths from a trial line outwards, at five stations or more
   stations:                        # at: aft of the steering pivot axis
@@ -45,7 +58,7 @@ centreline:                        # half breadths from a trial line outwards, a
 square:                            # ring round the steering post, tape to both chock corners
   # A true boat reads, less what the ring takes up:
 {tapes}
-  tolerance: 1 mm                  # allowed on starboard less port
+{tolerance}# allowed on starboard less port{", 0.8 mm" if inch else ""}
   setting: {setting.number}                       # 1 is foremost
   first_bolt: port                 # the side whose bolt is in; the other end is free
   ring: unknown                    # the same ring for both sides, so its length drops out
@@ -68,7 +81,7 @@ shim:                              # plank loose under the hull, crown touching
   tilt: {{port: [], starboard: []}}   # angle gauge on the plank at each seat, degrees, fore edge high positive
   # toe: {{fore: [], aft: [], apart: ..}}   # between the runners, fore and aft of the pivot axis
   # seat: {{length: .., width: ..}}         # fore and aft, and along the plank
-  least: 2 mm                      # thickness at the thinnest place
+{least}# thickness at the thinnest place
 """
 
 

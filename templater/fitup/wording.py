@@ -152,7 +152,7 @@ def centreline_lines(result: CentrelineResult, units: str | Figures = "mm") -> t
     count = len(result.rows) - len(result.left_out)
     head = f"centreline through {count} stations: scatter {result.scatter:.2f} mm"
     if result.left_out:
-        places = " and ".join(mm_text(station, 0) for station in result.left_out)
+        places = " and ".join(_station(station, units) for station in result.left_out)
         head += f", the suspect station {places} left out"
     lines = [head] if result.decided else [f"centreline not decided: read it again (scatter {result.scatter:.2f} mm)"]
     if result.decided:
@@ -167,13 +167,13 @@ def centreline_lines(result: CentrelineResult, units: str | Figures = "mm") -> t
             lines.append(f"  steering post: {offset} mm to {_side(result.post_offset)} of the centreline")
         for mark in result.marks:
             lines.append(
-                f"  mark at station {mm_text(mark.station, 0)}: {length(abs(mark.offset), units)} to "
+                f"  mark at station {_station(mark.station, units)}: {length(abs(mark.offset), units)} to "
                 f"{_side(mark.offset)} of the trial line, {length(mark.from_port_edge, units)} from the port edge"
             )
         lines.append("  draw the centreline through the two marks")
     for row in result.rows:
         flag = "  <- suspect" if row.suspect else ""
-        lines.append(f"  station {mm_text(row.station, 0)}: misfit {mm_text(row.residual)} mm{flag}")
+        lines.append(f"  station {_station(row.station, units)}: misfit {mm_text(row.residual)} mm{flag}")
     if result.with_all is not None:
         offset_all, angle_all = result.with_all
         lines.append(
@@ -185,6 +185,11 @@ def centreline_lines(result: CentrelineResult, units: str | Figures = "mm") -> t
         rise = f"{mm_text(abs(result.curve))} mm to {_side(result.curve)}"
         lines.append(f"  curve of the hull's middle: {rise} ({chance})")
     return tuple(lines)
+
+
+def _station(value: float, units: str | Figures) -> str:
+    """Return a station: bare mm, for boats in inches with its unit and in inches too."""
+    return mm_text(value, 0) if figures_of(units).system == "mm" else length(value, units, 0)
 
 
 def _side(value: float) -> str:

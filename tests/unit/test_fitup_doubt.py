@@ -1,5 +1,6 @@
 """What the commands of fit-up do when a figure cannot be right: they name it, do without it, or decide nothing."""
 
+import json
 from collections.abc import Callable
 from pathlib import Path
 
@@ -140,3 +141,40 @@ def test_readings_of_a_steady_gauge_still_give_shims(shell: Shell, tmp_path: Pat
     assert status == 0
     assert "port shim: at the bolt" in out
     assert "shim-port.pdf" in written(tmp_path)
+
+
+@pytest.mark.parametrize("form", ["{}, {}, {}", "{},{},{}"])
+def test_half_breadths_may_have_fractions(shell: Shell, form: str) -> None:
+    stations = [form.format(x, "12 1/4", "12 1/8") for x in ("24", "48 1/2", "6 ft")]
+    status, out, _ = shell("centreline", *at(*stations), boat="whinchat-5")
+    assert status == 0
+    # By hand: (12 1/8 - 12 1/4) / 2 is 1/16 in = 1.6 mm to port; 12 3/16 in from the port edge, 309.6 mm.
+    assert (
+        "mark at station 610 mm (24 in): 1.6 mm (1/16 in) to port of the trial line, 309.6 mm (12 3/16 in) from the "
+        "port edge"
+    ) in out
+    assert "station 1232 mm (48 1/2 in): misfit 0.0 mm" in out
+
+
+def test_half_breadths_may_be_parted_by_blanks(shell: Shell) -> None:
+    blanks = [station.replace("/", " ") for station in STATIONS]
+    assert shell("centreline", *at(*blanks)) == shell("centreline", *at(*STATIONS))
+
+
+def test_single_readings_are_told_by_their_options_in_data_too(shell: Shell) -> None:
+    status, out, _ = shell("square", "--port", "2595,2559", "--starboard", "2595", "--setting", "3", "--json")
+    assert status == 3
+    data = json.loads(out)
+    findings = data["findings"] + data["attempts"][0]["findings"]
+    assert {finding["key"] for finding in findings} == {"--port"}
+    assert {(finding["file"], finding["line"]) for finding in findings} == {(None, None)}
+
+
+def test_a_boat_in_inches_is_moved_in_inches(shell: Shell) -> None:
+    status, out, _ = shell(
+        "square", "--port", "102 1/8, 102 1/8", "--starboard", "102, 102", "--setting", "5", boat="whinchat-5"
+    )
+    assert status == 3
+    # By hand: 1/8 in of tape, slant 102.7 in over a station of 92.1 in, is 0.139 in between corners 90 in apart; the
+    # free one, 45 + 8 in from the first bolt, moves by 53 / 90 of that: 0.082 in, nearest 3/32 (0.094), 2.1 mm.
+    assert "move: starboard end 2.1 mm (3/32 in) aft at the chock corner" in out

@@ -163,6 +163,36 @@ def test_a_faulty_file_is_refused_with_one_clear_line(text: str, code: str) -> N
     assert all("\n" not in finding.line() for finding in caught.value.findings)
 
 
+def test_the_starter_file_of_a_boat_in_inches_has_fractions() -> None:
+    text = starter_readings(whinchat("in"))
+    # By hand: level sqrt(2346^2 + 1145^2) = 2610.50 mm and 85 mm up make 2611.89 mm, 102.830 in: nearest 102 27/32
+    # (102.844). Level less the radius of 16 mm, and 85 mm up: 2595.90 mm, 102.201 in: nearest 102 3/16 (102.188).
+    assert "setting 3: 102.83 (102 27/32 in) from the steering post's axis, 102.201 (102 3/16 in) from its" in text
+    for words in ("read_to: 1/32 in ", "tolerance: 1/32 in ", "least: 1/16 in ", "{at: 92, "):
+        assert words in text
+    assert "1 mm " not in text
+    assert "tolerance: 1 mm " in starter_readings(whinchat())
+
+
+@pytest.mark.parametrize(
+    ("given", "meant"), [("[2746, 5]", "2746.5"), ("[2746, 75]", "2746.75"), ("[2746, 5 mm]", "2746.5 mm")]
+)
+def test_a_decimal_comma_is_named(given: str, meant: str) -> None:
+    text = f"square:\n  setting: 1\n  first_bolt: port\n  starboard: 2746\n  port: {given}\n"
+    with pytest.raises(ReadingsError) as caught:
+        load_readings(text, "r.yaml")
+    (finding,) = caught.value.findings
+    assert (finding.code, finding.key, finding.where and finding.where.line) == ("T006", "square.port.1", 5)
+    assert f"a comma separates repeats - write {meant}, or" in finding.text
+
+
+def test_repeats_of_like_size_are_no_decimal_comma() -> None:
+    text = "shim: {crown_gap: [{at: 0, gap: [12, 1.1]}, {at: 9, gap: [3, 2, 0.2]}], least: 2}"
+    readings = load_readings(text, "r.yaml")
+    assert readings.shim is not None
+    assert readings.shim.crown_gap[0].gap.values == (12.0, 1.1)
+
+
 @pytest.mark.parametrize("units", ["mm", "in"])
 def test_the_starter_file_passes_nothing_before_it_is_filled_in(units: str) -> None:
     with pytest.raises(ReadingsError, match="no readings yet"):
@@ -173,7 +203,7 @@ def test_the_starter_file_passes_nothing_before_it_is_filled_in(units: str) -> N
 def test_the_starter_file_with_the_figures_of_its_comments_is_a_square_boat(units: str) -> None:
     boat = whinchat(units)
     text = starter_readings(boat)
-    figure = re.search(r"setting 3: ([0-9.]+) from the steering post's axis", text)
+    figure = re.search(r"setting 3: ([0-9.]+)(?: \([0-9/ ]+ in\))? from the steering post's axis", text)
     assert figure is not None
     filled = text.replace("      port: []", f"      port: [{figure[1]}]")
     filled = filled.replace("      starboard: []", f"      starboard: [{figure[1]}]")
