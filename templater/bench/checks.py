@@ -11,6 +11,7 @@ from templater.bench.check_letters import letter_findings
 from templater.bench.check_plank import plank_findings
 from templater.bench.check_plates import plate_findings
 from templater.bench.check_rule import rule_findings
+from templater.bench.check_slips import slip_findings
 from templater.bench.check_spacing import spacing_findings
 from templater.boat.model import Boat
 from templater.errors import Finding, Severity
@@ -28,6 +29,7 @@ def check(boat: Boat) -> tuple[Finding, ...]:
         *floor_findings(boat),
         *plate_findings(boat),
         *plank_findings(boat),
+        *slip_findings(boat),
         *spacing_findings(boat),
         *letter_findings(boat),
     )
