@@ -38,7 +38,7 @@ def new(arguments: argparse.Namespace) -> int:
         print(f"wrote {path}; put your readings in, then run: templater square {arguments.readings} {path}")
         return DONE
     name = arguments.boat or path.stem.replace("-", " ").replace("_", " ").strip().title() or "My boat"
-    if missing := missing_letters(name):
+    if missing := missing_letters("".join(letter for letter in name if letter.isprintable())):
         text = f"cannot be printed, for {FAMILY} lacks {', '.join(missing)} - give a name in other letters with --boat"
         raise cli_files.file_fault(name, text, "S301")
     cli_files.write_one(path, starter_text(name, arguments.units).encode())

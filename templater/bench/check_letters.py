@@ -17,7 +17,7 @@ def letter_findings(boat: Boat) -> Iterator[Finding]:
     description = boat.description
     for key, text in _texts(description):
         if missing := missing_letters(text):
-            named = ", ".join(f"{letter} (U+{ord(letter):04X})" for letter in missing)
+            named = ", ".join(f"{letter if letter.isprintable() else ''} (U+{ord(letter):04X})".strip() for letter in missing)
             sentence = f"{text}: cannot be printed, for {FAMILY} lacks {named} - use other letters"
             yield finding_at(description, "S301", Severity.ERROR, key, sentence)
 

@@ -76,8 +76,8 @@ def _corners(description: Description, say: _Say) -> Iterator[_Slip]:
             "stand at the plank's ends"
         yield "P122", Severity.WARNING, key, text
     elif apart < plank.length / 2 - ROUNDING:
-        text = f"the chock corners are {say(apart)} apart, less than half of the plank's length of {say(plank.length)}" \
-            "; chocks stand at its ends"
+        text = f"the chock corners are {say(apart)} apart, less than half of the plank's {say(plank.length)}; " \
+            "chocks stand at its ends"
         yield "P122", Severity.WARNING, key, text
     deepest = description.floor.thickness + plank.thickness + plank.crown + CHOCK
     if corners.below_floor > deepest + ROUNDING:
