@@ -56,7 +56,8 @@ def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="templater",
         description="Full-scale paper templates for fixing the runner plank of a small wooden ice boat, proved true.",
-        epilog="Exit status: 0 done, 1 description or readings at fault, 2 usage, 3 done but out of tolerance.",
+        epilog="Exit status: 0 done, 1 description or readings at fault, 2 usage, 3 done but out of tolerance, or the "
+        "readings decide nothing.",
     )
     parser.add_argument("--version", action="version", version=f"templater {__version__}")
     parser.add_argument("--traceback", action="store_true", help=argparse.SUPPRESS)

@@ -61,7 +61,7 @@ square:                            # ring round the steering post, tape to both 
 {tolerance}# allowed on starboard less port{", 0.8 mm" if inch else ""}
   setting: {setting.number}                       # 1 is foremost
   first_bolt: port                 # the side whose bolt is in; the other end is free
-  ring: unknown                    # the same ring for both sides, so its length drops out
+  ring: unknown                    # same for both sides, so it drops out; or post's axis to the tape's nought
   attempts:                        # add one after each move; the last counts
     - date: ""
       note: ""

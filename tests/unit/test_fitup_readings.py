@@ -87,6 +87,14 @@ def test_one_attempt_may_stand_without_a_list() -> None:
     assert readings.square.last.tape.starboard.mean == 2592.5
 
 
+@pytest.mark.parametrize(("ring", "taken"), [("20", 20.0), ("1 in", 25.4), ("unknown", None)])
+def test_a_ring_that_was_measured_is_read_for_all_attempts(ring: str, taken: float | None) -> None:
+    attempts = "attempts: [{port: 1, starboard: 1}, {port: 1, starboard: 1, ring: 30}]"
+    readings = load_readings(f"square: {{setting: 1, first_bolt: port, ring: {ring}, {attempts}}}", "r.yaml")
+    assert readings.square is not None
+    assert [attempt.ring for attempt in readings.square.attempts] == [taken, 30.0]
+
+
 def test_bare_numbers_take_the_descriptions_units_unless_the_readings_name_theirs() -> None:
     text = "square: {setting: 1, first_bolt: port, port: 102, starboard: 102 1/2}"
     inches = load_readings(text, "r.yaml", "in")
