@@ -17,9 +17,15 @@ def letter_findings(boat: Boat) -> Iterator[Finding]:
     description = boat.description
     for key, text in _texts(description):
         if missing := missing_letters(text):
-            named = ", ".join(f"{letter if letter.isprintable() else ''} (U+{ord(letter):04X})".strip() for letter in missing)
+            named = ", ".join(_named(letter) for letter in missing)
             sentence = f"{text}: cannot be printed, for {FAMILY} lacks {named} - use other letters"
             yield finding_at(description, "S301", Severity.ERROR, key, sentence)
+
+
+def _named(letter: str) -> str:
+    """Return a letter with its code point, that alone if the letter cannot be shown."""
+    point = f"U+{ord(letter):04X}"
+    return f"{letter} ({point})" if letter.isprintable() else point
 
 
 def _texts(description: Description) -> Iterator[tuple[str, str]]:
