@@ -7,11 +7,12 @@ that line. Every station weighs the same, since the hull's own unevenness outwei
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from templater.boat.model import Side
 from templater.errors import Finding, ReadingsError, Severity
-from templater.fitup.misread import explain
-from templater.fitup.model import CentrelineReadings, HalfBreadth, Readings
+from templater.fitup.misread import explain, suspects, without_suspects
+from templater.fitup.model import Both, CentrelineReadings, HalfBreadth, Readings, Repeats
 from templater.geometry.linefit import PolynomialFit, coverage_factor, fit_polynomial, two_sided_p
 
 #: Chance, shared among all stations, below which a station is pointed at (Bonferroni's rule).
@@ -103,6 +104,7 @@ def centreline(readings: Readings) -> CentrelineResult | None:
     section = readings.centreline
     if section is None:
         return None
+    section, repeat_findings, sure = _clear(section, readings)
     stations = section.stations
     xs = [row.station for row in stations]
     middles = [(row.breadths.starboard.mean - row.breadths.port.mean) / 2 for row in stations]
@@ -124,8 +126,9 @@ def centreline(readings: Readings) -> CentrelineResult | None:
     factor = coverage_factor(fit.dof)
     marks = _marks([stations[index] for index in used], fit, factor)
     widest = max(mark.half_width for mark in marks)
-    decided = clear and widest <= WIDEST
-    findings = [_suspect_finding(stations[index], whole, index, readings, left_out=clear) for index in odd]
+    decided = clear and sure and widest <= WIDEST
+    findings = repeat_findings
+    findings += [_suspect_finding(stations[index], whole, index, readings, left_out=clear) for index in odd]
     if widest > WIDEST:
         few = f"; {len(used)} stations do not show which figure is wrong, take five or more" if len(used) < 5 else ""
         text = (
@@ -178,6 +181,33 @@ def too_few_stations(count: int) -> str:
 
 def _angle(fit: PolynomialFit) -> float:
     return math.degrees(math.atan(fit.coefficients[1]))
+
+
+def _clear(section: CentrelineReadings, readings: Readings) -> tuple[CentrelineReadings, list[Finding], bool]:
+    """Return the section without repeats that stand apart, a finding for each, and whether enough remain without."""
+    findings: list[Finding] = []
+    decided = True
+
+    def clear(name: str, repeats: Repeats) -> Repeats:
+        nonlocal decided
+        kept = without_suspects(repeats)
+        decided = decided and kept is not None
+        for index, off, cause in suspects(repeats):
+            why = f" - likely {cause}" if cause else ""
+            done = "left out" if kept else "not decided: read it again"
+            text = f"{name}, reading {index + 1}: {repeats.readings[index].text} is {off:+.1f} mm off the others"
+            place = readings.place(repeats.key)
+            findings.append(Finding("T236", Severity.WARNING, repeats.key, f"{text}{why}; {done}", place))
+        return kept or repeats
+
+    stations = tuple(
+        replace(row, breadths=Both(*(
+            clear(f"station {row.station:.0f} {side.name.lower()}", row.breadths.side(side)) for side in Side
+        )))
+        for row in section.stations
+    )  # fmt: skip
+    post = clear("post offset", section.post_offset) if section.post_offset is not None else None
+    return CentrelineReadings(stations, post), findings, decided
 
 
 def _row(station: HalfBreadth, fit: PolynomialFit, suspect: bool) -> StationRow:

@@ -178,3 +178,22 @@ def test_a_boat_in_inches_is_moved_in_inches(shell: Shell) -> None:
     # By hand: 1/8 in of tape, slant 102.7 in over a station of 92.1 in, is 0.139 in between corners 90 in apart; the
     # free one, 45 + 8 in from the first bolt, moves by 53 / 90 of that: 0.082 in, nearest 3/32 (0.094), 2.1 mm.
     assert "move: starboard end 2.1 mm (3/32 in) aft at the chock corner" in out
+
+
+@pytest.mark.parametrize(
+    ("port", "status", "words"),
+    [
+        ("[327, 327, 372]", 0, "station 1500 port, reading 3: 372 is +45.0 mm off the others - likely two figures"),
+        ("[327, 372]", 3, "station 1500 port, reading 2: 372 is +45.0 mm off the others"),
+    ],
+)
+def test_a_half_breadth_that_its_repeats_gainsay_is_left_out(shell: Shell, port: str, status: int, words: str) -> None:
+    rows = "".join(
+        f"    - {{at: {x}, port: {port if x == 1500 else half}, starboard: {half - 2}}}\n"
+        for x, half in ((500, 330), (1000, 329), (1500, 327), (2000, 325), (2500, 300))
+    )
+    got, out, _ = shell("centreline", readings=f"centreline:\n  stations:\n{rows}")
+    assert got == status
+    assert words in out
+    assert ("mark at station 500: 1.0 mm to port of the trial line" in out) is (status == 0)
+    assert f"; {'not decided: read it again' if status else 'left out'} [T236]" in out
