@@ -115,7 +115,7 @@ def make(arguments: argparse.Namespace) -> int:
     worst = deviation_text(made.proof.worst)
     if gone:
         print(f"{folder}: removed, for they were of an earlier run: {', '.join(gone)}")
-    print(f"{folder}: {len(made.files)} files, {made.pages} pages; worst deviation read back {worst} mm")
+    print(f"{folder}: {len(made.files)} files, {_count(made.pages, 'page')}; worst deviation read back {worst} mm")
     print("Print at actual size (100 %), then measure the bars on every page before use.")
     return DONE
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 import os
+import shlex
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -63,7 +64,7 @@ def printer_page(arguments: argparse.Namespace) -> int:
     print(f"wrote {arguments.to}; print it at actual size (100 %), then measure each line three times or more:")
     for bar in printer_bars(paper, arguments.margin):
         print(f"  {bar.id}: {bar.length:g} mm drawn")
-    print(f"templater printer set NAME --paper {paper.name} across=.. along=.. rising=.. falling=..")
+    print(f"templater printer set NAME --paper {shlex.quote(paper.name)} across=.. along=.. rising=.. falling=..")
     return DONE
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import math
 import re
 
 from templater.description.model import CustomPaper
@@ -10,6 +11,9 @@ from templater.errors import DrawingError, Finding, Severity
 from templater.paper.model import Paper
 from templater.standards.papers import LONGEST_PAGE, ROLLS, SHEETS
 from templater.units import mm_text, parse_length
+
+#: Sizes that differ by less are one paper, mm.
+_ALIKE = 0.1
 
 
 def find_paper(wanted: str | CustomPaper, key: str = "print.paper") -> Paper:
@@ -28,7 +32,9 @@ def find_paper(wanted: str | CustomPaper, key: str = "print.paper") -> Paper:
     names = {_key(name): name for name in (*SHEETS, *ROLLS)}
     name = names.get(_key(wanted))
     if name is None and (size := _size(wanted)) is not None:
-        return _custom(size, key)
+        name = _known(size)
+        if name is None:
+            return _custom(size, key)
     if name is None:
         near = difflib.get_close_matches(_key(wanted), list(names), 1, 0.4)
         hint = f"did you mean {names[near[0]]}? " if near else ""
@@ -66,6 +72,14 @@ def _size(wanted: str) -> CustomPaper | None:
         return CustomPaper(*map(parse_length, sides))
     except ValueError:
         return None
+
+
+def _known(size: CustomPaper) -> str | None:
+    """Return the name of the paper of a size, if it has one."""
+    if size.height is None:
+        return next((name for name, width in ROLLS.items() if abs(width - size.width) < _ALIKE), None)
+    sides = size.width, size.height
+    return next((name for name, its in SHEETS.items() if math.dist(its, sides) < _ALIKE), None)
 
 
 def _custom(wanted: CustomPaper, key: str) -> Paper:

@@ -67,6 +67,14 @@ def test_any_size_may_be_written(said: str, sides: tuple[float, float | None]) -
     assert (paper.width, paper.height) == pytest.approx(sides) if sides[1] else (sides[0], None)
 
 
+@pytest.mark.parametrize(
+    ("said", "name"), [("210x297", "A4"), ("8 1/2 x 11 in", "Letter"), ("roll 609.6 mm", "24 in roll")]
+)
+def test_a_size_that_has_a_name_is_that_paper(said: str, name: str) -> None:
+    # ISO 216:2007, table 1; US letter 8 1/2 x 11 in.
+    assert find_paper(said).name == name
+
+
 @pytest.mark.parametrize("said", ["roll", "roll of mine", "x 297", "210 x", "210 x 297 x 3", "210 x 297 apples", "A9"])
 def test_what_is_no_size_is_no_paper(said: str) -> None:
     with pytest.raises(DrawingError, match="no such paper"):

@@ -2,6 +2,7 @@
 
 import json
 import math
+import shlex
 from pathlib import Path
 
 import pytest
@@ -343,3 +344,10 @@ def test_a_skew_that_was_not_measured_is_not_claimed(
         page = PdfReader(tmp_path / "whinchat-3" / "plates.pdf").pages[0].extract_text()
         assert "printer shed: across -0.40 %" in page
         assert ("skew" in page) == bool(bars)
+
+
+def test_a_page_of_any_size_says_a_command_that_works(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["printer", "page", "--paper", "8 1/2 x 13 in", "--to", str(tmp_path / "page.pdf")]) == 0
+    command = shlex.split(capsys.readouterr().out.splitlines()[-1])
+    paper = command[command.index("--paper") + 1]
+    assert main(["printer", "set", "shed", "--paper", paper, "across=185", "along=300"]) == 0
