@@ -40,6 +40,7 @@ def run(arguments: argparse.Namespace) -> int:
     from templater import pipeline
     from templater.fitup.record import read_record, record_data
     from templater.pipeline.fitup import PRODUCTS, fit_up
+    from templater.proof import deviation_text
 
     checked = pipeline.check(cli_files.read_source(arguments.description), options_of(arguments))
     text, file = _readings(arguments)
@@ -68,7 +69,7 @@ def run(arguments: argparse.Namespace) -> int:
         for name in () if quick else sorted(found.files):
             print(f"wrote {folder / name}")
         if found.proof is not None:
-            print(f"sheets read back: worst deviation {found.proof.worst:.4f} mm")
+            print(f"sheets read back: worst deviation {deviation_text(found.proof.worst)} mm")
     return DONE if _good(arguments.command, found.record) else OUT_OF_TOLERANCE
 
 

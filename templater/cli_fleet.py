@@ -99,6 +99,8 @@ def _clashes(paths: list[Path]) -> dict[Path, str]:
 
 def _print_table(rows: list[Outcome]) -> None:
     """Print one row a boat, then every fault."""
+    from templater.proof import deviation_text
+
     widest = max(len(row.file) for row in rows)
     print(f"{'description':{widest}}  pages  warnings  worst mm  outcome")
     for row in rows:
@@ -106,7 +108,8 @@ def _print_table(rows: list[Outcome]) -> None:
             word = "fault" if len(row.faults) == 1 else "faults"
             print(f"{row.file:{widest}}  {'':5}  {'':8}  {'':8}  FAILED, {len(row.faults)} {word}")
         else:
-            print(f"{row.file:{widest}}  {row.pages:5}  {row.warnings:8}  {row.worst:8.4f}  {row.folder}")
+            worst = deviation_text(row.worst)
+            print(f"{row.file:{widest}}  {row.pages:5}  {row.warnings:8}  {worst:>8}  {row.folder}")
     failed = sum(1 for row in rows if row.faults)
     print(f"{len(rows) - failed} of {len(rows)} boats made")
     for row in rows:

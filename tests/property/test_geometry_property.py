@@ -66,5 +66,8 @@ def test_cells_find_what_a_search_of_all_finds(points: list, place: tuple, reach
     cells: Cells[int] = Cells(size)
     for n, p in enumerate(points):
         cells.add(p, n)
-    wanted = {n for n, p in enumerate(points) if math.hypot(p[0] - place[0], p[1] - place[1]) <= reach}
-    assert {n for _, n in cells.near(place, reach)} == wanted
+    distances = [math.hypot(p[0] - place[0], p[1] - place[1]) for p in points]
+    found = {n for _, n in cells.near(place, reach)}
+    # A point on the very edge of the reach may fall either way: places so small are lost in rounding.
+    assert {n for n, d in enumerate(distances) if d <= reach - 1e-9} <= found
+    assert found <= {n for n, d in enumerate(distances) if d <= reach}
