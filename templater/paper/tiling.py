@@ -44,13 +44,18 @@ class _Plan:
     grid: Grid
     kept: tuple[Place, ...]
     cost: Cost
+    cut: int
+    split: int
 
     @property
-    def rank(self) -> tuple[int, int, int, float, float, bool]:
-        """Fewest tiles, marks cut, marks touched, paper used, clearance; upright if all the same."""
+    def rank(self) -> tuple[int, int, int, int, float, float, bool]:
+        """Fewest tiles, things cut, blocks of words split, texts split, paper used, clearance; upright if all the same.
+
+        A thing counts as cut wherever it lies in a seam's band.
+        """
         paper = len(self.kept) * self.page.width * self.page.height
-        touched = self.cost[1] + self.cost[2]
-        return (len(self.kept), self.cost[0], touched, round(paper, 3), self.cost[3], self.sideways)
+        texts = self.cost[1] + self.cost[2]
+        return (len(self.kept), self.cut, self.split, texts, round(paper, 3), self.cost[3], self.sideways)
 
 
 def tile(
@@ -162,7 +167,15 @@ def _one_way(
     kept = needed(grid, drawing.marks)
     if paper.height is None:
         page = _cut_from_roll(grid, kept, paper.width, margin, correction, sideways=sideways)
-    return _Plan(sideways, correction, page, grid, kept, cost)
+    things = [*_areas(drawing, words=False), *hole_boxes(drawing).values()]
+    words = [box for name, box in zip(drawing.keep_names, drawing.keep_whole, strict=False) if name == WORDS]
+    return _Plan(sideways, correction, page, grid, kept, cost, _banded(things, grid), _banded(words, grid))
+
+
+def _banded(boxes: Sequence[Box], grid: Grid) -> int:
+    """Return how often a box lies in a seam's band."""
+    across = _in_bands(grid.columns, [(box[0], box[2]) for box in boxes], grid)
+    return len(across) + len(_in_bands([-v for v in grid.rows], [(-box[3], -box[1]) for box in boxes], grid))
 
 
 def _areas(drawing: Drawing, *, words: bool) -> list[Box]:
