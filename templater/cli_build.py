@@ -7,7 +7,6 @@ import functools
 import json
 import sys
 import time
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -241,5 +240,3 @@ class Progress:
         if self._bar is not None:
             self._bar.close()
 
-
-Run = Callable[[argparse.Namespace], int]

@@ -69,7 +69,7 @@ def job_sheet(
         _section("order", "Order of work", _steps(boat)),
         _section("pages", "Putting the pages together", _pages(boat, sheets, accuracy)),
         _section("distances", "Check distances", [rows.distances_table(boat)]),
-        _section("plan", "Plan of floor and plank", [floor_plan(boat), plank_plan(boat), plate_detail(boat)]),
+        _section("plan", "Plan of floor and plank", _plans(boat)),
         _section("drilling", "Drilling", list(rows.drilling_blocks(boat))),
         _section("bolt", "Bolt, sleeve and screws", _bolt(boat, hardware)),
         _section("hardware", "Hardware list", [shopping_table("What to get", hardware.shopping)]),
@@ -93,6 +93,10 @@ def job_sheet(
         tuple(section for section in sections if section.blocks),
         f"templater {title.program_version}",
     )
+
+
+def _plans(boat: Boat) -> list[Block | None]:
+    return [floor_plan(boat), plank_plan(boat), rows.plank_table(boat), plate_detail(boat)]
 
 
 def _section(key: str, heading: str, blocks: Sequence[Block | None]) -> Section:

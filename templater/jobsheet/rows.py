@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from templater.bench.drilling import DrillingRow, drilling
@@ -42,6 +43,22 @@ def settings_table(boat: Boat) -> Table:
         "step",
     )  # fmt: skip
     return without_empty(table("Settings, 1 foremost", headers, rows))
+
+
+def plank_table(boat: Boat) -> Table:
+    """Return the plank as an arc: where the bolts lie along its face, how they lean, what pressing it flat does."""
+    units, plank = boat.description.figures, boat.plank
+    flat = math.isinf(plank.radius)
+    rows = [
+        ("bolt from the middle, along the face", figure(plank.hole_along, units)),
+        ("bolt from the nearer end, along the face", figure(plank.end_to_hole, units)),
+        ("end to end, straight", figure(plank.chord, units)),
+        ("radius of the upper face", "flat" if flat else f"{plank.radius / 1000:.2f} m"),
+        ("lean of a hole square to the face", f"{plank.lean:.2f}°"),
+        ("so far nearer the middle at the under face", figure(plank.lean_shift, units)),
+        ("end to end grows when the plank is pressed flat by", figure(plank.span_growth, units)),
+    ]
+    return Table("The plank, bent to its crown", ("what", "figure"), tuple(rows))
 
 
 def tape_table(boat: Boat) -> Table | None:
@@ -113,6 +130,7 @@ def _final(row: DrillingRow) -> str:
 
 def _way(row: DrillingRow) -> str:
     lean = f"lean {row.lean:.2f}° from vertical, its foot towards the plank's middle" if row.lean else ""
-    parts = (*row.notes, row.backing, lean, row.plug, row.glue, row.rule)
+    web = f"about {row.web:g} mm is left whole at the depth stop and taken out from the other face" if row.web else ""
+    parts = (*row.notes, web, row.backing, lean, row.plug, row.glue, row.rule)
     sentences = [part[0].upper() + part[1:] for part in parts if part]
     return ". ".join(sentences) + "." if sentences else ""

@@ -1,0 +1,41 @@
+"""The plank's figures on the job sheet, against formulas for flat arcs worked by hand."""
+
+from pathlib import Path
+
+import pytest
+
+from templater import cli_files, pipeline
+from templater.jobsheet.rows import plank_table
+
+
+def figures(path: Path) -> dict[str, str]:
+    return {str(what): str(figure) for what, figure in plank_table(pipeline.check(cli_files.read_source(path)).boat).rows}
+
+
+def test_what_pressing_the_plank_flat_does(configs: Path) -> None:
+    # By hand, from the series of a flat arc (any table of circular segments): an arc of length s with rise h has
+    # R = s^2/(8h) about, here 2390^2 / (8 x 38) = 18 790 mm, and is longer than its chord by 8 h^2 / (3 s) =
+    # 8 x 1444 / 7170 = 1.61 mm. Lean: asin(215 / 18 790) = 0.656 degrees; over 34 mm 34 x 0.01144 = 0.39 mm.
+    found = figures(configs / "whinchat-3.yaml")
+    assert found["end to end grows when the plank is pressed flat by"] == "1.6 mm"
+    assert found["end to end, straight"] == "2388.4 mm"
+    assert found["radius of the upper face"].endswith(" m")
+    assert float(found["radius of the upper face"].removesuffix(" m")) == pytest.approx(18.79, abs=0.03)
+    assert found["lean of a hole square to the face"] == "0.66°"
+    assert found["so far nearer the middle at the under face"] == "0.4 mm"
+    assert found["bolt from the nearer end, along the face"] == "980.0 mm"
+
+
+def test_a_flat_plank_has_no_radius_and_no_lean(configs: Path, tmp_path: Path) -> None:
+    text = (configs / "whinchat-3.yaml").read_text("utf-8").replace("crown: 38", "crown: 0")
+    (tmp_path / "flat.yaml").write_text(text, "utf-8")
+    found = figures(tmp_path / "flat.yaml")
+    assert found["radius of the upper face"] == "flat"
+    assert found["lean of a hole square to the face"] == "0.00°"
+    assert found["end to end grows when the plank is pressed flat by"] == "0.0 mm"
+
+
+def test_the_table_and_the_uncut_rim_stand_on_the_job_sheet(configs: Path) -> None:
+    page = pipeline.make(cli_files.read_source(configs / "whinchat-3.yaml")).files["job-sheet.html"].decode()
+    assert "pressed flat" in page
+    assert "left whole at the depth stop" in page
