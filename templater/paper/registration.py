@@ -31,7 +31,9 @@ class Clear:
         # One layer each for lines, words, and what nothing may stand over: holes and places taken.
         self._lines, self._words, self._taken = Layout(), Layout(), Layout()
         for mark in marks:
-            if isinstance(mark, Line):
+            if isinstance(mark, Circle | Cross) or mark.group is Group.SIGHT:
+                self.take(mark_box(mark))  # a sight window is cut out, with whatever stands in it
+            elif isinstance(mark, Line):
                 self._lines.add_segment(mark.a, mark.b)
             elif isinstance(mark, Polyline) and not mark.filled:
                 corners = (*mark.points, mark.points[0]) if mark.closed else mark.points

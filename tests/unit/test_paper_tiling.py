@@ -12,7 +12,7 @@ from shapely.ops import unary_union
 from templater.description.model import CustomPaper, Orientation
 from templater.drawing.compose import mark_box
 from templater.drawing.layout import overlap, text_box
-from templater.drawing.marks import Arc, Circle, Cross, Curve, Drawing, Group, Line, Polyline, Text
+from templater.drawing.marks import Arc, Circle, Cross, Curve, Drawing, Group, Line, Pen, Polyline, Text
 from templater.errors import DrawingError
 from templater.paper.clip import inside
 from templater.paper.correction import apply
@@ -374,6 +374,17 @@ def test_registration_marks_keep_off_holes() -> None:
     sheet = tiled(drawing(500.0, 420.0, holes), "A4", Orientation.UPRIGHT)
     assert sheet.row_seams
     assert sheet.cut
+    for r in sheet.registrations:
+        assert all(math.dist(r.at, at) > 9.0 for at in holes.values())
+
+
+def test_registration_marks_stand_on_lines_rather_than_on_holes() -> None:
+    holes = {f"P{n}": (-238.0 + 18.0 * (n % 3), -1010.0 - 17.0 * (n // 3)) for n in range(72)}
+    lines = tuple(
+        Line((float(u), -1420.0), (float(u), -1000.0), Pen.NARROW, Group.CENTRELINE) for u in range(-250, 250, 4)
+    )
+    sheet = tiled(drawing(500.0, 420.0, holes, *lines), "A4", Orientation.UPRIGHT)
+    assert sheet.row_seams
     for r in sheet.registrations:
         assert all(math.dist(r.at, at) > 9.0 for at in holes.values())
 
