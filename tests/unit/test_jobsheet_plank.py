@@ -9,7 +9,8 @@ from templater.jobsheet.rows import plank_table
 
 
 def figures(path: Path) -> dict[str, str]:
-    return {str(what): str(figure) for what, figure in plank_table(pipeline.check(cli_files.read_source(path)).boat).rows}
+    rows = plank_table(pipeline.check(cli_files.read_source(path)).boat).rows
+    return {str(what): str(figure) for what, figure in rows}
 
 
 def test_what_pressing_the_plank_flat_does(configs: Path) -> None:

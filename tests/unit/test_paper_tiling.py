@@ -17,6 +17,7 @@ from templater.errors import DrawingError
 from templater.paper.clip import inside
 from templater.paper.correction import apply
 from templater.paper.model import Correction, Tile, TiledSheet
+from templater.paper.registration import Clear
 from templater.paper.sizes import find_paper
 from templater.paper.tiling import tile
 
@@ -378,15 +379,13 @@ def test_registration_marks_keep_off_holes() -> None:
         assert all(math.dist(r.at, at) > 9.0 for at in holes.values())
 
 
-def test_registration_marks_stand_on_lines_rather_than_on_holes() -> None:
-    holes = {f"P{n}": (-238.0 + 18.0 * (n % 3), -1010.0 - 17.0 * (n // 3)) for n in range(72)}
-    lines = tuple(
-        Line((float(u), -1420.0), (float(u), -1000.0), Pen.NARROW, Group.CENTRELINE) for u in range(-250, 250, 4)
-    )
-    sheet = tiled(drawing(500.0, 420.0, holes, *lines), "A4", Orientation.UPRIGHT)
-    assert sheet.row_seams
-    for r in sheet.registrations:
-        assert all(math.dist(r.at, at) > 9.0 for at in holes.values())
+@pytest.mark.parametrize("mark", [Circle((5, 5), 6, Pen.WIDE, Group.HOLE), Cross((5, 5), 4, Group.HOLE)])
+def test_what_joins_tiles_stands_on_a_line_rather_than_on_a_hole(mark: Circle | Cross) -> None:
+    clear = Clear([mark, Line((0, 25), (40, 25), Pen.NARROW, Group.OUTLINE)])
+    on_hole, on_line = (0.0, 0.0, 10.0, 10.0), (0.0, 20.0, 10.0, 30.0)
+    assert clear.first([on_hole, on_line]) == 1
+    assert clear.first([on_hole]) is None
+    assert clear.first([on_hole], over_words=True) is None
 
 
 def test_same_input_same_tiles() -> None:
