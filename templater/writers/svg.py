@@ -1,6 +1,6 @@
-"""Drawings and tiles to SVG at 1:1: size in mm and a viewBox of the same numbers, so that one user unit is 1 mm.
+"""Drawings to SVG at 1:1: size in mm and a viewBox of the same numbers, so that one user unit is 1 mm.
 
-SVG's y runs down, the sheet's v up: x = u, y = top - v, and nothing else is done to a coordinate.
+SVG's y runs down, the sheet's v up: x = u, y = -v, and nothing else is done to a coordinate.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ from templater.drawing.marks import (
     Polyline,
     Text,
 )
-from templater.paper.model import Tile, TitleData
+from templater.paper.model import TitleData
 from templater.standards.typeface import FAMILY, text_width
 from templater.writers.content import cross_arms, unit_circle
 from templater.writers.lettering import check_letters, texts_of
@@ -62,21 +62,6 @@ def write_svg(drawing: Drawing, title: TitleData) -> bytes:
     return _document(drawing, title, validate=False)
 
 
-def write_page_svg(tile: Tile) -> bytes:
-    """Return one tile as SVG, in page mm, for a picture of the page.
-
-    Raises:
-        DrawingError: S301, a text has a letter that the typeface lacks.
-    """
-    width, height = tile.paper
-    marks = tuple(tile.marks)
-    check_letters(texts_of(marks), tile.name)
-    picture = Picture((0.0, 0.0, width, height), top=height)
-    picture.canvas.set_desc(title=f"Tile {tile.name}")
-    picture.add(marks)
-    return picture.encoded()
-
-
 def _document(drawing: Drawing, title: TitleData, *, validate: bool) -> bytes:
     """Return the sheet; ``validate`` lets the library hold every element against SVG 1.1, slowly."""
     heading = f"{title.boat} - {drawing.title}"
@@ -100,18 +85,17 @@ class Picture:
     """
 
     def __init__(
-        self, box: Box, *, top: float = 0.0, validate: bool = False, ink: str = "black", ids: bool = True
+        self, box: Box, *, validate: bool = False, ink: str = "black", ids: bool = True
     ) -> None:
-        """Open a picture of ``box`` (u0, v0, u1, v1, mm) without a background; v = ``top`` becomes y = 0.
+        """Open a picture of ``box`` (u0, v0, u1, v1, mm) without a background.
 
         ``ink`` is the colour of everything; ``ids`` False leaves out all ids.
         """
         u0, v0, u1, v1 = box
         width, height = number(u1 - u0), number(v1 - v0)
-        view = f"{number(u0)} {number(top - v1)} {width} {height}"
+        view = f"{number(u0)} {number(-v1)} {width} {height}"
         size = (f"{width}mm", f"{height}mm")
         self.canvas = svgwrite.Drawing(size=size, viewBox=view, font_family=_FAMILIES, debug=validate)
-        self._top = top
         self._ink = ink
         self._ids = {group.value for group in Group} if ids else None
         self._content: list[str] = []
@@ -139,10 +123,10 @@ class Picture:
                 self._content.append("</g>")
 
     def _place(self, point: Point) -> tuple[str, str]:
-        return number(point[0]), number(self._top - point[1])
+        return number(point[0]), number(-point[1])
 
     def _at(self, point: Point) -> str:
-        return f"{number(point[0])},{number(self._top - point[1])}"
+        return f"{number(point[0])},{number(-point[1])}"
 
     def _id(self, mark: Mark) -> dict[str, str]:
         """Return the id attribute, unique in the file; none for a mark without id."""

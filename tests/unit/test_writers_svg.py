@@ -23,9 +23,9 @@ from templater.drawing.marks import (
     Text,
 )
 from templater.errors import DrawingError
-from templater.paper.model import Tile, TitleData
+from templater.paper.model import TitleData
 from templater.writers.numbers import svg_number
-from templater.writers.svg import BORDER, _document, write_page_svg, write_svg
+from templater.writers.svg import BORDER, _document, write_svg
 
 TITLE = TitleData("Whinchat 3", "B", "", "", "", "", "", "ab" * 32, "0.1.0")
 NS = {"svg": "http://www.w3.org/2000/svg"}
@@ -156,17 +156,6 @@ def test_arc_bulges_to_the_outer_side_and_a_whole_turn_is_a_circle() -> None:
         assert math.dist((at.x / PIXEL, at.y / PIXEL), (50 + BORDER, edge - 20)) == pytest.approx(10, abs=1e-3)
     box = [side / PIXEL for side in whole.bbox()]
     assert box == pytest.approx([40 + BORDER, edge - 30, 60 + BORDER, edge - 10], abs=1e-3)
-
-
-def test_a_page_is_drawn_in_page_mm_from_its_lower_left_corner() -> None:
-    upright = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
-    marks = (Circle((30, 40), 9, Pen.WIDE, Group.HOLE, "P1"),)
-    tile = Tile("B2", 2, 2, 4, (210.0, 297.0), (0, 0, 1, 1), upright, upright, marks, (), (), (), (), ())
-    svg = write_page_svg(tile)
-    root = ET.fromstring(svg)
-    assert (root.get("width"), root.get("height"), root.get("viewBox")) == ("210mm", "297mm", "0 0 210 297")
-    circle = in_pixels(svg)["P1-circle"]
-    assert (circle.cx / PIXEL, circle.cy / PIXEL) == pytest.approx((30, 257), abs=1e-3)
 
 
 def test_letters_that_the_typeface_lacks_are_refused() -> None:
