@@ -48,13 +48,15 @@ class Clear:
         """Take a place."""
         self._taken.add_box(box)
 
-    def first(self, boxes: list[Box], *, over_words: bool = False) -> int | None:
+    def first(self, boxes: list[Box], *, over_lines: bool = True, over_words: bool = False) -> int | None:
         """Return the first box where nothing is drawn, else the first clear of words and holes, else None.
 
-        ``over_words`` accepts one clear of holes rather than none.
+        ``over_lines`` False takes none that stands on a line; ``over_words`` accepts one clear of holes rather than
+        none.
         """
         layers = (self._taken, self._words, self._lines)
-        for count, clearance in ((3, 0.4), (2, 0.3), (1, 0.1)) if over_words else ((3, 0.4), (2, 0.3)):
+        choices = ((3, 0.4), *(((2, 0.3),) if over_lines else ()), *(((1, 0.1),) if over_words else ()))
+        for count, clearance in choices:
             for number, box in enumerate(boxes):
                 if all(layer.free(box, clearance) for layer in layers[:count]):
                     return number

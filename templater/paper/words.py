@@ -16,8 +16,8 @@ from templater.paper.registration import Clear
 _PAGES = 4
 #: Moved words keep so far from others, mm.
 _APART = 1.5
-#: Steps of the search for a clear place, mm.
-_STEP = 5.0
+#: Steps of the search for a clear place, mm; finer for a block of lines, which fits into few.
+_STEP, _FINE_STEP = 5.0, 2.0
 #: Side of a cell of the indexes, mm: about as wide as an area to be kept whole.
 _CELL = 50.0
 #: How far a text may stand out of its area by rounding, mm.
@@ -46,7 +46,11 @@ def whole_texts(drawing: Drawing, grid: Grid, windows: dict[Place, Box]) -> tupl
             for number in block:
                 marks[number] = _smaller(marks[number], room, (box[0], box[3]))
             box = _box(marks, block)
-        clear_shifts = (_clear_shift(box, one, clear) for one in near)
+        # A place clear of lines on another page is better than one on top of them here.
+        fine = _FINE_STEP if len(block) > 1 else _STEP
+        clear_shifts = (
+            _clear_shift(box, one, clear, fine, over_lines=over) for over in (False, True) for one in near
+        )
         du, dv = next((one for one in clear_shifts if one is not None), None) or _least_shift(box, window)
         for number in block:
             text = marks[number]
@@ -105,22 +109,25 @@ def _least_shift(box: Box, window: Box) -> tuple[float, float]:
     return du, dv
 
 
-def _clear_shift(box: Box, window: Box, clear: Clear) -> tuple[float, float] | None:
-    """Return the least shift into a window that meets nothing drawn, or at least no words and holes; else nothing."""
+def _clear_shift(
+    box: Box, window: Box, clear: Clear, step: float, *, over_lines: bool
+) -> tuple[float, float] | None:
+    """Return the least shift into a window that meets nothing drawn, or with ``over_lines`` no words and holes."""
     if window[2] - window[0] < box[2] - box[0] or window[3] - window[1] < box[3] - box[1]:
         return None
     least = _least_shift(box, window)
     margin = 0.3
 
     def steps(low: float, high: float) -> list[float]:
-        return [low + _STEP * n for n in range(int(max(0.0, high - low) / _STEP) + 1)]
+        return [low + step * n for n in range(int(max(0.0, high - low) / step) + 1)]
 
     across = steps(window[0] + margin - box[0], window[2] - margin - box[2])
     along = steps(window[1] + margin - box[1], window[3] - margin - box[3])
     shifts = [least, *((du, dv) for du in across for dv in along)]
     shifts.sort(key=lambda shift: round(math.hypot(*shift), 6))
     wide = grow(box, _APART)
-    found = clear.first([(wide[0] + du, wide[1] + dv, wide[2] + du, wide[3] + dv) for du, dv in shifts])
+    places = [(wide[0] + du, wide[1] + dv, wide[2] + du, wide[3] + dv) for du, dv in shifts]
+    found = clear.first(places, over_lines=over_lines)
     return None if found is None else shifts[found]
 
 

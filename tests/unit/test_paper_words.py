@@ -6,8 +6,8 @@ import pytest
 
 from templater import cli_files, pipeline
 from templater.drawing.compose import mark_box
-from templater.drawing.layout import text_box
-from templater.drawing.marks import WORDS, Box, Drawing, Group, Polyline, Text
+from templater.drawing.layout import clip_segment, text_box
+from templater.drawing.marks import WORDS, Box, Drawing, Group, Line, Polyline, Text
 from templater.paper.model import TiledSheet
 from templater.pipeline import Options
 
@@ -74,6 +74,17 @@ def test_straight_edge_lines_keep_clear_of_windows_and_arrows(configs: Path) -> 
 def test_the_floor_s_words_are_split_by_no_seam_of_the_demo_boat(configs: Path) -> None:
     (floor,) = (sheet for sheet in sheets(configs, "whinchat-3", "A4") if sheet.drawing.name == "floor")
     assert all(not crossed(box, floor) for box in word_boxes(floor.drawing))
+
+
+@pytest.mark.parametrize(("boat", "paper"), CASES[:6])
+def test_moved_notes_stand_on_no_hatching_and_no_chained_line(configs: Path, boat: str, paper: str) -> None:
+    for sheet in sheets(configs, boat, paper):
+        for tile in sheet.tiles:
+            marks = tuple(tile.marks)
+            lines = [m for m in marks if isinstance(m, Line) and m.group in (Group.KEEP_CLEAR, Group.CENTRELINE)]
+            for note in (m for m in marks if isinstance(m, Text) and m.group is Group.NOTE):
+                met = [line for line in lines if clip_segment(line.a, line.b, text_box(note))]
+                assert met == [], f"{sheet.drawing.name} {tile.name}: {note.text}"
 
 
 def word_boxes(drawing: Drawing) -> list[Box]:
