@@ -2,7 +2,7 @@
 
 import sys
 
-from templater.cli import main
+from templater.cli.main import main
 
 if __name__ == "__main__":
     sys.exit(main())

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from templater.boat import solve
-from templater.boat.model import Boat, Side
+from templater.boat.solved import Boat, Side
 from templater.description.model import (
     Bolt,
     ChockCorners,
@@ -23,7 +23,7 @@ from templater.description.model import (
     Slot,
     SteeringPost,
 )  # fmt: skip
-from templater.fitup.model import Attempt, Both, Reading, Readings, Repeats, SquareReadings
+from templater.fitup.taken import Attempt, Both, Reading, Readings, Repeats, SquareReadings
 
 HALF_SPREAD, APART, AFT, BELOW, RING_HEIGHT = 215.0, 2290.0, 6.0, 60.0, 25.0
 

@@ -23,7 +23,7 @@ from templater.description.model import (
     SteeringPost,
     Surface,
 )
-from templater.errors import Location
+from templater.findings import Location
 
 FIRST = ((-16.0, -30.0), (-16.0, 30.0), (16.0, -30.0), (16.0, 30.0))
 SECOND = ((-16.0, -16.0), (-16.0, 16.0), (16.0, -16.0), (16.0, 16.0))

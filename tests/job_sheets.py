@@ -10,19 +10,19 @@ from pathlib import Path
 import pypdfium2
 import pypdfium2.raw as pdfium
 
-from templater.bench.hardware import hardware
-from templater.bench.wood import wood
-from templater.boat.model import Boat
-from templater.jobsheet.content import job_sheet
-from templater.jobsheet.data import job_sheet_data
-from templater.jobsheet.html import job_sheet_html
-from templater.jobsheet.model import JobSheet
-from templater.jobsheet.pdf import job_sheet_pdf
-from templater.paper.model import TiledSheet
+from templater.boat.solved import Boat
+from templater.checks.wood import wood
+from templater.description.source import Source
+from templater.job.hardware import hardware
+from templater.paper.tiles import TiledSheet
 from templater.pipeline import Options, check, drawings_of, tile_sheets, title_data
 from templater.pipeline.jobsheet import accuracy_of, page_size
 from templater.pipeline.run import Checked
-from templater.source import Source
+from templater.report.blocks import JobSheet
+from templater.report.html import job_sheet_html
+from templater.report.job_sheet import job_sheet
+from templater.report.pdf import job_sheet_pdf
+from templater.report.plain import job_sheet_data
 
 CONFIGS = Path(__file__).parent.parent / "configs"
 #: mm in a PDF point.

@@ -15,7 +15,7 @@ from templater.drawing.marks import (
     SheetHole,
     Text,
 )  # fmt: skip
-from templater.paper.model import TitleData
+from templater.paper.tiles import TitleData
 
 TITLE = TitleData(
     "Whinchat 3", "B", "2030-01-02", "First Owner", "WH-3-001", "First Builder", "Second Builder", "ab12cd34" * 8,

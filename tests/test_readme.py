@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from templater.cli import main
+from templater.cli.main import main
 from templater.pipeline import PRODUCTS
 
 ROOT = Path(__file__).parent.parent

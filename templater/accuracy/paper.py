@@ -7,7 +7,7 @@ import math
 from templater.accuracy.budget import budget, variable
 from templater.accuracy.sheet import SheetErrors
 from templater.accuracy.sources import TAPE, Sources
-from templater.paper.model import TiledSheet
+from templater.paper.tiles import TiledSheet
 
 #: Coverage of an allowed error: two standard deviations hold 95 of 100 good sheets. Source: JCGM 100:2008, 6.3.3.
 COVERAGE = 2.0

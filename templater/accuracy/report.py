@@ -10,9 +10,9 @@ from typing import Any
 from templater.accuracy.budget import Budget, budget, coverage_chance, variable
 from templater.accuracy.sheet import SheetErrors
 from templater.accuracy.sources import TAPE, TAPE_SCALE, Sources
-from templater.boat.model import Boat, Hole, HoleKind, Setting, Side
+from templater.boat.solved import Boat, Hole, HoleKind, Setting, Side
 from templater.description.model import FloorFace, Surface
-from templater.paper.model import TiledSheet
+from templater.paper.tiles import TiledSheet
 
 _BOLTS = (HoleKind.BOLT, HoleKind.SLEEVE)
 

@@ -24,7 +24,7 @@ from templater.accuracy.sources import (
     Sources,
 )
 from templater.drawing.marks import Group, Polyline
-from templater.paper.model import TiledSheet
+from templater.paper.tiles import TiledSheet
 
 Point = tuple[float, float]
 

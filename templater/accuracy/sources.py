@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from templater.boat.model import Boat
+from templater.boat.solved import Boat
 
 #: Class II tape, maximum permissible error a + b L (L in whole metres, rounded up) plus c at the hook, mm.
 #: Source: Directive 2014/32/EU, Annex X (MI-008), chapter I.

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from itertools import count
 
-from templater.boat.model import Hole, HoleKind, Setting, Side, SolvedPlate
+from templater.boat.solved import Hole, HoleKind, Setting, Side, SolvedPlate
 from templater.description.model import (
     CirclePattern,
     Description,

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from templater.boat.figures import check_distances, solve_plank, tape_figures
+from templater.boat.distances import check_distances, solve_plank, tape_figures
 from templater.boat.holes import fitting_holes, floor_bolts, plank_bolts, plates, screws
-from templater.boat.model import Boat
+from templater.boat.solved import Boat
 from templater.boat.stations import solve_settings
 from templater.description.model import Description
-from templater.errors import DescriptionError, Finding, Severity
+from templater.findings import DescriptionError, Finding, Severity
 from templater.standards.fasteners import nominal_diameter
 
 

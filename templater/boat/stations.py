@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from templater.boat.model import Setting
+from templater.boat.solved import Setting
 from templater.description.model import Description, Limit
-from templater.errors import DescriptionError, Finding, Severity
+from templater.findings import DescriptionError, Finding, Severity
 
 
 def solve_settings(description: Description) -> tuple[Setting, ...]:

@@ -10,11 +10,11 @@ import math
 from collections.abc import Iterator
 from itertools import combinations
 
-from templater.description import faults
-from templater.description.faults import Fault
-from templater.description.kinds import Known
 from templater.description.model import Point
-from templater.description.nodes import Leaf, Tree
+from templater.reader import faults
+from templater.reader.compose import Leaf, Tree
+from templater.reader.faults import Fault
+from templater.reader.values import Known
 from templater.standards.fasteners import thread_name, thread_names
 from templater.standards.wood import all_species, find_species
 from templater.units import MM_PER_INCH

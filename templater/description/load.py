@@ -9,16 +9,16 @@ from typing import Any, get_args
 
 from pydantic import ValidationError
 
-from templater.description import faults
 from templater.description.checks import check
-from templater.description.faults import fault
-from templater.description.kinds import Known
 from templater.description.model import Description
-from templater.description.nodes import Composed, Leaf, Tree, compose
 from templater.description.parts import Part
 from templater.description.schema import UNITS
 from templater.description.schema import Description as Schema
-from templater.errors import DescriptionError, Finding, Location, TemplaterError
+from templater.findings import DescriptionError, Finding, Location, TemplaterError
+from templater.reader import faults
+from templater.reader.compose import Composed, Leaf, Tree, compose
+from templater.reader.faults import fault
+from templater.reader.values import Known
 
 #: Returns file name and text of the description that ``based_on`` names at a place; raises DescriptionError.
 Resolver = Callable[[str, Location], tuple[str, str]]

@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import Enum
 
-from templater.errors import Location
+from templater.findings import Location
 from templater.units import Figures, figures_of
 
 Point = tuple[float, float]

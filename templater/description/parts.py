@@ -11,8 +11,8 @@ from typing import Annotated, Any, ClassVar
 from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, model_validator
 
 from templater.description import model
-from templater.description.kinds import Choice, Count, Known, Length, Number, Text, YesNo, members
-from templater.description.nodes import Leaf
+from templater.reader.compose import Leaf
+from templater.reader.values import Choice, Count, Known, Length, Number, Text, YesNo, members
 from templater.standards.bolts import BOLT_HEADS, NUT_KINDS, WASHER_KINDS
 
 AnyLength = Annotated[float, Length()]

@@ -10,8 +10,6 @@ from pydantic import Field, GetJsonSchemaHandler, ValidationInfo, model_validato
 from pydantic_core import CoreSchema
 
 from templater.description import model
-from templater.description.kinds import Choice, Count, Date, Known, Length, Number, Text, YesNo, members
-from templater.description.nodes import Leaf
 from templater.description.parts import (
     Degrees,
     Fitting,
@@ -26,6 +24,8 @@ from templater.description.parts import (
     SteeringPost,
     TitleText,
 )  # fmt: skip
+from templater.reader.compose import Leaf
+from templater.reader.values import Choice, Count, Date, Known, Length, Number, Text, YesNo, members
 from templater.units import FRACTIONS
 
 UNITS = ("mm", "in")

@@ -6,7 +6,7 @@ from templater.description.model import Cutting
 from templater.drawing.cut import Bore, Caption, CutJob, CutPart, Outline, outline
 from templater.drawing.nest import count_text, nest, notes_below, shop_lines
 from templater.drawing.shims import ShimPlan
-from templater.errors import Location
+from templater.findings import Location
 
 
 def draw_shim_cutting(

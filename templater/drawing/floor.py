@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Iterable
 from itertools import pairwise
 
-from templater.boat.model import Boat, HoleKind, SolvedPlate
+from templater.boat.solved import Boat, HoleKind, SolvedPlate
 from templater.description.model import FloorFace, Plate, Surface
 from templater.drawing.areas import box_inside, grown
 from templater.drawing.compose import BODY, WINDOW, Sheet, mark_box, window_at

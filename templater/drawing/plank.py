@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from templater.boat.model import Boat, HoleKind
+from templater.boat.solved import Boat, HoleKind
 from templater.description.model import Surface
 from templater.drawing.compose import BODY, WINDOW, Sheet, window_at
 from templater.drawing.marks import Box, Circle, Drawing, Group, Line, Pen, Point

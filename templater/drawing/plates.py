@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import pairwise
 
-from templater.boat.model import Boat, Hole, HoleKind, Side, SolvedPlate
+from templater.boat.solved import Boat, Hole, HoleKind, Side, SolvedPlate
 from templater.description.model import Plate
 from templater.drawing.compose import BODY, Sheet
 from templater.drawing.contour import Span, plate_contour, slot_contour

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from templater.boat.model import Boat
+from templater.boat.solved import Boat
 from templater.drawing.floor import draw_floor
 from templater.drawing.marks import Drawing
 from templater.drawing.plank import draw_plank

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from templater.boat.model import Boat, HoleKind
+from templater.boat.solved import Boat, HoleKind
 from templater.description.model import Plate
 from templater.drawing.compose import Sheet
 from templater.drawing.contour import plate_contour

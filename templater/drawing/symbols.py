@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from templater.boat.model import Hole, HoleKind
+from templater.boat.solved import Hole, HoleKind
 from templater.drawing.layout import ASCENT, DESCENT, Layout, text_box
 from templater.drawing.marks import Anchor, Box, Circle, Cross, Group, Line, Mark, Pen, Point, Polyline, Text
 from templater.drawing.wording import diameter

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from templater.boat.model import Boat, Setting
+from templater.boat.solved import Boat, Setting
 from templater.standards.typeface import text_width
 from templater.units import Figures, length_text, mm_text, size_in_inches
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from templater.boat.model import Boat, Side
-from templater.errors import Finding, Severity
+from templater.boat.solved import Boat, Side
+from templater.findings import Finding, Severity
 from templater.fitup.doubt import named_pairs, ring_fits, slant
 from templater.fitup.misread import SLIPS, suspects, without_suspects
-from templater.fitup.model import Attempt, Both
 from templater.fitup.rig import Rig
 from templater.fitup.slots import BoltRoom, Verdict
+from templater.fitup.taken import Attempt, Both
 from templater.fitup.yaw import DISAGREE, YawFit
 
 #: Standard deviation of one reading above which the repeats are called poor, mm. Readings repeat to 1 mm: common

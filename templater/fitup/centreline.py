@@ -9,11 +9,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from templater.boat.model import Side
-from templater.errors import Finding, ReadingsError, Severity
+from templater.boat.solved import Side
+from templater.findings import Finding, ReadingsError, Severity
 from templater.fitup.misread import explain, suspects, without_suspects
-from templater.fitup.model import Both, CentrelineReadings, HalfBreadth, Readings, Repeats
-from templater.geometry.linefit import PolynomialFit, coverage_factor, fit_polynomial, two_sided_p
+from templater.fitup.taken import Both, CentrelineReadings, HalfBreadth, Readings, Repeats
+from templater.maths.linefit import PolynomialFit, coverage_factor, fit_polynomial, two_sided_p
 
 #: Chance, shared among all stations, below which a station is pointed at (Bonferroni's rule).
 SUSPECT = 0.01

@@ -9,8 +9,8 @@ from datetime import date
 from itertools import pairwise
 from typing import Any
 
-from templater.errors import Finding, Location, Severity
-from templater.fitup.model import Both, Reading, Repeats
+from templater.findings import Finding, Location, Severity
+from templater.fitup.taken import Both, Reading, Repeats
 from templater.units import UNIT_FACTORS, parse_length
 
 #: mm beyond which no reading on a small boat can lie.

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from templater.boat.model import Boat, Side
-from templater.errors import Finding, ReadingsError, Severity
+from templater.boat.solved import Boat, Side
+from templater.findings import Finding, ReadingsError, Severity
 from templater.fitup.misread import suspects, without_suspects
-from templater.fitup.model import Attempt, Both, Readings, Repeats
 from templater.fitup.rig import Rig
+from templater.fitup.taken import Attempt, Both, Readings, Repeats
 from templater.units import length_text
 
 #: Share of its expected length by which a single tape reading may be off before it is refused: no misread figure but

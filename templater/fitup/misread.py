@@ -5,7 +5,7 @@ from __future__ import annotations
 import statistics
 from itertools import pairwise
 
-from templater.fitup.model import Reading, Repeats
+from templater.fitup.taken import Reading, Repeats
 
 #: Slips, mm, with what makes them. Source: common practice, no source.
 SLIPS = (

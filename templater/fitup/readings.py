@@ -7,12 +7,11 @@ from dataclasses import replace
 from itertools import pairwise
 from typing import Any
 
-from templater.boat.model import Side
-from templater.description.nodes import read_yaml
-from templater.errors import ReadingsError, TemplaterError
+from templater.boat.solved import Side
+from templater.findings import ReadingsError, TemplaterError
 from templater.fitup.centreline import too_few_stations
 from templater.fitup.door import Door
-from templater.fitup.model import (
+from templater.fitup.taken import (
     Attempt,
     Both,
     CentrelineReadings,
@@ -28,6 +27,7 @@ from templater.fitup.model import (
     SquareReadings,
     Toe,
 )  # fmt: skip
+from templater.reader.compose import read_yaml
 
 _TOP = ("boat", "units", "date", "read_to", "tape", "centreline", "square", "shim")
 _ATTEMPT = (

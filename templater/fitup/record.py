@@ -8,12 +8,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from templater.boat.model import Boat
-from templater.errors import Finding, Location, ReadingsError, Severity
+from templater.boat.solved import Boat
+from templater.findings import Finding, Location, ReadingsError, Severity
 from templater.fitup.centreline import CentrelineResult, centreline
-from templater.fitup.model import Readings
 from templater.fitup.shim import ShimResult, shims
 from templater.fitup.square import SquareResult, square_all
+from templater.fitup.taken import Readings
 from templater.fitup.wording import plain, side_word
 
 #: What a record's file says it is, and the version of its form.

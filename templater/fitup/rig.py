@@ -9,9 +9,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from templater.boat.model import Boat, Side
-from templater.errors import Finding, ReadingsError, Severity
-from templater.fitup.model import EdgePair, PointPair
+from templater.boat.solved import Boat, Side
+from templater.findings import Finding, ReadingsError, Severity
+from templater.fitup.taken import EdgePair, PointPair
 
 Point3 = tuple[float, float, float]
 

@@ -11,11 +11,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import pairwise
 
-from templater.boat.model import Boat, Side
-from templater.errors import Finding, ReadingsError, Severity
+from templater.boat.solved import Boat, Side
+from templater.findings import Finding, ReadingsError, Severity
 from templater.fitup.misread import ANGLE_LIMIT, GAP_LIMIT, LIMIT, SLIPS, suspects
-from templater.fitup.model import Readings, Repeats, Seat, ShimReadings, Toe
-from templater.geometry.linefit import fit_polynomial
+from templater.fitup.taken import Readings, Repeats, Seat, ShimReadings, Toe
+from templater.maths.linefit import fit_polynomial
 from templater.standards.fasteners import nominal_diameter
 
 #: Athwart width of a seat where neither readings nor plate give one, mm.

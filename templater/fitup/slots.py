@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum
 
-from templater.boat.model import Boat
+from templater.boat.solved import Boat
 from templater.standards.fasteners import nominal_diameter
 
 

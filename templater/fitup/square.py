@@ -5,15 +5,15 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from templater.boat.model import Boat, Side
-from templater.errors import Finding, ReadingsError, Severity
+from templater.boat.solved import Boat, Side
+from templater.findings import Finding, ReadingsError, Severity
 from templater.fitup.advice import square_findings, suspect_findings
 from templater.fitup.doubt import clear_attempt, named_pairs, refuse_absurd_ring, refuse_absurd_tapes
-from templater.fitup.model import Attempt, Both, Reading, Readings, Repeats, SquareReadings
 from templater.fitup.rig import Rig, corner, rig_of, ring_distance
 from templater.fitup.slots import BoltRoom, bolt_room
+from templater.fitup.taken import Attempt, Both, Reading, Readings, Repeats, SquareReadings
 from templater.fitup.yaw import Residual, YawFit, fit_yaw
-from templater.geometry.linefit import coverage_factor
+from templater.maths.linefit import coverage_factor
 
 #: Standard deviation of one tape reading where nothing better is known, mm: readings repeat to 1 mm; common practice.
 DEFAULT_TAPE_SD = 0.5

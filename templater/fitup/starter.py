@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from templater.boat.model import Boat
+from templater.boat.solved import Boat
 from templater.fitup.square import DEFAULT_TAPE_SD
 from templater.units import MM_PER_INCH, mm_text
 

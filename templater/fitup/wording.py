@@ -7,8 +7,8 @@ import math
 from enum import Enum
 from typing import Any
 
-from templater.boat.model import Side
-from templater.errors import Finding
+from templater.boat.solved import Side
+from templater.findings import Finding
 from templater.fitup.centreline import CentrelineResult
 from templater.fitup.shim import ShimResult
 from templater.fitup.slots import Verdict

@@ -14,11 +14,11 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import chdtrc, fdtrc
 
-from templater.boat.model import Side
-from templater.errors import Finding, ReadingsError, Severity
+from templater.boat.solved import Side
+from templater.findings import Finding, ReadingsError, Severity
 from templater.fitup import rig as geometry
-from templater.fitup.model import Attempt, EdgePair, PointPair, Repeats
 from templater.fitup.rig import Rig
+from templater.fitup.taken import Attempt, EdgePair, PointPair, Repeats
 
 #: Furthest yaw that is believed, degrees: more and the wrong setting or side was read.
 FURTHEST = 15.0

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from heapq import heappop, heappush
 from itertools import combinations
 
-from templater.paper.model import Tile, TiledSheet
+from templater.paper.tiles import Tile, TiledSheet
 
 #: Most distances to check.
 _CHECKS = 6

@@ -8,9 +8,9 @@ from dataclasses import replace
 from itertools import pairwise
 
 from templater.drawing.marks import Arc, Circle, Cross, Curve, Line, Mark, Point, Polyline, Text
-from templater.errors import DrawingError, Finding, Severity
+from templater.findings import DrawingError, Finding, Severity
 from templater.paper.clip import arms
-from templater.paper.model import Affine, Correction
+from templater.paper.tiles import Affine, Correction
 
 #: Beyond this a print was scaled by the print dialogue; the printer itself is far better (common practice, no source).
 LARGEST = 0.03

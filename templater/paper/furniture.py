@@ -8,8 +8,8 @@ from functools import cache
 
 from templater.drawing.marks import Anchor, Box, Drawing, Group, Line, Mark, Pen, Point, Polyline, Text
 from templater.paper.grid import Place, place_name
-from templater.paper.model import Bar, Correction, TitleData
-from templater.paper.page import LEAST_WIDTH, Page
+from templater.paper.page_layout import LEAST_WIDTH, Page
+from templater.paper.tiles import Bar, Correction, TitleData
 from templater.standards.typeface import text_width
 from templater.units import MM_PER_INCH
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from templater.paper.model import Correction, Tile, TiledSheet, TitleData
+from templater.paper.tiles import Correction, Tile, TiledSheet, TitleData
 
 DECIMALS = 6
 

@@ -7,10 +7,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from templater.drawing.marks import Anchor, Group, Mark, Text
-from templater.errors import Finding, ReadingsError, Severity
+from templater.findings import Finding, ReadingsError, Severity
 from templater.paper.correction import LARGEST, check_correction
 from templater.paper.furniture import bar_marks
-from templater.paper.model import Bar, Correction, Paper, Tile
+from templater.paper.tiles import Bar, Correction, Paper, Tile
 from templater.standards.typeface import text_width
 from templater.units import inch_text, mm_text
 

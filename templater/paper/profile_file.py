@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from templater.description.nodes import read_yaml
-from templater.errors import Finding, Location, ReadingsError, Severity, TemplaterError
+from templater.findings import Finding, Location, ReadingsError, Severity, TemplaterError
 from templater.paper.correction import check_correction
 from templater.paper.printer import AXES, PrinterProfile
+from templater.reader.compose import read_yaml
 
 _NUMBERS = ("across", "along", "skew", "u_across", "u_along", "u_skew")
 

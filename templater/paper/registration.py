@@ -11,7 +11,7 @@ from templater.drawing.layout import Layout, grow, text_box
 from templater.drawing.marks import Anchor, Box, Circle, Cross, Drawing, Group, Line, Mark, Pen, Polyline, Text
 from templater.paper.clip import inside, touches
 from templater.paper.grid import Grid, Place, place_name
-from templater.paper.model import Registration
+from templater.paper.tiles import Registration
 
 #: Diameter of a registration mark's circle and half length of its arms, mm, where the bleed allows.
 CIRCLE, ARM = 5.0, 4.5

@@ -12,16 +12,16 @@ from templater.description.model import Orientation
 from templater.drawing.compose import mark_box
 from templater.drawing.layout import text_box
 from templater.drawing.marks import WORDS, Box, Circle, Cross, Drawing, Mark, Text
-from templater.errors import DrawingError, Finding, Severity
+from templater.findings import DrawingError, Finding, Severity
 from templater.paper.clip import clip
 from templater.paper.correction import check_correction, combine, correct, matrix, shift, turned
 from templater.paper.furniture import PageWords, calibration_bars, furniture
 from templater.paper.grid import Grid, Place, needed, place_name
-from templater.paper.model import Affine, Bar, Correction, CutMark, Paper, Tile, TiledSheet, TitleData
-from templater.paper.page import FOOT, LEAST_HEIGHT, LEAST_WIDTH, SIDE, Page, check_page, make_page, page_sides
+from templater.paper.moved_texts import whole_texts
+from templater.paper.page_layout import FOOT, LEAST_HEIGHT, LEAST_WIDTH, SIDE, Page, check_page, make_page, page_sides
 from templater.paper.registration import Joints, joints
 from templater.paper.seams import Axis, Bands, Cost, place_seams
-from templater.paper.words import whole_texts
+from templater.paper.tiles import Affine, Bar, Correction, CutMark, Paper, Tile, TiledSheet, TitleData
 from templater.units import mm_text
 
 #: Left free round the content, mm, so that no line lies on the edge of a window.

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from templater.bench.cautions import CAUTIONS
-from templater.bench.order import order_of_work
-from templater.jobsheet.model import Bullets, JobSheet, Paragraph, Section, Steps, Table
-from templater.paper.model import TiledSheet, TitleData
+from templater.job.cautions import CAUTIONS
+from templater.job.order import order_of_work
+from templater.paper.tiles import TiledSheet, TitleData
 from templater.pipeline.run import Checked, title_data
+from templater.report.blocks import Bullets, JobSheet, Paragraph, Section, Steps, Table
 
 
 @dataclass(frozen=True, slots=True)

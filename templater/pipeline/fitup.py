@@ -7,10 +7,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from templater.errors import Finding, ReadingsError
-from templater.fitup.model import Readings
+from templater.findings import Finding, ReadingsError
 from templater.fitup.readings import load_readings
 from templater.fitup.record import Record, record, record_data
+from templater.fitup.taken import Readings
 from templater.pipeline.cutting import SHIM_DXF, SHIM_SVG, shim_files
 from templater.pipeline.run import Checked, Options, manifest_bytes, sheet_files, tile_sheets
 
@@ -63,8 +63,8 @@ def fit_up(
         DrawingError: if a sheet cannot be put on the description's paper.
         ProofError: if a sheet read back differs from its drawing.
     """
-    from templater.jobsheet.fitup_drawings import fitup_drawings, shim_plans
-    from templater.jobsheet.fitup_page import fitup_page
+    from templater.report.fitup_drawings import fitup_drawings, shim_plans
+    from templater.report.fitup_page import fitup_page
 
     readings = load_readings(text, file, checked.boat.description.units)
     try:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from templater.errors import DrawingError
-from templater.paper.model import TiledSheet
+from templater.findings import DrawingError
+from templater.paper.tiles import TiledSheet
 from templater.pipeline.run import Checked, Options, tile_sheets, title_data
 
 if TYPE_CHECKING:
     from templater.accuracy import AccuracyReport
-    from templater.jobsheet.model import JobSheet
+    from templater.report.blocks import JobSheet
 
 #: The next larger paper, for what it would gain.
 LARGER = {"A4": "A3", "A3": "A2", "A2": "A1", "A1": "A0", "Letter": "Tabloid", "Legal": "Tabloid", "Tabloid": "C"}
@@ -48,9 +48,9 @@ def _larger(checked: Checked, sheets: tuple[TiledSheet, ...]) -> list[tuple[str,
 
 def job_sheet_of(checked: Checked, sheets: tuple[TiledSheet, ...], options: Options) -> JobSheet:
     """Return the job sheet as plain data."""
-    from templater.bench.hardware import hardware
-    from templater.bench.wood import wood
-    from templater.jobsheet.content import job_sheet
+    from templater.checks.wood import wood
+    from templater.job.hardware import hardware
+    from templater.report.job_sheet import job_sheet
 
     boat = checked.boat
     return job_sheet(
@@ -61,8 +61,8 @@ def job_sheet_of(checked: Checked, sheets: tuple[TiledSheet, ...], options: Opti
 
 def job_sheet_files(checked: Checked, sheet: JobSheet) -> dict[str, bytes]:
     """Return the job sheet as HTML and PDF."""
-    from templater.jobsheet.html import job_sheet_html
-    from templater.jobsheet.pdf import job_sheet_pdf
+    from templater.report.html import job_sheet_html
+    from templater.report.pdf import job_sheet_pdf
 
     return {"job-sheet.html": job_sheet_html(sheet), "job-sheet.pdf": job_sheet_pdf(sheet, page_size(checked))}
 

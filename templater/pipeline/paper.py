@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 from templater.description.model import Orientation, Print
 from templater.drawing.marks import Drawing
-from templater.errors import DrawingError, Finding, Severity
-from templater.paper.model import Correction, TiledSheet
+from templater.findings import DrawingError, Finding, Severity
+from templater.paper.tiles import Correction, TiledSheet
 from templater.pipeline.jobsheet import LARGER, accuracy_of
 from templater.pipeline.run import Checked, Options, drawings_of, printer_findings, tile_sheets
 from templater.standards.papers import ROLLS

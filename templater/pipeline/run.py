@@ -10,20 +10,20 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from templater import __version__
-from templater.bench.checks import check as check_boat
 from templater.boat import solve
-from templater.boat.model import Boat
+from templater.boat.solved import Boat
+from templater.checks.all import check as check_boat
 from templater.description import load_description
 from templater.description.model import CustomPaper, Description, Orientation
+from templater.description.source import Base, Source
 from templater.drawing.marks import Drawing
-from templater.errors import DescriptionError, DrawingError, Finding, Location, ProofError, Severity
-from templater.paper.model import Correction, TiledSheet, TitleData
-from templater.source import Base, Source
+from templater.findings import DescriptionError, DrawingError, Finding, Location, ProofError, Severity
+from templater.paper.tiles import Correction, TiledSheet, TitleData
 
 if TYPE_CHECKING:
-    from templater.jobsheet.model import JobSheet
     from templater.paper.printer import PrinterProfile
     from templater.proof import ProofReport
+    from templater.report.blocks import JobSheet
 
 #: Called with what is being done and how many parts of how many are done.
 Progress = Callable[[str, int, int], None]
@@ -120,7 +120,7 @@ def check(source: Source, options: Options = Options()) -> Checked:
     Raises:
         DescriptionError: if the text is no valid description, or nothing can be solved from it.
     """
-    from templater.bench.hardware import hardware
+    from templater.job.hardware import hardware
 
     description, bases = _load(source)
     if source.handed_over:
@@ -203,7 +203,7 @@ def tile_sheets(
     Raises:
         DrawingError: if the paper is unknown or too small.
     """
-    from templater.paper.sizes import find_paper
+    from templater.paper.choice import find_paper
     from templater.paper.tiling import tile
 
     choice = checked.boat.description.print
@@ -237,7 +237,7 @@ def printer_findings(checked: Checked, options: Options) -> tuple[Finding, ...]:
         DrawingError: if the paper is unknown.
         ReadingsError: if there is no such profile.
     """
-    from templater.paper.sizes import find_paper
+    from templater.paper.choice import find_paper
 
     description = checked.boat.description
     profile = options.profile_for(description)

@@ -7,9 +7,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from templater import __version__
-from templater.errors import Finding, Severity, TemplaterError
-from templater.handover.build import BASE, DESCRIPTION, MANIFEST, READINGS, Attached, Part, assemble, page_count
-from templater.jobsheet.pdf import job_sheet_pdf
+from templater.description.source import Source
+from templater.findings import Finding, Severity, TemplaterError
 from templater.pipeline.cover import Entry, cover_sheet
 from templater.pipeline.jobsheet import page_size
 from templater.pipeline.run import (
@@ -22,7 +21,8 @@ from templater.pipeline.run import (
     sheet_files,
     tile_sheets,
 )
-from templater.source import Source
+from templater.report.pdf import job_sheet_pdf
+from templater.share.handover import BASE, DESCRIPTION, MANIFEST, READINGS, Attached, Part, assemble, page_count
 
 #: What an attached file is, for people.
 _WHAT = {
@@ -129,7 +129,7 @@ def overlay_files(a: Checked, b: Checked, paper: str | None = None) -> dict[str,
         DrawingError: if the sheet cannot be put on this paper.
         ProofError: if it is read back otherwise than it was drawn.
     """
-    from templater.compare import overlay
+    from templater.share.overlay import overlay
 
     drawing = overlay(a.boat, b.boat)
     boat = b.boat

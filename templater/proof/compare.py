@@ -7,9 +7,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from templater.drawing.marks import Point
-from templater.errors import Finding, Severity
-from templater.geometry.nearby import Cells
-from templater.paper.model import Affine
+from templater.findings import Finding, Severity
+from templater.paper.tiles import Affine
+from templater.plane.nearby import Cells
 from templater.proof.expect import ExpectedHole, ExpectedPage, ExpectedRegistration, ExpectedSheet
 from templater.proof.marks import IDENTITY, PageMarks, apply, fit_circle, inverse
 from templater.proof.match import REACH, Finder

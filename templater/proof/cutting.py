@@ -10,7 +10,7 @@ from xml.etree import ElementTree
 
 from templater.drawing.cut import CutJob, Layer
 from templater.drawing.marks import Point
-from templater.errors import Finding, ProofError, Severity
+from templater.findings import Finding, ProofError, Severity
 from templater.proof.match import Grid
 from templater.proof.read_dxf import CircleFound, CutMarks, OutlineFound, read_dxf
 from templater.proof.report import LIMIT, Deviation, SheetProof

@@ -13,7 +13,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from templater.errors import Finding, ProofError, Severity
+from templater.findings import Finding, ProofError, Severity
 from templater.proof.compare import Tally, compare_page, compare_whole, finish
 from templater.proof.expect import Expected, ExpectedPage, ExpectedSheet, Identity, read_manifest
 from templater.proof.fit import PageMap, expected_points, find_map, found_points

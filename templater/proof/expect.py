@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from templater.drawing.marks import Box, Point
-from templater.errors import Finding, ProofError, Severity
-from templater.paper.model import Affine
+from templater.findings import Finding, ProofError, Severity
+from templater.paper.tiles import Affine
 from templater.proof.marks import apply
 
 #: Beyond its circle a cross runs this far at most, mm; a mark this far inside the window shows whole.

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from templater.drawing.marks import Point
-from templater.paper.model import Affine
+from templater.paper.tiles import Affine
 from templater.proof.expect import ExpectedPage, ExpectedSheet
 from templater.proof.marks import IDENTITY, PageMarks, apply, crossing
 from templater.proof.match import Grid

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from templater.drawing.marks import Point
-from templater.paper.model import Affine
+from templater.paper.tiles import Affine
 
 IDENTITY: Affine = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 #: Ends of a path nearer than this are one point, mm: some programs round coordinates to 0.01 point.

@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
-from templater.errors import ProofError
+from templater.findings import ProofError
 from templater.proof.compare import Tally, compare_page, compare_whole, finish, place_of
 from templater.proof.expect import Expected, ExpectedPage, ExpectedSheet, Identity, read_manifest
 from templater.proof.read_pdf import read_pdf

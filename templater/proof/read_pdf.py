@@ -18,9 +18,9 @@ from pypdf.errors import DependencyError, PyPdfError
 from pypdf.filters import decode_stream_data
 from pypdf.generic import ArrayObject, DictionaryObject, EncodedStreamObject, NullObject, StreamObject
 
-from templater.errors import Finding, ProofError, Severity
-from templater.paper.model import Affine
-from templater.proof.content import Strokes
+from templater.findings import Finding, ProofError, Severity
+from templater.paper.tiles import Affine
+from templater.proof.content_stream import Strokes
 from templater.proof.letters import letters_of
 from templater.proof.marks import PageMarks, chain
 

@@ -13,8 +13,8 @@ from collections.abc import Iterator
 from xml.etree import ElementTree
 
 from templater.drawing.marks import Point
-from templater.errors import Finding, ProofError, Severity
-from templater.paper.model import Affine
+from templater.findings import Finding, ProofError, Severity
+from templater.paper.tiles import Affine
 from templater.proof.marks import IDENTITY, SAME, Bend, PageMarks, Polygon, Segment, apply, chain
 
 _MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "px": 25.4 / 96, "": 25.4 / 96, "pt": 25.4 / 72, "pc": 25.4 / 6}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from templater.errors import Finding, Severity
+from templater.findings import Finding, Severity
 
 #: Greatest deviation that passes, mm.
 LIMIT = 0.02

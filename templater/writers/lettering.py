@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from templater.drawing.marks import Mark, Text
-from templater.errors import DrawingError, Finding, Severity
+from templater.findings import DrawingError, Finding, Severity
 from templater.standards.typeface import FAMILY, missing_letters
 
 

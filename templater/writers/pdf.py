@@ -19,11 +19,11 @@ from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFName, PDFStream
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
-from templater.paper.model import Tile, TitleData
+from templater.paper.tiles import Tile, TitleData
 from templater.standards.typeface import FAMILY, font_bytes
 from templater.units import POINTS_PER_MM
-from templater.writers.content import Content, Encoder
 from templater.writers.lettering import check_letters, texts_of
+from templater.writers.marks_to_pdf import Content, Encoder
 
 #: First version of PDF with the key PrintScaling. Source: ISO 32000-1:2008, table 150.
 _VERSION = (1, 6)

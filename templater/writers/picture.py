@@ -8,7 +8,7 @@ from typing import Any
 from reportlab.pdfgen.canvas import Canvas
 
 from templater.drawing.marks import Mark
-from templater.writers.content import Content
+from templater.writers.marks_to_pdf import Content
 from templater.writers.pdf import FACES, _binary_streams, encoder, register_faces
 
 

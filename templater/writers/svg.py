@@ -29,10 +29,10 @@ from templater.drawing.marks import (
     Polyline,
     Text,
 )
-from templater.paper.model import TitleData
+from templater.paper.tiles import TitleData
 from templater.standards.typeface import FAMILY, text_width
-from templater.writers.content import cross_arms, unit_circle
 from templater.writers.lettering import check_letters, texts_of
+from templater.writers.marks_to_pdf import cross_arms, unit_circle
 from templater.writers.numbers import svg_number as number
 
 #: Room left round the drawing's box so that lines on its edge keep their full width, mm.

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from templater.drawing.marks import Anchor, Circle, Cross, Group, Line, Mark, Pen, Text
-from templater.paper.model import Tile, TitleData
+from templater.paper.tiles import Tile, TitleData
 
 TITLE = TitleData("Benchmark", "A", "", "", "", "", "", "0" * 64, "0")
 PAPER = (210.0, 297.0)

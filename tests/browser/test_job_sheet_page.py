@@ -20,10 +20,10 @@ from selenium.webdriver import ActionChains
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
-from templater.boat.model import Side
-from templater.fitup.model import Attempt, CentrelineReadings, HalfBreadth, Readings, ShimReadings, Toe
+from templater.boat.solved import Side
 from templater.fitup.record import record
-from templater.jobsheet.fitup_page import fitup_page
+from templater.fitup.taken import Attempt, CentrelineReadings, HalfBreadth, Readings, ShimReadings, Toe
+from templater.report.fitup_page import fitup_page
 
 AXE = (Path(__file__).parent / "axe.min.js").read_text("utf-8")
 FLAGS = (

@@ -5,8 +5,8 @@ from pathlib import Path
 import pytest
 
 from templater import pipeline
-from templater.errors import DescriptionError
-from templater.source import Source
+from templater.description.source import Source
+from templater.findings import DescriptionError
 from templater.writers.svg import write_svg
 
 HERE = Path(__file__).parent

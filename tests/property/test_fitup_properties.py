@@ -8,15 +8,15 @@ from fitup_boats import Builder, attempt, both, readings, whinchat
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from templater.boat.model import Side
-from templater.errors import ReadingsError
+from templater.boat.solved import Side
+from templater.findings import ReadingsError
 from templater.fitup.misread import swapped
 from templater.fitup.readings import load_readings
 from templater.fitup.record import read_record, record, record_data
 from templater.fitup.square import SquareResult, square
-from templater.geometry.linefit import fit_polynomial
-from templater.jobsheet.fitup_drawings import fitup_drawings
-from templater.jobsheet.fitup_page import fitup_page
+from templater.maths.linefit import fit_polynomial
+from templater.report.fitup_drawings import fitup_drawings
+from templater.report.fitup_page import fitup_page
 
 YAW = st.floats(-3.0, 3.0)
 SIDE = st.sampled_from(Side)

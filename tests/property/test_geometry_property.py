@@ -7,10 +7,10 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from templater.geometry.arcs import along_arc, arc_from_chord, arc_from_length
-from templater.geometry.motions import IDENTITY, apply, compose, invert, is_rigid, shift, turn
-from templater.geometry.nearby import Cells
-from templater.geometry.polygons import contains, room_inside
+from templater.maths.arcs import along_arc, arc_from_chord, arc_from_length
+from templater.plane.motions import IDENTITY, apply, compose, invert, is_rigid, shift, turn
+from templater.plane.nearby import Cells
+from templater.plane.polygons import contains, room_inside
 
 FEW = settings(max_examples=60, deadline=None)
 number = st.floats(-3000, 3000)

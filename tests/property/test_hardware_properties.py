@@ -5,12 +5,8 @@ from dataclasses import replace
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from templater.bench.drilling import drilling
-from templater.bench.hardware import hardware
-from templater.bench.order import order_of_work
-from templater.bench.plate_screws import thread_in_wood
-from templater.bench.wood import wood
 from templater.boat import solve
+from templater.checks.wood import wood
 from templater.description.model import (
     Bolt,
     Description,
@@ -25,6 +21,10 @@ from templater.description.model import (
     SteeringPost,
     Wood,
 )
+from templater.job.drilling import drilling
+from templater.job.hardware import hardware
+from templater.job.order import order_of_work
+from templater.job.plate_screws import thread_in_wood
 from templater.standards.bits import bit_sizes, nearest_bit
 from templater.standards.bolts import find_bolt, smooth_shank, thread_length
 from templater.standards.fasteners import thread_names

@@ -7,9 +7,9 @@ from paper_scenes import TITLE, drawing
 
 from templater.description.model import CustomPaper, Orientation
 from templater.drawing.marks import Circle, Group
+from templater.paper.choice import find_paper
 from templater.paper.correction import apply
 from templater.paper.grid import Grid, joined
-from templater.paper.sizes import find_paper
 from templater.paper.tiling import tile
 
 LENGTHS = st.floats(60.0, 900.0)

@@ -15,9 +15,9 @@ from typing import Any
 import pytest
 from raster.measure import Picture, Point, find_cross, find_line, render
 
+from templater.description.source import Source
 from templater.paper.printer import PrinterProfile
 from templater.pipeline import Options, make
-from templater.source import Source
 
 CONFIGS = Path(__file__).parents[2] / "configs"
 #: mm. A crosshair's arms are looked at as far as this from the middle: the shortest arms are longer.

@@ -12,8 +12,8 @@ import pytest
 from PIL import Image
 from raster.measure import Picture, find_cross, render
 
+from templater.description.source import Source
 from templater.pipeline import make
-from templater.source import Source
 
 CONFIGS = Path(__file__).parents[2] / "configs"
 BROWSER = (

@@ -4,7 +4,7 @@ import pytest
 from raster.measure import Picture, find_cross, find_line, render
 
 from templater.drawing.marks import Circle, Cross, Group, Line, Mark, Pen, Text
-from templater.paper.model import Tile, TitleData
+from templater.paper.tiles import Tile, TitleData
 from templater.writers.pdf import write_pdf
 
 TITLE = TitleData("Whinchat 3", "A", "", "", "", "", "", "0" * 64, "0.1.0")

@@ -7,7 +7,7 @@ import hand_boat
 import pytest
 
 from templater.boat import solve
-from templater.boat.model import Side
+from templater.boat.solved import Side
 from templater.description.model import ChockCorners, Settings, SteeringPost
 from templater.units import mm_text, parse_length
 

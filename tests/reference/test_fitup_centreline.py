@@ -10,7 +10,7 @@ from fitup_boats import both, repeats
 from scipy import stats
 
 from templater.fitup.centreline import CentrelineResult, centreline
-from templater.fitup.model import CentrelineReadings, HalfBreadth, Readings
+from templater.fitup.taken import CentrelineReadings, HalfBreadth, Readings
 
 STATIONS = (200.0, 600.0, 1000.0, 1400.0, 1800.0, 2200.0, 2600.0)
 

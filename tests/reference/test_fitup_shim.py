@@ -11,9 +11,9 @@ import numpy as np
 import pytest
 from fitup_boats import both, repeats, whinchat
 
-from templater.boat.model import Side
-from templater.fitup.model import CrownGap, Readings, Seat, ShimReadings, Toe
+from templater.boat.solved import Side
 from templater.fitup.shim import ShimResult, sagitta, shims, toe_of_tilt
+from templater.fitup.taken import CrownGap, Readings, Seat, ShimReadings, Toe
 
 
 def shimmed(yaw: float = 0.0, **section: object) -> ShimResult:

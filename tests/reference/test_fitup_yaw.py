@@ -12,12 +12,12 @@ import pytest
 from fitup_boats import AFT, APART, BELOW, HALF_SPREAD, RING_HEIGHT, Builder, attempt, both, readings, whinchat
 from scipy import optimize
 
-from templater.boat.model import Side
-from templater.fitup.model import EdgePair, PointPair
+from templater.boat.solved import Side
 from templater.fitup.rig import corner, rig_of, ring_distance
 from templater.fitup.square import off_centre_rows, square
+from templater.fitup.taken import EdgePair, PointPair
 from templater.fitup.yaw import fit_yaw
-from templater.geometry.linefit import coverage_factor
+from templater.maths.linefit import coverage_factor
 
 SIDES = (Side.PORT, Side.STARBOARD)
 

@@ -6,9 +6,9 @@ from itertools import pairwise, product
 import pytest
 from shapely.geometry import Point, Polygon
 
-from templater.geometry.arcs import along_arc, arc_from_chord, arc_from_length
-from templater.geometry.polygons import area, contains, crosses_itself, distance_to_edge, gap, overlap, room_inside
-from templater.geometry.tape import angle_between, slant, slope_correction, slope_degrees, third_side
+from templater.maths.arcs import along_arc, arc_from_chord, arc_from_length
+from templater.maths.tape import angle_between, slant, slope_correction, slope_degrees, third_side
+from templater.plane.polygons import area, contains, crosses_itself, distance_to_edge, gap, overlap, room_inside
 
 # Worked cases of a mathematics page (R = c^2/(8h) + h/2) and of a calculator page (c 10, h 3: R 5.67; c 8, h 2: R 5).
 # The arc of chord 6 and rise 1 is exact: R = 5, arc = 10 asin(3/5).

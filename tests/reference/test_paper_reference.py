@@ -6,8 +6,8 @@ import pytest
 from reportlab.lib import pagesizes
 
 from templater.description.model import CustomPaper
-from templater.errors import DrawingError
-from templater.paper.sizes import find_paper
+from templater.findings import DrawingError
+from templater.paper.choice import find_paper
 from templater.standards.papers import LONGEST_PAGE, ROLLS, SHEETS
 
 POINT = 25.4 / 72

@@ -5,7 +5,7 @@ from dataclasses import replace
 from hand_boat import FIRST, SECOND, WHINCHAT
 
 from templater.boat import solve
-from templater.boat.model import Boat
+from templater.boat.solved import Boat
 from templater.description.model import Screws
 
 DEMO = WHINCHAT

@@ -9,11 +9,11 @@ import pytest
 
 from templater import pipeline
 from templater.accuracy import AccuracyReport, Sources, accuracy, default_sources
-from templater.boat.model import Boat
-from templater.cli import main
+from templater.boat.solved import Boat
+from templater.cli.main import main
+from templater.description.source import Source
 from templater.drawing.marks import Group
-from templater.paper.model import TiledSheet
-from templater.source import Source
+from templater.paper.tiles import TiledSheet
 
 
 def job(path: Path, paper: str | None = None) -> tuple[Boat, tuple[TiledSheet, ...]]:

@@ -5,11 +5,12 @@ from pathlib import Path
 
 import pytest
 
-from templater import cli_files, pipeline
+from templater import pipeline
 from templater.accuracy.paper import allowed_error
 from templater.accuracy.sources import Source, Sources, default_sources
+from templater.cli import files as cli_files
 from templater.paper.assembly import assembly
-from templater.paper.model import TiledSheet
+from templater.paper.tiles import TiledSheet
 
 
 def sheets(configs: Path) -> tuple[pipeline.Checked, dict[str, TiledSheet]]:

@@ -15,10 +15,10 @@ import pytest
 
 from templater import pipeline
 from templater.accuracy import AccuracyReport, Sources, accuracy, default_sources
-from templater.boat.model import Boat
+from templater.boat.solved import Boat
+from templater.description.source import Source
 from templater.drawing.marks import Group, Polyline
-from templater.paper.model import TiledSheet
-from templater.source import Source
+from templater.paper.tiles import TiledSheet
 
 BOATS = 30_000
 #: The standard deviation of a sample of 30 000 is sure to 0.4 per cent; second order effects are smaller.

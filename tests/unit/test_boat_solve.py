@@ -6,7 +6,7 @@ import hand_boat
 import pytest
 
 from templater.boat import solve
-from templater.boat.model import HoleKind
+from templater.boat.solved import HoleKind
 from templater.description.model import (
     Bolt,
     CirclePattern,
@@ -21,7 +21,7 @@ from templater.description.model import (
     Sleeve,
     Surface,
 )
-from templater.errors import DescriptionError, Location
+from templater.findings import DescriptionError, Location
 
 
 def with_fittings(*fittings: Fitting) -> Description:

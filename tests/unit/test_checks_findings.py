@@ -5,9 +5,8 @@ from pathlib import Path
 import hand_boat
 import pytest
 
-from templater.bench.checks import check
-from templater.bench.figures import distance_rows, setting_rows, tape_rows
 from templater.boat import solve
+from templater.checks.all import check
 from templater.description import load_description
 from templater.description.model import (
     Bolt,
@@ -24,7 +23,8 @@ from templater.description.model import (
     Slot,
     Surface,
 )
-from templater.errors import Finding, Location, Severity
+from templater.findings import Finding, Location, Severity
+from templater.job.distances import distance_rows, setting_rows, tape_rows
 
 
 def findings(description: Description, code: str = "") -> list[Finding]:

@@ -9,8 +9,8 @@ import pytest
 
 from templater import pipeline
 from templater.description import starter_text
-from templater.errors import Severity
-from templater.source import Source
+from templater.description.source import Source
+from templater.findings import Severity
 
 CODES = {"P120", "P121", "P122", "P123", "P124", "P125", "P126", "F150"}
 

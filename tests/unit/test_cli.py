@@ -9,10 +9,11 @@ from pathlib import Path
 
 import pytest
 
-from templater import cli_files, pipeline
-from templater.cli import main
-from templater.jobsheet.rows_advice import accuracy_tables
+from templater import pipeline
+from templater.cli import files as cli_files
+from templater.cli.main import main
 from templater.pipeline.paper import look_at_paper
+from templater.report.rows_advice import accuracy_tables
 
 SEVEN_FAULTS = Path(__file__).parent.parent / "golden" / "seven-faults.yaml"
 

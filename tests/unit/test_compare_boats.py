@@ -7,11 +7,13 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
-from templater import cli_files, pipeline
-from templater.boat.model import Boat
-from templater.cli import main
-from templater.compare import compare, overlay
+from templater import pipeline
+from templater.boat.solved import Boat
+from templater.cli import files as cli_files
+from templater.cli.main import main
 from templater.drawing.marks import Circle, Cross, Pen, Polyline, Text
+from templater.share.compare import compare
+from templater.share.overlay import overlay
 
 
 def boat(path: Path) -> Boat:

@@ -13,14 +13,15 @@ import svgelements
 from ezdxf import path as ezdxf_path
 from shapely.geometry import LinearRing, Point, Polygon, box
 
-from templater import cli_files, pipeline
-from templater.cli import main
+from templater import pipeline
+from templater.cli import files as cli_files
+from templater.cli.main import main
 from templater.description.model import Cutting
 from templater.drawing.cut import CutJob, CutPart, Layer, outline
 from templater.drawing.cut_parts import draw_cutting
 from templater.drawing.cut_shims import draw_shim_cutting
 from templater.drawing.shims import ShimPlan
-from templater.errors import DrawingError
+from templater.findings import DrawingError
 from templater.pipeline.cutting import DXF, SVG
 from templater.proof import prove
 from templater.proof.cutting import cutting_dict, prove_cutting

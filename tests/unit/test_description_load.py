@@ -18,7 +18,7 @@ from templater.description.model import (
     Row,
     Surface,
 )
-from templater.errors import DescriptionError, Finding, Location, Severity
+from templater.findings import DescriptionError, Finding, Location, Severity
 
 SOUND = """\
 boat: Whinchat 3

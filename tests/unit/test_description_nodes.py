@@ -10,8 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from templater.description import load_description
-from templater.description.nodes import read_yaml
-from templater.errors import DescriptionError, Location
+from templater.findings import DescriptionError, Location
+from templater.reader.compose import read_yaml
 
 #: Source: YAML 1.2.2, example 10.9 and the table of section 10.3.2 (core schema).
 CORE_SCHEMA = [

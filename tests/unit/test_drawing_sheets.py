@@ -13,7 +13,7 @@ from shapely.geometry import LineString, Polygon, box
 from shapely.ops import polygonize, unary_union
 
 from templater.boat import solve
-from templater.boat.model import Boat
+from templater.boat.solved import Boat
 from templater.description import load_description
 from templater.description.model import CirclePattern, Fitting, KeepClear, Points, Surface
 from templater.drawing.marks import Anchor, Arc, Circle, Cross, Drawing, Group, Line, Mark, Pen, Polyline, Text

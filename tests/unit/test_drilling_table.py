@@ -5,12 +5,12 @@ from dataclasses import replace
 import pytest
 from bench_demo import DEMO, PLATE, demo, with_floor
 
-from templater.bench.cautions import CAUTIONS, find_caution
-from templater.bench.drilling import DrillingRow, drilling, screw_pilot
-from templater.bench.order import order_of_work
 from templater.boat import solve
-from templater.boat.model import Boat
+from templater.boat.solved import Boat
 from templater.description.model import Bolt, FloorFace, Print, Sleeve, Wood
+from templater.job.cautions import CAUTIONS, find_caution
+from templater.job.drilling import DrillingRow, drilling, screw_pilot
+from templater.job.order import order_of_work
 
 
 def row(boat: Boat, title: str) -> DrillingRow:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from templater.cli import main
+from templater.cli.main import main
 
 Shell = Callable[..., tuple[int, str, str]]
 #: Half breadths of a hull whose middle lies 1 mm to port of the trial line at every station.

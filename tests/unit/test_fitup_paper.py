@@ -3,17 +3,17 @@
 import pytest
 from fitup_boats import Builder, attempt, both, readings, repeats, whinchat
 
-from templater.boat.model import Side
+from templater.boat.solved import Side
 from templater.description.model import Orientation
 from templater.drawing.marks import Drawing
-from templater.fitup.model import ShimReadings, Toe
 from templater.fitup.record import record
-from templater.jobsheet.fitup_drawings import fitup_drawings
+from templater.fitup.taken import ShimReadings, Toe
+from templater.paper.choice import find_paper
 from templater.paper.manifest import manifest
-from templater.paper.model import TitleData
-from templater.paper.sizes import find_paper
+from templater.paper.tiles import TitleData
 from templater.paper.tiling import tile
 from templater.proof import prove
+from templater.report.fitup_drawings import fitup_drawings
 from templater.writers.pdf import write_pdf
 from templater.writers.svg import write_svg
 

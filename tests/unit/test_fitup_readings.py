@@ -5,12 +5,12 @@ import re
 import pytest
 from fitup_boats import whinchat
 
-from templater.boat.model import Side
-from templater.errors import ReadingsError
-from templater.fitup.model import EdgePair, PointPair
+from templater.boat.solved import Side
+from templater.findings import ReadingsError
 from templater.fitup.readings import load_readings
 from templater.fitup.record import record
 from templater.fitup.starter import starter_readings
+from templater.fitup.taken import EdgePair, PointPair
 
 FULL = """\
 boat: Whinchat 3

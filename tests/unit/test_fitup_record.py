@@ -7,14 +7,14 @@ from html.parser import HTMLParser
 import pytest
 from fitup_boats import Builder, attempt, both, readings, repeats, whinchat
 
-from templater.boat.model import Side
-from templater.errors import ReadingsError
-from templater.fitup.model import Attempt, CentrelineReadings, HalfBreadth, Readings, ShimReadings, Toe
+from templater.boat.solved import Side
+from templater.findings import ReadingsError
 from templater.fitup.record import read_record, record, record_data
+from templater.fitup.taken import Attempt, CentrelineReadings, HalfBreadth, Readings, ShimReadings, Toe
 from templater.fitup.wording import centreline_lines, shim_lines
-from templater.jobsheet.fitup_drawings import fitup_drawings
-from templater.jobsheet.fitup_page import fitup_page
-from templater.jobsheet.plan_view import exaggeration, plan_view
+from templater.report.fitup_drawings import fitup_drawings
+from templater.report.fitup_page import fitup_page
+from templater.report.plank_view import exaggeration, plan_view
 
 
 def turn(yaw: float, number: int, scatter: tuple[float, ...] = (-0.3, 0.0, 0.3)) -> Attempt:

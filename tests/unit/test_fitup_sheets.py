@@ -91,10 +91,10 @@ def test_every_letter_is_in_the_typeface() -> None:
 def test_a_record_gives_its_sheets_and_their_numbers_are_the_records() -> None:
     from fitup_boats import Builder, attempt, both, readings, whinchat
 
-    from templater.boat.model import Side
-    from templater.fitup.model import ShimReadings
+    from templater.boat.solved import Side
     from templater.fitup.record import record
-    from templater.jobsheet.fitup_drawings import fitup_drawings
+    from templater.fitup.taken import ShimReadings
+    from templater.report.fitup_drawings import fitup_drawings
 
     boat, builder = whinchat(), Builder(0.2)
     turn = attempt(both([builder.tape(Side.PORT)], [builder.tape(Side.STARBOARD)]), chock_aft=both([6.0], [9.0]))

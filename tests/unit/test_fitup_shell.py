@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from templater.cli import main
+from templater.cli.main import main
 
 #: The plank of Whinchat 3 at its aftmost setting, from the description: bolts 2340 mm aft and 215 mm off the
 #: centreline, chock corners 2290 mm apart, 6 mm aft of the bolts and 60 mm below the floor.

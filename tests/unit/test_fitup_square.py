@@ -7,12 +7,12 @@ from dataclasses import replace
 import pytest
 from fitup_boats import Builder, attempt, both, readings, whinchat
 
-from templater.boat.model import Side
-from templater.errors import ReadingsError
+from templater.boat.solved import Side
+from templater.findings import ReadingsError
 from templater.fitup.misread import explain, suspects, swapped
-from templater.fitup.model import Both, Reading, Repeats
 from templater.fitup.slots import Verdict, bolt_room
 from templater.fitup.square import SquareResult, square
+from templater.fitup.taken import Both, Reading, Repeats
 from templater.fitup.wording import advice, plain, plus_minus, square_lines
 from templater.units import Figures
 
@@ -233,7 +233,7 @@ def test_chocks_that_stand_unevenly_are_squared_by_their_corners() -> None:
 
 
 def test_further_readings_that_disagree_are_reported_with_the_worst() -> None:
-    from templater.fitup.model import PointPair
+    from templater.fitup.taken import PointPair
 
     builder = Builder(0.0)
     stern = [abs(complex(3500.0, side.sign * 280.0) - builder.corner(side)) for side in Side]

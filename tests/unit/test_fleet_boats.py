@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from templater.cli import main
+from templater.cli.main import main
 
 
 def fleet(configs: Path, folder: Path) -> list[str]:
@@ -72,7 +72,7 @@ def test_all_good_is_status_nought(configs: Path, tmp_path: Path, capsys: pytest
 def test_a_defect_that_one_boat_brings_to_light_stops_no_other(
     configs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from templater import cli_fleet
+    from templater.cli import fleet as cli_fleet
 
     whole = cli_fleet.build_one
 

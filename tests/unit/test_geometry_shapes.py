@@ -2,10 +2,10 @@ import math
 
 import pytest
 
-from templater.geometry.arcs import along_arc, arc_from_chord, arc_from_length
-from templater.geometry.motions import apply, compose, invert, is_rigid, shift, turn
-from templater.geometry.polygons import distance_to_segment, segments_cross
-from templater.geometry.tape import angle_between, slope_correction
+from templater.maths.arcs import along_arc, arc_from_chord, arc_from_length
+from templater.maths.tape import angle_between, slope_correction
+from templater.plane.motions import apply, compose, invert, is_rigid, shift, turn
+from templater.plane.polygons import distance_to_segment, segments_cross
 
 
 def test_a_flat_arc_is_a_straight_line() -> None:

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from templater.cli import main
+from templater.cli.main import main
 
 
 def one_line(capsys: pytest.CaptureFixture[str]) -> str:

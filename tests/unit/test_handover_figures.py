@@ -13,8 +13,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pypdf import PdfReader
 
-from templater import cli_files, pipeline
-from templater.cli import main
+from templater import pipeline
+from templater.cli import files as cli_files
+from templater.cli.main import main
 from templater.drawing.marks import Text
 from templater.drawing.sheets import draw
 from templater.units import FRACTIONS, Figures, parse_length
@@ -128,7 +129,7 @@ def test_unknown_figures_and_fractions_name_what_is_allowed(
     assert '"figures"' in lines[2] or "figures" in lines[2]
 
 
-@pytest.mark.parametrize("name", ["units", "bench.sizes", "drawing.wording", "writers.numbers", "cli_files"])
+@pytest.mark.parametrize("name", ["units", "job.lengths", "drawing.wording", "writers.numbers", "cli.files"])
 def test_the_docstrings_examples(name: str) -> None:
     result = doctest.testmod(importlib.import_module(f"templater.{name}"))
     assert result.attempted > 0

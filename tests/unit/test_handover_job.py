@@ -9,8 +9,8 @@ import pikepdf
 import pytest
 from pypdf import PdfReader
 
-from templater.cli import main
-from templater.handover import unpack
+from templater.cli.main import main
+from templater.share.unpack import unpack
 
 
 def given(configs: Path, folder: Path, *names: str) -> Path:

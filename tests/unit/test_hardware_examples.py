@@ -7,7 +7,7 @@ import pytest
 
 MODULES = [
     "standards.bolts", "standards.fasteners", "standards.screws", "standards.wood",
-    "bench.drilling", "bench.plate_screws", "bench.sizes", "bench.wood",
+    "job.drilling", "job.plate_screws", "job.lengths", "checks.wood",
 ]  # fmt: skip
 
 

@@ -6,14 +6,14 @@ from pathlib import Path
 import pytest
 from bench_demo import DEMO, PLATE, SECOND, demo, with_floor, with_screws
 
-from templater.bench.drilling import drilling
-from templater.bench.hardware import hardware
-from templater.bench.wood import wood
 from templater.boat import solve
-from templater.boat.model import Boat
+from templater.boat.solved import Boat
+from templater.checks.wood import wood
 from templater.description import load_description
 from templater.description.model import Bolt, Plank, Screws, Sleeve, Slot, Wood
-from templater.errors import Location, Severity
+from templater.findings import Location, Severity
+from templater.job.drilling import drilling
+from templater.job.hardware import hardware
 
 
 def codes(boat: Boat) -> list[str]:

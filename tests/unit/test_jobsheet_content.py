@@ -6,12 +6,12 @@ import re
 import pytest
 from job_sheets import BOATS, Job, Page, bare, job, of, pdf_pages, texts
 
-from templater.bench.cautions import CAUTIONS
-from templater.bench.order import order_of_work
-from templater.errors import DrawingError
-from templater.jobsheet.model import Bullets, Picture, Steps, Table
+from templater.description.source import Source
+from templater.findings import DrawingError
+from templater.job.cautions import CAUTIONS
+from templater.job.order import order_of_work
 from templater.pipeline import check
-from templater.source import Source
+from templater.report.blocks import Bullets, Picture, Steps, Table
 
 FORMS = ("html", "pdf", "data")
 

@@ -9,11 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from job_sheets import BOATS, POINT, boxes_on, job, pdf_pages, stacked
 
-from templater.jobsheet.layout import FOOT, MARGIN, lay_out
-from templater.jobsheet.model import JobSheet, Paragraph, Picture, Section, Table
-from templater.jobsheet.tables import ids_text, merged, table, without_empty
-from templater.jobsheet.typeset import CELL, column_widths, width, wrap
 from templater.pipeline.jobsheet import page_size
+from templater.report.blocks import JobSheet, Paragraph, Picture, Section, Table
+from templater.report.columns import ids_text, merged, table, without_empty
+from templater.report.layout import FOOT, MARGIN, lay_out
+from templater.report.typeset import CELL, column_widths, width, wrap
 
 
 def section_page(pdf: bytes) -> pypdfium2.PdfPage:

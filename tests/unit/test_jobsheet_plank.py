@@ -4,8 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from templater import cli_files, pipeline
-from templater.jobsheet.rows import plank_table
+from templater import pipeline
+from templater.cli import files as cli_files
+from templater.report.rows import plank_table
 
 
 def figures(path: Path) -> dict[str, str]:

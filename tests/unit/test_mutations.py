@@ -17,13 +17,13 @@ from typing import Any
 import pytest
 
 from templater import pipeline
-from templater.errors import ProofError, TemplaterError
+from templater.description.source import Source
+from templater.findings import ProofError, TemplaterError
 from templater.paper import tiling
 from templater.paper.manifest import manifest
-from templater.paper.model import Tile, TiledSheet
+from templater.paper.tiles import Tile, TiledSheet
 from templater.proof import diagnose, prove
 from templater.proof.report import ProofReport
-from templater.source import Source
 from templater.writers import pdf, svg
 
 ROOT = Path(__file__).parents[2]
@@ -75,7 +75,7 @@ def test_another_point_in_the_units_stops_make(configs: Path, tmp_path: Path, fa
 import sys
 from templater import units
 units.POINTS_PER_MM = {factor}
-from templater.cli import main
+from templater.cli.main import main
 sys.exit(main(["make", {str(configs / "whinchat-3.yaml")!r}, "--out", {str(tmp_path / "out")!r}]))
 """
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=False, cwd=ROOT)

@@ -5,10 +5,10 @@ import random
 from paper_scenes import TITLE, drawing
 
 from templater.description.model import Orientation
-from templater.geometry.nearby import Cells
-from templater.paper.model import TiledSheet
-from templater.paper.sizes import find_paper
+from templater.paper.choice import find_paper
+from templater.paper.tiles import TiledSheet
 from templater.paper.tiling import tile
+from templater.plane.nearby import Cells
 
 
 def tiled(*, drawn: bool) -> TiledSheet:

@@ -8,12 +8,12 @@ import pytest
 from templater.drawing.compose import mark_box
 from templater.drawing.layout import overlap, text_box
 from templater.drawing.marks import Circle, Curve, Group, Line, Pen, Text
-from templater.errors import ReadingsError
+from templater.findings import ReadingsError
+from templater.paper.choice import find_paper
 from templater.paper.clip import inside
 from templater.paper.correction import apply, combine, correct, matrix
-from templater.paper.model import Correction
 from templater.paper.printer import PrinterProfile, printer_bars, printer_page, profile_from_readings
-from templater.paper.sizes import find_paper
+from templater.paper.tiles import Correction
 
 A4 = find_paper("A4")
 

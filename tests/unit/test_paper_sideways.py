@@ -8,10 +8,10 @@ import pytest
 
 from templater import pipeline
 from templater.description.model import Orientation
+from templater.description.source import Source
 from templater.paper.correction import apply, matrix, turned
-from templater.paper.model import Correction
 from templater.paper.printer import PrinterProfile
-from templater.source import Source
+from templater.paper.tiles import Correction
 
 PRINTER = PrinterProfile("shed", "A4", 1.0043, 0.9968, 0.0015, 0, 0, 0, 4, ())
 

@@ -13,12 +13,12 @@ from templater.description.model import CustomPaper, Orientation
 from templater.drawing.compose import mark_box
 from templater.drawing.layout import overlap, text_box
 from templater.drawing.marks import Arc, Circle, Cross, Curve, Drawing, Group, Line, Pen, Polyline, Text
-from templater.errors import DrawingError
+from templater.findings import DrawingError
+from templater.paper.choice import find_paper
 from templater.paper.clip import inside
 from templater.paper.correction import apply
-from templater.paper.model import Correction, Tile, TiledSheet
 from templater.paper.registration import Clear
-from templater.paper.sizes import find_paper
+from templater.paper.tiles import Correction, Tile, TiledSheet
 from templater.paper.tiling import tile
 
 PAPERS: list[tuple[str | CustomPaper, Orientation]] = [

@@ -4,11 +4,12 @@ from pathlib import Path
 
 import pytest
 
-from templater import cli_files, pipeline
+from templater import pipeline
+from templater.cli import files as cli_files
 from templater.drawing.compose import mark_box
 from templater.drawing.layout import clip_segment, text_box
 from templater.drawing.marks import WORDS, Box, Drawing, Group, Line, Polyline, Text
-from templater.paper.model import TiledSheet
+from templater.paper.tiles import TiledSheet
 from templater.pipeline import Options
 
 CASES = [(boat, paper) for boat in ("whinchat-3", "whinchat-4", "whinchat-5") for paper in ("A4", "Letter", "A3")]

@@ -9,8 +9,8 @@ import pytest
 from pypdf import PdfReader
 from raster.measure import Picture, find_line, render
 
-from templater.cli import main
-from templater.errors import ReadingsError
+from templater.cli.main import main
+from templater.findings import ReadingsError
 from templater.paper.printer import PrinterProfile
 from templater.paper.profile_file import load_profile, profile_yaml
 

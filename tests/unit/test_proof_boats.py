@@ -12,9 +12,9 @@ from pypdf import PdfReader, PdfWriter
 from pypdf.generic import DecodedStreamObject, NameObject
 
 from templater import pipeline
-from templater.paper.model import Correction
+from templater.description.source import Source
+from templater.paper.tiles import Correction
 from templater.proof import diagnose, prove
-from templater.source import Source
 
 Run = tuple[dict[str, bytes], dict[str, Any]]
 EXACT = Correction()

@@ -11,7 +11,7 @@ from pypdf import PageObject, PdfReader, PdfWriter, Transformation
 from pypdf.generic import RectangleObject
 from reportlab.pdfgen.canvas import Canvas
 
-from templater.errors import Severity
+from templater.findings import Severity
 from templater.proof import Diagnosis, diagnose, prove
 from templater.proof.fit import find_map, least_squares
 

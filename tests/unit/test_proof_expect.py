@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 from proof_pages import Made, manifest
 
-from templater.errors import ProofError
+from templater.findings import ProofError
 from templater.proof.expect import read_manifest
 
 

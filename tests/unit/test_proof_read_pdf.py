@@ -16,8 +16,8 @@ from pypdf.generic import (
     RectangleObject,
 )
 
-from templater.errors import ProofError
-from templater.proof.content import Strokes
+from templater.findings import ProofError
+from templater.proof.content_stream import Strokes
 from templater.proof.marks import PageMarks, fit_circle
 from templater.proof.read_pdf import read_pdf
 

@@ -5,7 +5,7 @@ import math
 import pytest
 from proof_pages import HOLES, manifest, pdf
 
-from templater.errors import ProofError
+from templater.findings import ProofError
 from templater.proof import ProofReport, prove
 from templater.proof.marks import PageMarks, fit_circle
 from templater.proof.read_svg import read_svg

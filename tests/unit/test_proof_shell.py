@@ -13,7 +13,7 @@ import pytest
 from pypdf import PageObject, PdfReader, PdfWriter, Transformation
 from pypdf.generic import DecodedStreamObject, NameObject
 
-from templater.cli import main
+from templater.cli.main import main
 
 
 def built(description: str, folder: Path) -> Path:

@@ -7,11 +7,11 @@ from pathlib import Path
 import pytest
 
 from templater import pipeline
-from templater.cli import main
+from templater.cli.main import main
 from templater.description.model import Orientation, Print
-from templater.paper.model import Correction
+from templater.description.source import Source
+from templater.paper.tiles import Correction
 from templater.pipeline.paper import look_at_paper
-from templater.source import Source
 
 DEMO = ("whinchat-3", "whinchat-5")
 

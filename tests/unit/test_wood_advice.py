@@ -5,9 +5,9 @@ from dataclasses import replace
 import pytest
 from bench_demo import DEMO, demo
 
-from templater.bench.wood import SpacingRow, wood
 from templater.boat import solve
-from templater.boat.model import Boat
+from templater.boat.solved import Boat
+from templater.checks.wood import SpacingRow, wood
 from templater.description.model import Wood
 
 

@@ -16,8 +16,8 @@ import pytest
 from reportlab import rl_config
 
 from templater.drawing.marks import Anchor, Arc, Circle, Cross, Curve, Group, Line, Mark, Pen, Polyline, Text
-from templater.errors import DrawingError
-from templater.paper.model import Tile, TitleData
+from templater.findings import DrawingError
+from templater.paper.tiles import Tile, TitleData
 from templater.standards.typeface import text_width
 from templater.writers.pdf import write_pdf, write_pdf_to
 

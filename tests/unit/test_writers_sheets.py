@@ -13,7 +13,7 @@ from templater.boat import solve
 from templater.description import load_description
 from templater.drawing.marks import Circle, Drawing
 from templater.drawing.sheets import draw
-from templater.paper.model import TitleData
+from templater.paper.tiles import TitleData
 from templater.writers.svg import BORDER, _document, write_svg
 
 ROOT = Path(__file__).parents[2]

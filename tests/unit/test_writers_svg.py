@@ -22,8 +22,8 @@ from templater.drawing.marks import (
     Polyline,
     Text,
 )
-from templater.errors import DrawingError
-from templater.paper.model import TitleData
+from templater.findings import DrawingError
+from templater.paper.tiles import TitleData
 from templater.writers.numbers import svg_number
 from templater.writers.svg import BORDER, _document, write_svg
 

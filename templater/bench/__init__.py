@@ -1,1 +1,0 @@
-"""From a solved boat to plain rows for the bench: checks, hardware, drilling, tape figures."""

@@ -1,0 +1,170 @@
+"""Plates in their places, their slots and screws, and the sleeve's play on the bolt."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+
+from templater.boat.solved import Boat, Hole, HoleKind
+from templater.checks.guides import Worst
+from templater.checks.rule import ROUNDING
+from templater.description.model import Plate, Surface
+from templater.findings import Finding, Severity
+from templater.job.lengths import finding_at, sayer
+from templater.plane.nearby import Cells
+from templater.plane.polygons import crosses_itself, distance_to_segment, edges, gap, room_inside, segments_cross
+from templater.standards.fasteners import clearance_hole, nominal_diameter
+
+#: Travel along the slot that takes up both sides' taping, which agrees to +-1 mm. Common practice, no source.
+TRAVEL = 2.0
+
+
+def plate_findings(boat: Boat) -> Iterator[Finding]:
+    """Yield findings F120 to F136 about plates, and F140 about the sleeve's bore."""
+    plate = boat.description.fixing.plate
+    if plate is not None:
+        yield from _place_findings(boat)
+        yield from _neighbour_findings(boat, plate)
+        yield from _covered_findings(boat, plate)
+        yield from _slot_findings(boat, plate)
+        yield from _screw_findings(boat, plate)
+    yield from _bore_findings(boat)
+
+
+def _place_findings(boat: Boat) -> Iterator[Finding]:
+    """Plates inside the outline and off the areas to be kept clear."""
+    description = boat.description
+    say, floor = sayer(description), description.floor
+    key = "fixing.half_spread"
+    outline = floor.outline if floor.outline and not crosses_itself(floor.outline) else ()
+    for plate in boat.plates:
+        if outline:
+            short = min(room_inside(outline, corner) for corner in plate.corners)
+            # A hair smaller, so that a plate may lie flush with the outline.
+            cx, cy = plate.centre
+            inner = [(x + (cx - x) * ROUNDING, y + (cy - y) * ROUNDING) for x, y in plate.corners]
+            crossed = any(segments_cross(a, b, c, d) for a, b in edges(inner) for c, d in edges(outline))
+            if short < -ROUNDING or crossed:
+                how = f"reaches {say(-short)} past the floor's outline" if short < -ROUNDING else \
+                    "lies across an edge of the floor's outline"
+                text = f"plate {plate.id} {how} - move the bolt line inward or take a smaller plate"
+                yield finding_at(description, "F120", Severity.ERROR, key, text)
+        for number, area in enumerate(floor.keep_clear):
+            room = gap(plate.corners, area.corners)
+            if room == 0 or room < area.margin - ROUNDING:
+                how = "lies on" if room == 0 else f"comes within {say(room)} of"
+                text = f"plate {plate.id} {how} {area.name} (floor.keep_clear.{number}); allowed: {say(area.margin)} " \
+                    "or more - move it away or take a smaller plate"
+                yield finding_at(description, "F121", Severity.ERROR, key, text)
+
+
+def _neighbour_findings(boat: Boat, plate: Plate) -> Iterator[Finding]:
+    """Plates of neighbouring settings, and the two sides' plates."""
+    description = boat.description
+    say = sayer(description)
+    for fore, aft in pairwise(boat.settings):
+        room = aft.station - fore.station - plate.length
+        if room < -ROUNDING:
+            text = f"plates of {say(plate.length)} at settings {fore.number} and {aft.number} overlap by " \
+                f"{say(-room)} - set them {say(plate.length)} apart or more, or take shorter plates"
+            yield finding_at(description, "F122", Severity.ERROR, aft.key, text)
+    room = 2 * description.fixing.half_spread - plate.width
+    if room < -ROUNDING:
+        text = f"the port and starboard plates, {say(plate.width)} wide, overlap by {say(-room)} - allowed half " \
+            f"spread: {say(plate.width / 2)} or more"
+        yield finding_at(description, "F123", Severity.ERROR, "fixing.half_spread", text)
+
+
+def _covered_findings(boat: Boat, plate: Plate) -> Iterator[Finding]:
+    """Fittings' holes that a plate covers."""
+    description = boat.description
+    reach = (plate.length**2 + plate.width**2) ** 0.5 / 2
+    fittings: Cells[Hole] = Cells(reach)
+    widest = 0.0
+    for hole in boat.on(Surface.FLOOR):
+        if hole.kind is HoleKind.FITTING:
+            fittings.add(hole.at, hole)
+            widest = max(widest, hole.diameter)
+    worst = Worst()
+    for solved in boat.plates:
+        for _, hole in fittings.near(solved.centre, reach + widest / 2):
+            room = -room_inside(solved.corners, hole.at) - hole.diameter / 2
+            if room < -ROUNDING:
+                worst.add((hole.key,), room, (hole.id, hole.name, solved.id))
+    for (key,), _, (name, what, place), more in worst.cases():
+        text = f"hole {name} ({what}){more} lies under plate {place} - move the fitting clear of the plates"
+        yield finding_at(description, "F124", Severity.WARNING, key, text)
+
+
+def _slot_findings(boat: Boat, plate: Plate) -> Iterator[Finding]:
+    """The slot inside its plate and long enough."""
+    description, slot = boat.description, plate.slot
+    if slot is None:
+        return
+    say, key = sayer(description), "fixing.plate.slot"
+    if slot.length < slot.width - ROUNDING:
+        text = f"the slot is {say(slot.length)} long and {say(slot.width)} wide - allowed: a length of " \
+            f"{say(slot.width)} or more, athwart"
+        yield finding_at(description, "F133", Severity.ERROR, f"{key}.length", text)
+    for name, size, room, way in (
+        ("length", slot.length, plate.width, "athwart"),
+        ("width", slot.width, plate.length, "fore and aft"),
+    ):
+        if size >= room - ROUNDING:
+            text = f"a slot of {say(size)} {way} cuts through a plate of {say(room)} - take a smaller slot or a " \
+                "larger plate"
+            yield finding_at(description, "F132", Severity.ERROR, f"{key}.{name}", text)
+    travel = slot.length - nominal_diameter(description.fixing.bolt.thread)
+    if travel < TRAVEL - ROUNDING:
+        text = f"the slot leaves the bolt {say(max(0.0, travel))} of travel; guide: {say(TRAVEL)}, as taped " \
+            "distances " \
+            "agree to 1 mm either way (common practice) - make it longer"
+        yield finding_at(description, "F134", Severity.ADVICE, f"{key}.length", text)
+
+
+def _screw_findings(boat: Boat, plate: Plate) -> Iterator[Finding]:
+    """Screws inside the plate and clear of the slot, on the pattern as described."""
+    description, screws = boat.description, plate.screws
+    if screws is None:
+        return
+    say, radius = sayer(description), screws.diameter / 2
+    for name, points in (("first", screws.first), ("second", screws.second)):
+        for number, (x, y) in enumerate(points):
+            key = f"fixing.plate.screws.{name}.{number}"
+            room = min(plate.length / 2 - abs(x), plate.width / 2 - abs(y)) - radius
+            if room < -ROUNDING:
+                text = f"the screw's hole reaches {say(-room)} past the plate's edge - move it that far inward"
+                yield finding_at(description, "F130", Severity.ERROR, key, text)
+            if plate.slot is None:
+                continue
+            half = max(0.0, plate.slot.length - plate.slot.width) / 2
+            room = distance_to_segment((x, y), (0.0, -half), (0.0, half)) - plate.slot.width / 2 - radius
+            if room < -ROUNDING:
+                text = f"the screw's hole cuts {say(-room)} into the slot - move it that far away"
+                yield finding_at(description, "F131", Severity.ERROR, key, text)
+    if screws.first and not screws.second:
+        text = "no second set of screws: a replacement plate would go into worn holes - give places in fresh wood"
+        yield finding_at(description, "F135", Severity.ADVICE, "fixing.plate.screws", text)
+
+
+def _bore_findings(boat: Boat) -> Iterator[Finding]:
+    """The sleeve's bore against the bolt's clearance hole (ISO 273; ASME B18.2.8 for inch threads)."""
+    description = boat.description
+    sleeve, thread = description.fixing.sleeve, description.fixing.bolt.thread
+    if sleeve is None:
+        return
+    say = sayer(description)
+    play = sleeve.inner - nominal_diameter(thread)
+    fine, medium, coarse = (clearance_hole(thread, series) for series in ("fine", "medium", "coarse"))
+    if sleeve.inner > medium + ROUNDING:
+        severity = Severity.WARNING if sleeve.inner > coarse + ROUNDING else Severity.ADVICE
+        standard = "ASME B18.2.8" if "in" in thread else "ISO 273"
+        text = f"a bore of {say(sleeve.inner)} leaves the {thread} bolt {say(play)} of play; {standard} has " \
+            f"{say(fine)} " \
+            f"fine and {say(medium)} medium - take a closer sleeve"
+        yield finding_at(description, "F140", severity, "fixing.sleeve.inner", text)
+    if sleeve.inner >= sleeve.outer - ROUNDING:
+        text = f"a bore of {say(sleeve.inner)} leaves no wall in a sleeve of {say(sleeve.outer)} - allowed: " \
+            "less than " \
+            "the outer"
+        yield finding_at(description, "F141", Severity.ERROR, "fixing.sleeve.inner", text)

@@ -1,0 +1,66 @@
+"""The shell: arguments, messages and exit status. The only rooms that print are the ``cli`` modules.
+
+Exit status: 0 done (warnings allowed), 1 the description or the readings are at fault, 2 usage, 3 done but out of
+tolerance.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Sequence
+
+from templater import __version__
+from templater.cli.arguments import add_commands
+from templater.findings import Finding, ProofError, Severity, TemplaterError
+
+DONE = 0
+FAULT = 1
+OUT_OF_TOLERANCE = 3
+INTERRUPTED = 130
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit status."""
+    parser = _parser()
+    arguments = parser.parse_args(argv)
+    try:
+        status: int = arguments.run(arguments)
+        sys.stdout.flush()
+        return status
+    except TemplaterError as fault:
+        if arguments.traceback:
+            raise
+        _print_faults(fault.findings)
+        return OUT_OF_TOLERANCE if isinstance(fault, ProofError) else FAULT
+    except KeyboardInterrupt:
+        print("stopped; nothing was written", file=sys.stderr)
+        return INTERRUPTED
+    except BrokenPipeError:
+        # The reader of our output went away (as with `| head`): not our fault, and nothing more to say.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return DONE
+
+
+def _print_faults(findings: tuple[Finding, ...]) -> None:
+    """Print findings, one a line; where they weigh differently, say how much, errors first."""
+    order = list(Severity)
+    mixed = len({finding.severity for finding in findings}) > 1
+    for finding in sorted(findings, key=lambda one: order.index(one.severity)):
+        print(f"{finding.severity.value}: {finding.line()}" if mixed else finding.line(), file=sys.stderr)
+
+
+def _parser() -> argparse.ArgumentParser:
+    """Return the parser of the whole command line."""
+    parser = argparse.ArgumentParser(
+        prog="templater",
+        description="Full-scale paper templates for fixing the runner plank of a small wooden ice boat, proved true.",
+        epilog="Exit status: 0 done, 1 description or readings at fault, 2 usage, 3 done but out of tolerance, or the "
+        "readings decide nothing.",
+    )
+    parser.add_argument("--version", action="version", version=f"templater {__version__}")
+    parser.add_argument("--traceback", action="store_true", help=argparse.SUPPRESS)
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
+    add_commands(commands)
+    return parser

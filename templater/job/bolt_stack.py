@@ -1,0 +1,277 @@
+"""The bolt through plate, floor and plank: the stack of parts under its head, its length, and where its thread begins.
+
+The bolt goes in from above, washer and nut below (common practice, no source). All in mm.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from templater.boat.solved import Boat
+from templater.description.model import Description
+from templater.findings import Finding, Severity
+from templater.job.lengths import finding_at, sayer, size_text
+from templater.standards.bolts import (
+    BoltType,
+    Nut,
+    Washer,
+    find_bolt,
+    find_nut,
+    find_washer,
+    smooth_shank,
+    thread_length,
+)
+from templater.standards.fasteners import nominal_diameter, thread_pitch
+from templater.standards.wood import plywood_thickness
+
+#: Thread pitches that shall show beyond the nut. Common practice, no source.
+PITCHES_SHOWING = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """One part of the stack from the head's bearing face down.
+
+    ``thickness`` is nominal; ``least`` and ``greatest`` are its limits where a standard or a data sheet gives them.
+    """
+
+    name: str
+    thickness: float
+    least: float
+    greatest: float
+
+
+@dataclass(frozen=True, slots=True)
+class BoltFit:
+    """A bolt fitted to the stack.
+
+    Attributes:
+        count: bolts in the boat.
+        layers: from the head down to the washer; the nut comes next.
+        grip: thickness of the layers, nominal.
+        needed: greatest grip + nut + two pitches: the shortest bolt that serves.
+        length: of the bolt taken: the next stocked one, or as the description asks.
+        showing: thread beyond the nut's outer face, nominal grip.
+        thread_from: from the bearing face to the last full turn of the thread (length - b).
+        smooth_to: from the bearing face to where the smooth shank ends at the least.
+        shank_ends_in: layer in which the full thread begins, ``shank_into`` mm below that layer's upper face.
+        runs_out: the nut would meet the end of the thread before it clamps.
+        play_sleeve: hole less bolt, on the diameter, in the sleeve (or the floor's hole); ``play_plank`` in the plank.
+        slot_travel: how far the bolt can move along the plate's slot; None without a slot.
+        memory: names of figures from memory among those used.
+    """
+
+    count: int
+    bolt: BoltType
+    nut: Nut
+    washer: Washer
+    layers: tuple[Layer, ...]
+    grip: float
+    needed: float
+    length: float
+    showing: float
+    pitches_showing: float
+    thread_from: float
+    smooth_to: float
+    shank_ends_in: str
+    shank_into: float
+    runs_out: bool
+    play_sleeve: float
+    play_plank: float
+    slot_travel: float | None
+    memory: tuple[str, ...]
+
+
+def fit_bolt(boat: Boat) -> tuple[BoltFit | None, tuple[Finding, ...]]:
+    """Return the bolt fitted to the boat, and what does not fit; no bolt where a table lacks it."""
+    description = boat.description
+    asked = description.fixing.bolt
+    try:
+        bolts = [find_bolt(asked.head, asked.thread)]
+        nut = find_nut(asked.nut, asked.thread)
+        washer = find_washer(asked.washer, asked.thread)
+    except KeyError as error:
+        return None, (finding_at(description, "H120", Severity.WARNING, "fixing.bolt", str(error.args[0])),)
+    if asked.head == "hexagon" and bolts[0].standard == "ISO 4014":
+        bolts.append(find_bolt(asked.head, asked.thread, full=True))
+    layers = _layers(description, bolts[0], washer)
+    pitch = thread_pitch(asked.thread)
+    needed = sum(layer.greatest for layer in layers) + nut.height + PITCHES_SHOWING * pitch
+    bolt, length, findings = _choose(description, bolts, layers, needed)
+    fit = _fitted(boat, bolt, nut, washer, layers, needed, length)
+    findings += _thread_findings(description, fit, pitch) + _seat_findings(description, fit)
+    return fit, tuple(findings)
+
+
+def _layers(description: Description, bolt: BoltType, washer: Washer) -> tuple[Layer, ...]:
+    """Return the clamped parts from the head down; a head that would bear on bare wood gets a washer too."""
+    fixing, floor = description.fixing, description.floor
+    ring = Layer("washer", washer.thickness, washer.thinnest, washer.thickest)
+    layers: list[Layer] = []
+    if fixing.plate is not None:
+        layers.append(_layer("plate", fixing.plate.thickness))
+    elif not bolt.countersunk:
+        layers.append(Layer("washer under the head", ring.thickness, ring.least, ring.greatest))
+    sheet = plywood_thickness(floor.thickness) if (floor.wood.species or "") == "birch plywood" else None
+    name = "floor and sleeve" if fixing.sleeve else "floor"
+    layers.append(Layer(name, floor.thickness, sheet.least, sheet.greatest) if sheet else _layer(name, floor.thickness))
+    layers += [_layer(name, thick) for name, thick in (("shim", fixing.shim), ("block", fixing.block)) if thick > 0]
+    layers += [_layer("plank", description.plank.thickness), ring]
+    return tuple(layers)
+
+
+def _layer(name: str, thickness: float) -> Layer:
+    """Return a layer whose limits are not known."""
+    return Layer(name, thickness, thickness, thickness)
+
+
+def _choose(
+    description: Description, bolts: list[BoltType], layers: tuple[Layer, ...], needed: float
+) -> tuple[BoltType, float, list[Finding]]:
+    """Return the bolt type and length: partly threaded where the nut then holds, else fully threaded."""
+    asked = description.fixing.bolt
+    say = sayer(description)
+    least_grip = sum(layer.least for layer in layers)
+    findings: list[Finding] = []
+    choices: list[tuple[BoltType, float]] = []
+    for bolt in bolts:
+        if asked.length is not None:
+            choices.append((bolt, asked.length))
+            continue
+        try:
+            choices.append((bolt, bolt.next_length(needed)))
+        except KeyError:
+            continue
+    if not choices:
+        longest = max(bolt.lengths[-1] for bolt in bolts)
+        text = (
+            f"the stack needs a bolt of {say(needed)}, but {bolts[0].standard} {bolts[0].thread} is stocked up to "
+            f"{say(longest)}: take a longer one to order, a thinner stack or a larger thread"
+        )
+        findings.append(finding_at(description, "H110", Severity.WARNING, "fixing.bolt.thread", text))
+        return bolts[0], needed, findings
+    holding = [choice for choice in choices if choice[1] - thread_length(*choice) <= least_grip]
+    bolt, length = (holding or choices)[0]
+    if asked.length is not None and all(abs(asked.length - length) > 0.05 for length in bolt.lengths):
+        near = ", ".join(size_text(other, description.units) for other in _neighbours(bolt.lengths, asked.length))
+        text = f"{say(asked.length)} is no length that {bolt.standard} {bolt.thread} is stocked in - nearest: {near}"
+        findings.append(finding_at(description, "H113", Severity.ADVICE, "fixing.bolt.length", text))
+    return bolt, length, findings
+
+
+def _neighbours(lengths: tuple[float, ...], length: float) -> list[float]:
+    """Return the stocked lengths on either side of a length."""
+    below = [other for other in lengths if other < length][-1:]
+    return below + [other for other in lengths if other > length][:1]
+
+
+def _fitted(
+    boat: Boat, bolt: BoltType, nut: Nut, washer: Washer, layers: tuple[Layer, ...], needed: float, length: float
+) -> BoltFit:
+    """Return the figures of a bolt of this length in this stack."""
+    fixing = boat.description.fixing
+    diameter, pitch = nominal_diameter(bolt.thread), thread_pitch(bolt.thread)
+    grip = sum(layer.thickness for layer in layers)
+    showing = length - grip - nut.height
+    thread_from = length - thread_length(bolt, length)
+    where, into = _place(layers, thread_from)
+    plank_hole = fixing.bolt.hole if fixing.bolt.hole is not None else diameter
+    floor_hole = fixing.sleeve.inner if fixing.sleeve else plank_hole
+    slot = fixing.plate.slot if fixing.plate else None
+    memory = [f"{bolt.standard} {name}" for name in sorted(bolt.memory)]
+    memory += [f"{nut.standard} {name}" for name in sorted(nut.memory)]
+    memory += [f"{washer.standard} {name}" for name in sorted(washer.memory)]
+    return BoltFit(
+        count=max(1, sum(hole.id.startswith("K") for hole in boat.holes)),
+        bolt=bolt,
+        nut=nut,
+        washer=washer,
+        layers=layers,
+        grip=grip,
+        needed=needed,
+        length=length,
+        showing=showing,
+        pitches_showing=showing / pitch,
+        thread_from=thread_from,
+        smooth_to=smooth_shank(bolt, length),
+        shank_ends_in=where,
+        shank_into=into,
+        runs_out=thread_from > sum(layer.least for layer in layers) + 1e-9,
+        play_sleeve=floor_hole - diameter,
+        play_plank=plank_hole - diameter,
+        slot_travel=slot.length - diameter if slot else None,
+        memory=tuple(memory),
+    )
+
+
+def _place(layers: tuple[Layer, ...], depth: float) -> tuple[str, float]:
+    """Return the layer in which a depth below the head lies, and how far into it."""
+    top = 0.0
+    for layer in layers:
+        if depth <= top + layer.thickness + 1e-9:
+            return layer.name, depth - top
+        top += layer.thickness
+    return "nut", depth - top
+
+
+def _thread_findings(description: Description, fit: BoltFit, pitch: float) -> list[Finding]:
+    """Return findings where the thread is too short or too long for the stack."""
+    say = sayer(description)
+    found = []
+    key = "fixing.bolt.length" if description.fixing.bolt.length is not None else "fixing.bolt.thread"
+    if fit.runs_out:
+        text = (
+            f"the nut runs out of thread: on {say(fit.length)} the thread begins {say(fit.thread_from)} below the "
+            f"head, the nut seats at {say(sum(layer.least for layer in fit.layers))}: take a fully threaded bolt, "
+            "a shorter one or more washers"
+        )
+        found.append(finding_at(description, "H111", Severity.WARNING, key, text))
+    worst = fit.length - sum(layer.greatest for layer in fit.layers) - fit.nut.height
+    if worst < PITCHES_SHOWING * pitch - 1e-6:
+        severity = Severity.ERROR if worst < 0 else Severity.WARNING
+        text = (
+            f"a bolt of {say(fit.length)} shows {say(worst)} of thread beyond the nut, less than {PITCHES_SHOWING} "
+            f"pitches ({say(PITCHES_SHOWING * pitch)}): {say(fit.needed)} or more is needed"
+        )
+        if description.fixing.bolt.length is not None:
+            found.append(finding_at(description, "H112", severity, key, text))
+    return found
+
+
+def _seat_findings(description: Description, fit: BoltFit) -> list[Finding]:
+    """Return findings where bolt, head or washer do not go with the holes, the slot, the plate or the plank."""
+    fixing, bolt = description.fixing, fit.bolt
+    diameter = nominal_diameter(bolt.thread)
+    say = sayer(description)
+    least = f"allowed: {say(diameter)} or more"
+    found = []
+
+    def add(code: str, severity: Severity, key: str, text: str) -> None:
+        found.append(finding_at(description, code, severity, key, text))
+
+    if fit.play_plank < 0:
+        add("H114", Severity.ERROR, "fixing.bolt.hole",
+            f"a {bolt.thread} bolt does not pass a hole of {say(diameter + fit.play_plank)} - {least}")
+    if fixing.sleeve and fit.play_sleeve < 0:
+        add("H114", Severity.ERROR, "fixing.sleeve.inner",
+            f"a {bolt.thread} bolt does not pass a sleeve of {say(fixing.sleeve.inner)} - {least}")
+    plate = fixing.plate
+    if plate and plate.slot and plate.slot.width < diameter:
+        add("H114", Severity.ERROR, "fixing.plate.slot.width",
+            f"a {bolt.thread} bolt does not pass a slot of {say(plate.slot.width)} - {least}")
+    if plate and plate.slot and not bolt.countersunk and bolt.across <= plate.slot.width:
+        add("H115", Severity.WARNING, "fixing.plate.slot.width",
+            f"the bolt's head, {say(bolt.across)} across, drops into a slot of {say(plate.slot.width)}")
+    if plate and bolt.widest > min(plate.length, plate.width):
+        add("H116", Severity.WARNING, "fixing.plate",
+            f"the bolt's head, {say(bolt.widest)} at its widest, is larger than the plate")
+    if plate and bolt.countersunk and bolt.height > plate.thickness:
+        add("H118", Severity.WARNING, "fixing.plate.thickness",
+            f"the countersunk head is {say(bolt.height)} high, the plate {say(plate.thickness)}: the head goes into "
+            "the floor or the sleeve; take a thicker plate or a hexagon head")
+    plank = description.plank
+    edge = min(plank.fore_edge, plank.width - plank.fore_edge)
+    if fit.washer.outer / 2 > edge:
+        add("H119", Severity.WARNING, "fixing.bolt.washer",
+            f"the washer, {say(fit.washer.outer)} across, reaches past the plank's edge, {say(edge)} from the bolt")
+    return found

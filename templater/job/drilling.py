@@ -1,0 +1,357 @@
+"""The drilling table: for each kind of hole the bits, the face to start from, the depth stop and what to look out for.
+
+Practice without a source is marked so; sizes come from ``standards.bits``. All in mm and degrees.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from templater.boat.solved import Boat, Hole, HoleKind
+from templater.description.model import FloorFace, Surface
+from templater.job.lengths import sayer
+from templater.job.plate_screws import specific_gravity
+from templater.standards.bits import Bit, bit_sizes, nearest_bit
+from templater.standards.fasteners import clearance_hole, nominal_diameter
+from templater.standards.screws import ROOT_SHARE, countersink_depth, find_screw
+
+#: Pilot for holes that are opened out later, mm. Common practice, no source.
+PILOT = 3.0
+#: How far the point of a bit stands before its cutting edge, mm; measure your own (from memory).
+POINT_LENGTH = {"centre-point bit": 2.0, "flat-bottomed bit": 3.0, "hole saw": 5.0}
+#: Wood left whole under a screw's pilot hole, mm. Common practice, no source.
+LEFT_UNDER_PILOT = 2.0
+#: A hole larger than this is bored with a flat-bottomed bit, mm. Common practice, no source.
+LARGEST_SMALL = 13.0
+#: Specific gravity above which wood is drilled as hardwood: 90 % of the root instead of 70 % (from memory).
+HARDWOOD = 0.5
+
+EITHER_SIDE = "touch the other face lightly first, so that paint and fibres do not splinter as the bit comes through"
+FROM_BELOW = (
+    "bore most of the way from below until the bit's point just shows above, then finish from above in the mark of "
+    "the point"
+)
+SCREW_HOME = "run the screws in to about nine tenths by machine, the rest by hand"
+BOLT_WAY = "the bolt goes in from above, washer and nut below"
+
+
+@dataclass(frozen=True, slots=True)
+class DrillingRow:
+    """One kind of hole.
+
+    Attributes:
+        title: what the holes are for.
+        part: ``floor``, ``plank`` or ``plate``.
+        ids: of the holes, in the boat's order.
+        pilot: first bit through the punch mark; ``steps`` between pilot and final.
+        wanted: diameter asked for; ``difference`` is the final bit's less this.
+        start: face to start from; ``finish`` the other face where a hole is finished from there, else empty.
+        depth_stop: how deep the bit's point goes below the starting face; None: straight through.
+        web: wood still uncut at the depth stop, to be taken out from the other face; 0 where there is none.
+        countersink: diameter of a cone at the starting face; None without. ``countersink_deep`` its depth.
+        backing: what is held against the face where the bit comes out.
+        lean: degrees from vertical at which the hole stands, its foot towards the plank's middle.
+        plug: what to do at the solid plug in the plank's core; empty without one.
+        glue: what is glued or sealed; empty without.
+        rule: the rule that the pilot's size follows.
+        notes: how to go about it; these habits are common practice without a source, unless they name one.
+    """
+
+    title: str
+    part: str
+    ids: tuple[str, ...]
+    pilot: Bit | None
+    steps: tuple[Bit, ...]
+    final: Bit
+    wanted: float
+    start: str
+    finish: str = ""
+    depth_stop: float | None = None
+    web: float = 0.0
+    countersink: float | None = None
+    countersink_deep: float | None = None
+    backing: str = ""
+    lean: float = 0.0
+    plug: str = ""
+    glue: str = ""
+    rule: str = ""
+    notes: tuple[str, ...] = ()
+
+    @property
+    def count(self) -> int:
+        """Number of holes."""
+        return len(self.ids)
+
+    @property
+    def difference(self) -> float:
+        """The final bit's diameter less the wanted one, mm; positive: the hole comes out larger."""
+        return self.final.diameter - self.wanted
+
+
+def drilling(boat: Boat) -> tuple[DrillingRow, ...]:
+    """Return the drilling table of a solved boat: floor, plates, plank, then fittings."""
+    rows: list[DrillingRow] = []
+    floor = [hole for hole in boat.on(Surface.FLOOR) if hole.kind in (HoleKind.BOLT, HoleKind.SLEEVE)]
+    if floor:
+        rows.append(_sleeve_row(boat, floor) if floor[0].kind is HoleKind.SLEEVE else _floor_bolt_row(boat, floor))
+    for kind in (HoleKind.FIRST_SCREW, HoleKind.SECOND_SCREW):
+        holes = [hole for hole in boat.holes if hole.kind is kind]
+        if holes:
+            rows.append(_screw_row(boat, holes, kind))
+    rows += _plate_rows(boat)
+    plank = [hole for hole in boat.on(Surface.PLANK) if hole.kind is HoleKind.BOLT]
+    if plank:
+        rows.append(_plank_row(boat, plank))
+    return (*rows, *_fitting_rows(boat))
+
+
+def screw_pilot(diameter: float, gravity: float | None) -> tuple[float, str]:
+    """Return a wood screw's pilot diameter, mm, and the rule that it follows.
+
+    70 % of the thread's root in softwood, 90 % in hardwood (FPL Wood Handbook GTR-190, chapter 8; percentages from
+    memory), the root being 2/3 of the diameter. Not to be confused with 70 % of the shank, which is half as much again.
+
+    >>> screw_pilot(4.5, None)[0]
+    2.1
+    """
+    share = 0.9 if gravity is not None and gravity > HARDWOOD else 0.7
+    wood = "hardwood" if share > 0.8 else "softwood"
+    rule = f"{100 * share:.0f} % of the thread's root ({wood}), the root 2/3 of the screw"
+    return round(share * ROOT_SHARE * diameter, 6), rule
+
+
+def _ids(holes: Iterable[Hole]) -> tuple[str, ...]:
+    """Return the ids of holes."""
+    return tuple(hole.id for hole in holes)
+
+
+def _template_face(boat: Boat) -> str:
+    """Return the floor's face that the sheet is taped to."""
+    return "upper" if boat.description.print.floor_face is FloorFace.UPPER else "under"
+
+
+def _other(face: str) -> str:
+    """Return the other face."""
+    return "under" if face == "upper" else "upper"
+
+
+def _final(diameter: float, system: str, *, round_to: str = "near") -> Bit:
+    """Return the bit that cuts a hole in wood: twist drill, flat-bottomed bit above 13 mm, else hole saw."""
+    kinds = ["flat-bottomed bit", "hole saw"] if diameter > LARGEST_SMALL else ["twist drill"]
+    found = [_bit(kind, diameter, system, round_to=round_to) for kind in kinds]
+    enough = [bit for bit in found if round_to != "up" or bit.diameter >= diameter - 0.01]
+    return min(enough or found, key=lambda bit: abs(bit.diameter - diameter))
+
+
+def _bit(kind: str, diameter: float, system: str, *, round_to: str = "near", usual: bool = False) -> Bit:
+    """Return the bit that suits, or the smallest or largest made where none does; the row then says the difference."""
+    try:
+        return nearest_bit(kind, diameter, system, round_to=round_to, usual=usual)
+    except KeyError:
+        sizes = bit_sizes(kind, system, usual=usual)
+        return Bit(kind, min(sizes, key=lambda size: abs(size - diameter)), system)
+
+
+def _pilot(final: Bit) -> Bit | None:
+    """Return the 3 mm pilot, 1/8 in for inch bits; None for a final hole that is no larger."""
+    pilot = nearest_bit("twist drill", PILOT, final.system, usual=True)
+    return pilot if final.diameter > pilot.diameter + 0.5 else None
+
+
+def _sleeve_row(boat: Boat, holes: list[Hole]) -> DrillingRow:
+    """Return the row of the holes that take the sleeves."""
+    description = boat.description
+    wanted, thickness = holes[0].diameter, description.floor.thickness
+    final = _final(wanted, description.units, round_to="up")
+    sleeve = description.fixing.sleeve
+    outer = sleeve.outer if sleeve else wanted
+    gap = (final.diameter - outer) / 2
+    over = "none but what the bit cuts over size, 0.1 to 0.3 mm across (from memory)"
+    room = f"{gap:.2f} mm all round" if gap > 0.02 else over
+    return DrillingRow(
+        title="sleeves in the floor",
+        part="floor",
+        ids=_ids(holes),
+        pilot=_pilot(final),
+        steps=(),
+        final=final,
+        wanted=wanted,
+        start="under",
+        finish="upper",
+        depth_stop=thickness,
+        web=min(POINT_LENGTH.get(final.kind, 0.0), thickness),
+        glue=(
+            f"epoxy; room for it: {room}; roughen and degrease the sleeve, wax the bolt, keep glue out of the bore, "
+            "let it set before the plates go on"
+        ),
+        rule="3 mm pilot (1/8 in): common practice, no source",
+        notes=(f"pilot right through from the {_template_face(boat)} face, square to the floor", FROM_BELOW),
+    )
+
+
+def _floor_bolt_row(boat: Boat, holes: list[Hole]) -> DrillingRow:
+    """Return the row of bolt holes in a floor without sleeves."""
+    face = _template_face(boat)
+    final = _final(holes[0].diameter, boat.description.units, round_to="up")
+    return DrillingRow(
+        title="bolts in the floor",
+        part="floor",
+        ids=_ids(holes),
+        pilot=_pilot(final),
+        steps=(),
+        final=final,
+        wanted=holes[0].diameter,
+        start=face,
+        finish=_other(face),
+        backing=f"scrap wood clamped to the {_other(face)} face",
+        glue="coat the bare wood of the hole with epoxy or varnish",
+        rule="3 mm pilot (1/8 in): common practice, no source",
+        notes=(EITHER_SIDE, BOLT_WAY),
+    )
+
+
+def _screw_row(boat: Boat, holes: list[Hole], kind: HoleKind) -> DrillingRow:
+    """Return the row of pilot holes for one set of plate screws."""
+    description = boat.description
+    plate = description.fixing.plate
+    screws = plate.screws if plate else None
+    diameter = screws.diameter if screws else holes[0].diameter
+    thickness = description.floor.thickness
+    size, rule = screw_pilot(diameter, specific_gravity(description.floor.wood))
+    final = _bit("twist drill", size, description.units, usual=True)
+    deep = screws.length - plate.thickness if screws and plate else thickness
+    stop = min(deep, thickness - LEFT_UNDER_PILOT)
+    first = kind is HoleKind.FIRST_SCREW
+    which = (
+        "with the plate in its place and its bolt in the sleeve; drill through the plate's holes"
+        if first
+        else "only prick these now; drill them on the day a replacement plate goes on, into fresh wood"
+    )
+    return DrillingRow(
+        title="plate screws, first set" if first else "plate screws, second set (fresh wood)",
+        part="floor",
+        ids=_ids(holes),
+        pilot=None,
+        steps=(),
+        final=final,
+        wanted=size,
+        start="upper",
+        depth_stop=max(stop, 0.0),
+        rule=rule,
+        notes=(which, SCREW_HOME, "70 % of the shank, as Eurocode 5 has it, would be half as much again"),
+    )
+
+
+def _plate_rows(boat: Boat) -> list[DrillingRow]:
+    """Return the rows of the holes in the metal plates."""
+    description = boat.description
+    plate = description.fixing.plate
+    if plate is None or plate.screws is None:
+        return []
+    screws, units = plate.screws, description.units
+    try:
+        kind = find_screw(screws.diameter, units)
+        head, angle = kind.head, kind.angle
+    except KeyError:
+        head, angle = 2 * screws.diameter, 90.0
+    head = screws.head_diameter or head
+    final = _bit("twist drill", screws.diameter, units, round_to="up")
+    ids = _ids(hole for hole in boat.holes if hole.kind is HoleKind.FIRST_SCREW)
+    spare = description.spares.plates * len(screws.second)
+    spares = (f"the spare plates take the second set instead: {spare} more holes",) if spare else ()
+    return [
+        DrillingRow(
+            title="screw holes in the plates",
+            part="plate",
+            ids=ids,
+            pilot=_pilot(final),
+            steps=(),
+            final=final,
+            wanted=screws.diameter,
+            start="upper",
+            countersink=head,
+            countersink_deep=countersink_depth(head, screws.diameter, angle),
+            backing="scrap wood, plate clamped to it",
+            rule="3 mm pilot (1/8 in): common practice, no source",
+            notes=(
+                f"countersink {angle:g} degrees until a screw's head sits flush",
+                "clamp the plate: never hold it by hand; slow speed, cutting oil for stainless steel",
+                "take the burr off every edge",
+                *spares,
+            ),
+        )
+    ]
+
+
+def _plank_row(boat: Boat, holes: list[Hole]) -> DrillingRow:
+    """Return the row of the bolt holes in the plank."""
+    description = boat.description
+    wanted = holes[0].diameter
+    bolt = nominal_diameter(description.fixing.bolt.thread)
+    final = _final(wanted, description.units)
+    if final.diameter < bolt - 0.01:
+        final = _final(wanted, description.units, round_to="up")
+    plug = description.plank.solid_at_bolts
+    say = sayer(description)
+    thread = description.fixing.bolt.thread
+    return DrillingRow(
+        title="bolts in the plank",
+        part="plank",
+        ids=_ids(holes),
+        pilot=_pilot(final),
+        steps=(),
+        final=final,
+        wanted=wanted,
+        start="upper",
+        finish="under",
+        backing="scrap wood clamped to the under face",
+        lean=boat.plank.lean,
+        plug=(
+            f"the hole goes through the middle of the solid plug, {say(plug)} across: {say((plug - wanted) / 2)} of it "
+            "stays all round; a pilot that wanders out of it into the core is plugged with glue and drilled afresh"
+            if plug is not None
+            else ""
+        ),
+        glue="coat the bare wood of the hole with epoxy or varnish, clear it with the bit when set",
+        rule="3 mm pilot (1/8 in): common practice, no source",
+        notes=(
+            EITHER_SIDE,
+            f"square to the plank's face, which leans {boat.plank.lean:.2f} degrees at the bolt: not plumb"
+            if boat.plank.lean
+            else "square to the plank's face",
+            f"for a free fit ISO 273 has {say(clearance_hole(thread, 'fine'))} (fine) or "
+            f"{say(clearance_hole(thread))} (medium); this hole is {say(wanted)}",
+            BOLT_WAY,
+        ),
+    )
+
+
+def _fitting_rows(boat: Boat) -> list[DrillingRow]:
+    """Return one row for each fitting, both sides together."""
+    rows = []
+    groups: dict[tuple[str, Surface, float], list[Hole]] = {}
+    for hole in boat.holes:
+        if hole.kind is HoleKind.FITTING:
+            groups.setdefault((hole.key.split(".at")[0], hole.on, hole.diameter), []).append(hole)
+    for (_key, surface, diameter), holes in groups.items():
+        final = _final(diameter, boat.description.units)
+        face = _template_face(boat) if surface is Surface.FLOOR else "upper"
+        rows.append(
+            DrillingRow(
+                title=holes[0].name,
+                part=surface.value,
+                ids=_ids(holes),
+                pilot=_pilot(final),
+                steps=(),
+                final=final,
+                wanted=diameter,
+                start=face,
+                finish=_other(face),
+                backing=f"scrap wood clamped to the {_other(face)} face",
+                glue="coat the bare wood of the hole with epoxy or varnish",
+                rule="3 mm pilot (1/8 in): common practice, no source",
+                notes=(EITHER_SIDE,),
+            )
+        )
+    return rows

@@ -1,0 +1,1 @@
+"""Plain mathematics without boat words: arcs, tape triangles, line fits, distributions."""

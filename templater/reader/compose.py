@@ -1,0 +1,274 @@
+"""YAML 1.2 text to plain data that remembers its lines, and nothing that a description does not need.
+
+For other texts that want the same located faults (readings, printer profiles)::
+
+    data, places = read_yaml(text, file)          # DescriptionError carries every fault of the YAML itself
+    where = places.get("square.port.0")           # a dotted key's place; "" is the whole text
+
+``data`` is made of dict, list, str, int, float, bool and None. A place is that of the key, or of the entry of a list.
+Dates stay text. Tags, anchors, aliases, merge keys, duplicate keys, further documents, NaN and infinity are refused,
+and so is any text over ``LARGEST`` characters or nested deeper than ``DEEPEST``.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+from ruamel.yaml import YAML
+from ruamel.yaml.error import MarkedYAMLError, YAMLError
+from ruamel.yaml.events import (
+    AliasEvent,
+    DocumentStartEvent,
+    Event,
+    MappingEndEvent,
+    MappingStartEvent,
+    ScalarEvent,
+    SequenceEndEvent,
+    SequenceStartEvent,
+)
+
+from templater.findings import DescriptionError, Finding, Location
+from templater.reader import faults
+from templater.reader.faults import fault
+from templater.reader.syntax import Place, explain
+
+#: Longest text that is read, characters: room for 100 000 holes and their comments.
+LARGEST = 8_000_000
+#: Deepest nesting; the description itself needs six.
+DEEPEST = 20
+#: Reading stops after so many faults: the text is then something else than a description.
+MOST_FAULTS = 500
+
+#: Controls other than tab and line ends, half pairs, and the two separators that editors do not count as line ends.
+CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff\ufeff\ufffe\uffff]")
+
+# Plain scalars. Source: YAML 1.2.2, section 10.3.2, core schema.
+_NULL = frozenset(["", "~", "null", "Null", "NULL"])
+_TRUE = frozenset(["true", "True", "TRUE"])
+_FALSE = frozenset(["false", "False", "FALSE"])
+_INTEGER = re.compile(r"[-+]?[0-9]+")
+_OCTAL = re.compile(r"0o[0-7]+")
+_HEXADECIMAL = re.compile(r"0x[0-9a-fA-F]+")
+_FLOAT = re.compile(r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]+)?")
+_INFINITE = re.compile(r"[-+]?\.(inf|Inf|INF)")
+_NAN = frozenset([".nan", ".NaN", ".NAN"])
+#: More digits than this are read as a float: no count or length needs them, and reading them exactly takes long.
+_DIGITS = 18
+
+
+@dataclass(frozen=True, slots=True)
+class Leaf:
+    """A scalar as read: its value, the text as written, its dotted key and its file."""
+
+    value: str | int | float | bool | None
+    text: str
+    key: str
+    file: str
+
+
+#: dict, list and ``Leaf``.
+Tree = Any
+
+
+@dataclass(slots=True)
+class Composed:
+    """A text as read: the tree of leaves, the places of its keys, and what is wrong with it as YAML."""
+
+    file: str
+    tree: Tree = None
+    places: dict[str, Location] = field(default_factory=dict)
+    findings: list[Finding] = field(default_factory=list)
+
+
+def read_yaml(text: str, file: str) -> tuple[Any, dict[str, Location]]:
+    """Return plain data and the place of every dotted key, ``fittings.0.at.1``; ``""`` is the whole text.
+
+    Raises:
+        DescriptionError: carries every fault of the YAML, each with its place.
+    """
+    composed = compose(text, file)
+    data = _plain(composed.tree, composed)
+    if composed.findings:
+        raise DescriptionError(*composed.findings)
+    return data, composed.places
+
+
+def compose(text: str, file: str) -> Composed:
+    """Return a text as a tree of leaves with what is wrong in it as YAML; its findings never raise."""
+    text = text.removeprefix("\ufeff")
+    composed = Composed(file, places={"": Location(file, 1, 1)})
+    if len(text) > LARGEST:
+        message = f"{len(text)} characters - a text of at most {LARGEST} is read"
+        composed.findings.append(fault(faults.SIZE, "", message, composed.places[""]))
+        return composed
+    if unfit := CONTROL.search(text):
+        before = text[: unfit.start()].replace("\r\n", "\n").replace("\r", "\n")
+        where = Location(file, before.count("\n") + 1, len(before) - before.rfind("\n"))
+        message = f"character U+{ord(unfit[0]):04X} - only letters, figures, signs, tabs and line ends are allowed"
+        composed.findings.append(fault(faults.CHARACTER, "", message, where))
+        return composed
+    builder = _Builder(composed)
+    try:
+        builder.run(YAML(typ="safe", pure=True).parse(text))
+    except _StopError:
+        pass
+    except MarkedYAMLError as error:
+        message, place = explain(error, text, builder.quoted)
+        where = Location(file, place[0] + 1, place[1] + 1) if place else builder.last
+        composed.findings.append(fault(faults.SYNTAX, "", message, where))
+    except (YAMLError, ValueError, OverflowError, LookupError, AttributeError, AssertionError):
+        # The reader gives up on a few odd texts without saying where: take the place of the last thing it read.
+        composed.findings.append(fault(faults.SYNTAX, "", "cannot be read as YAML from here on", builder.last))
+    return composed
+
+
+class _StopError(Exception):
+    """Nothing after this place can be read; the reason has been noted."""
+
+
+class _Builder:
+    """Builds the tree from the parser's events, noting faults on the way."""
+
+    def __init__(self, composed: Composed) -> None:
+        self.composed = composed
+        self.last = composed.places[""]
+        #: Start and end of the last text in quotation marks.
+        self.quoted: tuple[Place, Place] | None = None
+
+    def run(self, events: Iterator[Event]) -> None:
+        """Build the tree of the only document."""
+        documents = 0
+        for event in events:
+            if isinstance(event, DocumentStartEvent):
+                documents += 1
+                if documents > 1:
+                    self.note(faults.DOCUMENTS, "", "a second document begins here - only one is allowed", event)
+                    raise _StopError
+                if event.tags or event.version not in (None, (1, 2)):
+                    self.note(faults.TAG, "", "a directive (%) - none is needed, and only YAML 1.2 is read", event)
+                    raise _StopError
+            elif isinstance(event, ScalarEvent | SequenceStartEvent | MappingStartEvent | AliasEvent):
+                self.composed.tree = self.node(event, events, "", 0)
+
+    def where(self, event: Event) -> Location:
+        """Return the place at which an event starts."""
+        mark = event.start_mark
+        self.last = Location(self.composed.file, mark.line + 1, mark.column + 1)
+        return self.last
+
+    def note(self, code: str, key: str, text: str, event: Event) -> None:
+        """Note a fault at an event."""
+        self.composed.findings.append(fault(code, key, text, self.where(event)))
+        if len(self.composed.findings) >= MOST_FAULTS:
+            raise _StopError
+
+    def node(self, event: Event, events: Iterator[Event], key: str, depth: int) -> Tree:
+        """Return the tree that starts with an event."""
+        if isinstance(event, AliasEvent):
+            self.note(faults.ANCHOR, key, f"*{faults.shown(event.anchor)}: an alias - write the value out", event)
+            return Leaf(None, "", key, self.composed.file)
+        anchor, tag = getattr(event, "anchor", None), getattr(event, "tag", None)
+        if anchor:
+            self.note(faults.ANCHOR, key, f"&{faults.shown(anchor)}: an anchor - write the value alone", event)
+        if tag:
+            self.note(faults.TAG, key, f"{faults.shown(tag)}: a tag - write the value alone", event)
+        if isinstance(event, ScalarEvent):
+            plain = event.style in (None, "")
+            self.note_quoted(event)
+            value = _resolve(event.value) if plain else event.value
+            return Leaf(value, event.value, key, self.composed.file)
+        if depth >= DEEPEST:
+            self.note(faults.DEPTH, key, f"nested deeper than {DEEPEST} - the description needs six levels", event)
+            raise _StopError
+        if isinstance(event, SequenceStartEvent):
+            return self.items(events, key, depth)
+        return self.mapping(events, key, depth)
+
+    def note_quoted(self, event: ScalarEvent) -> None:
+        """Remember a text in quotation marks: it may not have been closed where it should be."""
+        start, end = event.start_mark, event.end_mark
+        if event.style in ("'", '"'):
+            self.quoted = (start.line, start.column), (end.line, end.column)
+
+    def items(self, events: Iterator[Event], key: str, depth: int) -> list[Tree]:
+        """Return the entries of a list."""
+        entries: list[Tree] = []
+        for event in events:
+            if isinstance(event, SequenceEndEvent):
+                break
+            name = _join(key, str(len(entries)))
+            self.composed.places[name] = self.where(event)
+            entries.append(self.node(event, events, name, depth + 1))
+        return entries
+
+    def mapping(self, events: Iterator[Event], key: str, depth: int) -> dict[str, Tree]:
+        """Return a mapping; a key written twice keeps its first value."""
+        entries: dict[str, Tree] = {}
+        for event in events:
+            if isinstance(event, MappingEndEvent):
+                break
+            if not isinstance(event, ScalarEvent):
+                self.note(faults.KEY, key, "a list or a mapping as a key - a key is one word", event)
+                raise _StopError
+            if event.anchor or event.tag:
+                self.note(faults.TAG, key, "a key with an anchor or a tag - write the key alone", event)
+            name = _join(key, event.value)
+            if event.value == "<<" and event.style in (None, ""):
+                self.note(faults.ANCHOR, name, "a merge key - write the keys out, or use based_on at the top", event)
+            where = self.where(event)
+            double = event.value in entries
+            if double:
+                first = self.composed.places[name].line
+                self.note(faults.DUPLICATE, name, f"written a second time (first in line {first}) - keep one", event)
+            else:
+                self.composed.places[name] = where
+            # What stands below a second key is read past; its places go to a map that is thrown away.
+            kept = self.composed.places
+            if double:
+                self.composed.places = {}
+            value = self.node(next(events), events, name, depth + 1)
+            self.composed.places = kept
+            if not double and event.value != "<<":
+                entries[event.value] = value
+        return entries
+
+
+def _resolve(text: str) -> str | int | float | bool | None:
+    """Return the value of a plain scalar."""
+    if text in _NULL:
+        return None
+    if text in _TRUE or text in _FALSE:
+        return text in _TRUE
+    if _INTEGER.fullmatch(text):
+        return int(text) if len(text) <= _DIGITS else float(text)
+    if len(text) <= _DIGITS and _OCTAL.fullmatch(text):
+        return int(text[2:], 8)
+    if len(text) <= _DIGITS and _HEXADECIMAL.fullmatch(text):
+        return int(text[2:], 16)
+    if _FLOAT.fullmatch(text):
+        return float(text)
+    if _INFINITE.fullmatch(text):
+        return -math.inf if text[0] == "-" else math.inf
+    return math.nan if text in _NAN else text
+
+
+def _plain(tree: Tree, composed: Composed) -> Any:
+    """Return a tree as plain data, noting numbers that are none."""
+    if isinstance(tree, dict):
+        return {name: _plain(value, composed) for name, value in tree.items()}
+    if isinstance(tree, list):
+        return [_plain(value, composed) for value in tree]
+    if not isinstance(tree, Leaf):
+        return tree
+    if isinstance(tree.value, float) and not math.isfinite(tree.value):
+        text = f"{faults.shown(tree.text)}: not a number that can be used - write a finite one"
+        composed.findings.append(fault(faults.FINITE, tree.key, text, composed.places.get(tree.key)))
+    return tree.value
+
+
+def _join(key: str, name: str) -> str:
+    return f"{key}.{name}" if key else name
