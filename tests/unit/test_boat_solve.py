@@ -1,5 +1,4 @@
 import math
-import time
 from dataclasses import replace
 
 import hand_boat
@@ -156,14 +155,3 @@ def test_fittings_letters_leave_out_those_that_are_taken_and_run_on() -> None:
     assert not {letter for name in names for letter in name} & set("PSK")
     assert "AA1" in names
     assert names.index("AA1") == names.index("Z1") + 1
-
-
-def test_24_000_fitting_holes_are_solved_in_time_that_grows_with_their_number() -> None:
-    def seconds(count: int) -> float:
-        fitting = Fitting("many", Surface.FLOOR, (0.0, 0.0), Points(tuple((n * 1.0, 0.0) for n in range(count))), 0.5)
-        start = time.perf_counter()
-        assert len(solve(with_fittings(fitting)).holes) == count + 56
-        return time.perf_counter() - start
-
-    small = max(seconds(3000), 0.005)
-    assert seconds(24000) < 40 * small  # eight times the holes; a square law would take 64 times as long

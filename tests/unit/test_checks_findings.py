@@ -1,4 +1,3 @@
-import time
 from dataclasses import replace
 from pathlib import Path
 
@@ -13,7 +12,6 @@ from templater.description.model import (
     Description,
     Fitting,
     KeepClear,
-    Points,
     Row,
     Rule,
     RunnerBase,
@@ -298,17 +296,6 @@ def test_inch_boats_are_told_in_inches() -> None:
     ).text
 
 
-def test_24_000_holes_are_checked_in_time_that_grows_with_their_number() -> None:
-    def seconds(count: int) -> float:
-        places = tuple((n % 150 * 3.0, n // 150 * 3.0 - 320.0) for n in range(count))
-        fitting = Fitting("many", Surface.FLOOR, (1990.0, 0.0), Points(places), 1.0)
-        boat = solve(replace(hand_boat.WHINCHAT, fittings=(fitting,)))
-        start = time.perf_counter()
-        assert check(boat)
-        return time.perf_counter() - start
-
-    small = max(seconds(3000), 0.01)
-    assert seconds(24000) < 40 * small  # eight times the holes; a square law would take 64 times as long
 
 
 def test_rows_of_settings_tape_and_distances() -> None:

@@ -1,7 +1,6 @@
 """The door of the description: what it takes, what it refuses, and where it says the fault lies."""
 
 import json
-import time
 from pathlib import Path
 
 import pytest
@@ -217,18 +216,6 @@ def test_one_fault_one_line(old: str, new: str, code: str, key: str, place: tupl
     assert len(findings(text)) == many.get(new, 1), [finding.line() for finding in findings(text)]
 
 
-def test_many_holes_load_in_linear_time() -> None:
-    def seconds(count: int) -> float:
-        holes = ", ".join(f"[{number % 150}, {number % 90}]" for number in range(count))
-        fitting = f"fittings: [{{name: sieve, on: floor, at: [2000, 0], pattern: {{points: [{holes}]}}, drill: 2}}]\n"
-        start = time.process_time()
-        description = load_description(SOUND + fitting, "boat.yaml")
-        taken = time.process_time() - start
-        assert len(description.fittings[0].pattern.points) == count
-        return taken
-
-    few = min(seconds(500) for _ in range(3))
-    assert seconds(4000) < 8 * few * 2.5
 
 
 def test_without_a_rule_stations_are_needed() -> None:
