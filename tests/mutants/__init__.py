@@ -1,0 +1,1 @@
+"""Wrong changes to the code that a test must notice: ``python -m tests.mutants``."""
