@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import math
 import re
-from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 #: mm in an inch, exactly. Source: International yard and pound agreement of 1959; ISO 80000-3.
 MM_PER_INCH = 25.4
@@ -92,7 +93,7 @@ _ALLOWED = "a length such as 231 mm, 0.5 m, 9 in, 2 1/8 in or 1 ft 3 in"
 
 
 def mm_text(value: float, decimals: int = 1) -> str:
-    """Return a length in mm with fixed decimals and no negative zero, for people.
+    """Return a number with fixed decimals and no negative zero.
 
     >>> mm_text(2285.04)
     '2285.0'
@@ -122,17 +123,46 @@ _SMALL = 12.7
 FRACTIONS: dict[str, int] = {"1/16": 16, "1/32": 32, "1/64": 64, "decimal": 1000}
 
 
-@dataclass(frozen=True, slots=True)
-class Figures:
-    """How lengths are written for people; nothing is reckoned with what is written.
+class Figures(NamedTuple):
+    """How lengths are written for the builder of one boat: the only place where a length becomes text.
+
+    Every method takes mm. Nothing is reckoned with what is written. A boat has its own as ``description.figures``;
+    what is in mm for everybody, such as the bars on a page, is written by ``MM``.
+
+    ==============  =================================================  ==============================
+    ``length``      where things stand, what a tape reads              ``2285.0 mm (89 31/32 in)``
+    ``signed``      by how much a length changes                       ``+55.0 mm (+2 5/32 in)``
+    ``size``        a part, a bit, a thickness: as it is bought        ``8 mm``, ``5/16 in (8 mm)``
+    ``diameter``    a size with its sign                               ``⌀8 mm``
+    ``fine``        hundredths of a mm: play, scatter, uncertainty     ``0.30 mm (0.012 in)``
+    ``plus_minus``  a value and the half-width of its interval         ``3.2 ± 0.5 mm``
+    ``number``      a cell of a column whose head says ``unit``        ``2285.0``
+    ``radius``      of a long arc                                      ``18.77 m (61.6 ft)``
+    ==============  =================================================  ==============================
 
     Attributes:
         system: ``mm``, ``in``, or ``both``: mm with inches in brackets.
         fraction: key of ``FRACTIONS``.
+        parts: ``mm`` or ``in``, the unit in which the boat's parts and bits are bought.
     """
 
     system: str = "mm"
     fraction: str = "1/32"
+    parts: str = "mm"
+
+    @classmethod
+    def of_boat(cls, units: str, system: str | None = None, fraction: str = "1/32") -> Figures:
+        """Return a boat's figures: as asked, else mm for a boat in mm and both for one in inches.
+
+        >>> Figures.of_boat("in").system
+        'both'
+        """
+        return cls(system or ("both" if units == "in" else "mm"), fraction, units)
+
+    @property
+    def unit(self) -> str:
+        """What stands in the head of a column of lengths: ``mm``, ``in`` or ``mm (in)``."""
+        return "mm (in)" if self.system == "both" else self.system
 
     @property
     def rounding(self) -> float:
@@ -164,10 +194,10 @@ class Figures:
         return inch_text(value_mm, FRACTIONS[self.fraction])
 
     def length(self, value_mm: float, decimals: int = 1) -> str:
-        """Return a length; ``decimals`` of mm.
+        """Return a length; ``decimals`` of mm. Nothing is said twice of nought.
 
-        >>> Figures("both").length(2285.0), Figures("in", "1/16").length(2285.0)
-        ('2285.0 mm (89 31/32 in)', '89 15/16 in')
+        >>> Figures("both").length(2285.0), Figures("in", "1/16").length(2285.0), Figures("both").length(0.0)
+        ('2285.0 mm (89 31/32 in)', '89 15/16 in', '0.0 mm')
 
         Where inches stand alone, small lengths that are no such fraction have decimals: a fraction would say nothing.
 
@@ -178,33 +208,133 @@ class Figures:
             small = abs(value_mm) < _SMALL and abs(parse_length(self.inches(value_mm)) - value_mm) > 0.005
             return f"{mm_text(value_mm / MM_PER_INCH, 3)} in" if small else self.inches(value_mm)
         text = f"{mm_text(value_mm, decimals)} mm"
-        return f"{text} ({self.inches(value_mm)})" if self.system == "both" else text
+        inches = self.inches(value_mm)
+        return f"{text} ({inches})" if self.system == "both" and inches != "0 in" else text
+
+    def signed(self, value_mm: float, decimals: int = 1) -> str:
+        """Return by how much a length changes, with its sign.
+
+        >>> Figures().signed(55.0), Figures("in").signed(-55.0), Figures("both").signed(55.0)
+        ('+55.0 mm', '-2 5/32 in', '+55.0 mm (+2 5/32 in)')
+        """
+        sign = "-" if value_mm < 0 else "+"
+        return sign + self.length(abs(value_mm), decimals).replace("(", f"({sign}")
+
+    def number(self, value_mm: float, decimals: int = 1) -> str:
+        """Return a length for a column whose head says ``unit``.
+
+        >>> Figures().number(2285.0), Figures("both").number(2285.0), Figures("in").number(2285.0)
+        ('2285.0', '2285.0 (89 31/32)', '89 31/32')
+        """
+        return without_units(self.length(value_mm, decimals))
+
+    def size(self, value_mm: float, decimals: int = 1) -> str:
+        """Return the size of a part or bit, without needless decimals.
+
+        Inches are to 1/64; where that is over 0.05 mm off, mm stand beside them.
+
+        >>> Figures().size(4.5), Figures("in").size(15.875), Figures("in").size(8.0), Figures("in", "decimal").size(18)
+        ('4.5 mm', '5/8 in', '5/16 in (8 mm)', '0.709 in')
+
+        With both, the unit comes first in which the boat's parts are bought.
+
+        >>> Figures("both").size(8.0), Figures("both", parts="in").size(8.0), Figures("both", parts="in").size(15.875)
+        ('8 mm (5/16 in)', '5/16 in (8 mm)', '5/8 in')
+        """
+        plain = f"{_trimmed(value_mm, decimals)} mm"
+        if self.system == "mm":
+            return plain
+        if self.fraction == "decimal":
+            text, off = self.inches(value_mm), 0.0
+        else:
+            text = inch_text(value_mm, 64)
+            off = abs(parse_length(text) - value_mm)
+        if self.system == "both" and self.parts == "mm":
+            return f"{plain} ({text})"
+        return text if off <= 0.05 else f"{text} ({_trimmed(value_mm, 2)} mm)"
+
+    def diameter(self, value_mm: float, decimals: int = 1) -> str:
+        """Return a size with the sign of a diameter.
+
+        >>> Figures().diameter(18.0), Figures("in").diameter(15.875)
+        ('⌀18 mm', '⌀5/8 in')
+        """
+        return f"⌀{self.size(value_mm, decimals)}"
+
+    def fine(self, value_mm: float, decimals: int = 2) -> str:
+        """Return a small length to hundredths of a mm; in thousandths of an inch, for a fraction would say nothing.
+
+        >>> Figures().fine(0.3), Figures("in").fine(0.3), Figures("both").fine(0.3)
+        ('0.30 mm', '0.012 in', '0.30 mm (0.012 in)')
+        """
+        inches = f"{mm_text(value_mm / MM_PER_INCH, decimals + 1)} in"
+        if self.system == "in":
+            return inches
+        return f"{mm_text(value_mm, decimals)} mm" + (f" ({inches})" if self.system == "both" else "")
+
+    def plus_minus(self, value_mm: float, half_width_mm: float, decimals: int = 1) -> str:
+        """Return a value with the half-width of its interval, rounded up so that it never claims too much.
+
+        >>> Figures().plus_minus(3.24, 0.51), Figures("in").plus_minus(3.24, 0.51)
+        ('3.2 ± 0.6 mm', '0.13 ± 0.03 in')
+        """
+        in_mm = f"{plus_minus(value_mm, half_width_mm, decimals)} mm"
+        if self.system == "mm":
+            return in_mm
+        inches = f"{plus_minus(value_mm / MM_PER_INCH, half_width_mm / MM_PER_INCH, decimals + 1)} in"
+        return inches if self.system == "in" else f"{in_mm} ({inches})"
+
+    def radius(self, value_mm: float) -> str:
+        """Return the radius of a long arc.
+
+        >>> Figures().radius(18772.0), Figures("in").radius(18772.0), Figures("both").radius(18772.0)
+        ('18.77 m', '61.6 ft', '18.77 m (61.6 ft)')
+        """
+        metres, feet = f"{value_mm / 1000:.2f} m", f"{value_mm / float(UNIT_FACTORS['ft']):.1f} ft"
+        return {"mm": metres, "in": feet}.get(self.system, f"{metres} ({feet})")
 
 
+#: For what is in mm for everybody: bars, pages, what a file was read back to.
+MM = Figures()
+
+
+def plus_minus(value: float, half_width: float, decimals: int = 1) -> str:
+    """Return a value with the half-width of its interval, rounded up so that it never claims too much.
+
+    >>> plus_minus(0.1234, 0.0511, 3)
+    '0.123 ± 0.052'
+    """
+    step = 10.0**-decimals
+    return f"{mm_text(value, decimals)} ± {math.ceil(half_width / step - 1e-9) * step:.{decimals}f}"
+
+
+def without_units(text: str) -> str:
+    """Return a length's text for a column whose head says ``Figures.unit``.
+
+    >>> without_units(Figures("both").fine(0.3))
+    '0.30 (0.012)'
+    """
+    return text.replace(" mm", "").replace(" in", "")
+
+
+def _trimmed(value: float, decimals: int) -> str:
+    """Return a number without needless decimals."""
+    text = mm_text(value, decimals)
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+# What follows goes once nothing uses it any more: take ``Figures``.
 def figures_of(units: str | Figures) -> Figures:
     """Return how lengths are written for a boat in ``mm`` or ``in``: in mm, or in both."""
-    if isinstance(units, Figures):
-        return units
-    return Figures("both" if units == "in" else "mm")
+    return units if isinstance(units, Figures) else Figures.of_boat(units)
 
 
 def length_text(value_mm: float, units: str | Figures, decimals: int = 1) -> str:
-    """Return a length for people: the one place where lengths become text.
-
-    >>> length_text(2285.0, "in")
-    '2285.0 mm (89 31/32 in)'
-    """
+    """Return a length for people."""
     return figures_of(units).length(value_mm, decimals)
 
 
 def size_in_inches(value_mm: float, units: str | Figures = "in") -> str:
-    """Return the size of a part or bit in inches: to 1/64, in mm as well where that is over 0.05 mm off.
-
-    >>> size_in_inches(15.875), size_in_inches(8.0), size_in_inches(18.0, Figures("in", "decimal"))
-    ('5/8 in', '5/16 in (8 mm)', '0.709 in')
-    """
-    if isinstance(units, Figures) and units.fraction == "decimal":
-        return units.inches(value_mm)
-    text = inch_text(value_mm, 64)
-    off = abs(round(value_mm / MM_PER_INCH * 64) / 64 * MM_PER_INCH - value_mm)
-    return text if off <= 0.05 else f"{text} ({mm_text(value_mm, 2).rstrip('0').rstrip('.')} mm)"
+    """Return the size of a part or bit in inches: to 1/64, in mm as well where that is over 0.05 mm off."""
+    fraction = units.fraction if isinstance(units, Figures) else "1/32"
+    return Figures("in", fraction).size(value_mm, 2)

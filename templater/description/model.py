@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from enum import Enum
 
 from templater.findings import Location
-from templater.units import Figures, figures_of
+from templater.units import Figures
 
 Point = tuple[float, float]
 
@@ -382,7 +382,7 @@ class Description:
     @property
     def figures(self) -> Figures:
         """How lengths are written on sheets and lists."""
-        return Figures(self.print.figures or figures_of(self.units).system, self.print.fraction)
+        return Figures.of_boat(self.units, self.print.figures, self.print.fraction)
 
     def place(self, key: str) -> Location | None:
         """Return the place of a dotted key, or of its nearest parent that stands in the text."""

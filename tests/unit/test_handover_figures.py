@@ -129,7 +129,9 @@ def test_unknown_figures_and_fractions_name_what_is_allowed(
     assert '"figures"' in lines[2] or "figures" in lines[2]
 
 
-@pytest.mark.parametrize("name", ["units", "job.lengths", "drawing.wording", "writers.numbers", "cli.files"])
+@pytest.mark.parametrize(
+    "name", ["units", "report.table", "job.lengths", "drawing.wording", "writers.numbers", "cli.files"]
+)
 def test_the_docstrings_examples(name: str) -> None:
     result = doctest.testmod(importlib.import_module(f"templater.{name}"))
     assert result.attempted > 0
