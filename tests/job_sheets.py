@@ -15,9 +15,9 @@ from templater.checks.wood import wood
 from templater.description.source import Source
 from templater.job.hardware import hardware
 from templater.paper.tiles import TiledSheet
-from templater.pipeline import Options, check, drawings_of, tile_sheets, title_data
+from templater.pipeline.checked import Checked, Options, check, title_data
 from templater.pipeline.jobsheet import accuracy_of, page_size
-from templater.pipeline.run import Checked
+from templater.pipeline.sheets import drawings_of, tile_sheets
 from templater.report.blocks import JobSheet
 from templater.report.html import job_sheet_html
 from templater.report.job_sheet import job_sheet

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from templater.cli.main import main
-from templater.pipeline import PRODUCTS
+from templater.pipeline.make import PRODUCTS
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text("utf-8")

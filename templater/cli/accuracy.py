@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from templater.units import Figures
 
+if TYPE_CHECKING:
+    from templater.accuracy import AccuracyReport
 
-def accuracy_lines(report: Any, figures: Figures) -> list[str]:
+
+def accuracy_lines(report: AccuracyReport, figures: Figures) -> list[str]:
     """Return an accuracy report for people, lengths as ``figures`` say; all figures are one standard deviation."""
     from templater.accuracy.wording import chance_text, uncertainty_text
 
@@ -36,6 +39,6 @@ def accuracy_lines(report: Any, figures: Figures) -> list[str]:
     return lines
 
 
-def accuracy_dict(report: Any) -> dict[str, Any]:
+def accuracy_dict(report: AccuracyReport) -> dict[str, Any]:
     """Return an accuracy report as plain data."""
     return asdict(report)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from templater.cli import build, fitup, paper, share
+from templater.cli import build, fitup, make, printer, proof, share
 from templater.units import parse_length
 
 _Commands = argparse._SubParsersAction  # the type that argparse gives no public name
@@ -47,19 +47,19 @@ def _add_check(commands: _Commands[argparse.ArgumentParser]) -> None:
 
 
 def _add_make(commands: _Commands[argparse.ArgumentParser]) -> None:
-    make = commands.add_parser("make", help="write the templates, the job sheet and the manifest, proved")
-    make.add_argument(
+    command = commands.add_parser("make", help="write the templates, the job sheet and the manifest, proved")
+    command.add_argument(
         "description", type=Path, nargs="+", help="YAML description or handover PDF; several make a fleet"
     )
-    _add_paper(make)
-    make.add_argument("--printer", metavar="NAME", help="stored printer profile instead of the description's")
-    make.add_argument("--processes", type=_processes, metavar="N", help="boats made at a time, for a fleet")
-    _add_out(make)
-    make.add_argument(
+    _add_paper(command)
+    command.add_argument("--printer", metavar="NAME", help="stored printer profile instead of the description's")
+    command.add_argument("--processes", type=_processes, metavar="N", help="boats made at a time, for a fleet")
+    _add_out(command)
+    command.add_argument(
         "--only", action="append", default=[], metavar="SHEET", help="make this sheet only; may be repeated"
     )
-    _add_json(make)
-    make.set_defaults(run=build.make)
+    _add_json(command)
+    command.set_defaults(run=make.make)
 
 
 def _add_schema(commands: _Commands[argparse.ArgumentParser]) -> None:
@@ -133,28 +133,28 @@ def _add_compare(commands: _Commands[argparse.ArgumentParser]) -> None:
 
 
 def _add_proof(commands: _Commands[argparse.ArgumentParser]) -> None:
-    proof = commands.add_parser("proof", help="read PDF and SVG back and say how true they are")
-    proof.add_argument("files", type=Path, nargs="+", metavar="DIR|FILE", help="a boat's folder, or single files")
-    proof.add_argument("--manifest", type=Path, help="manifest to hold them against (default: the one beside them)")
-    _add_json(proof)
-    proof.set_defaults(run=paper.proof)
+    command = commands.add_parser("proof", help="read PDF and SVG back and say how true they are")
+    command.add_argument("files", type=Path, nargs="+", metavar="DIR|FILE", help="a boat's folder, or single files")
+    command.add_argument("--manifest", type=Path, help="manifest to hold them against (default: the one beside them)")
+    _add_json(command)
+    command.set_defaults(run=proof.proof)
 
 
 def _add_printer(commands: _Commands[argparse.ArgumentParser]) -> None:
-    printer = commands.add_parser("printer", help="measure a printer and correct for it")
-    parts = printer.add_subparsers(title="commands", metavar="COMMAND", required=True)
+    command = commands.add_parser("printer", help="measure a printer and correct for it")
+    parts = command.add_subparsers(title="commands", metavar="COMMAND", required=True)
     page = parts.add_parser("page", help="write a page with the longest bars that the paper takes")
     page.add_argument("--to", type=Path, default=Path("printer-page.pdf"), metavar="FILE", help="file to write")
-    page.set_defaults(run=paper.printer_page)
+    page.set_defaults(run=printer.printer_page)
     put = parts.add_parser("set", help="store a printer's profile from what was measured on its page")
     put.add_argument("name", help="name of the printer, for print: printer")
     put.add_argument("readings", nargs="+", metavar="BAR=LENGTH", help="across=180.2 along=260.1 rising=.. falling=..")
-    put.set_defaults(run=paper.printer_set)
+    put.set_defaults(run=printer.printer_set)
     for one in (page, put):
         one.add_argument("--paper", default="A4", help="paper of the page (default A4)")
         one.add_argument("--margin", type=_length, default=7.0, metavar="LENGTH", help="of the page (default 7 mm)")
     shown = parts.add_parser("list", help="list the stored profiles")
-    shown.set_defaults(run=paper.printer_list)
+    shown.set_defaults(run=printer.printer_list)
     for one in (put, shown):
         one.add_argument("--store", type=Path, metavar="DIR", help="folder of profiles instead of the user's own")
 

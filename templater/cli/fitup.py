@@ -7,16 +7,17 @@ import json
 import re
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING
 
 from templater.cli import files
-from templater.cli.build import options_of, print_findings
+from templater.cli.console import DONE, OUT_OF_TOLERANCE, print_findings, print_json
+from templater.cli.options import options_of
 from templater.findings import Finding, ReadingsError, Severity
 from templater.units import Figures
 
-DONE = 0
-FAULT = 1
-OUT_OF_TOLERANCE = 3
+if TYPE_CHECKING:
+    from templater.fitup.record import Record
+
 #: Keys of a readings file that single readings as options stand for.
 _OPTIONS = (
     ("square.port", "--port"),
@@ -37,12 +38,12 @@ _FRACTION = re.compile(r"(?:^|\s|-)([0-9]+)/(2|4|8|16|32|64)(?:\s*(?:in|inch|inc
 
 def run(arguments: argparse.Namespace) -> int:
     """Work out the readings of one command and keep the record."""
-    from templater import pipeline
     from templater.fitup.record import read_record, record_data
+    from templater.pipeline.checked import check
     from templater.pipeline.fitup import PRODUCTS, fit_up
     from templater.proof import deviation_text
 
-    checked = pipeline.check(files.read_source(arguments.description), options_of(arguments))
+    checked = check(files.read_source(arguments.description), options_of(arguments))
     text, file = _readings(arguments)
     quick = arguments.readings is None  # a quick look leaves no record behind
     folder: Path = arguments.out / files.safe_name(checked.boat.description.boat)
@@ -61,7 +62,7 @@ def run(arguments: argparse.Namespace) -> int:
     if not quick:
         files.publish(folder, found.files, stale=PRODUCTS)
     if arguments.json:
-        print(json.dumps(record_data(found.record), indent=1, ensure_ascii=False))
+        print_json(record_data(found.record))
     else:
         for line in _lines(arguments.command, found.record, checked.boat.description.figures):
             print(line)
@@ -73,11 +74,11 @@ def run(arguments: argparse.Namespace) -> int:
     return DONE if _good(arguments.command, found.record) else OUT_OF_TOLERANCE
 
 
-def _good(command: str, record: Any) -> bool:
+def _good(command: str, record: Record) -> bool:
     """Return whether what a command was asked is decided, and within tolerance."""
     if command == "centreline":
-        return bool(record.centreline.decided)
-    return record.passed is not False if command == "square" else bool(record.shim.decided)
+        return record.centreline is not None and record.centreline.decided
+    return record.passed is not False if command == "square" else record.shim is not None and record.shim.decided
 
 
 def _by_option(finding: Finding) -> Finding:
@@ -90,34 +91,34 @@ def _by_option(finding: Finding) -> Finding:
     return replace(finding, where=None, key=names[0] if names else finding.key)
 
 
-def _record_by_options(record: Any) -> Any:
+def _record_by_options(record: Record) -> Record:
     """Return a record of single readings, its findings naming options."""
-
-    def renamed(part: Any) -> Any:
-        return replace(part, findings=tuple(map(_by_option, part.findings)))
-
-    return renamed(
-        replace(
-            record,
-            attempts=tuple(map(renamed, record.attempts)),
-            centreline=renamed(record.centreline) if record.centreline else None,
-            shim=renamed(record.shim) if record.shim else None,
-        )
+    line, shim = record.centreline, record.shim
+    return replace(
+        record,
+        attempts=tuple(replace(one, findings=_by_options(one.findings)) for one in record.attempts),
+        centreline=replace(line, findings=_by_options(line.findings)) if line else None,
+        shim=replace(shim, findings=_by_options(shim.findings)) if shim else None,
+        findings=_by_options(record.findings),
     )
 
 
-def _missing(command: str, record: Any) -> str:
+def _by_options(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    return tuple(map(_by_option, findings))
+
+
+def _missing(command: str, record: Record) -> str:
     """Return what the readings lack for a command, if anything."""
     section = {"square": record.attempts, "centreline": record.centreline, "shim": record.shim}[command]
     return "" if section else f"no readings for {command} - fill in its section, as templater new --readings writes it"
 
 
-def _lines(command: str, record: Any, units: Figures) -> list[str]:
+def _lines(command: str, record: Record, units: Figures) -> list[str]:
     from templater.fitup.wording import centreline_lines, shim_lines, square_lines
 
-    if command == "centreline":
+    if command == "centreline" and record.centreline is not None:
         return list(centreline_lines(record.centreline, units))
-    if command == "shim":
+    if command == "shim" and record.shim is not None:
         return list(shim_lines(record.shim))
     lines = [line for attempt in record.attempts for line in square_lines(attempt, units)]
     if record.changes:

@@ -1,8 +1,4 @@
-"""The shell: arguments, messages and exit status. The only rooms that print are the ``cli`` modules.
-
-Exit status: 0 done (warnings allowed), 1 the description or the readings are at fault, 2 usage, 3 done but out of
-tolerance.
-"""
+"""The shell: arguments, messages and exit status. The only rooms that print are the ``cli`` modules."""
 
 from __future__ import annotations
 
@@ -13,12 +9,8 @@ from collections.abc import Sequence
 
 from templater import __version__
 from templater.cli.arguments import add_commands
-from templater.findings import Finding, ProofError, Severity, TemplaterError
-
-DONE = 0
-FAULT = 1
-OUT_OF_TOLERANCE = 3
-INTERRUPTED = 130
+from templater.cli.console import DONE, FAULT, INTERRUPTED, OUT_OF_TOLERANCE, print_faults
+from templater.findings import ProofError, TemplaterError
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -32,7 +24,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     except TemplaterError as fault:
         if arguments.traceback:
             raise
-        _print_faults(fault.findings)
+        print_faults(fault.findings)
         return OUT_OF_TOLERANCE if isinstance(fault, ProofError) else FAULT
     except KeyboardInterrupt:
         print("stopped; nothing was written", file=sys.stderr)
@@ -41,14 +33,6 @@ def main(argv: Sequence[str] | None = None) -> int:
         # The reader of our output went away (as with `| head`): not our fault, and nothing more to say.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return DONE
-
-
-def _print_faults(findings: tuple[Finding, ...]) -> None:
-    """Print findings, one a line; where they weigh differently, say how much, errors first."""
-    order = list(Severity)
-    mixed = len({finding.severity for finding in findings}) > 1
-    for finding in sorted(findings, key=lambda one: order.index(one.severity)):
-        print(f"{finding.severity.value}: {finding.line()}" if mixed else finding.line(), file=sys.stderr)
 
 
 def _parser() -> argparse.ArgumentParser:

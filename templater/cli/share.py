@@ -3,21 +3,22 @@
 from __future__ import annotations
 
 import argparse
-import json
 import math
 import shlex
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from templater.cli import files
+from templater.cli.console import DONE, OUT_OF_TOLERANCE, Progress, print_json
+from templater.cli.options import options_of
 
-DONE = 0
-OUT_OF_TOLERANCE = 3
+if TYPE_CHECKING:
+    from templater.description.model import Description
+    from templater.share.compare import Comparison
 
 
 def handover(arguments: argparse.Namespace) -> int:
     """Write the whole job as one PDF with the description inside."""
-    from templater.cli.build import Progress, options_of
     from templater.pipeline.share import handover as bind
 
     source = files.read_source(arguments.description)
@@ -49,11 +50,11 @@ def unpack(arguments: argparse.Namespace) -> int:
 
 def compare(arguments: argparse.Namespace) -> int:
     """Say how two boats differ and whether A's templates serve B."""
-    from templater import pipeline
+    from templater.pipeline.checked import check
     from templater.share.compare import compare as compare_boats
 
-    a = pipeline.check(files.read_source(arguments.a))
-    b = pipeline.check(files.read_source(arguments.b))
+    a = check(files.read_source(arguments.a))
+    b = check(files.read_source(arguments.b))
     comparison = compare_boats(a.boat, b.boat, arguments.tolerance)
     if arguments.overlay:
         from templater.pipeline.share import overlay_files
@@ -62,14 +63,14 @@ def compare(arguments: argparse.Namespace) -> int:
         for path, data in ((arguments.overlay.with_suffix(end), data) for end, data in overlaid.items()):
             files.write_one(path, data, replace=True)
     if arguments.json:
-        print(json.dumps(_comparison_dict(comparison), indent=1, ensure_ascii=False))
+        print_json(_comparison_dict(comparison))
     else:
         for line in _comparison_lines(comparison):
             print(line)
     return DONE if comparison.serves else OUT_OF_TOLERANCE
 
 
-def inherited_rows(description: Any) -> list[dict[str, Any]]:
+def inherited_rows(description: Description) -> list[dict[str, Any]]:
     """Return the values that come from the description this one is based on; a list counts as one value."""
     if not description.inherited:
         return []
@@ -94,12 +95,12 @@ def inherited_rows(description: Any) -> list[dict[str, Any]]:
     return list(rows.values())
 
 
-def _place_order(description: Any, key: str) -> tuple[str, int, int, str]:
+def _place_order(description: Description, key: str) -> tuple[str, int, int, str]:
     where = description.place(key)
     return (where.file, where.line, where.column, key) if where else ("", 0, 0, key)
 
 
-def inherited_lines(description: Any) -> list[str]:
+def inherited_lines(description: Description) -> list[str]:
     """Return the inherited values for people, each with its place; lengths in mm."""
     rows = inherited_rows(description)
     if not rows:
@@ -111,7 +112,7 @@ def inherited_lines(description: Any) -> list[str]:
     return lines
 
 
-def _comparison_lines(comparison: Any) -> list[str]:
+def _comparison_lines(comparison: Comparison) -> list[str]:
     """Return the comparison for people."""
     a, b = comparison.a, comparison.b
     lines = [f"A: {a}", f"B: {b}", "", f"{len(comparison.differences)} keys of the description differ:"]
@@ -142,7 +143,7 @@ def _distance(value: float) -> str:
     return "only in one of them" if math.isinf(value) else f"{value:.2f} mm"
 
 
-def _comparison_dict(comparison: Any) -> dict[str, object]:
+def _comparison_dict(comparison: Comparison) -> dict[str, object]:
     return {
         "a": comparison.a,
         "b": comparison.b,

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from templater.job.cautions import CAUTIONS
 from templater.job.order import order_of_work
 from templater.paper.tiles import TiledSheet, TitleData
-from templater.pipeline.run import Checked, title_data
+from templater.pipeline.checked import Checked, title_data
 from templater.report.blocks import Bullets, JobSheet, Paragraph, Section, Steps, Table
 
 

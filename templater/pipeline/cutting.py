@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from templater.pipeline.run import Checked
+from templater.pipeline.checked import Checked
 
 if TYPE_CHECKING:
     from templater.drawing.cut import CutJob

@@ -11,8 +11,9 @@ from templater.findings import Finding, ReadingsError
 from templater.fitup.readings import load_readings
 from templater.fitup.record import Record, record, record_data
 from templater.fitup.taken import Readings
+from templater.pipeline.checked import Checked, Options
 from templater.pipeline.cutting import SHIM_DXF, SHIM_SVG, shim_files
-from templater.pipeline.run import Checked, Options, manifest_bytes, sheet_files, tile_sheets
+from templater.pipeline.sheets import manifest_bytes, sheet_files, tile_sheets
 
 if TYPE_CHECKING:
     from templater.proof import ProofReport

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 from templater.findings import DrawingError
 from templater.paper.tiles import TiledSheet
-from templater.pipeline.run import Checked, Options, tile_sheets, title_data
+from templater.pipeline.checked import Checked, Options, title_data
+from templater.pipeline.sheets import tile_sheets
 
 if TYPE_CHECKING:
     from templater.accuracy import AccuracyReport

@@ -10,8 +10,9 @@ from templater.description.model import Orientation, Print
 from templater.drawing.marks import Drawing
 from templater.findings import DrawingError, Finding, Severity
 from templater.paper.tiles import Correction, TiledSheet
+from templater.pipeline.checked import Checked, Options, printer_findings
 from templater.pipeline.jobsheet import LARGER, accuracy_of
-from templater.pipeline.run import Checked, Options, drawings_of, printer_findings, tile_sheets
+from templater.pipeline.sheets import drawings_of, tile_sheets
 from templater.standards.papers import ROLLS
 
 if TYPE_CHECKING:

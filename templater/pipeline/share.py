@@ -9,18 +9,11 @@ from dataclasses import replace
 from templater import __version__
 from templater.description.source import Source
 from templater.findings import Finding, Severity, TemplaterError
+from templater.pipeline.checked import Checked, Options, Progress, no_progress
 from templater.pipeline.cover import Entry, cover_sheet
 from templater.pipeline.jobsheet import page_size
-from templater.pipeline.run import (
-    Checked,
-    Made,
-    Options,
-    Progress,
-    make,
-    no_progress,
-    sheet_files,
-    tile_sheets,
-)
+from templater.pipeline.make import Made, make
+from templater.pipeline.sheets import sheet_files, tile_sheets
 from templater.report.pdf import job_sheet_pdf
 from templater.share.handover import BASE, DESCRIPTION, MANIFEST, READINGS, Attached, Part, assemble, page_count
 

@@ -4,9 +4,10 @@ from pathlib import Path
 
 import pytest
 
-from templater import pipeline
 from templater.description.source import Source
 from templater.findings import DescriptionError
+from templater.pipeline.checked import check, title_data
+from templater.pipeline.sheets import drawings_of
 from templater.writers.svg import write_svg
 
 HERE = Path(__file__).parent
@@ -17,13 +18,13 @@ def outcome(path: Path) -> dict[str, bytes]:
     """Return the files that a description gives here: findings always, sheets when there are no errors."""
     source = Source(path.read_bytes(), path.name)
     try:
-        checked = pipeline.check(source)
+        checked = check(source)
     except DescriptionError as fault:
         return {"findings.txt": "".join(f"{f.severity.value}: {f.line()}\n" for f in fault.findings).encode()}
     files = {"findings.txt": "".join(f"{f.severity.value}: {f.line()}\n" for f in checked.findings).encode()}
     if not checked.errors:
-        title = pipeline.title_data(checked)
-        for drawing in pipeline.drawings_of(checked):
+        title = title_data(checked)
+        for drawing in drawings_of(checked):
             files[f"{drawing.name}.svg"] = write_svg(drawing, title)
     return files
 

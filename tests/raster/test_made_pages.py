@@ -17,7 +17,8 @@ from raster.measure import Picture, Point, find_cross, find_line, render
 
 from templater.description.source import Source
 from templater.paper.printer import PrinterProfile
-from templater.pipeline import Options, make
+from templater.pipeline.checked import Options
+from templater.pipeline.make import make
 
 CONFIGS = Path(__file__).parents[2] / "configs"
 #: mm. A crosshair's arms are looked at as far as this from the middle: the shortest arms are longer.

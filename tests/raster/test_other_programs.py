@@ -13,7 +13,7 @@ from PIL import Image
 from raster.measure import Picture, find_cross, render
 
 from templater.description.source import Source
-from templater.pipeline import make
+from templater.pipeline.make import make
 
 CONFIGS = Path(__file__).parents[2] / "configs"
 BROWSER = (

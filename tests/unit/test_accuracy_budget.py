@@ -7,18 +7,19 @@ from pathlib import Path
 
 import pytest
 
-from templater import pipeline
 from templater.accuracy import AccuracyReport, Sources, accuracy, default_sources
 from templater.boat.solved import Boat
 from templater.cli.main import main
 from templater.description.source import Source
 from templater.drawing.marks import Group
 from templater.paper.tiles import TiledSheet
+from templater.pipeline.checked import Options, check
+from templater.pipeline.sheets import drawings_of, tile_sheets
 
 
 def job(path: Path, paper: str | None = None) -> tuple[Boat, tuple[TiledSheet, ...]]:
-    checked = pipeline.check(Source(path.read_bytes(), path.name), pipeline.Options(paper=paper))
-    return checked.boat, pipeline.tile_sheets(checked, pipeline.drawings_of(checked, ("floor", "plank")))
+    checked = check(Source(path.read_bytes(), path.name), Options(paper=paper))
+    return checked.boat, tile_sheets(checked, drawings_of(checked, ("floor", "plank")))
 
 
 @pytest.fixture(scope="module")

@@ -5,17 +5,19 @@ from pathlib import Path
 
 import pytest
 
-from templater import pipeline
 from templater.accuracy.paper import allowed_error
 from templater.accuracy.sources import Source, Sources, default_sources
 from templater.cli import files as cli_files
 from templater.paper.assembly import assembly
 from templater.paper.tiles import TiledSheet
+from templater.pipeline.checked import Checked, check
+from templater.pipeline.make import make
+from templater.pipeline.sheets import drawings_of, tile_sheets
 
 
-def sheets(configs: Path) -> tuple[pipeline.Checked, dict[str, TiledSheet]]:
-    checked = pipeline.check(cli_files.read_source(configs / "whinchat-3.yaml"))
-    tiled = pipeline.tile_sheets(checked, pipeline.drawings_of(checked))
+def sheets(configs: Path) -> tuple[Checked, dict[str, TiledSheet]]:
+    checked = check(cli_files.read_source(configs / "whinchat-3.yaml"))
+    tiled = tile_sheets(checked, drawings_of(checked))
     return checked, {sheet.drawing.name: sheet for sheet in tiled}
 
 
@@ -52,12 +54,12 @@ def test_reading_the_tape_counts_everywhere(configs: Path) -> None:
 
 def test_four_to_six_checks_of_every_assembled_sheet_are_on_the_job_sheet(configs: Path) -> None:
     checked, tiled = sheets(configs)
-    made = pipeline.make(cli_files.read_source(configs / "whinchat-3.yaml"))
+    made = make(cli_files.read_source(configs / "whinchat-3.yaml"))
     page = made.files["job-sheet.html"].decode()
     for name in ("floor", "plank"):
         checks = assembly(tiled[name]).checks
         assert 4 <= len(checks) <= 6
-        for check in checks:
-            allowed = allowed_error(tiled[name], default_sources(checked.boat), check.a, check.b)
-            row = f"{check.a} to {check.b}</th><td>{check.distance:.1f}</td><td>{math.ceil(allowed * 10) / 10:.1f}</td>"
+        for one in checks:
+            allowed = allowed_error(tiled[name], default_sources(checked.boat), one.a, one.b)
+            row = f"{one.a} to {one.b}</th><td>{one.distance:.1f}</td><td>{math.ceil(allowed * 10) / 10:.1f}</td>"
             assert row in page

@@ -13,12 +13,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from templater import pipeline
 from templater.accuracy import AccuracyReport, Sources, accuracy, default_sources
 from templater.boat.solved import Boat
 from templater.description.source import Source
 from templater.drawing.marks import Group, Polyline
 from templater.paper.tiles import TiledSheet
+from templater.pipeline.checked import check
+from templater.pipeline.sheets import drawings_of, tile_sheets
 
 BOATS = 30_000
 #: The standard deviation of a sample of 30 000 is sure to 0.4 per cent; second order effects are smaller.
@@ -28,8 +29,8 @@ Places = dict[str, np.ndarray]
 
 
 def job(path: Path, **errors: float) -> tuple[Boat, tuple[TiledSheet, ...], Sources]:
-    checked = pipeline.check(Source(path.read_bytes(), path.name))
-    sheets = pipeline.tile_sheets(checked, pipeline.drawings_of(checked, ("floor", "plank")))
+    checked = check(Source(path.read_bytes(), path.name))
+    sheets = tile_sheets(checked, drawings_of(checked, ("floor", "plank")))
     description = replace(checked.boat.description, accuracy=replace(checked.boat.description.accuracy, **errors))
     boat = replace(checked.boat, description=description)
     return boat, sheets, default_sources(boat)

@@ -7,16 +7,16 @@ from pathlib import Path
 
 import pytest
 
-from templater import pipeline
 from templater.description import starter_text
 from templater.description.source import Source
 from templater.findings import Severity
+from templater.pipeline.checked import check
 
 CODES = {"P120", "P121", "P122", "P123", "P124", "P125", "P126", "F150"}
 
 
 def told(text: str) -> list[tuple[str, str, Severity]]:
-    found = pipeline.check(Source(text.encode(), "boat.yaml")).findings
+    found = check(Source(text.encode(), "boat.yaml")).findings
     return [(one.code, one.key, one.severity) for one in found if one.code in CODES]
 
 
@@ -58,5 +58,5 @@ def test_the_demo_boats_are_passed_over(configs: Path, name: str) -> None:
 @pytest.mark.parametrize("units", ["mm", "in"])
 def test_the_starter_gives_no_finding_but_what_is_always_said(units: str) -> None:
     # P117, the share of the plank's width that a hole takes, is said of every boat.
-    findings = pipeline.check(Source(starter_text("Boat", units).encode(), "boat.yaml")).findings
+    findings = check(Source(starter_text("Boat", units).encode(), "boat.yaml")).findings
     assert [one.code for one in findings] == ["P117"]

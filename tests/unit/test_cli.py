@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from templater import pipeline
 from templater.cli import files as cli_files
 from templater.cli.main import main
+from templater.pipeline.checked import Options, check
 from templater.pipeline.paper import look_at_paper
 from templater.report.rows_advice import accuracy_tables
 
@@ -287,7 +287,7 @@ def test_a_chance_is_given_alike_everywhere(configs: Path, capsys: pytest.Captur
     assert table, out
     assert f"chance of exceeding it {table[1]}," in out
     path = configs / "whinchat-3.yaml"
-    _, report = look_at_paper(pipeline.check(cli_files.read_source(path)), pipeline.Options())
+    _, report = look_at_paper(check(cli_files.read_source(path)), Options())
     assert report is not None
     (limits,) = (one for one in accuracy_tables(report) if one.caption == "The rule's limit")
     assert table[1] in [row[3] for row in limits.rows]

@@ -7,17 +7,17 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
-from templater import pipeline
 from templater.boat.solved import Boat
 from templater.cli import files as cli_files
 from templater.cli.main import main
 from templater.drawing.marks import Circle, Cross, Pen, Polyline, Text
+from templater.pipeline.checked import check
 from templater.share.compare import compare
 from templater.share.overlay import overlay
 
 
 def boat(path: Path) -> Boat:
-    return pipeline.check(cli_files.read_source(path)).boat
+    return check(cli_files.read_source(path)).boat
 
 
 def test_whinchat_3_and_4_by_hand(configs: Path) -> None:

@@ -13,7 +13,6 @@ import svgelements
 from ezdxf import path as ezdxf_path
 from shapely.geometry import LinearRing, Point, Polygon, box
 
-from templater import pipeline
 from templater.cli import files as cli_files
 from templater.cli.main import main
 from templater.description.model import Cutting
@@ -22,6 +21,7 @@ from templater.drawing.cut_parts import draw_cutting
 from templater.drawing.cut_shims import draw_shim_cutting
 from templater.drawing.shims import ShimPlan
 from templater.findings import DrawingError
+from templater.pipeline.checked import check
 from templater.pipeline.cutting import DXF, SVG
 from templater.proof import prove
 from templater.proof.cutting import cutting_dict, prove_cutting
@@ -32,7 +32,7 @@ NAMES = ("whinchat-3", "whinchat-4", "whinchat-5")
 
 
 def job(path: Path, **changes: object) -> CutJob:
-    boat = pipeline.check(cli_files.read_source(path)).boat
+    boat = check(cli_files.read_source(path)).boat
     description = replace(boat.description, cutting=replace(boat.description.cutting, **changes))
     plate = description.fixing.plate
     assert plate is not None
@@ -194,7 +194,7 @@ def test_a_rounded_corner_against_shapely() -> None:
 @pytest.mark.parametrize("kerf", [0.0, 0.3])
 def test_odd_plates_give_sound_outlines(changes: dict[str, object], kerf: float, configs: Path) -> None:
     # Outside check: shapely finds that no outline crosses itself, and every opening inside its part.
-    boat = pipeline.check(cli_files.read_source(configs / "whinchat-3.yaml")).boat
+    boat = check(cli_files.read_source(configs / "whinchat-3.yaml")).boat
     plate = boat.description.fixing.plate
     assert plate is not None
     plate = replace(plate, **changes)  # type: ignore[arg-type]
@@ -214,7 +214,7 @@ def test_odd_plates_give_sound_outlines(changes: dict[str, object], kerf: float,
 def test_corners_beside_a_wide_bridge_are_rounded_as_far_as_there_is_room(configs: Path) -> None:
     # By hand: a bridge of 70 in a plate of 76 leaves 3 a side. Three plates 46 x 76 and two bridges 70 x 9, less
     # r² (1 - pi/4) at four corners of 5 and eight of 3, less slots and screw holes as above.
-    boat = pipeline.check(cli_files.read_source(configs / "whinchat-3.yaml")).boat
+    boat = check(cli_files.read_source(configs / "whinchat-3.yaml")).boat
     assert boat.description.fixing.plate is not None
     plate = replace(boat.description.fixing.plate, corner_radius=5.0, bridge=70.0)
     strip = draw_cutting(boat, plate, "x").parts[0]
@@ -248,7 +248,7 @@ def test_small_metal_takes_several_sheets_and_too_small_metal_is_refused(configs
 
 
 def test_default_metal_grows_for_a_long_strip(configs: Path) -> None:
-    boat = pipeline.check(cli_files.read_source(configs / "whinchat-3.yaml")).boat
+    boat = check(cli_files.read_source(configs / "whinchat-3.yaml")).boat
     settings = tuple(replace(boat.settings[0], number=n, station=1000.0 + 60 * n) for n in range(1, 13))
     plate = boat.description.fixing.plate
     assert plate is not None
@@ -349,7 +349,7 @@ def test_the_description_s_keys_and_their_faults(tmp_path: Path, configs: Path,
     path = tmp_path / "boat.yaml"
     text = (configs / "whinchat-3.yaml").read_text("utf-8")
     path.write_text(text + "cutting: {sheet: [20 in, 12 in], spacing: 4, sets: 1, kerf: 0.2, guide: false}\n")
-    cutting = pipeline.check(cli_files.read_source(path)).boat.description.cutting
+    cutting = check(cli_files.read_source(path)).boat.description.cutting
     assert cutting == Cutting((508.0, 304.8), 4.0, 1, 0.2, guide=False)
     path.write_text(text + "cutting: {sheat: [500, 300], kerf: 4}\n")
     assert main(["make", str(path), "--out", str(tmp_path / "out")]) == 1

@@ -13,11 +13,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pypdf import PdfReader
 
-from templater import pipeline
 from templater.cli import files as cli_files
 from templater.cli.main import main
 from templater.drawing.marks import Text
 from templater.drawing.sheets import draw
+from templater.pipeline.checked import check
 from templater.units import FRACTIONS, Figures, parse_length
 
 _STEPS = {"1/16": Fraction(1, 16), "1/32": Fraction(1, 32), "1/64": Fraction(1, 64), "decimal": Fraction(1, 1000)}
@@ -74,7 +74,7 @@ def written(configs: Path, tmp_path: Path, extra: str) -> Path:
 
 
 def test_every_sheet_in_inches_alone_says_what_rounding_does(configs: Path, tmp_path: Path) -> None:
-    boat = pipeline.check(cli_files.read_source(written(configs, tmp_path, "figures: in, fraction: 1/64"))).boat
+    boat = check(cli_files.read_source(written(configs, tmp_path, "figures: in, fraction: 1/64"))).boat
     for drawing in draw(boat):
         words = " ".join(mark.text for mark in drawing.marks if isinstance(mark, Text))
         assert "rounded to 1/64 in, up to 0.20 mm off" in words, drawing.name
@@ -86,8 +86,8 @@ def test_every_sheet_in_inches_alone_says_what_rounding_does(configs: Path, tmp_
 
 @pytest.mark.parametrize("extra", ["figures: in", "figures: both", "figures: in, fraction: decimal", "figures: mm"])
 def test_holes_do_not_move_whatever_the_figures(extra: str, configs: Path, tmp_path: Path) -> None:
-    plain = pipeline.check(cli_files.read_source(configs / "whinchat-3.yaml")).boat
-    boat = pipeline.check(cli_files.read_source(written(configs, tmp_path, extra))).boat
+    plain = check(cli_files.read_source(configs / "whinchat-3.yaml")).boat
+    boat = check(cli_files.read_source(written(configs, tmp_path, extra))).boat
     assert boat.holes == plain.holes
     for one, other in zip(draw(boat), draw(plain), strict=True):
         assert one.holes == other.holes
@@ -110,7 +110,7 @@ def test_the_job_in_inches_alone_for_the_friend(configs: Path, tmp_path: Path) -
 
 
 def test_both_gives_each_length_twice(configs: Path, tmp_path: Path) -> None:
-    boat = pipeline.check(cli_files.read_source(written(configs, tmp_path, "figures: both, fraction: 1/16"))).boat
+    boat = check(cli_files.read_source(written(configs, tmp_path, "figures: both, fraction: 1/16"))).boat
     floor = " ".join(mark.text for mark in draw(boat)[0].marks if isinstance(mark, Text))
     assert "2285.0 mm (89 15/16 in)" in floor  # 89.961 in: 89 15/16 = 89.9375 is nearer than 90
     assert "rounded to" not in floor

@@ -10,7 +10,7 @@ from templater.description.source import Source
 from templater.findings import DrawingError
 from templater.job.cautions import CAUTIONS
 from templater.job.order import order_of_work
-from templater.pipeline import check
+from templater.pipeline.checked import check
 from templater.report.blocks import Bullets, Picture, Steps, Table
 
 FORMS = ("html", "pdf", "data")

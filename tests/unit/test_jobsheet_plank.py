@@ -4,13 +4,14 @@ from pathlib import Path
 
 import pytest
 
-from templater import pipeline
 from templater.cli import files as cli_files
+from templater.pipeline.checked import check
+from templater.pipeline.make import make
 from templater.report.rows import plank_table
 
 
 def figures(path: Path) -> dict[str, str]:
-    rows = plank_table(pipeline.check(cli_files.read_source(path)).boat).rows
+    rows = plank_table(check(cli_files.read_source(path)).boat).rows
     return {str(what): str(figure) for what, figure in rows}
 
 
@@ -38,6 +39,6 @@ def test_a_flat_plank_has_no_radius_and_no_lean(configs: Path, tmp_path: Path) -
 
 
 def test_the_table_and_the_uncut_rim_stand_on_the_job_sheet(configs: Path) -> None:
-    page = pipeline.make(cli_files.read_source(configs / "whinchat-3.yaml")).files["job-sheet.html"].decode()
+    page = make(cli_files.read_source(configs / "whinchat-3.yaml")).files["job-sheet.html"].decode()
     assert "pressed flat" in page
     assert "left whole at the depth stop" in page

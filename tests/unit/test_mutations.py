@@ -16,12 +16,14 @@ from typing import Any
 
 import pytest
 
-from templater import pipeline
 from templater.description.source import Source
 from templater.findings import ProofError, TemplaterError
 from templater.paper import tiling
 from templater.paper.manifest import manifest
 from templater.paper.tiles import Tile, TiledSheet
+from templater.pipeline.checked import Checked, Options, check, title_data
+from templater.pipeline.make import make
+from templater.pipeline.sheets import drawings_of, tile_sheets
 from templater.proof import diagnose, prove
 from templater.proof.report import ProofReport
 from templater.writers import pdf, svg
@@ -30,25 +32,25 @@ ROOT = Path(__file__).parents[2]
 
 
 @pytest.fixture(scope="module")
-def checked(configs: Path) -> pipeline.Checked:
+def checked(configs: Path) -> Checked:
     path = configs / "whinchat-3.yaml"
-    return pipeline.check(Source(path.read_bytes(), path.name))
+    return check(Source(path.read_bytes(), path.name))
 
 
 @pytest.fixture(scope="module")
-def sheets(checked: pipeline.Checked) -> tuple[TiledSheet, ...]:
-    return pipeline.tile_sheets(checked, pipeline.drawings_of(checked, ("floor", "plank")))
+def sheets(checked: Checked) -> tuple[TiledSheet, ...]:
+    return tile_sheets(checked, drawings_of(checked, ("floor", "plank")))
 
 
-def written(checked: pipeline.Checked, sheets: tuple[TiledSheet, ...]) -> dict[str, bytes]:
-    title = pipeline.run.title_data(checked)
+def written(checked: Checked, sheets: tuple[TiledSheet, ...]) -> dict[str, bytes]:
+    title = title_data(checked)
     files = {f"{one.drawing.name}.pdf": pdf.write_pdf(one.tiles, name=one.drawing.name, title=title) for one in sheets}
     return files | {f"{one.drawing.name}.svg": svg.write_svg(one.drawing, title) for one in sheets}
 
 
-def contents(checked: pipeline.Checked, sheets: tuple[TiledSheet, ...]) -> dict[str, Any]:
+def contents(checked: Checked, sheets: tuple[TiledSheet, ...]) -> dict[str, Any]:
     """The manifest as it is read from its file."""
-    return dict(json.loads(json.dumps(manifest(sheets, pipeline.run.title_data(checked)))))
+    return dict(json.loads(json.dumps(manifest(sheets, title_data(checked)))))
 
 
 def failed(files: dict[str, bytes], manifest: dict[str, Any]) -> bool:
@@ -62,7 +64,7 @@ def failed(files: dict[str, bytes], manifest: dict[str, Any]) -> bool:
     return not any(report.passed for report in reports)
 
 
-def test_nothing_changed_nothing_found(checked: pipeline.Checked, sheets: tuple[TiledSheet, ...]) -> None:
+def test_nothing_changed_nothing_found(checked: Checked, sheets: tuple[TiledSheet, ...]) -> None:
     report = prove(written(checked, sheets), contents(checked, sheets))
     assert report.findings == ()
     assert report.worst < 0.001
@@ -97,7 +99,7 @@ SLIPS: list[Callable[[tuple[float, ...]], tuple[float, ...]]] = [
 
 @pytest.mark.parametrize("slip", SLIPS)
 def test_a_slip_in_where_the_manifest_puts_the_sheet_on_the_page(
-    checked: pipeline.Checked, sheets: tuple[TiledSheet, ...], slip: Callable[[tuple[float, ...]], tuple[float, ...]]
+    checked: Checked, sheets: tuple[TiledSheet, ...], slip: Callable[[tuple[float, ...]], tuple[float, ...]]
 ) -> None:
     data = contents(checked, sheets)
     page = data["sheets"][0]["pages"][1]
@@ -106,21 +108,21 @@ def test_a_slip_in_where_the_manifest_puts_the_sheet_on_the_page(
 
 
 def test_a_sign_turned_where_marks_are_put_on_the_page(
-    checked: pipeline.Checked, sheets: tuple[TiledSheet, ...], monkeypatch: pytest.MonkeyPatch
+    checked: Checked, sheets: tuple[TiledSheet, ...], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     right = tiling.shift
     monkeypatch.setattr(tiling, "shift", lambda mark, du, dv: right(mark, du, -dv))
-    wrong = pipeline.tile_sheets(checked, pipeline.drawings_of(checked, ("floor", "plank")))
+    wrong = tile_sheets(checked, drawings_of(checked, ("floor", "plank")))
     files = written(checked, wrong)
     monkeypatch.undo()
     assert failed(files, contents(checked, wrong))
     monkeypatch.setattr(tiling, "shift", lambda mark, du, dv: right(mark, du, -dv))
     with pytest.raises(TemplaterError):  # and make itself refuses to hand them out
-        pipeline.make(checked.source, pipeline.Options(only=("floor",)))
+        make(checked.source, Options(only=("floor",)))
 
 
 @pytest.mark.parametrize("by", [0.05, 3.0])
-def test_marks_of_one_tile_moved(checked: pipeline.Checked, sheets: tuple[TiledSheet, ...], by: float) -> None:
+def test_marks_of_one_tile_moved(checked: Checked, sheets: tuple[TiledSheet, ...], by: float) -> None:
     floor = sheets[0]
     wrong = replace(floor, tiles=(_moved(floor.tiles[0], by), *floor.tiles[1:]))
     assert failed(written(checked, (wrong, sheets[1])), contents(checked, sheets))
@@ -134,7 +136,7 @@ def _moved(tile: Tile, by: float) -> Tile:
 
 
 def test_a_seam_elsewhere_on_the_paper_than_in_the_manifest(
-    checked: pipeline.Checked, sheets: tuple[TiledSheet, ...], monkeypatch: pytest.MonkeyPatch
+    checked: Checked, sheets: tuple[TiledSheet, ...], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     # The files are made with seams a tenth of a mm to the right of where the manifest has them.
     right = tiling.place_seams
@@ -144,19 +146,19 @@ def test_a_seam_elsewhere_on_the_paper_than_in_the_manifest(
         return tuple(seam + 0.1 for seam in seams), cost
 
     monkeypatch.setattr(tiling, "place_seams", elsewhere)
-    wrong = pipeline.tile_sheets(checked, pipeline.drawings_of(checked, ("floor", "plank")))
+    wrong = tile_sheets(checked, drawings_of(checked, ("floor", "plank")))
     monkeypatch.undo()
     assert wrong[0].column_seams != sheets[0].column_seams
     assert failed(written(checked, wrong), contents(checked, sheets))
 
 
-def test_a_hole_left_out_of_the_files(checked: pipeline.Checked, sheets: tuple[TiledSheet, ...]) -> None:
+def test_a_hole_left_out_of_the_files(checked: Checked, sheets: tuple[TiledSheet, ...]) -> None:
     floor = sheets[0]
     tiles = tuple(replace(one, marks=tuple(mark for mark in one.marks if mark.id != "S2")) for one in floor.tiles)
     assert failed(written(checked, (replace(floor, tiles=tiles), sheets[1])), contents(checked, sheets))
 
 
-def test_a_bar_of_another_length(checked: pipeline.Checked, sheets: tuple[TiledSheet, ...]) -> None:
+def test_a_bar_of_another_length(checked: Checked, sheets: tuple[TiledSheet, ...]) -> None:
     data = contents(checked, sheets)
     bar = data["sheets"][0]["pages"][0]["bars"][0]
     bar["b"][0] += 0.1
@@ -164,7 +166,7 @@ def test_a_bar_of_another_length(checked: pipeline.Checked, sheets: tuple[TiledS
     assert failed(written(checked, sheets), data)
 
 
-def test_mirrored_sheets_taken_for_unmirrored(checked: pipeline.Checked, sheets: tuple[TiledSheet, ...]) -> None:
+def test_mirrored_sheets_taken_for_unmirrored(checked: Checked, sheets: tuple[TiledSheet, ...]) -> None:
     data = contents(checked, sheets)
     for hole in data["sheets"][0]["holes"]:
         hole["x"] = -hole["x"]

@@ -6,12 +6,13 @@ from pathlib import Path
 
 import pytest
 
-from templater import pipeline
 from templater.description.model import Orientation
 from templater.description.source import Source
 from templater.paper.correction import apply, matrix, turned
 from templater.paper.printer import PrinterProfile
 from templater.paper.tiles import Correction
+from templater.pipeline.checked import Options, check
+from templater.pipeline.sheets import drawings_of, tile_sheets
 
 PRINTER = PrinterProfile("shed", "A4", 1.0043, 0.9968, 0.0015, 0, 0, 0, 4, ())
 
@@ -40,9 +41,9 @@ def test_sheets_are_corrected_as_they_lie_in_the_printer(configs: Path, orientat
     # By hand: a printer that prints 1 % too long along its way and true across it. On pages that lie sideways it is the
     # level lines that must be drawn shorter, by 1/1.01; on upright ones those along the page.
     path = configs / "whinchat-3.yaml"
-    checked = pipeline.check(Source(path.read_bytes(), path.name), pipeline.Options(orientation=orientation))
+    checked = check(Source(path.read_bytes(), path.name), Options(orientation=orientation))
     correction = Correction("shed", 1.0, 1 / 1.01, 0.0)
-    for sheet in pipeline.tile_sheets(checked, pipeline.drawings_of(checked, ("floor", "plank")), correction):
+    for sheet in tile_sheets(checked, drawings_of(checked, ("floor", "plank")), correction):
         a, b, c, d, _, _ = sheet.tiles[0].to_page
         level, upright = (1 / 1.01, 1.0) if orientation is Orientation.SIDEWAYS else (1.0, 1 / 1.01)
         assert sheet.sideways == (orientation is Orientation.SIDEWAYS)

@@ -4,20 +4,20 @@ from pathlib import Path
 
 import pytest
 
-from templater import pipeline
 from templater.cli import files as cli_files
 from templater.drawing.compose import mark_box
 from templater.drawing.layout import clip_segment, text_box
 from templater.drawing.marks import WORDS, Box, Drawing, Group, Line, Polyline, Text
 from templater.paper.tiles import TiledSheet
-from templater.pipeline import Options
+from templater.pipeline.checked import Options, check
+from templater.pipeline.sheets import drawings_of, tile_sheets
 
 CASES = [(boat, paper) for boat in ("whinchat-3", "whinchat-4", "whinchat-5") for paper in ("A4", "Letter", "A3")]
 
 
 def sheets(configs: Path, boat: str, paper: str) -> tuple[TiledSheet, ...]:
-    checked = pipeline.check(cli_files.read_source(configs / f"{boat}.yaml"), Options(paper=paper))
-    return pipeline.tile_sheets(checked, pipeline.drawings_of(checked))
+    checked = check(cli_files.read_source(configs / f"{boat}.yaml"), Options(paper=paper))
+    return tile_sheets(checked, drawings_of(checked))
 
 
 def own_parts(sheet: TiledSheet) -> list[tuple[Box, tuple[float, float]]]:

@@ -11,9 +11,10 @@ import pytest
 from pypdf import PdfReader, PdfWriter
 from pypdf.generic import DecodedStreamObject, NameObject
 
-from templater import pipeline
 from templater.description.source import Source
 from templater.paper.tiles import Correction
+from templater.pipeline.checked import check
+from templater.pipeline.sheets import drawings_of, sheet_files, tile_sheets
 from templater.proof import diagnose, prove
 
 Run = tuple[dict[str, bytes], dict[str, Any]]
@@ -22,9 +23,9 @@ WORN = Correction("worn rollers", 1.0042, 0.9971, 0.0008)
 
 
 def run(path: Path, correction: Correction = EXACT) -> Run:
-    checked = pipeline.check(Source(path.read_bytes(), path.name))
-    sheets = pipeline.tile_sheets(checked, pipeline.drawings_of(checked), correction)
-    files, contents, _ = pipeline.sheet_files(checked, sheets)
+    checked = check(Source(path.read_bytes(), path.name))
+    sheets = tile_sheets(checked, drawings_of(checked), correction)
+    files, contents, _ = sheet_files(checked, sheets)
     return files, json.loads(json.dumps(contents))
 
 

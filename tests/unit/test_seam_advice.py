@@ -6,36 +6,38 @@ from pathlib import Path
 
 import pytest
 
-from templater import pipeline
 from templater.cli.main import main
 from templater.description.model import Orientation, Print
 from templater.description.source import Source
 from templater.paper.tiles import Correction
+from templater.pipeline import paper as paper_advice
+from templater.pipeline.checked import Checked, Options, check
 from templater.pipeline.paper import look_at_paper
+from templater.pipeline.sheets import drawings_of, tile_sheets
 
 DEMO = ("whinchat-3", "whinchat-5")
 
 
-def looked(path: Path, **choice: object) -> pipeline.Checked:
+def looked(path: Path, **choice: object) -> Checked:
     """The boat with other choices of paper."""
-    checked = pipeline.check(Source(path.read_bytes(), path.name))
+    checked = check(Source(path.read_bytes(), path.name))
     return with_print(checked, replace(checked.boat.description.print, **choice))  # type: ignore[arg-type]
 
 
-def with_print(checked: pipeline.Checked, choice: Print) -> pipeline.Checked:
+def with_print(checked: Checked, choice: Print) -> Checked:
     boat = checked.boat
     return replace(checked, boat=replace(boat, description=replace(boat.description, print=choice)))
 
 
-def cuts(checked: pipeline.Checked) -> dict[str, int]:
+def cuts(checked: Checked) -> dict[str, int]:
     """How many marks the pages, as they would be printed, cut on each sheet."""
-    sheets = pipeline.tile_sheets(checked, pipeline.drawings_of(checked))
+    sheets = tile_sheets(checked, drawings_of(checked))
     return {sheet.drawing.name: len(sheet.cut) for sheet in sheets}
 
 
-def advice(checked: pipeline.Checked) -> dict[str, str]:
+def advice(checked: Checked) -> dict[str, str]:
     """What is advised for each sheet that is cut."""
-    found, _ = look_at_paper(checked, pipeline.Options())
+    found, _ = look_at_paper(checked, Options())
     texts = (finding.text for finding in found.findings if finding.code == "S120")
     return {text.split()[1].rstrip(":"): text.rpartition(" - ")[2] for text in texts}
 
@@ -97,20 +99,20 @@ def test_the_demo_boats_are_cut_nowhere_or_it_is_said_what_to_do(
 def test_on_their_own_paper_the_demo_boats_are_cut_nowhere(configs: Path) -> None:
     for name in DEMO:
         path = configs / f"{name}.yaml"
-        assert not any(cuts(pipeline.check(Source(path.read_bytes(), path.name))).values())
+        assert not any(cuts(check(Source(path.read_bytes(), path.name))).values())
 
 
 def test_advice_counts_the_printer_s_correction_in(configs: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     seen = []
-    right = pipeline.paper.tile_sheets
+    right = paper_advice.tile_sheets
 
     def spy(checked: object, drawings: object, correction: Correction, **more: object) -> object:
         seen.append(correction)
         return right(checked, drawings, correction, **more)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(pipeline.paper, "tile_sheets", spy)
+    monkeypatch.setattr(paper_advice, "tile_sheets", spy)
     worn = Correction("worn", 1.003, 0.998, 0.0)
-    monkeypatch.setattr(pipeline.Options, "correction_for", lambda self, description: worn)
-    look_at_paper(looked(configs / "whinchat-3.yaml", paper="Letter"), pipeline.Options())
+    monkeypatch.setattr(Options, "correction_for", lambda self, description: worn)
+    look_at_paper(looked(configs / "whinchat-3.yaml", paper="Letter"), Options())
     assert len(seen) > 1  # the sheets as they are, and at least one other choice
     assert set(seen) == {worn}

@@ -1,24 +1,87 @@
-"""``make`` for a whole fleet: many boats in parallel processes, one table, one boat's fault stops no other."""
+"""The command ``make``: one boat's files, or a fleet's in parallel processes, where no boat's fault stops another."""
 
 from __future__ import annotations
 
 import argparse
-import json
 import sys
 from collections import Counter
-from concurrent.futures import ProcessPoolExecutor, as_completed
-from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING
 
 from templater.cli import files
-from templater.cli.build import build_one
+from templater.cli.build import checked_dict
+from templater.cli.console import (
+    DONE,
+    FAULT,
+    OUT_OF_TOLERANCE,
+    Progress,
+    count,
+    print_findings,
+    print_json,
+)
+from templater.cli.options import options_of
 from templater.findings import ProofError, TemplaterError
 
-DONE = 0
-FAULT = 1
-OUT_OF_TOLERANCE = 3
+if TYPE_CHECKING:
+    from templater.pipeline.checked import Progress as Step
+    from templater.pipeline.make import Made
+
+#: Advice that no file of a run shows, so that it is printed.
+_OTHER_PAPER = "S111"
+
+
+def make(arguments: argparse.Namespace) -> int:
+    """Write all files of the job, for one boat or for several."""
+    return _make_fleet(arguments) if len(arguments.description) > 1 else _make_one(arguments)
+
+
+def _make_one(arguments: argparse.Namespace) -> int:
+    from templater.proof import deviation_text
+
+    with Progress() as progress:
+        made, folder, gone = build_one(arguments.description[0], arguments, progress.step)
+    if arguments.json:
+        print_json({**_made_dict(made, folder), "removed": list(gone)})
+        return DONE
+    print_findings(made.checked.warnings, sys.stderr)
+    print_findings(tuple(one for one in made.checked.findings if one.code == _OTHER_PAPER), sys.stderr)
+    for sheet in made.sheets:
+        turned = "sideways" if sheet.sideways else "upright"
+        cut = f"{count(len(sheet.cut), 'mark')} cut by seams" if sheet.cut else "no mark cut"
+        pages = count(len(sheet.tiles), "tile")
+        print(f"{folder / sheet.drawing.name}.pdf: {pages} {sheet.paper.name} {turned}, {cut}")
+    worst = deviation_text(made.proof.worst)
+    if gone:
+        print(f"{folder}: removed, for they were of an earlier run: {', '.join(gone)}")
+    print(f"{folder}: {len(made.files)} files, {count(made.pages, 'page')}; worst deviation read back {worst} mm")
+    print("Print at actual size (100 %), then measure the bars on every page before use.")
+    return DONE
+
+
+def build_one(
+    path: Path, arguments: argparse.Namespace, progress: Step | None = None
+) -> tuple[Made, Path, tuple[str, ...]]:
+    """Make one boat's files; return what was made, the folder, and which files of an earlier run are gone from it."""
+    from templater.pipeline.checked import no_progress
+    from templater.pipeline.make import PRODUCTS, make
+
+    made = make(files.read_source(path), options_of(arguments), progress or no_progress)
+    folder: Path = arguments.out / files.safe_name(made.checked.boat.description.boat)
+    return made, folder, files.publish(folder, made.files, stale=PRODUCTS)
+
+
+def _made_dict(made: Made, folder: Path) -> dict[str, object]:
+    from templater.report.plain import job_sheet_data
+
+    return {
+        **checked_dict(made.checked),
+        "folder": str(folder),
+        "files": sorted(made.files),
+        "pages": made.pages,
+        "worst_deviation": made.proof.worst,
+        "job_sheet": job_sheet_data(made.job_sheet),
+    }
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,14 +98,17 @@ class Outcome:
     out_of_tolerance: bool = False
 
 
-def make_fleet(arguments: argparse.Namespace) -> int:
+def _make_fleet(arguments: argparse.Namespace) -> int:
     """Build every boat, then say what became of each."""
+    from concurrent.futures import ProcessPoolExecutor, as_completed
+    from concurrent.futures.process import BrokenProcessPool
+
+    from tqdm import tqdm
+
     paths: list[Path] = arguments.description
     clashes = _clashes(paths)
     jobs = [path for path in paths if path not in clashes]
     outcomes = {path: Outcome(str(path), faults=(text,)) for path, text in clashes.items()}
-    from tqdm import tqdm
-
     with ProcessPoolExecutor(max_workers=arguments.processes) as pool:
         waiting = {pool.submit(_one, path, arguments): path for path in jobs}
         quiet = not sys.stderr.isatty()
@@ -51,14 +117,14 @@ def make_fleet(arguments: argparse.Namespace) -> int:
             try:
                 outcomes[path] = done.result()
             except BrokenProcessPool:
-                outcomes[path] = Outcome(str(path), faults=(f"{path}: the process that built it ended without a word",))
+                outcomes[path] = Outcome(str(path), faults=(f"{path}: the process that made it stopped early",))
             except Exception as fault:
                 # A defect that one boat brings to light must not cost the fleet its other boats.
                 text = f"{path}: not made, by a defect of this program: {type(fault).__name__}: {fault}"
                 outcomes[path] = Outcome(str(path), faults=(text,))
     rows = [outcomes[path] for path in paths]
     if arguments.json:
-        print(json.dumps([_outcome_dict(row) for row in rows], indent=1, ensure_ascii=False))
+        print_json([_outcome_dict(row) for row in rows])
     else:
         _print_table(rows)
     if any(row.faults and not row.out_of_tolerance for row in rows):
@@ -69,7 +135,7 @@ def make_fleet(arguments: argparse.Namespace) -> int:
 def _one(path: Path, arguments: argparse.Namespace) -> Outcome:
     """Build one boat in a process of its own."""
     try:
-        made, folder = build_one(path, arguments)
+        made, folder, _ = build_one(path, arguments)
     except TemplaterError as fault:
         lines = tuple(finding.line() for finding in fault.findings)
         return Outcome(str(path), faults=lines, out_of_tolerance=isinstance(fault, ProofError))
@@ -79,7 +145,7 @@ def _one(path: Path, arguments: argparse.Namespace) -> Outcome:
 
 def _clashes(paths: list[Path]) -> dict[Path, str]:
     """Return descriptions whose boats would share a folder with an earlier one's, with the reason."""
-    from templater.pipeline import boat_name
+    from templater.pipeline.checked import boat_name
 
     names: dict[str, Path] = {}
     clashes: dict[Path, str] = {}
@@ -117,7 +183,7 @@ def _print_table(rows: list[Outcome]) -> None:
             print(line, file=sys.stderr)
 
 
-def _outcome_dict(row: Outcome) -> dict[str, Any]:
+def _outcome_dict(row: Outcome) -> dict[str, object]:
     return {
         "file": row.file,
         "boat": row.boat or None,

@@ -1,0 +1,89 @@
+"""What every command shares: exit statuses, findings and JSON on the terminal, the bar of a long run."""
+
+from __future__ import annotations
+
+import json
+import sys
+import time
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, TextIO
+
+from templater.findings import Finding, Severity
+
+if TYPE_CHECKING:
+    from tqdm import tqdm
+
+#: Exit statuses: done (warnings allowed); description or readings at fault; usage (argparse's own); done, but out of
+#: tolerance or undecided; stopped from the keyboard (128 and the number of the signal, common practice, no source).
+DONE, FAULT, USAGE, OUT_OF_TOLERANCE, INTERRUPTED = 0, 1, 2, 3, 130
+
+
+def print_findings(findings: Iterable[Finding], stream: TextIO | None = None) -> None:
+    """Print findings, one a line, the severity in front."""
+    for finding in findings:
+        print(f"{finding.severity.value}: {finding.line()}", file=stream or sys.stdout)
+
+
+def print_faults(findings: tuple[Finding, ...]) -> None:
+    """Print what stopped a command; where findings weigh differently, say how much, errors first."""
+    order = list(Severity)
+    mixed = len({finding.severity for finding in findings}) > 1
+    for finding in sorted(findings, key=lambda one: order.index(one.severity)):
+        print(f"{finding.severity.value}: {finding.line()}" if mixed else finding.line(), file=sys.stderr)
+
+
+def finding_dict(finding: Finding) -> dict[str, object]:
+    """Return a finding for JSON."""
+    where = finding.where
+    return {
+        "code": finding.code,
+        "severity": finding.severity.value,
+        "key": finding.key,
+        "text": finding.text,
+        "file": where.file if where else None,
+        "line": where.line if where else None,
+        "column": where.column if where else None,
+    }
+
+
+def print_json(data: object) -> None:
+    """Print plain data for other programs."""
+    print(json.dumps(data, indent=1, ensure_ascii=False))
+
+
+def count(number: int, what: str) -> str:
+    """Return a number of things in words.
+
+    >>> count(1, "tile"), count(2, "tile")
+    ('1 tile', '2 tiles')
+    """
+    return f"{number} {what}" if number == 1 else f"{number} {what}s"
+
+
+class Progress:
+    """A progress bar on the terminal that shows only when a run takes over a second."""
+
+    def __init__(self) -> None:
+        self._bar: tqdm[None] | None = None
+        self._shown_from = time.monotonic() + 1.0
+
+    def __enter__(self) -> Progress:
+        return self
+
+    def step(self, what: str, done: int, of: int) -> None:
+        """Show what is being done."""
+        if self._bar is None:
+            if not sys.stderr.isatty() or time.monotonic() < self._shown_from:
+                return
+            from tqdm import tqdm  # only now: most runs end before loading it would have paid
+
+            self._bar = tqdm(total=of, leave=False, file=sys.stderr)
+        self._bar.total = of
+        self._bar.n = done
+        self._bar.set_description(what, refresh=False)
+        if done:
+            self._bar.refresh()
+
+    def __exit__(self, *_: object) -> None:
+        if self._bar is not None:
+            self._bar.close()

@@ -1,0 +1,82 @@
+"""The commands for a printer: ``printer page``, ``printer set``, ``printer list``."""
+
+from __future__ import annotations
+
+import argparse
+import shlex
+
+from templater import __version__
+from templater.cli import files
+from templater.cli.console import DONE
+from templater.cli.options import store, stored_profile
+from templater.findings import Finding, ReadingsError, Severity, TemplaterError
+
+#: Readings of one bar that differ by more than this are no repeats: a decimal comma was written.
+_SLIP = 0.5
+
+
+def printer_page(arguments: argparse.Namespace) -> int:
+    """Write the page whose bars are measured for a profile."""
+    from templater.paper.choice import find_paper
+    from templater.paper.printer import printer_bars, printer_page
+    from templater.paper.tiles import TitleData
+    from templater.writers.pdf import write_pdf
+
+    paper = find_paper(arguments.paper, "--paper")
+    title = TitleData("Printer test page", "", "", "", "", "", "", "", __version__)
+    data = write_pdf([printer_page(paper, arguments.margin)], name="printer-page", title=title)
+    files.write_one(arguments.to, data, replace=True)
+    print(f"wrote {arguments.to}; print it at actual size (100 %), then measure each line three times or more:")
+    for bar in printer_bars(paper, arguments.margin):
+        print(f"  {bar.id}: {bar.length:g} mm drawn")
+    print(f"templater printer set NAME --paper {shlex.quote(paper.name)} across=.. along=.. rising=.. falling=..")
+    return DONE
+
+
+def printer_set(arguments: argparse.Namespace) -> int:
+    """Store a printer's profile from readings."""
+    from templater.paper.choice import find_paper
+    from templater.paper.printer import profile_from_readings
+    from templater.paper.profile_file import profile_yaml
+    from templater.units import parse_length
+
+    readings: dict[str, list[float]] = {}
+    for text in arguments.readings:
+        bar, _, values = text.partition("=")
+        key = "rising" if bar == "diagonal" else bar
+        for value in values.split(","):
+            try:
+                readings.setdefault(key, []).append(parse_length(value))
+            except ValueError as fault:
+                sentence = f"{text}: not BAR=LENGTH - allowed: across=199.4, repeats as across=199.4,199.5; {fault}"
+                raise ReadingsError(Finding("T122", Severity.ERROR, bar, sentence)) from None
+        if readings[key] and min(readings[key]) < max(readings[key]) * _SLIP:
+            sentence = f"{text}: readings too far apart - write decimals with a point, as 179.1; a comma parts repeats"
+            raise ReadingsError(Finding("T122", Severity.ERROR, bar, sentence))
+    paper = find_paper(arguments.paper, "--paper")
+    profile = profile_from_readings(arguments.name, paper, arguments.margin, readings)
+    path = store(arguments) / f"{files.safe_name(arguments.name)}.yaml"
+    files.write_one(path, profile_yaml(profile).encode(), replace=True)
+    print(f"wrote {path}")
+    print(f"  prints {profile.across:.5f} across (u {profile.u_across:.5f})")
+    print(f"  prints {profile.along:.5f} along (u {profile.u_along:.5f})")
+    skew = f"skew {profile.skew * 1000:.3f} mm per m (u {profile.u_skew * 1000:.3f})"
+    print(f"  {skew}" if profile.skew_measured else "  skew not measured: measure rising and falling to know it")
+    print(f"use it: print: {{printer: {arguments.name}}} in the description, or make --printer {arguments.name}")
+    return DONE
+
+
+def printer_list(arguments: argparse.Namespace) -> int:
+    """List the stored profiles; a damaged one is named after the sound ones."""
+    folder = store(arguments)
+    faults: list[Finding] = []
+    for path in sorted(folder.glob("*.yaml")) if folder.is_dir() else []:
+        try:
+            profile = stored_profile(folder, path.stem)
+        except TemplaterError as fault:
+            faults += fault.findings
+            continue
+        print(f"{profile.name}: {profile.paper}, {profile.across:.5f} across, {profile.along:.5f} along")
+    if faults:
+        raise ReadingsError(*faults)
+    return DONE
