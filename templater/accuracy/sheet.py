@@ -25,8 +25,7 @@ from templater.accuracy.sources import (
 )
 from templater.drawing.marks import Group, Polyline
 from templater.paper.tiles import TiledSheet
-
-Point = tuple[float, float]
+from templater.plane.shapes import Point
 
 
 def _once(variables: dict[str, Any], key: str, source: str, sources: Sources) -> Any:

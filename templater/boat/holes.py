@@ -7,17 +7,8 @@ from collections.abc import Iterator
 from itertools import count
 
 from templater.boat.solved import Hole, HoleKind, Setting, Side, SolvedPlate
-from templater.description.model import (
-    CirclePattern,
-    Description,
-    Fitting,
-    Pattern,
-    Point,
-    Points,
-    Rectangle,
-    Row,
-    Surface,
-)
+from templater.description.model import CirclePattern, Description, Fitting, Pattern, Points, Rectangle, Row, Surface
+from templater.plane.shapes import Point
 
 #: Letters for fittings; P, S and K belong to port, starboard and the plank, I and O look like figures.
 _LETTERS = "ABCDEFGHJLMNQRTUVWXYZ"

@@ -10,7 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum
 
-from templater.description.model import Description, Point, Surface
+from templater.description.model import Description, Surface
+from templater.plane.shapes import Point
 
 
 class Side(Enum):

@@ -10,7 +10,7 @@ from templater.checks.rule import ROUNDING
 from templater.description.model import Surface
 from templater.findings import Finding, Severity
 from templater.job.lengths import finding_at, sayer
-from templater.plane.polygons import crosses_itself, room_inside
+from templater.plane.polygons import crossing_edges, room_inside
 from templater.standards.spacing import bolt_spacing, screw_spacing
 
 _SCREWS = (HoleKind.FIRST_SCREW, HoleKind.SECOND_SCREW)
@@ -23,7 +23,7 @@ def floor_findings(boat: Boat) -> Iterator[Finding]:
     holes = boat.on(Surface.FLOOR)
     shapes = [("floor.outline", "the floor's outline", floor.outline)]
     shapes += [(f"floor.keep_clear.{n}.corners", area.name, area.corners) for n, area in enumerate(floor.keep_clear)]
-    crossed = [(key, name) for key, name, corners in shapes if corners and crosses_itself(corners)]
+    crossed = [(key, name) for key, name, corners in shapes if corners and crossing_edges(corners)]
     for key, name in crossed:
         text = f"{name}: its edges cross one another - give the corners in order round it"
         yield finding_at(description, "F101", Severity.ERROR, key, text)

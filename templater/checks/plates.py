@@ -11,8 +11,9 @@ from templater.checks.rule import ROUNDING
 from templater.description.model import Plate, Surface
 from templater.findings import Finding, Severity
 from templater.job.lengths import finding_at, sayer
-from templater.plane.nearby import Cells
-from templater.plane.polygons import crosses_itself, distance_to_segment, edges, gap, room_inside, segments_cross
+from templater.plane.cells import Cells
+from templater.plane.polygons import crossing_edges, edges, gap, room_inside
+from templater.plane.shapes import distance_to_segment, segments_cross
 from templater.standards.fasteners import clearance_hole, nominal_diameter
 
 #: Travel along the slot that takes up both sides' taping, which agrees to +-1 mm. Common practice, no source.
@@ -36,7 +37,7 @@ def _place_findings(boat: Boat) -> Iterator[Finding]:
     description = boat.description
     say, floor = sayer(description), description.floor
     key = "fixing.half_spread"
-    outline = floor.outline if floor.outline and not crosses_itself(floor.outline) else ()
+    outline = floor.outline if floor.outline and crossing_edges(floor.outline) is None else ()
     for plate in boat.plates:
         if outline:
             short = min(room_inside(outline, corner) for corner in plate.corners)

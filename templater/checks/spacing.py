@@ -11,7 +11,7 @@ from templater.checks.rule import ROUNDING
 from templater.description.model import Surface
 from templater.findings import Finding, Severity
 from templater.job.lengths import finding_at, sayer
-from templater.plane.nearby import Cells
+from templater.plane.cells import Cells
 from templater.standards.spacing import bolt_spacing, screw_spacing
 
 _SCREWS = (HoleKind.FIRST_SCREW, HoleKind.SECOND_SCREW)

@@ -10,8 +10,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from templater.boat.solved import Boat, Hole, HoleKind
-from templater.description.model import Point, Surface, Wood
+from templater.description.model import Surface, Wood
 from templater.job.plate_screws import fit_screws
+from templater.plane.shapes import Point, distance_to_segment
 from templater.standards.fasteners import nominal_diameter
 from templater.standards.spacing import Spacing, bolt_spacing, screw_spacing
 from templater.standards.wood import all_species, find_species, movement
@@ -247,10 +248,10 @@ def _spaced(
     if outline and at:
         ends, sides = _edges(outline)
         if ends:
-            measured = min(_to_edge(point, edge) for point in at for edge in ends)
+            measured = min(distance_to_segment(point, *edge) for point in at for edge in ends)
             rows.append(SpacingRow("floor", fastener, "to the end", d, measured, guide.end_loaded, source))
         if sides:
-            measured = min(_to_edge(point, edge) for point in at for edge in sides)
+            measured = min(distance_to_segment(point, *edge) for point in at for edge in sides)
             rows.append(SpacingRow("floor", fastener, "to the edge", d, measured, guide.edge_loaded, source))
     return rows
 
@@ -263,17 +264,6 @@ def _edges(outline: Sequence[Point]) -> tuple[list[Edge], list[Edge]]:
     edges = list(zip(outline, (*outline[1:], outline[0]), strict=True))
     ends = [edge for edge in edges if abs(edge[1][1] - edge[0][1]) > abs(edge[1][0] - edge[0][0])]
     return ends, [edge for edge in edges if edge not in ends]
-
-
-def _to_edge(point: Point, edge: Edge) -> float:
-    """Return the distance from a point to an edge, mm."""
-    (x0, y0), (x1, y1) = edge
-    length = math.hypot(x1 - x0, y1 - y0)
-    if length == 0:
-        return math.dist(point, edge[0])
-    share = ((point[0] - x0) * (x1 - x0) + (point[1] - y0) * (y1 - y0)) / length**2
-    share = min(1.0, max(0.0, share))
-    return math.dist(point, (x0 + share * (x1 - x0), y0 + share * (y1 - y0)))
 
 
 def _movements(boat: Boat) -> tuple[MovementRow, ...]:

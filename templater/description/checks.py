@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from itertools import combinations
 
-from templater.description.model import Point
+from templater.plane.polygons import area, crossing_edges
+from templater.plane.shapes import Point
 from templater.reader import faults
 from templater.reader.compose import Leaf, Tree
 from templater.reader.faults import Fault
@@ -115,11 +115,11 @@ def _areas(about: _About) -> Iterator[Fault]:
         corners = [point for point in points if point is not None]
         if len(corners) < len(points) or not 3 <= len(corners) <= 400:
             continue
-        if crossing := _crossing(corners):
+        if crossing := crossing_edges(corners):
             first, second = crossing
             text = f"edges {first + 1} and {second + 1} meet - give the corners in order round the area"
             yield faults.POLYGON, key, text
-        elif abs(_area(corners)) < 1.0:
+        elif abs(area(corners)) < 1.0:
             yield faults.POLYGON, key, "the corners enclose nothing - give at least three that are not in line"
 
 
@@ -252,41 +252,3 @@ def _in_slot(point: Point, length: float, width: float, diameter: float) -> bool
     return math.hypot(point[0], beyond) < (width + diameter) / 2
 
 
-def _area(corners: list[Point]) -> float:
-    """Return the signed area. Source: the trapezoid formula, any textbook of surveying."""
-    following = [*corners[1:], corners[0]]
-    return sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(corners, following, strict=True)) / 2
-
-
-def _crossing(corners: list[Point]) -> tuple[int, int] | None:
-    """Return the first two edges that meet elsewhere than at a corner they share, counted from 0."""
-    edges = list(zip(corners, [*corners[1:], corners[0]], strict=True))
-    for first, second in combinations(range(len(edges)), 2):
-        (a, b), (c, d) = edges[first], edges[second]
-        neighbours = second - first == 1 or (first == 0 and second == len(edges) - 1)
-        if neighbours:
-            shared, one, two = (b, a, d) if second - first == 1 else (a, b, c)
-            if len(edges) > 3 and _turn(one, shared, two) == 0 and _ahead(shared, one, two):
-                return first, second
-        elif _meet(a, b, c, d):
-            return first, second
-    return None
-
-
-def _turn(a: Point, b: Point, c: Point) -> float:
-    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
-
-
-def _ahead(shared: Point, one: Point, two: Point) -> bool:
-    """Return whether two edges in line leave their shared corner the same way, one lying on the other."""
-    along = (one[0] - shared[0]) * (two[0] - shared[0]) + (one[1] - shared[1]) * (two[1] - shared[1])
-    return along >= 0
-
-
-def _meet(a: Point, b: Point, c: Point, d: Point) -> bool:
-    """Return whether two edges without a common corner have a point in common."""
-    if max(a[0], b[0]) < min(c[0], d[0]) or max(c[0], d[0]) < min(a[0], b[0]):
-        return False
-    if max(a[1], b[1]) < min(c[1], d[1]) or max(c[1], d[1]) < min(a[1], b[1]):
-        return False
-    return _turn(a, b, c) * _turn(a, b, d) <= 0 and _turn(c, d, a) * _turn(c, d, b) <= 0

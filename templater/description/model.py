@@ -13,9 +13,8 @@ from dataclasses import dataclass, field
 from enum import Enum
 
 from templater.findings import Location
+from templater.plane.shapes import Point
 from templater.units import Figures
-
-Point = tuple[float, float]
 
 
 class Limit(Enum):

@@ -3,30 +3,19 @@
 from __future__ import annotations
 
 import math
-from itertools import pairwise
 
-from templater.drawing.layout import clip_segment
-from templater.drawing.marks import Box, Point
+from templater.plane.polygons import area, contains, edges
+from templater.plane.shapes import Box, Point, clip_segment
 
 #: Shortest piece of hatching that is drawn, mm along u.
 SHORTEST = 0.3
 
 
-def inside(point: Point, corners: tuple[Point, ...]) -> bool:
-    """True if a point lies inside a polygon, by the even-odd rule."""
-    u, v = point
-    result = False
-    for a, b in pairwise((*corners, corners[0])):
-        if (a[1] > v) != (b[1] > v) and u < a[0] + (v - a[1]) * (b[0] - a[0]) / (b[1] - a[1]):
-            result = not result
-    return result
-
-
 def box_inside(box: Box, corners: tuple[Point, ...]) -> bool:
     """True if a box lies wholly inside a polygon."""
     points = ((box[0], box[1]), (box[2], box[1]), (box[2], box[3]), (box[0], box[3]))
-    crossed = any(clip_segment(a, b, box) for a, b in pairwise((*corners, corners[0])))
-    return not crossed and all(inside(point, corners) for point in points)
+    crossed = any(clip_segment(a, b, box) for a, b in edges(corners))
+    return not crossed and all(contains(corners, point) for point in points)
 
 
 def hatch(corners: tuple[Point, ...], spacing: float, blanks: tuple[Box, ...] = ()) -> list[tuple[Point, Point]]:
@@ -40,7 +29,7 @@ def hatch(corners: tuple[Point, ...], spacing: float, blanks: tuple[Box, ...] = 
     for number in range(math.ceil(min(offsets) / stride), math.floor(max(offsets) / stride) + 1):
         offset = number * stride
         crossings = []
-        for a, b in pairwise((*corners, corners[0])):
+        for a, b in edges(corners):
             off_a, off_b = a[1] - a[0] - offset, b[1] - b[0] - offset
             if (off_a > 0) != (off_b > 0):
                 crossings.append(a[0] + (b[0] - a[0]) * off_a / (off_a - off_b))
@@ -59,10 +48,10 @@ def hatch(corners: tuple[Point, ...], spacing: float, blanks: tuple[Box, ...] = 
 
 def grown(corners: tuple[Point, ...], margin: float) -> tuple[Point, ...]:
     """Return a polygon with ``margin`` added all round; sharp corners are mitred, at most four margins out."""
-    area = sum(a[0] * b[1] - b[0] * a[1] for a, b in pairwise((*corners, corners[0])))
-    if margin == 0 or area == 0:
+    signed = area(corners)
+    if margin == 0 or signed == 0:
         return corners
-    out = math.copysign(1.0, area)
+    out = math.copysign(1.0, signed)
     result = []
     for number, point in enumerate(corners):
         before, after = corners[number - 1], corners[(number + 1) % len(corners)]

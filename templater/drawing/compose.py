@@ -7,12 +7,11 @@ from collections.abc import Iterable, Iterator
 from itertools import pairwise
 
 from templater.drawing.areas import box_inside, hatch
-from templater.drawing.layout import Layout, around, clip_segment, grow, overlap, text_box, union
+from templater.drawing.layout import Layout, text_box
 from templater.drawing.marks import (
     WORDS,
     Anchor,
     Arc,
-    Box,
     Circle,
     Cross,
     Curve,
@@ -21,12 +20,12 @@ from templater.drawing.marks import (
     Line,
     Mark,
     Pen,
-    Point,
     Polyline,
     SheetHole,
     Text,
 )  # fmt: skip
 from templater.drawing.symbols import Symbol, arms_past, label_marks, symbol_marks
+from templater.plane.shapes import Box, Point, around, boxes_overlap, clip_segment, grow, union
 from templater.standards.typeface import text_width
 from templater.units import mm_text
 
@@ -179,7 +178,7 @@ class Sheet:
 
     def add_hatching(self, corners: tuple[Point, ...], within: Box) -> None:
         """Hatch an area at 45 degrees, leaving out holes, labels, windows and words drawn so far."""
-        blanks = tuple(grow(box, 1.0) for box in self.keep if overlap(box, around(corners)))
+        blanks = tuple(grow(box, 1.0) for box in self.keep if boxes_overlap(box, around(corners)))
         for a, b in hatch(corners, 5.0, blanks):
             part = clip_segment(a, b, within)
             if part:

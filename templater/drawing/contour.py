@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from templater.description.model import Slot
-from templater.drawing.marks import Arc, Box, Group, Line, Mark, Pen, Point
+from templater.drawing.marks import Arc, Group, Line, Mark, Pen
+from templater.plane.shapes import Box, Point
 
 Span = tuple[float, float]
 

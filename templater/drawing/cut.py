@@ -10,7 +10,7 @@ import math
 from dataclasses import dataclass, replace
 from enum import Enum
 
-from templater.drawing.marks import Box, Point
+from templater.plane.shapes import Box, Point
 
 #: Bulge of a quarter circle: the tangent of a quarter of its angle. Source: DXF reference, VERTEX group code 42.
 QUARTER = math.tan(math.pi / 8)

@@ -8,10 +8,10 @@ from itertools import pairwise
 from templater.boat.solved import Boat, HoleKind
 from templater.description.model import Plate
 from templater.drawing.cut import Bore, Caption, Corner, CutJob, CutPart, Layer, Outline, Scribe, outline
-from templater.drawing.marks import Box, Point
 from templater.drawing.nest import count_text, nest, notes_below, shop_lines
 from templater.drawing.plates import Variant, bolt_hole, bridge_spans, countersink, plate_box, variants
 from templater.findings import DrawingError, Finding, Severity
+from templater.plane.shapes import Box, Point
 from templater.standards.typeface import text_width
 
 #: Sizes of the ids on plates, mm.

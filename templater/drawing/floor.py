@@ -11,10 +11,10 @@ from templater.description.model import FloorFace, Plate, Surface
 from templater.drawing.areas import box_inside, grown
 from templater.drawing.compose import BODY, WINDOW, Sheet, mark_box, window_at
 from templater.drawing.contour import plate_contour, slot_contour
-from templater.drawing.layout import around, clip_segment, grow, overlap, union
-from templater.drawing.marks import Box, Drawing, Group, Line, Pen, Point
+from templater.drawing.marks import Drawing, Group, Line, Pen
 from templater.drawing.symbols import symbol
 from templater.drawing.wording import closing_lines, diameter, length, note_lines, setting_lines, size
+from templater.plane.shapes import Box, Point, around, boxes_overlap, clip_segment, grow, union
 
 #: How far a line runs past the last thing on it, mm.
 PAST_END = 5.0
@@ -51,7 +51,7 @@ def draw_floor(boat: Boat, warnings: tuple[str, ...] = ()) -> Drawing:
     core = union(core, sheet.box())
     _draw_centreline(sheet, core)
     core = grow(union(core, sheet.box()), 1.0)
-    shown = {number: corners for number, corners in areas.items() if overlap(around(corners), core)}
+    shown = {number: corners for number, corners in areas.items() if boxes_overlap(around(corners), core)}
     for number, corners in shown.items():
         sheet.add_keep_clear(corners, core, _keep_clear_words(boat, number))
     sheet.add_labels()

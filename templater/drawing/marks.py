@@ -10,8 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum
 
-Point = tuple[float, float]
-Box = tuple[float, float, float, float]
+from templater.plane.shapes import Box, Point
 
 
 class Pen(Enum):

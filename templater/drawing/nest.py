@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from templater.description.model import Cutting
 from templater.drawing.cut import Caption, CutPart, Layer
-from templater.drawing.marks import Box
 from templater.findings import DrawingError, Finding, Location, Severity
+from templater.plane.shapes import Box
 
 #: Sheet that parts are nested on where the description names none, mm; made longer for a longer part.
 SHEET = (500.0, 300.0)

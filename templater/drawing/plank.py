@@ -7,9 +7,10 @@ from itertools import pairwise
 from templater.boat.solved import Boat, HoleKind
 from templater.description.model import Surface
 from templater.drawing.compose import BODY, WINDOW, Sheet, window_at
-from templater.drawing.marks import Box, Circle, Drawing, Group, Line, Pen, Point
+from templater.drawing.marks import Circle, Drawing, Group, Line, Pen
 from templater.drawing.symbols import PAST_CIRCLE, symbol
 from templater.drawing.wording import closing_lines, diameter, length, note_lines, wrap
+from templater.plane.shapes import Box, Point
 from templater.units import mm_text
 
 BLOCK = 70.0

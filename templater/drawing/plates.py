@@ -10,10 +10,10 @@ from templater.boat.solved import Boat, Hole, HoleKind, Side, SolvedPlate
 from templater.description.model import Plate
 from templater.drawing.compose import BODY, Sheet
 from templater.drawing.contour import Span, plate_contour, slot_contour
-from templater.drawing.layout import grow, union
-from templater.drawing.marks import Box, Circle, Cross, Drawing, Group, Line, Pen, Point
+from templater.drawing.marks import Circle, Cross, Drawing, Group, Line, Pen
 from templater.drawing.symbols import Symbol, symbol
 from templater.drawing.wording import closing_lines, diameter, length, note_lines, size
+from templater.plane.shapes import Box, Point, grow, union
 
 #: Clear space between parts, mm.
 GAP = 14.0

@@ -6,10 +6,11 @@ import math
 from dataclasses import dataclass
 
 from templater.drawing.compose import Sheet
-from templater.drawing.layout import clip_segment, grow, text_box
-from templater.drawing.marks import Anchor, Arc, Box, Drawing, Group, Line, Pen, Point, Polyline, Text
+from templater.drawing.layout import text_box
+from templater.drawing.marks import Anchor, Arc, Drawing, Group, Line, Pen, Polyline, Text
 from templater.drawing.symbols import Symbol
 from templater.drawing.wording import diameter
+from templater.plane.shapes import Box, Point, clip_segment, grow
 
 #: Steps of thickness between sanding lines, mm, the smallest first.
 STEPS = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0)

@@ -6,8 +6,7 @@ from templater.boat.solved import Boat, HoleKind
 from templater.description.model import Plate
 from templater.drawing.compose import Sheet
 from templater.drawing.contour import plate_contour
-from templater.drawing.layout import grow
-from templater.drawing.marks import Circle, Drawing, Group, Line, Pen, Point
+from templater.drawing.marks import Circle, Drawing, Group, Line, Pen
 from templater.drawing.plates import (
     GAP,
     Variant,
@@ -22,6 +21,7 @@ from templater.drawing.plates import (
 )
 from templater.drawing.symbols import symbol
 from templater.drawing.wording import closing_lines, diameter, size
+from templater.plane.shapes import Point, grow
 
 
 def draw_spare_plates(boat: Boat, plate: Plate, warnings: tuple[str, ...] = ()) -> Drawing:

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 
 from templater.boat.solved import Hole, HoleKind
 from templater.drawing.layout import ASCENT, DESCENT, Layout, text_box
-from templater.drawing.marks import Anchor, Box, Circle, Cross, Group, Line, Mark, Pen, Point, Polyline, Text
+from templater.drawing.marks import Anchor, Circle, Cross, Group, Line, Mark, Pen, Polyline, Text
 from templater.drawing.wording import diameter
+from templater.plane.shapes import Box, Point
 from templater.standards.typeface import text_width
 from templater.units import Figures
 

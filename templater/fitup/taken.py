@@ -11,8 +11,7 @@ from dataclasses import dataclass, field
 
 from templater.boat.solved import Side
 from templater.findings import Location
-
-Point = tuple[float, float]
+from templater.plane.shapes import Point
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,8 +8,8 @@ from dataclasses import replace
 from itertools import pairwise
 
 from templater.drawing.compose import mark_box
-from templater.drawing.layout import clip_segment
-from templater.drawing.marks import Arc, Box, Circle, Cross, Curve, Line, Mark, Point, Polyline, Text
+from templater.drawing.marks import Arc, Circle, Cross, Curve, Line, Mark, Polyline, Text
+from templater.plane.shapes import Box, Point, box_within, clip_segment
 
 #: Pieces shorter than this leave no ink worth having, mm.
 _NOTHING = 1e-6
@@ -17,17 +17,9 @@ _NOTHING = 1e-6
 _FLAT = 32
 
 
-def inside(inner: Box, outer: Box, by: float = 1e-9) -> bool:
-    """True if a box lies wholly in another."""
-    return (
-        inner[0] >= outer[0] - by and inner[1] >= outer[1] - by
-        and inner[2] <= outer[2] + by and inner[3] <= outer[3] + by
-    )  # fmt: skip
-
-
 def clip(mark: Mark, window: Box) -> Iterator[Mark]:
     """Yield the parts of a mark inside a window. A text is yielded whole or not at all."""
-    if inside(mark_box(mark), window):
+    if box_within(mark_box(mark), window):
         yield mark
     elif isinstance(mark, Line):
         yield from _line(mark, window)

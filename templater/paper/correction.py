@@ -7,10 +7,11 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from itertools import pairwise
 
-from templater.drawing.marks import Arc, Circle, Cross, Curve, Line, Mark, Point, Polyline, Text
+from templater.drawing.marks import Arc, Circle, Cross, Curve, Line, Mark, Polyline, Text
 from templater.findings import DrawingError, Finding, Severity
 from templater.paper.clip import arms
-from templater.paper.tiles import Affine, Correction
+from templater.paper.tiles import Correction
+from templater.plane.shapes import Affine, Point
 
 #: Beyond this a print was scaled by the print dialogue; the printer itself is far better (common practice, no source).
 LARGEST = 0.03
@@ -39,7 +40,7 @@ def matrix(correction: Correction, paper: tuple[float, float]) -> Affine:
     """Return the correction of a page, about its middle, page mm to page mm."""
     x, y = paper[0] / 2, paper[1] / 2
     across, along, skew = correction.across, correction.along, correction.skew
-    return (across, 0.0, skew, along, x - across * x - skew * y, y - along * y)
+    return Affine(across, 0.0, skew, along, x - across * x - skew * y, y - along * y)
 
 
 def turned(correction: Correction) -> Correction:
@@ -52,19 +53,6 @@ def turned(correction: Correction) -> Correction:
     across, along, skew = correction.across, correction.along, correction.skew
     size = math.hypot(across, skew)
     return replace(correction, across=along * across / size, along=size, skew=-along * skew / size)
-
-
-def apply(affine: Affine, point: Point) -> Point:
-    """Return a point put through an affine map."""
-    a, b, c, d, e, f = affine
-    return (a * point[0] + c * point[1] + e, b * point[0] + d * point[1] + f)
-
-
-def combine(second: Affine, first: Affine) -> Affine:
-    """Return the map that does ``first``, then ``second``."""
-    a, b = apply(second, (first[0], first[1])), apply(second, (first[2], first[3]))
-    e, f = apply(second, (first[4], first[5]))
-    return (a[0] - second[4], a[1] - second[5], b[0] - second[4], b[1] - second[5], e, f)
 
 
 def shift(mark: Mark, du: float, dv: float) -> Mark:
@@ -89,18 +77,18 @@ def correct(marks: Iterable[Mark], affine: Affine) -> Iterator[Mark]:
     """Yield marks put through a correction: circles become curves, text is only moved."""
     for mark in marks:
         if isinstance(mark, Line):
-            yield replace(mark, a=apply(affine, mark.a), b=apply(affine, mark.b))
+            yield replace(mark, a=affine.apply(mark.a), b=affine.apply(mark.b))
         elif isinstance(mark, Text):
-            yield replace(mark, at=apply(affine, mark.at))
+            yield replace(mark, at=affine.apply(mark.at))
         elif isinstance(mark, Polyline):
-            yield replace(mark, points=tuple(apply(affine, point) for point in mark.points))
+            yield replace(mark, points=tuple(affine.apply(point) for point in mark.points))
         elif isinstance(mark, Curve):
             yield _curve(mark, affine)
         elif isinstance(mark, Circle):
             yield _curve(circle_curve(mark), affine)
         elif isinstance(mark, Cross):
             for a, b in arms(mark):
-                yield Line(apply(affine, a), apply(affine, b), mark.pen, mark.group, mark.id)
+                yield Line(affine.apply(a), affine.apply(b), mark.pen, mark.group, mark.id)
         else:
             yield _arc(mark, affine)
 
@@ -124,8 +112,8 @@ def circle_curve(mark: Circle) -> Curve:
 
 
 def _curve(mark: Curve, affine: Affine) -> Curve:
-    pieces = tuple((apply(affine, a), apply(affine, b), apply(affine, c)) for a, b, c in mark.pieces)
-    return replace(mark, start=apply(affine, mark.start), pieces=pieces)
+    pieces = tuple((affine.apply(a), affine.apply(b), affine.apply(c)) for a, b, c in mark.pieces)
+    return replace(mark, start=affine.apply(mark.start), pieces=pieces)
 
 
 def _arc(mark: Arc, affine: Affine) -> Polyline:
@@ -133,5 +121,5 @@ def _arc(mark: Arc, affine: Affine) -> Polyline:
     count = max(1, math.ceil((mark.end - mark.start) / _ARC_STEP))
     angles = [math.radians(mark.start + (mark.end - mark.start) * n / count) for n in range(count + 1)]
     (x, y), r = mark.centre, mark.radius
-    points = tuple(apply(affine, (x + r * math.cos(t), y + r * math.sin(t))) for t in angles)
+    points = tuple(affine.apply((x + r * math.cos(t), y + r * math.sin(t))) for t in angles)
     return Polyline(points, closed=False, pen=mark.pen, group=mark.group, id=mark.id)

@@ -6,10 +6,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 
-from templater.drawing.marks import Anchor, Box, Drawing, Group, Line, Mark, Pen, Point, Polyline, Text
+from templater.drawing.marks import Anchor, Drawing, Group, Line, Mark, Pen, Polyline, Text
 from templater.paper.grid import Place, place_name
 from templater.paper.page_layout import LEAST_WIDTH, Page
 from templater.paper.tiles import Bar, Correction, TitleData
+from templater.plane.shapes import Box, Point
 from templater.standards.typeface import text_width
 from templater.units import MM_PER_INCH
 

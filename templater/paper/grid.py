@@ -9,8 +9,9 @@ from dataclasses import dataclass
 from operator import neg
 
 from templater.drawing.compose import mark_box
-from templater.drawing.marks import CONTEXT, Box, Mark
+from templater.drawing.marks import CONTEXT, Mark
 from templater.paper.clip import touches
+from templater.plane.shapes import Box
 
 #: Row from the top and column from the left, from 0.
 Place = tuple[int, int]

@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from templater.drawing.layout import grow, text_box, union
-from templater.drawing.marks import SMALLEST_TYPE, Box, Drawing, Mark, SheetHole, Text
-from templater.paper.clip import inside
+from templater.drawing.layout import text_box
+from templater.drawing.marks import SMALLEST_TYPE, Drawing, Mark, SheetHole, Text
 from templater.paper.grid import Grid, Place
 from templater.paper.registration import Clear
-from templater.plane.nearby import Cells
+from templater.plane.cells import Cells
+from templater.plane.shapes import Box, box_within, grow, union
 
 #: Most pages that are tried for a block of words.
 _PAGES = 4
@@ -75,7 +75,7 @@ def _blocks(drawing: Drawing, marks: list[Mark], texts: list[int]) -> list[list[
         if any(True for _ in holes.within(area)):
             continue
         near = sorted(corners.within(grow(area, _SLACK)))
-        block = [number for number in near if number in free and inside(boxes[number], area, _SLACK)]
+        block = [number for number in near if number in free and box_within(boxes[number], area, _SLACK)]
         if len(block) > 1:
             blocks.append(block)
             for number in block:
@@ -94,7 +94,7 @@ def _box(marks: list[Mark], block: list[int]) -> Box:
 
 
 def _held(box: Box, grid: Grid, windows: dict[Place, Box]) -> bool:
-    return any(place in windows and inside(box, windows[place]) for place in grid.showing(box))
+    return any(place in windows and box_within(box, windows[place]) for place in grid.showing(box))
 
 
 def _nearest(box: Box, windows: dict[Place, Box]) -> list[Box]:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from templater.drawing.marks import Box
 from templater.findings import DrawingError, Finding, Severity
 from templater.paper.tiles import Correction, Paper
+from templater.plane.shapes import Box
 from templater.standards.papers import LONGEST_PAGE
 from templater.units import mm_text
 

@@ -11,6 +11,7 @@ from templater.findings import Finding, ReadingsError, Severity
 from templater.paper.correction import LARGEST, check_correction
 from templater.paper.furniture import bar_marks
 from templater.paper.tiles import Bar, Correction, Paper, Tile
+from templater.plane.shapes import IDENTITY
 from templater.standards.typeface import text_width
 from templater.units import inch_text, mm_text
 
@@ -19,7 +20,6 @@ READING = 0.2
 #: The bars of the test page, in the order in which they are measured.
 AXES = ("across", "along", "rising", "falling")
 _NO_PROFILE_ROLL = 420.0
-_IDENTITY = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +112,7 @@ def printer_page(paper: Paper, margin: float) -> Tile:
         size = min(size, size * wide / _width(line, size))
         marks.append(Text((middle[0], top - 4.6 * number), line, max(2.2, size), Group.NOTE, Anchor.MIDDLE))
     return Tile(
-        "A1", 0, 0, 1, (width, height), (0.0, 0.0, width, height), _IDENTITY, _IDENTITY, tuple(marks), bars,
+        "A1", 0, 0, 1, (width, height), (0.0, 0.0, width, height), IDENTITY, IDENTITY, tuple(marks), bars,
         (), (), (), (),
     )  # fmt: skip
 

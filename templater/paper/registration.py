@@ -7,11 +7,12 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from templater.drawing.compose import mark_box
-from templater.drawing.layout import Layout, grow, text_box
-from templater.drawing.marks import Anchor, Box, Circle, Cross, Drawing, Group, Line, Mark, Pen, Polyline, Text
-from templater.paper.clip import inside, touches
+from templater.drawing.layout import Layout, text_box
+from templater.drawing.marks import Anchor, Circle, Cross, Drawing, Group, Line, Mark, Pen, Polyline, Text
+from templater.paper.clip import touches
 from templater.paper.grid import Grid, Place, place_name
 from templater.paper.tiles import Registration
+from templater.plane.shapes import Box, box_within, grow, moved, union
 
 #: Diameter of a registration mark's circle and half length of its arms, mm, where the bleed allows.
 CIRCLE, ARM = 5.0, 4.5
@@ -119,7 +120,7 @@ def joints(grid: Grid, kept: tuple[Place, ...], drawing: Drawing, marks: Iterabl
             # The label may stand out of a narrow tab; the circle and the cross may not.
             extent = mark_box(shown[1])
             tiles = tuple(place_name(place) for place in grid.showing(extent)
-                          if place in windows and inside(extent, windows[place]))  # fmt: skip
+                          if place in windows and box_within(extent, windows[place]))  # fmt: skip
             registrations.append(Registration(id_, at, tiles))
             common.extend(shown)
             for mark in shown:
@@ -177,19 +178,14 @@ def _along(grid: Grid, seam: Seam, clear: Clear) -> list[tuple[float, float]]:
     extent = _extent(grid, (0.0, 0.0), upright=seam.upright)
     for search in searches:
         places = [(seam.at, t) if seam.upright else (t, seam.at) for t in search]
-        boxes = [_moved(extent, place) for place in places]
+        boxes = [moved(extent, place) for place in places]
         found.append(places[clear.first(boxes, over_words=True) or 0])
     return found
 
 
-def _moved(box: Box, by: tuple[float, float]) -> Box:
-    return (box[0] + by[0], box[1] + by[1], box[2] + by[0], box[3] + by[1])
-
-
 def _extent(grid: Grid, at: tuple[float, float], *, upright: bool) -> Box:
     circle, cross, label = registration_marks("R99", at, grid, upright=upright)
-    boxes = [mark_box(circle), mark_box(cross), text_box(label)]
-    return (min(b[0] for b in boxes), min(b[1] for b in boxes), max(b[2] for b in boxes), max(b[3] for b in boxes))
+    return union(mark_box(circle), mark_box(cross), text_box(label))
 
 
 def _straight_edges(grid: Grid, drawing: Drawing) -> Iterator[Line]:
@@ -250,11 +246,11 @@ def _name_edges(grid: Grid, seam: Seam, clear: Clear, own: dict[Place, list[Mark
 def _write(text: Text, places: list[tuple[float, float]], window: Box, clear: Clear, own: list[Mark]) -> None:
     """Write a text at the first clear place that lies in the window; leave it out if there is none."""
     extent = text_box(text)
-    places = [place for place in places if inside(_moved(extent, place), window)]
-    found = clear.first([_moved(extent, place) for place in places])
+    places = [place for place in places if box_within(moved(extent, place), window)]
+    found = clear.first([moved(extent, place) for place in places])
     if found is not None:
         own.append(replace(text, at=places[found]))
-        clear.take(_moved(extent, places[found]))
+        clear.take(moved(extent, places[found]))
 
 
 def _label_edge(line: Line, windows: dict[Place, Box], clear: Clear, own: dict[Place, list[Mark]]) -> None:

@@ -5,10 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from templater.drawing.marks import Box, Drawing, Mark, Point
-
-#: (a, b, c, d, e, f) of X = a x + c y + e, Y = b x + d y + f.
-Affine = tuple[float, float, float, float, float, float]
+from templater.drawing.marks import Drawing, Mark
+from templater.plane.shapes import Affine, Box, Point
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,17 +11,18 @@ from typing import overload
 from templater.description.model import Orientation
 from templater.drawing.compose import mark_box
 from templater.drawing.layout import text_box
-from templater.drawing.marks import WORDS, Box, Circle, Cross, Drawing, Mark, Text
+from templater.drawing.marks import WORDS, Circle, Cross, Drawing, Mark, Text
 from templater.findings import DrawingError, Finding, Severity
 from templater.paper.clip import clip
-from templater.paper.correction import check_correction, combine, correct, matrix, shift, turned
+from templater.paper.correction import check_correction, correct, matrix, shift, turned
 from templater.paper.furniture import PageWords, calibration_bars, furniture
 from templater.paper.grid import Grid, Place, needed, place_name
 from templater.paper.moved_texts import whole_texts
 from templater.paper.page_layout import FOOT, LEAST_HEIGHT, LEAST_WIDTH, SIDE, Page, check_page, make_page, page_sides
 from templater.paper.registration import Joints, joints
 from templater.paper.seams import Axis, Bands, Cost, place_seams
-from templater.paper.tiles import Affine, Bar, Correction, CutMark, Paper, Tile, TiledSheet, TitleData
+from templater.paper.tiles import Bar, Correction, CutMark, Paper, Tile, TiledSheet, TitleData
+from templater.plane.shapes import Affine, Box
 from templater.units import mm_text
 
 #: Left free round the content, mm, so that no line lies on the edge of a window.
@@ -278,7 +279,7 @@ class _PageMarks(Sequence[Mark]):
         window, area = self.plan.grid.window(self.place), self.plan.page.area
         e = (area[0] + area[2] - window[0] - window[2]) / 2
         f = (area[1] + area[3] - window[1] - window[3]) / 2
-        return (1.0, 0.0, 0.0, 1.0, e, f)
+        return Affine(1.0, 0.0, 0.0, 1.0, e, f)
 
     @property
     def bars(self) -> tuple[Bar, ...]:
@@ -325,7 +326,7 @@ def _tile(marks: _PageMarks, joining: Joints, windows: dict[Place, Box], holes: 
     edges = {(row, column - 1): "trim left", (row - 1, column): "trim top", (row, column + 1): "tab right"}
     return Tile(
         name=name, row=row, column=column, page=marks.number, paper=(page.width, page.height), window=windows[place],
-        to_page=placement if correcting is None else combine(correcting, placement), placement=placement,
+        to_page=placement if correcting is None else placement.compose(correcting), placement=placement,
         marks=marks, bars=marks.bars, registrations=joining.shown_on.get(name, ()),
         neighbours=tuple(place_name(near) for near in beside),
         seams=tuple(edges.get(near, "tab foot") for near in beside), holes=holes,

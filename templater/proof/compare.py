@@ -6,12 +6,11 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from templater.drawing.marks import Point
 from templater.findings import Finding, Severity
-from templater.paper.tiles import Affine
-from templater.plane.nearby import Cells
+from templater.plane.cells import Cells
+from templater.plane.shapes import IDENTITY, Affine, Point
 from templater.proof.expect import ExpectedHole, ExpectedPage, ExpectedRegistration, ExpectedSheet
-from templater.proof.marks import IDENTITY, PageMarks, apply, fit_circle, inverse
+from templater.proof.marks import PageMarks, fit_circle
 from templater.proof.match import REACH, Finder
 from templater.proof.report import LIMIT, Deviation, SheetProof
 
@@ -152,7 +151,7 @@ def _hole(tally: Tally, hole: ExpectedHole, finder: Finder, to_page: Affine, whe
     name = ("screw " if hole.screw else "hole ") + hole.id
     tally.screws += hole.screw
     tally.holes += not hole.screw
-    at = apply(to_page, hole.at)
+    at = to_page.apply(hole.at)
     cross = finder.cross(at)
     if cross is None:
         tally.fault("Q120", where, f"{name} has no cross within {REACH:g} mm of its place")
@@ -166,7 +165,7 @@ def _hole(tally: Tally, hole: ExpectedHole, finder: Finder, to_page: Affine, whe
     centre, size, uneven = outline
     off = math.dist(centre, hole.at)
     if not tally.measure(off, f"{shape} of {name}", where):
-        tally.fault("Q121", where, f"the {shape} of {name} is off by {off:.3f} mm{_way(at, apply(to_page, centre))}")
+        tally.fault("Q121", where, f"the {shape} of {name} is off by {off:.3f} mm{_way(at, to_page.apply(centre))}")
     if not tally.measure(max(abs(size - hole.diameter), uneven), f"size of {name}", where):
         text = f"the {shape} of {name} measures {size:.3f} mm, expected {hole.diameter:g}"
         tally.fault("Q122", where, text + (f", and is out of true by {uneven:.3f} mm" if uneven > LIMIT else ""))
@@ -188,17 +187,17 @@ def _nearest(outlines: Iterable[_Outline], hole: ExpectedHole) -> _Outline | Non
 
 def _circle(finder: Finder, hole: ExpectedHole, to_page: Affine) -> _Outline | None:
     """Return the hole's circle in the sheet frame, where a printer's correction is undone: centre, diameter, shape."""
-    back = inverse(to_page)
-    bends = finder.closed_bends(apply(to_page, hole.at))
-    return _nearest((fit_circle(tuple(apply(back, p) for p in bend.points)) for bend in bends), hole)
+    back = to_page.inverse()
+    bends = finder.closed_bends(to_page.apply(hole.at))
+    return _nearest((fit_circle(tuple(back.apply(p) for p in bend.points)) for bend in bends), hole)
 
 
 def _square(finder: Finder, hole: ExpectedHole, to_page: Affine) -> _Outline | None:
     """Return the hole's square in the sheet frame: centre, side, departure of its corners."""
-    back = inverse(to_page)
+    back = to_page.inverse()
     outlines = []
-    for square in finder.squares(apply(to_page, hole.at)):
-        corners = tuple(apply(back, p) for p in square.points)
+    for square in finder.squares(to_page.apply(hole.at)):
+        corners = tuple(back.apply(p) for p in square.points)
         centre, diagonal, uneven = fit_circle(corners)
         sides = [math.dist(a, b) for a, b in zip(corners, (*corners[1:], corners[0]), strict=True)]
         outlines.append((centre, diagonal / math.sqrt(2), max(uneven, max(sides) - min(sides))))
@@ -210,7 +209,7 @@ def _cut_hole(tally: Tally, hole: ExpectedHole, finder: Finder, to_page: Affine,
     name = ("screw " if hole.screw else "hole ") + hole.id
     tally.screws += hole.screw
     tally.holes += not hole.screw
-    at = apply(to_page, hole.at)
+    at = to_page.apply(hole.at)
     cross = finder.cross(at) or finder.cut_cross(at)
     if cross is not None and cross[1] > LIMIT:
         cut = finder.cut_cross(at)
@@ -221,13 +220,13 @@ def _cut_hole(tally: Tally, hole: ExpectedHole, finder: Finder, to_page: Affine,
         tally.fault("Q121", where, f"the cross of {name} is off by {cross[1]:.3f} mm{_way(at, cross[0])}")
     if hole.square:
         return
-    back = inverse(to_page)
+    back = to_page.inverse()
     radius = hole.diameter / 2
     near = [
         off
         for bend in finder.marks.bends
         if math.dist(bend.points[0], at) <= radius + REACH
-        and (off := max(abs(math.dist(apply(back, p), hole.at) - radius) for p in bend.points)) < REACH / 2
+        and (off := max(abs(math.dist(back.apply(p), hole.at) - radius) for p in bend.points)) < REACH / 2
     ]
     if not near:
         tally.fault("Q120", where, f"{name} has no circle of {hole.diameter:g} mm within {REACH:g} mm of its place")
@@ -237,11 +236,11 @@ def _cut_hole(tally: Tally, hole: ExpectedHole, finder: Finder, to_page: Affine,
 
 def _registrations(tally: Tally, page: ExpectedPage, finder: Finder, where: str) -> None:
     """Compare the registration marks of a page, cross and circle, and remember where it puts them on the sheet."""
-    back = inverse(page.to_page)
+    back = page.to_page.inverse()
     for mark in tally.registrations_of(page):
         tally.registrations += 1
         what = f"registration mark {mark.id}"
-        at = apply(page.to_page, mark.at)
+        at = page.to_page.apply(mark.at)
         cross = finder.cross(at)
         circle = next((bend.middle for bend in finder.closed_bends(at)), None)
         if cross is None or circle is None:
@@ -251,12 +250,12 @@ def _registrations(tally: Tally, page: ExpectedPage, finder: Finder, where: str)
         off = max(cross[1], math.dist(circle, at))
         if not tally.measure(off, what, where):
             tally.fault("Q125", where, f"{what} is off by {off:.3f} mm{_way(at, cross[0])}")
-        tally.seen.setdefault(mark.id, []).append((page.tile, apply(back, cross[0])))
+        tally.seen.setdefault(mark.id, []).append((page.tile, back.apply(cross[0])))
 
 
 def _bars(tally: Tally, page: ExpectedPage, finder: Finder, where: str) -> None:
     """Compare the ends of the calibration bars, and their length with the printer's correction undone."""
-    back = inverse(page.correction)
+    back = page.correction.inverse()
     for bar in page.bars:
         tally.bars += 1
         what = f"bar {bar.id}"
@@ -265,7 +264,7 @@ def _bars(tally: Tally, page: ExpectedPage, finder: Finder, where: str) -> None:
             tally.fault("Q123", where, f"{what} of {bar.length:g} mm is missing")
             continue
         found, off = stroke
-        length = math.dist(apply(back, found.a), apply(back, found.b))
+        length = math.dist(back.apply(found.a), back.apply(found.b))
         if not tally.measure(max(off, abs(length - bar.length)), what, where):
             text = f"{what} measures {length:.3f} mm, expected {bar.length:g}; its worse end is off by {off:.3f} mm"
             tally.fault("Q123", where, text)

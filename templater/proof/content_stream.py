@@ -10,9 +10,8 @@ import math
 import re
 from collections.abc import Callable
 
-from templater.drawing.marks import Point
-from templater.paper.tiles import Affine
-from templater.proof.marks import SAME, Bend, Polygon, Segment, apply, chain
+from templater.plane.shapes import Affine, Point
+from templater.proof.marks import SAME, Bend, Polygon, Segment
 
 _SPACE = rb"[\x00\t\n\f\r ]"
 _NUMBER = rb"[-+]?(?:\d++\.?+\d*+|\.\d++)"
@@ -91,7 +90,7 @@ class Strokes:
                 if len(values) != wanted or operands:
                     self.warnings.append(f"operator {operator.decode('latin-1')} has the wrong number of operands")
                 elif operator == b"cm":
-                    ctm = chain((values[0], values[1], values[2], values[3], values[4], values[5]), ctm)
+                    ctm = Affine(*values[:6]).compose(ctm)
                 else:
                     path.add(operator, values, ctm)
             elif operator in _STROKING:
@@ -166,8 +165,8 @@ class _Path:
             return
         if operator == b"re":
             x, y, w, h = v
-            part = _Part((x, y), apply(ctm, (x, y)))
-            part.points += [apply(ctm, p) for p in ((x + w, y), (x + w, y + h), (x, y + h))]
+            part = _Part((x, y), ctm.apply((x, y)))
+            part.points += [ctm.apply(p) for p in ((x + w, y), (x + w, y + h), (x, y + h))]
             part.bare, part.closed = False, True
             self.parts.append(part)
             return

@@ -9,9 +9,9 @@ from typing import Any
 from xml.etree import ElementTree
 
 from templater.drawing.cut import CutJob, Layer
-from templater.drawing.marks import Point
 from templater.findings import Finding, ProofError, Severity
-from templater.proof.match import Grid
+from templater.plane.shapes import Point
+from templater.proof.match import Middles
 from templater.proof.read_dxf import CircleFound, CutMarks, OutlineFound, read_dxf
 from templater.proof.report import LIMIT, Deviation, SheetProof
 
@@ -104,7 +104,7 @@ class _Work:
             self.findings += fault.findings
             return
         circles, outlines = set(range(len(marks.circles))), set(range(len(marks.outlines)))
-        grid = Grid([one.at for one in marks.circles])
+        grid = Middles([one.at for one in marks.circles])
         for ident, due in self.circles:
             near = [(off, n) for n in grid.near(due.at, _REACH) if n in circles
                     and (off := _circle_off(marks.circles[n], due)) <= _REACH]  # fmt: skip
@@ -114,7 +114,7 @@ class _Work:
             off, number = min(near)
             circles.remove(number)
             self._measure(off, f"circle {ident}", name)
-        grid = Grid([_middle(one) for one in marks.outlines])
+        grid = Middles([_middle(one) for one in marks.outlines])
         for ident, edge in self.outlines:
             near = [(off, n) for n in grid.near(_middle(edge), _REACH) if n in outlines
                     and (off := _outline_off(marks.outlines[n], edge)) <= _REACH]  # fmt: skip

@@ -17,7 +17,7 @@ from templater.findings import Finding, ProofError, Severity
 from templater.proof.compare import Tally, compare_page, compare_whole, finish
 from templater.proof.expect import Expected, ExpectedPage, ExpectedSheet, Identity, read_manifest
 from templater.proof.fit import PageMap, expected_points, find_map, found_points
-from templater.proof.marks import PageMarks, apply, inverse
+from templater.proof.marks import PageMarks
 from templater.proof.prove import identity_of
 from templater.proof.read_pdf import read_pdf
 from templater.proof.read_svg import read_svg
@@ -176,7 +176,7 @@ class _Work:
         sized = self._scale(fit, page, where)
         self._place(fit, page, marks, where, sized=sized)
         lost = self._crop(fit, page, marks)
-        undo = inverse(fit.rigid() if sized else fit.affine)
+        undo = (fit.rigid() if sized else fit.affine).inverse()
         tally = self.tallies[sheet.name]
         tally.sized &= sized
         before = len(tally.findings)
@@ -222,7 +222,7 @@ class _Work:
         size = " x ".join(f"{value:.1f}" for value in marks.size)
         other = max(abs(marks.size[0] - page.paper[0]), abs(marks.size[1] - page.paper[1])) > _CROP
         middle = page.paper[0] / 2, page.paper[1] / 2
-        x, y = apply(fit.affine, middle)
+        x, y = fit.affine.apply(middle)
         dx, dy = x - middle[0], y - middle[1]
         if other:
             wanted = " x ".join(f"{value:.1f}" for value in page.paper)
@@ -234,7 +234,7 @@ class _Work:
     def _crop(self, fit: PageMap, page: ExpectedPage, marks: PageMarks) -> str:
         """Return how much of the page is missing at which edge, as the page is seen; empty if nothing is."""
         (w, h), (width, height) = page.paper, marks.size
-        corners = [apply(fit.affine, corner) for corner in ((0.0, 0.0), (w, 0.0), (w, h), (0.0, h))]
+        corners = [fit.affine.apply(corner) for corner in ((0.0, 0.0), (w, 0.0), (w, h), (0.0, h))]
         over = {
             "left": -min(x for x, _ in corners),
             "right": max(x for x, _ in corners) - width,

@@ -8,10 +8,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from templater.drawing.marks import Box, Point
 from templater.findings import Finding, ProofError, Severity
-from templater.paper.tiles import Affine
-from templater.proof.marks import apply
+from templater.plane.shapes import Affine, Box, Point
 
 #: Beyond its circle a cross runs this far at most, mm; a mark this far inside the window shows whole.
 _REACH = 4.5
@@ -84,7 +82,7 @@ class ExpectedPage:
 
     def bar_ends(self, bar: ExpectedBar) -> tuple[Point, Point]:
         """Return the bar's ends in page mm, correction included."""
-        return apply(self.correction, bar.a), apply(self.correction, bar.b)
+        return self.correction.apply(bar.a), self.correction.apply(bar.b)
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,12 +182,11 @@ def _sheet(sheet: _Place) -> ExpectedSheet:
 def _page(page: _Place) -> ExpectedPage:
     width, height = page.numbers("paper", 2)
     u0, v0, u1, v1 = page.numbers("window", 4)
-    a, b, c, d, e, f = page.numbers("to_page", 6)
     if width <= 0 or height <= 0:
         raise page.fault("paper", "is not above 0")
     if u0 >= u1 or v0 >= v1:
         raise page.fault("window", "is empty")
-    to_page = (a, b, c, d, e, f)
+    to_page = Affine(*page.numbers("to_page", 6))
     correction = page.inner("correction")
     named = (correction.number("across"), 0.0, correction.number("skew"), correction.number("along"))
     about = _about_the_middle(to_page, named, (width, height))
@@ -231,7 +228,7 @@ def _about_the_middle(
         shears = (skew, skew * across, skew * along)
         if max(abs(p - across), abs(q), abs(s - along), min(abs(r - shear) for shear in shears)) < _SAME:
             x, y = paper[0] / 2, paper[1] / 2
-            return p, q, r, s, x - p * x - r * y, y - q * x - s * y
+            return Affine(p, q, r, s, x - p * x - r * y, y - q * x - s * y)
     return None
 
 

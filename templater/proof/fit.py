@@ -6,11 +6,10 @@ import math
 from dataclasses import dataclass
 from itertools import combinations
 
-from templater.drawing.marks import Point
-from templater.paper.tiles import Affine
+from templater.plane.shapes import IDENTITY, Affine, Point
 from templater.proof.expect import ExpectedPage, ExpectedSheet
-from templater.proof.marks import IDENTITY, PageMarks, apply, crossing
-from templater.proof.match import Grid
+from templater.proof.marks import PageMarks, crossing
+from templater.proof.match import Middles
 
 #: Scales that are looked for, and how far across and along may differ.
 _SMALLEST, _LARGEST, _UNEVEN = 0.4, 2.5, 0.1
@@ -20,8 +19,8 @@ _NEAR = 0.8
 _SURE, _ENOUGH = 0.9, 0.5
 #: Quarter turns anticlockwise, then the same of the mirror image.
 _TURNS: tuple[Affine, ...] = (
-    (1, 0, 0, 1, 0, 0), (0, 1, -1, 0, 0, 0), (-1, 0, 0, -1, 0, 0), (0, -1, 1, 0, 0, 0),
-    (-1, 0, 0, 1, 0, 0), (0, -1, -1, 0, 0, 0), (1, 0, 0, -1, 0, 0), (0, 1, 1, 0, 0, 0),
+    Affine(1, 0, 0, 1), Affine(0, 1, -1, 0), Affine(-1, 0, 0, -1), Affine(0, -1, 1, 0),
+    Affine(-1, 0, 0, 1), Affine(0, -1, -1, 0), Affine(1, 0, 0, -1), Affine(0, 1, 1, 0),
 )  # fmt: skip
 #: Pairs of expected points that are tried, in case a point of the first is lost.
 _PAIRS = 8
@@ -71,20 +70,20 @@ class PageMap:
         quarter = round(self.turn / 90)
         if abs(self.turn - 90 * quarter) < 1e-3:
             cos, sin = ((1, 0), (0, 1), (-1, 0), (0, -1))[quarter % 4]
-        return (cos, sin, -sin, cos, self.affine[4], self.affine[5])
+        return Affine(cos, sin, -sin, cos, self.affine.e, self.affine.f)
 
 
 def expected_points(sheet: ExpectedSheet, page: ExpectedPage) -> tuple[Point, ...]:
     """Return the points of a page that can be found again: crosses and ends of bars, page mm."""
-    points = [apply(page.to_page, hole.at) for hole in sheet.holes if page.shows_whole(hole)]
-    points += [apply(page.to_page, mark.at) for mark in sheet.registrations if page.tile in mark.tiles]
+    points = [page.to_page.apply(hole.at) for hole in sheet.holes if page.shows_whole(hole)]
+    points += [page.to_page.apply(mark.at) for mark in sheet.registrations if page.tile in mark.tiles]
     points += [end for bar in page.bars for end in page.bar_ends(bar)]
     return tuple(dict.fromkeys((round(x, 6), round(y, 6)) for x, y in points))
 
 
 def found_points(marks: PageMarks) -> tuple[Point, ...]:
     """Return the points of a page where a cross or the end of a bar is: an arm's middle on another's middle or end."""
-    grid = Grid([segment.middle for segment in marks.segments])
+    grid = Middles([segment.middle for segment in marks.segments])
     points: list[Point] = []
     for number, one in enumerate(marks.segments):
         if not 1.0 < one.length < 400.0:
@@ -113,7 +112,7 @@ def find_map(expected: tuple[Point, ...], found: tuple[Point, ...]) -> PageMap |
     """Return the map that takes most expected points to found ones; None if fewer than half, or three, agree."""
     if len(expected) < 3 or len(found) < 3:
         return None
-    grid = Grid(found)
+    grid = Middles(found)
     best, score = IDENTITY, _score(IDENTITY, expected, grid)
     if score < _SURE * len(expected):
         best, score = _search(expected, found, grid, best, score)
@@ -124,7 +123,7 @@ def find_map(expected: tuple[Point, ...], found: tuple[Point, ...]) -> PageMap |
 
 
 def _search(
-    expected: tuple[Point, ...], found: tuple[Point, ...], grid: Grid, best: Affine, score: int
+    expected: tuple[Point, ...], found: tuple[Point, ...], grid: Middles, best: Affine, score: int
 ) -> tuple[Affine, int]:
     """Try every quarter turn, scale and shift that takes a far pair of expected points to a pair found."""
     def spread(pair: tuple[Point, Point]) -> float:
@@ -133,7 +132,7 @@ def _search(
     pairs = sorted(combinations(expected[:60], 2), key=spread, reverse=True)[:_PAIRS]
     for one, other in pairs:
         for turn in _TURNS:
-            p, q = apply(turn, one), apply(turn, other)
+            p, q = turn.apply(one), turn.apply(other)
             dx, dy = q[0] - p[0], q[1] - p[1]
             if abs(dx) < 5 or abs(dy) < 5:
                 continue
@@ -143,7 +142,7 @@ def _search(
                     if not (_SMALLEST < sx < _LARGEST and abs(sy / sx - 1) < _UNEVEN):
                         continue
                     a, b, c, d = turn[:4]
-                    guess = (sx * a, sy * b, sx * c, sy * d, start[0] - sx * p[0], start[1] - sy * p[1])
+                    guess = Affine(sx * a, sy * b, sx * c, sy * d, start[0] - sx * p[0], start[1] - sy * p[1])
                     reached = _score(guess, expected, grid, needed=score)
                     if reached > score:
                         best, score = guess, reached
@@ -152,31 +151,31 @@ def _search(
     return best, score
 
 
-def _score(guess: Affine, expected: tuple[Point, ...], grid: Grid, needed: int = 0) -> int:
+def _score(guess: Affine, expected: tuple[Point, ...], grid: Middles, needed: int = 0) -> int:
     """Return how many expected points come near a found one; gives up when ``needed`` cannot be passed any more."""
     score = 0
     for number, point in enumerate(expected):
-        if grid.near(apply(guess, point), _NEAR):
+        if grid.near(guess.apply(point), _NEAR):
             score += 1
         elif score + len(expected) - number - 1 <= needed:
             return score
     return score
 
 
-def _refine(guess: Affine, expected: tuple[Point, ...], grid: Grid) -> tuple[Affine, int]:
+def _refine(guess: Affine, expected: tuple[Point, ...], grid: Middles) -> tuple[Affine, int]:
     """Return the least-squares map of the matched points, those that stand out left aside, and their number."""
     matched = 0
     reach = _NEAR
     for _ in range(4):
         pairs = []
         for point in expected:
-            near = grid.near(apply(guess, point), reach)
+            near = grid.near(guess.apply(point), reach)
             if near:
                 pairs.append((point, grid.middles[near[0]]))
         if len(pairs) < 3:
             return guess, 0
         guess = least_squares(pairs) or guess
-        offs = sorted(math.dist(apply(guess, p), q) for p, q in pairs)
+        offs = sorted(math.dist(guess.apply(p), q) for p, q in pairs)
         reach = max(0.01, 4 * offs[len(offs) // 2])
         matched = sum(off <= reach for off in offs)
     return guess, matched
@@ -199,4 +198,4 @@ def least_squares(pairs: list[tuple[Point, Point]]) -> Affine | None:
         ty = sum((p[1] - my) * (q[axis] - mean) for p, q in pairs)
         rows.append(((tx * syy - ty * sxy) / det, (ty * sxx - tx * sxy) / det))
     (a, c), (b, d) = rows
-    return (a, b, c, d, nx - a * mx - c * my, ny - b * mx - d * my)
+    return Affine(a, b, c, d, nx - a * mx - c * my, ny - b * mx - d * my)

@@ -5,10 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from templater.drawing.marks import Point
-from templater.paper.tiles import Affine
+from templater.plane.shapes import Affine, Point
 
-IDENTITY: Affine = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 #: Ends of a path nearer than this are one point, mm: some programs round coordinates to 0.01 point.
 SAME = 0.005
 
@@ -78,39 +76,13 @@ class PageMarks:
         """Return the marks mapped by an affine map, on a page of another size."""
         return PageMarks(
             size,
-            tuple(Segment(apply(by, s.a), apply(by, s.b)) for s in self.segments),
-            tuple(Bend(tuple(apply(by, p) for p in bend.points), bend.closed) for bend in self.bends),
-            tuple(Polygon(tuple(apply(by, p) for p in polygon.points)) for polygon in self.polygons),
+            tuple(Segment(by.apply(s.a), by.apply(s.b)) for s in self.segments),
+            tuple(Bend(tuple(by.apply(p) for p in bend.points), bend.closed) for bend in self.bends),
+            tuple(Polygon(tuple(by.apply(p) for p in polygon.points)) for polygon in self.polygons),
             self.text,
             0,
             self.warnings,
         )
-
-
-def apply(by: Affine, point: Point) -> Point:
-    """Return the point mapped: X = a x + c y + e, Y = b x + d y + f."""
-    a, b, c, d, e, f = by
-    x, y = point
-    return a * x + c * y + e, b * x + d * y + f
-
-
-def inverse(of: Affine) -> Affine:
-    """Return the map back.
-
-    Raises:
-        ZeroDivisionError: if the map flattens the plane.
-    """
-    a, b, c, d, e, f = of
-    det = a * d - b * c
-    return d / det, -b / det, -c / det, a / det, (c * f - d * e) / det, (b * e - a * f) / det
-
-
-def chain(first: Affine, then: Affine) -> Affine:
-    """Return the map that does ``first`` and ``then`` in turn."""
-    a, b, c, d, e, f = first
-    e2, f2 = apply(then, (e, f))
-    p, q, r, s = then[:4]
-    return p * a + r * b, q * a + s * b, p * c + r * d, q * c + s * d, e2, f2
 
 
 def mean(points: tuple[Point, ...]) -> Point:

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from templater.drawing.marks import Point
+from templater.plane.cells import Cells
+from templater.plane.shapes import Point, distance_to_segment
 from templater.proof.marks import Bend, PageMarks, Polygon, Segment, crossing
 
 #: How far from its place a mark is still taken for the one that is meant, mm.
@@ -13,27 +14,18 @@ REACH = 3.0
 _CELL = 4.0
 
 
-class Grid:
+class Middles:
     """Marks by the place of their middle."""
 
     def __init__(self, middles: Sequence[Point]) -> None:
         self.middles = middles
-        self._cells: dict[tuple[int, int], list[int]] = {}
-        for number, (x, y) in enumerate(middles):
-            self._cells.setdefault((math.floor(x / _CELL), math.floor(y / _CELL)), []).append(number)
+        self._cells: Cells[int] = Cells(_CELL)
+        for number, middle in enumerate(middles):
+            self._cells.add(middle, number)
 
     def near(self, at: Point, reach: float = REACH) -> list[int]:
         """Return the marks whose middle is within ``reach`` of a point, the nearest first."""
-        column, row = math.floor(at[0] / _CELL), math.floor(at[1] / _CELL)
-        span = math.ceil(reach / _CELL)
-        found = [
-            (distance, number)
-            for i in range(column - span, column + span + 1)
-            for j in range(row - span, row + span + 1)
-            for number in self._cells.get((i, j), ())
-            if (distance := math.dist(self.middles[number], at)) <= reach
-        ]
-        return [number for _, number in sorted(found)]
+        return [number for _, number in sorted(self._cells.near(at, reach))]
 
 
 class Finder:
@@ -41,9 +33,9 @@ class Finder:
 
     def __init__(self, marks: PageMarks) -> None:
         self.marks = marks
-        self.segments = Grid([segment.middle for segment in marks.segments])
-        self.bends = Grid([bend.middle for bend in marks.bends])
-        self.polygons = Grid([polygon.middle for polygon in marks.polygons])
+        self.segments = Middles([segment.middle for segment in marks.segments])
+        self.bends = Middles([bend.middle for bend in marks.bends])
+        self.polygons = Middles([polygon.middle for polygon in marks.polygons])
         self._used: dict[int, Point] = {}
 
     def cross(self, at: Point) -> tuple[Point, float] | None:
@@ -81,7 +73,7 @@ class Finder:
 
     def cut_cross(self, at: Point) -> tuple[Point, float] | None:
         """Return the centre of a cross that the window's edge may have cut: two strokes that cross near the point."""
-        through = [segment for segment in self.marks.segments if _distance(segment, at) <= REACH]
+        through = [segment for segment in self.marks.segments if distance_to_segment(at, segment.a, segment.b) <= REACH]
         best: tuple[Point, float] | None = None
         for index, one in enumerate(through):
             for other in through[index + 1 :]:
@@ -114,10 +106,3 @@ class Finder:
         return best
 
 
-def _distance(segment: Segment, at: Point) -> float:
-    """Return how far a point is from a stroke."""
-    (ax, ay), (bx, by) = segment.a, segment.b
-    ux, uy = bx - ax, by - ay
-    square = ux * ux + uy * uy
-    t = 0.0 if square == 0 else max(0.0, min(1.0, ((at[0] - ax) * ux + (at[1] - ay) * uy) / square))
-    return math.dist(at, (ax + t * ux, ay + t * uy))

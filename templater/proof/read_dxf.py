@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from templater.drawing.marks import Point
 from templater.findings import Finding, ProofError, Severity
+from templater.plane.shapes import Point
 
 #: mm in one drawing unit by the value of $INSUNITS: 0 none stated, 1 inches, 4 mm, 5 cm, 6 m.
 #: Source: DXF reference, header variables, from memory.

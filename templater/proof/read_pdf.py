@@ -19,10 +19,10 @@ from pypdf.filters import decode_stream_data
 from pypdf.generic import ArrayObject, DictionaryObject, EncodedStreamObject, NullObject, StreamObject
 
 from templater.findings import Finding, ProofError, Severity
-from templater.paper.tiles import Affine
+from templater.plane.shapes import Affine
 from templater.proof.content_stream import Strokes
 from templater.proof.letters import letters_of
-from templater.proof.marks import PageMarks, chain
+from templater.proof.marks import PageMarks
 
 #: PDF user units in an inch; a literal of proof's own, so that a wrong factor elsewhere cannot cancel itself.
 #: Source: ISO 32000-1:2008, 8.3.2.3.
@@ -79,7 +79,7 @@ def _page(page: Any, letters: dict[int, Any]) -> PageMarks:
             item = _entry(_entry(resources, "/XObject"), "/" + form.decode("latin-1"))
             if isinstance(item, StreamObject) and item.get("/Subtype") == "/Form":
                 matrix = [float(value) for value in item.get("/Matrix", (1, 0, 0, 1, 0, 0))]
-                inner = chain((matrix[0], matrix[1], matrix[2], matrix[3], matrix[4], matrix[5]), at)
+                inner = Affine(*matrix).compose(at)
                 run(item.get_data(), _entry(item, "/Resources") or resources, inner, deeper)
 
         def show(font: bytes, codes: bytes) -> None:
@@ -135,12 +135,12 @@ def _visible(page: Any) -> tuple[tuple[float, float], Affine, int]:
     mm = float(page.get("/UserUnit", 1)) * _MM_PER_INCH / _UNITS_PER_INCH
     turned = int(page.rotation or 0) // 90 % 4
     wide, high = (x1 - x0) * mm, (y1 - y0) * mm
-    base: Affine = (
+    base = Affine(*(
         (mm, 0.0, 0.0, mm, -x0 * mm, -y0 * mm),
         (0.0, -mm, mm, 0.0, -y0 * mm, x1 * mm),
         (-mm, 0.0, 0.0, -mm, x1 * mm, y1 * mm),
         (0.0, mm, -mm, 0.0, y1 * mm, -x0 * mm),
-    )[turned]
+    )[turned])
     return ((high, wide) if turned % 2 else (wide, high)), base, turned
 
 

@@ -12,10 +12,9 @@ import re
 from collections.abc import Iterator
 from xml.etree import ElementTree
 
-from templater.drawing.marks import Point
 from templater.findings import Finding, ProofError, Severity
-from templater.paper.tiles import Affine
-from templater.proof.marks import IDENTITY, SAME, Bend, PageMarks, Polygon, Segment, apply, chain
+from templater.plane.shapes import IDENTITY, Affine, Point
+from templater.proof.marks import SAME, Bend, PageMarks, Polygon, Segment
 
 _MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "px": 25.4 / 96, "": 25.4 / 96, "pt": 25.4 / 72, "pc": 25.4 / 6}
 _SIZE = re.compile(r"\s*([-+]?[\d.]+(?:[eE][-+]?\d+)?)\s*(mm|cm|in|px|pt|pc|)\s*$")
@@ -55,7 +54,7 @@ def _frame(root: ElementTree.Element, name: str) -> tuple[Point, Affine]:
     if sizes[0] is None or sizes[1] is None or len(view) != 4:
         raise _fault(name, "has no width and height in a unit of length with a viewBox")
     width, height = (float(size[1]) * _MM[size[2]] for size in sizes if size)
-    return (width, height), (width / view[2], 0.0, 0.0, -height / view[3], 0.0, 0.0)
+    return (width, height), Affine(width / view[2], 0.0, 0.0, -height / view[3])
 
 
 #: Map to mm and stroke colour in force.
@@ -94,7 +93,7 @@ class _Reader:
         if tag in _HIDDEN or element.get("display") == "none" or element.get("visibility") == "hidden":
             return None
         if element.get("transform"):
-            at = chain(_transform(element.get("transform", "")), at)
+            at = _transform(element.get("transform", "")).compose(at)
         stroke = element.get("stroke", stroke)
         if stroke != "none":
             self._draw(tag, element, at)
@@ -106,22 +105,22 @@ class _Reader:
 
         if tag == "line":
             ends = (value("x1"), value("y1")), (value("x2"), value("y2"))
-            self.segments.append(Segment(apply(at, ends[0]), apply(at, ends[1])))
+            self.segments.append(Segment(at.apply(ends[0]), at.apply(ends[1])))
         elif tag in ("circle", "ellipse"):
             rx, ry = (value("r"), value("r")) if tag == "circle" else (value("rx"), value("ry"))
             x, y = value("cx"), value("cy")
-            self.bends.append(Bend(tuple(apply(at, (x + rx * c, y + ry * s)) for c, s in _CIRCLE), closed=True))
+            self.bends.append(Bend(tuple(at.apply((x + rx * c, y + ry * s)) for c, s in _CIRCLE), closed=True))
         elif tag == "rect":
             x, y, w, h = (value(key) for key in ("x", "y", "width", "height"))
             corners = ((x, y), (x + w, y), (x + w, y + h), (x, y + h))
-            self.polygons.append(Polygon(tuple(apply(at, corner) for corner in corners)))
+            self.polygons.append(Polygon(tuple(at.apply(corner) for corner in corners)))
         elif tag in ("polyline", "polygon"):
             flat = [float(part) for part in _NUMBER.findall(element.get("points", ""))]
-            points = [apply(at, point) for point in zip(flat[::2], flat[1::2], strict=True)]
+            points = [at.apply(point) for point in zip(flat[::2], flat[1::2], strict=True)]
             self._keep(points, tag == "polygon", curved=False, bare=False)
         elif tag == "path":
             for points, closed, curved, bare in _parts(element.get("d", "")):
-                self._keep([apply(at, point) for point in points], closed, curved=curved, bare=bare)
+                self._keep([at.apply(point) for point in points], closed, curved=curved, bare=bare)
 
     def _keep(self, points: list[Point], closed: bool, *, curved: bool, bare: bool) -> None:
         if len(points) > 1 and math.dist(points[0], points[-1]) < SAME:
@@ -140,7 +139,7 @@ def _transform(text: str) -> Affine:
     for kind, body in _FUNCTION.findall(text):
         v = [float(part) for part in _NUMBER.findall(body)]
         if kind == "matrix":
-            one: Affine = (v[0], v[1], v[2], v[3], v[4], v[5])
+            one = (v[0], v[1], v[2], v[3], v[4], v[5])
         elif kind == "translate":
             one = (1.0, 0.0, 0.0, 1.0, v[0], v[1] if len(v) > 1 else 0.0)
         elif kind == "scale":
@@ -152,7 +151,7 @@ def _transform(text: str) -> Affine:
         else:
             tan = math.tan(math.radians(v[0]))
             one = (1.0, 0.0, tan, 1.0, 0.0, 0.0) if kind == "skewX" else (1.0, tan, 0.0, 1.0, 0.0, 0.0)
-        result = chain(one, result)
+        result = Affine(*one).compose(result)
     return result
 
 

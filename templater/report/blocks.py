@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from templater.drawing.marks import Box, Mark
+from templater.drawing.marks import Mark
+from templater.plane.shapes import Box
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,10 +6,11 @@ import math
 from collections.abc import Callable
 
 from templater.boat.solved import Boat, Side
-from templater.drawing.marks import Anchor, Circle, Cross, Group, Line, Mark, Pen, Point, Polyline, Text
+from templater.drawing.marks import Anchor, Circle, Cross, Group, Line, Mark, Pen, Polyline, Text
 from templater.fitup.rig import Rig, corner, rig_of
 from templater.fitup.square import SquareResult
 from templater.fitup.wording import move, side_word
+from templater.plane.shapes import Point
 from templater.report.blocks import Picture
 
 #: Width of the picture's plank, mm, and the largest yaw drawn, degrees.

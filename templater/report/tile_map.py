@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from templater.drawing.marks import Anchor, Box, Group, Line, Mark, Pen, Polyline, Text
+from templater.drawing.marks import Anchor, Group, Line, Mark, Pen, Polyline, Text
 from templater.paper.tiles import TiledSheet
+from templater.plane.shapes import Box
 from templater.report.blocks import Picture
 
 

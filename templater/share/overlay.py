@@ -5,10 +5,10 @@ from __future__ import annotations
 from templater.boat.solved import Boat, Hole, HoleKind
 from templater.description.model import Surface
 from templater.drawing.compose import BODY, Sheet
-from templater.drawing.layout import grow
-from templater.drawing.marks import Circle, Drawing, Group, Line, Mark, Pen, Point, Polyline
+from templater.drawing.marks import Circle, Drawing, Group, Line, Mark, Pen, Polyline
 from templater.drawing.symbols import symbol
 from templater.drawing.wording import note_lines
+from templater.plane.shapes import Point, grow
 from templater.share.compare import HoleMove, compare
 
 #: How far the centreline runs past the last hole, mm.

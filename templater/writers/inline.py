@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from html import escape
 
-from templater.drawing.marks import Box, Mark
+from templater.drawing.marks import Mark
+from templater.plane.shapes import Box
 from templater.writers.lettering import check_letters, texts_of
 from templater.writers.svg import Picture
 

@@ -11,21 +11,8 @@ from collections.abc import Callable, Iterable
 from itertools import pairwise
 from typing import Any
 
-from templater.drawing.marks import (
-    PATTERNS,
-    WIDTHS,
-    Anchor,
-    Arc,
-    Circle,
-    Cross,
-    Curve,
-    Line,
-    Mark,
-    Pen,
-    Point,
-    Polyline,
-    Text,
-)
+from templater.drawing.marks import PATTERNS, WIDTHS, Anchor, Arc, Circle, Cross, Curve, Line, Mark, Pen, Polyline, Text
+from templater.plane.shapes import Point
 from templater.standards.typeface import text_width
 from templater.units import POINTS_PER_MM as MM
 

@@ -16,7 +16,6 @@ from templater.drawing.marks import (
     PATTERNS,
     WIDTHS,
     Arc,
-    Box,
     Circle,
     Cross,
     Curve,
@@ -25,11 +24,11 @@ from templater.drawing.marks import (
     Line,
     Mark,
     Pen,
-    Point,
     Polyline,
     Text,
 )
 from templater.paper.tiles import TitleData
+from templater.plane.shapes import Box, Point
 from templater.standards.typeface import FAMILY, text_width
 from templater.writers.lettering import check_letters, texts_of
 from templater.writers.marks_to_pdf import cross_arms, unit_circle

@@ -10,9 +10,10 @@ from shapely.geometry import LineString, MultiLineString, Point, Polygon, box
 
 from templater.drawing.areas import hatch
 from templater.drawing.compose import Sheet
-from templater.drawing.layout import clip_segment, text_box
+from templater.drawing.layout import text_box
 from templater.drawing.marks import Circle, Cross, Group, Text
 from templater.drawing.symbols import Symbol
+from templater.plane.shapes import clip_segment
 
 RADII = st.lists(st.floats(5.0, 80.0), min_size=3, max_size=9)
 COORDINATE = st.floats(-50.0, 50.0)

@@ -1,4 +1,4 @@
-"""What must hold for every arc, motion, polygon and set of points."""
+"""What must hold for every arc, map, polygon and set of points."""
 
 import math
 from itertools import pairwise
@@ -8,14 +8,15 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from templater.maths.arcs import along_arc, arc_from_chord, arc_from_length
-from templater.plane.motions import IDENTITY, apply, compose, invert, is_rigid, shift, turn
-from templater.plane.nearby import Cells
+from templater.plane.cells import Cells
 from templater.plane.polygons import contains, room_inside
+from templater.plane.shapes import IDENTITY, Affine
 
 FEW = settings(max_examples=60, deadline=None)
 number = st.floats(-3000, 3000)
 point = st.tuples(number, number)
-motion = st.builds(lambda x, y, a: compose(turn(a), shift(x, y)), number, number, st.floats(-720, 720))
+part = st.floats(-2, 2)
+maps = st.builds(Affine, part, part, part, part, number, number).filter(lambda m: abs(m.a * m.d - m.b * m.c) > 0.1)
 
 
 @FEW
@@ -37,18 +38,11 @@ def test_a_nearly_flat_arc_passes_into_the_flat_one(length: float, rise: float) 
 
 
 @FEW
-@given(motion, motion, point)
-def test_motions_one_after_the_other_and_back(first: tuple[float, ...], second: tuple[float, ...], p: tuple) -> None:
-    both = compose(first, second)
-    assert apply(both, p) == pytest.approx(apply(second, apply(first, p)), abs=1e-6)
-    assert compose(both, invert(both)) == pytest.approx(IDENTITY, abs=1e-6)
-    assert is_rigid(both, 1e-9)
-
-
-@FEW
-@given(motion, point, point)
-def test_rigid_motions_keep_lengths(m: tuple[float, ...], p: tuple, q: tuple) -> None:
-    assert math.dist(apply(m, p), apply(m, q)) == pytest.approx(math.dist(p, q), abs=1e-6)
+@given(maps, maps, point)
+def test_maps_one_after_the_other_and_back(first: Affine, second: Affine, p: tuple[float, float]) -> None:
+    both = first.compose(second)
+    assert both.apply(p) == pytest.approx(second.apply(first.apply(p)), abs=1e-6)
+    assert both.compose(both.inverse()) == pytest.approx(IDENTITY, abs=1e-6)
 
 
 @FEW

@@ -8,7 +8,6 @@ from paper_scenes import TITLE, drawing
 from templater.description.model import CustomPaper, Orientation
 from templater.drawing.marks import Circle, Group
 from templater.paper.choice import find_paper
-from templater.paper.correction import apply
 from templater.paper.grid import Grid, joined
 from templater.paper.tiling import tile
 
@@ -40,7 +39,7 @@ def test_every_hole_is_shown_where_it_is(
             assert t.window[1] <= hole.at[1] <= t.window[3]
             rings = [m for m in t.marks if isinstance(m, Circle) and m.group is Group.HOLE and m.id == id_]
             if id_ not in {c.id for c in done.cut}:
-                assert rings[0].centre == pytest.approx(apply(t.to_page, hole.at), abs=1e-9)
+                assert rings[0].centre == pytest.approx(t.to_page.apply(hole.at), abs=1e-9)
 
 
 @settings(max_examples=40, deadline=None)

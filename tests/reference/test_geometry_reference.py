@@ -8,7 +8,7 @@ from shapely.geometry import Point, Polygon
 
 from templater.maths.arcs import along_arc, arc_from_chord, arc_from_length
 from templater.maths.tape import angle_between, slant, slope_correction, slope_degrees, third_side
-from templater.plane.polygons import area, contains, crosses_itself, distance_to_edge, gap, overlap, room_inside
+from templater.plane.polygons import area, contains, crossing_edges, distance_to_edge, gap, overlap, room_inside
 
 # Worked cases of a mathematics page (R = c^2/(8h) + h/2) and of a calculator page (c 10, h 3: R 5.67; c 8, h 2: R 5).
 # The arc of chord 6 and rise 1 is exact: R = 5, arc = 10 asin(3/5).
@@ -128,4 +128,4 @@ def test_overlap_and_gap_as_the_geometry_library_has_them() -> None:
     ],
 )
 def test_self_crossing_as_the_geometry_library_has_it(corners: tuple[tuple[float, float], ...]) -> None:
-    assert crosses_itself(corners) is not Polygon(corners).is_valid
+    assert (crossing_edges(corners) is None) is Polygon(corners).is_valid

@@ -11,10 +11,11 @@ from shapely.ops import unary_union
 from templater.drawing.areas import box_inside, grown, hatch
 from templater.drawing.compose import Sheet, mark_box, window_at
 from templater.drawing.contour import plate_contour, slot_contour
-from templater.drawing.layout import Layout, clip_segment, text_box
+from templater.drawing.layout import Layout, text_box
 from templater.drawing.marks import Anchor, Arc, Circle, Cross, Group, Line, Pen, Polyline, Text
 from templater.drawing.symbols import PAST_CIRCLE, Symbol, arms_past
 from templater.drawing.wording import diameter, length, wrap
+from templater.plane.shapes import clip_segment
 from templater.standards.typeface import text_width
 
 #: A corner let in on the left, so a 45 degree line crosses the edge four times.
@@ -165,7 +166,7 @@ def test_text_turned_a_quarter_reads_up_the_sheet(anchor: Anchor) -> None:
     assert text_box(half) == pytest.approx((20 - u1, 40 - v1, 20 - u0, 40 - v0))
 
 
-def test_arc_box_holds_the_quarters_it_passes() -> None:
+def test_arc_box_within_the_quarters_it_passes() -> None:
     arc = Arc((0.0, 0.0), 10.0, 45.0, 200.0, Pen.WIDE, Group.PLATE)
     half = 10 * math.sqrt(0.5)
     assert mark_box(arc) == pytest.approx((-10.0, 10 * math.sin(math.radians(200)), half, 10.0))

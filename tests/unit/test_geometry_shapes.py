@@ -4,8 +4,7 @@ import pytest
 
 from templater.maths.arcs import along_arc, arc_from_chord, arc_from_length
 from templater.maths.tape import angle_between, slope_correction
-from templater.plane.motions import apply, compose, invert, is_rigid, shift, turn
-from templater.plane.polygons import distance_to_segment, segments_cross
+from templater.plane.shapes import Affine, distance_to_segment, segments_cross
 
 
 def test_a_flat_arc_is_a_straight_line() -> None:
@@ -32,29 +31,25 @@ def test_arcs_refuse_sizes_that_no_arc_has(length: float, rise: float) -> None:
         arc_from_chord(length, rise)
 
 
-def test_a_turn_goes_from_x_towards_y_and_quarter_turns_are_exact() -> None:
-    assert apply(turn(90), (1.0, 0.0)) == (0.0, 1.0)
-    assert apply(turn(-90), (1.0, 0.0)) == (0.0, -1.0)
-    assert apply(turn(540), (2.0, 3.0)) == (-2.0, -3.0)
-    assert apply(turn(30), (2.0, 0.0)) == pytest.approx((math.sqrt(3), 1.0))
+TURN, SHIFT = Affine(0.0, 1.0, -1.0, 0.0), Affine(e=10.0)
 
 
-def test_composed_motions_run_in_the_order_they_are_named() -> None:
-    assert apply(compose(shift(10, 0), turn(90)), (0.0, 0.0)) == (0.0, 10.0)
-    assert apply(compose(turn(90), shift(10, 0)), (0.0, 0.0)) == (10.0, 0.0)
+def test_composed_maps_run_in_the_order_they_are_named() -> None:
+    assert SHIFT.compose(TURN).apply((0.0, 0.0)) == (0.0, 10.0)
+    assert TURN.compose(SHIFT).apply((0.0, 0.0)) == (10.0, 0.0)
+    assert Affine(2.0, 0.0, 0.5, 3.0, 1.0, 4.0).apply((10.0, 20.0)) == (31.0, 64.0)  # worked by hand
 
 
-def test_motions_that_flatten_or_mirror_are_told_apart() -> None:
-    with pytest.raises(ValueError, match="flattens"):
-        invert((1.0, 2.0, 2.0, 4.0, 0.0, 0.0))
-    assert is_rigid(turn(17.0))
-    assert not is_rigid((1.0, 0.0, 0.0, -1.0, 0.0, 0.0))
-    assert not is_rigid((1.001, 0.0, 0.0, 1.001, 0.0, 0.0))
+def test_a_map_that_flattens_the_plane_has_no_way_back() -> None:
+    with pytest.raises(ZeroDivisionError):
+        Affine(1.0, 2.0, 2.0, 4.0).inverse()
 
 
 def test_pieces_that_touch_cross_and_parallel_ones_do_not() -> None:
     assert segments_cross((0, 0), (10, 0), (5, 0), (5, 5))
     assert segments_cross((0, 0), (10, 0), (10, 0), (20, 0))
+    assert not segments_cross((0, 0), (10, 0), (5, 0), (5, 5), touching=False)
+    assert segments_cross((0, 0), (10, 0), (5, -1), (5, 5), touching=False)
     assert not segments_cross((0, 0), (10, 0), (0, 1), (10, 1))
     assert not segments_cross((0, 0), (10, 0), (11, 0), (20, 0))
 

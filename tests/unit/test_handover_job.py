@@ -29,7 +29,8 @@ def bound(configs: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def coordinates(folder: Path) -> dict[tuple[str, str], tuple[float, float, float]]:
     """Every hole's place in its sheet, as read back page by page, through the page's own map."""
-    from templater.proof.marks import fit_circle, inverse
+    from templater.plane.shapes import Affine
+    from templater.proof.marks import fit_circle
     from templater.proof.match import Finder
     from templater.proof.read_pdf import read_pdf
 
@@ -47,7 +48,7 @@ def coordinates(folder: Path) -> dict[tuple[str, str], tuple[float, float, float
                 for bend in finder.closed_bends((a * x + c * y + e, b * x + d * y + f)):
                     centre, diameter, _ = fit_circle(bend.points)
                     if abs(diameter - hole["diameter"]) < 0.01:
-                        back = inverse((a, b, c, d, e, f))
+                        back = Affine(a, b, c, d, e, f).inverse()
                         u = back[0] * centre[0] + back[2] * centre[1] + back[4]
                         v = back[1] * centre[0] + back[3] * centre[1] + back[5]
                         found[sheet["name"], hole["id"]] = (u, v, diameter)

@@ -8,7 +8,7 @@ from templater.description.model import Orientation
 from templater.paper.choice import find_paper
 from templater.paper.tiles import TiledSheet
 from templater.paper.tiling import tile
-from templater.plane.nearby import Cells
+from templater.plane.cells import Cells
 
 
 def tiled(*, drawn: bool) -> TiledSheet:

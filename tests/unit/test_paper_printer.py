@@ -6,14 +6,14 @@ from itertools import pairwise
 import pytest
 
 from templater.drawing.compose import mark_box
-from templater.drawing.layout import overlap, text_box
+from templater.drawing.layout import text_box
 from templater.drawing.marks import Circle, Curve, Group, Line, Pen, Text
 from templater.findings import ReadingsError
 from templater.paper.choice import find_paper
-from templater.paper.clip import inside
-from templater.paper.correction import apply, combine, correct, matrix
+from templater.paper.correction import correct, matrix
 from templater.paper.printer import PrinterProfile, printer_bars, printer_page, profile_from_readings
 from templater.paper.tiles import Correction
+from templater.plane.shapes import Affine, box_within, boxes_overlap
 
 A4 = find_paper("A4")
 
@@ -45,8 +45,8 @@ def test_a_faulty_printer_is_found_out(across: float, along: float, skew: float,
 def test_printed_with_its_correction_a_page_is_true() -> None:
     profile = PrinterProfile("shed", "A4", 1.004, 0.997, 0.002, 0, 0, 0, 4, ())
     drawn = matrix(profile.correction(), (210.0, 297.0))
-    printer = (1.004, 0.0, 0.002, 0.997, 0.0, 0.0)
-    a, b = (apply(combine(printer, drawn), point) for point in ((20.0, 30.0), (180.0, 250.0)))
+    printer = Affine(1.004, 0.0, 0.002, 0.997)
+    a, b = (drawn.compose(printer).apply(point) for point in ((20.0, 30.0), (180.0, 250.0)))
     assert (b[0] - a[0], b[1] - a[1]) == pytest.approx((160.0, 220.0), abs=1e-9)
 
 
@@ -89,9 +89,9 @@ def test_the_test_page_carries_true_bars_and_clear_words(paper: str) -> None:
     assert along.length > page.paper[1] - 35
     assert rising.length > math.hypot(*page.paper) - 75
     texts = [m for m in page.marks if isinstance(m, Text)]
-    assert all(inside(mark_box(m), printable) for m in page.marks)
+    assert all(box_within(mark_box(m), printable) for m in page.marks)
     for n, text in enumerate(texts):
-        assert not any(overlap(text_box(text), text_box(other)) for other in texts[n + 1 :])
+        assert not any(boxes_overlap(text_box(text), text_box(other)) for other in texts[n + 1 :])
         for line in (m for m in page.marks if isinstance(m, Line)):
             assert not crosses(line, text_box(text)), text.text
 

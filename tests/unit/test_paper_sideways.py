@@ -8,7 +8,7 @@ import pytest
 
 from templater.description.model import Orientation
 from templater.description.source import Source
-from templater.paper.correction import apply, matrix, turned
+from templater.paper.correction import matrix, turned
 from templater.paper.printer import PrinterProfile
 from templater.paper.tiles import Correction
 from templater.pipeline.checked import Options, check
@@ -31,7 +31,7 @@ def test_distances_on_a_sideways_page_come_out_true(quarter: int) -> None:
     paper = (297.0, 210.0)
     drawn = matrix(turned(PRINTER.correction()), paper)
     points = [(20.0, 15.0), (280.0, 20.0), (25.0, 190.0), (270.0, 185.0)]
-    out = [printed(apply(drawn, point), paper, quarter) for point in points]
+    out = [printed(drawn.apply(point), paper, quarter) for point in points]
     for a, b in itertools.combinations(range(4), 2):
         assert math.dist(out[a], out[b]) == pytest.approx(math.dist(points[a], points[b]), abs=1e-9)
 

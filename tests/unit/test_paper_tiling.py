@@ -11,15 +11,14 @@ from shapely.ops import unary_union
 
 from templater.description.model import CustomPaper, Orientation
 from templater.drawing.compose import mark_box
-from templater.drawing.layout import overlap, text_box
+from templater.drawing.layout import text_box
 from templater.drawing.marks import Arc, Circle, Cross, Curve, Drawing, Group, Line, Pen, Polyline, Text
 from templater.findings import DrawingError
 from templater.paper.choice import find_paper
-from templater.paper.clip import inside
-from templater.paper.correction import apply
 from templater.paper.registration import Clear
 from templater.paper.tiles import Correction, Tile, TiledSheet
 from templater.paper.tiling import tile
+from templater.plane.shapes import box_within, boxes_overlap
 
 PAPERS: list[tuple[str | CustomPaper, Orientation]] = [
     ("A4", Orientation.UPRIGHT),
@@ -67,7 +66,7 @@ def test_every_hole_is_whole_on_its_page(sheet: TiledSheet) -> None:
             if isinstance(mark, Circle) and mark.group is Group.HOLE:
                 whole[mark.id] = whole.get(mark.id, 0) + 1
                 hole = next(h for h in sheet.drawing.holes if h.id == mark.id)
-                assert mark.centre == pytest.approx(apply(t.to_page, hole.at), abs=1e-9)
+                assert mark.centre == pytest.approx(t.to_page.apply(hole.at), abs=1e-9)
     for hole in sheet.drawing.holes:
         # A hole in an overlap may be whole on both pages; one out of it is on a single page.
         assert whole.get(hole.id, 0) == 1 or hole.id in cut
@@ -95,8 +94,8 @@ def test_the_big_arc_and_ring_keep_their_length(sheet: TiledSheet) -> None:
 
 def test_window_stands_clear_of_the_strips(sheet: TiledSheet) -> None:
     for t in sheet.tiles:
-        x0, y0 = apply(t.to_page, (t.window[0], t.window[1]))
-        x1, y1 = apply(t.to_page, (t.window[2], t.window[3]))
+        x0, y0 = t.to_page.apply((t.window[0], t.window[1]))
+        x1, y1 = t.to_page.apply((t.window[2], t.window[3]))
         a = area(t)
         assert x0 >= a[0] - 1e-6
         assert y0 >= a[1] + 28.0 - 1e-6
@@ -107,7 +106,7 @@ def test_window_stands_clear_of_the_strips(sheet: TiledSheet) -> None:
 def test_nothing_lies_in_the_margin(sheet: TiledSheet) -> None:
     for t in sheet.tiles:
         for mark in t.marks:
-            assert inside(mark_box(mark), area(t), 0.01), (t.name, mark)
+            assert box_within(mark_box(mark), area(t), 0.01), (t.name, mark)
 
 
 def test_texts_are_disjoint(sheet: TiledSheet) -> None:
@@ -116,26 +115,26 @@ def test_texts_are_disjoint(sheet: TiledSheet) -> None:
         assert min(text.size for text in texts) >= 2.12
         for n, a in enumerate(texts):
             for b in texts[n + 1 :]:
-                assert not overlap(text_box(a), text_box(b)), (t.name, a.text, b.text)
+                assert not boxes_overlap(text_box(a), text_box(b)), (t.name, a.text, b.text)
 
 
 def test_furniture_keeps_out_of_the_window(sheet: TiledSheet) -> None:
     for t in sheet.tiles:
-        corner, far = apply(t.to_page, t.window[:2]), apply(t.to_page, t.window[2:])
+        corner, far = t.to_page.apply(t.window[:2]), t.to_page.apply(t.window[2:])
         window = (corner[0], corner[1], far[0], far[1])
         for mark in t.marks:
             if mark.group is Group.BAR:
-                assert not overlap(mark_box(mark), window), (t.name, mark)
+                assert not boxes_overlap(mark_box(mark), window), (t.name, mark)
 
 
 def test_texts_in_the_title_block_cross_no_rule(sheet: TiledSheet) -> None:
     for t in sheet.tiles:
         foot = (0.0, 0.0, t.paper[0], 35.0)
         lines = [m for m in t.marks if isinstance(m, Line) and m.group in (Group.FRAME, Group.BAR)]
-        lines = [m for m in lines if inside(mark_box(m), foot)]
+        lines = [m for m in lines if box_within(mark_box(m), foot)]
         for text in (m for m in t.marks if isinstance(m, Text) and m.at[1] < 34.9):
             for line in lines:
-                assert not overlap(text_box(text), mark_box(line)), (text.text, line)
+                assert not boxes_overlap(text_box(text), mark_box(line)), (text.text, line)
 
 
 def test_neighbours_share_registration_marks_at_the_same_place(sheet: TiledSheet) -> None:
@@ -147,7 +146,7 @@ def test_neighbours_share_registration_marks_at_the_same_place(sheet: TiledSheet
             shared = set(t.registrations) & set(by_name[name].registrations)
             assert len(shared) >= 2
         for id_ in t.registrations:
-            at = apply(t.to_page, places[id_].at)
+            at = t.to_page.apply(places[id_].at)
             circles = [m for m in t.marks if isinstance(m, Circle) and m.id == id_]
             crosses = [m for m in t.marks if isinstance(m, Cross) and m.id == id_]
             assert len(circles) == len(crosses) == 1
@@ -229,7 +228,7 @@ def test_a_small_sheet_is_one_centred_tile() -> None:
     (only,) = sheet.tiles
     assert sheet.grid == (1, 1)
     assert only.seams == only.neighbours == only.registrations == ()
-    x, y = apply(only.to_page, (0.0, -1030.0))
+    x, y = only.to_page.apply((0.0, -1030.0))
     # Middle of what margins (7), side strip (12) and foot strip (28) leave.
     assert x == pytest.approx((7 + only.paper[0] - 7 - 12) / 2)
     assert y == pytest.approx((7 + 28 + only.paper[1] - 7) / 2)
@@ -287,8 +286,8 @@ def test_long_title_data_is_fitted_into_its_field() -> None:
 def assert_texts_fit(t: Tile) -> None:
     texts = [m for m in t.marks if isinstance(m, Text)]
     for n, a in enumerate(texts):
-        assert inside(text_box(a), area(t), 0.3)
-        assert not any(overlap(text_box(a), text_box(b)) for b in texts[n + 1 :]), a.text
+        assert box_within(text_box(a), area(t), 0.3)
+        assert not any(boxes_overlap(text_box(a), text_box(b)) for b in texts[n + 1 :]), a.text
 
 
 def test_a_correction_is_put_on_everything_and_stays_in_the_margins() -> None:
@@ -298,13 +297,13 @@ def test_a_correction_is_put_on_everything_and_stays_in_the_margins() -> None:
         assert not any(isinstance(m, Circle | Arc | Cross) for m in t.marks)
         assert any(isinstance(m, Curve) for m in t.marks)
         for mark in t.marks:
-            assert inside(mark_box(mark), area(t), 0.35), mark
+            assert box_within(mark_box(mark), area(t), 0.35), mark
         # About the page's middle: X = mx + 1.02 (x - mx) + 0.004 (y - my), Y = my + 0.99 (y - my).
         for corner in ((t.window[0], t.window[1]), (t.window[2], t.window[3])):
-            x, y = apply(t.placement, corner)
+            x, y = t.placement.apply(corner)
             mx, my = t.paper[0] / 2, t.paper[1] / 2
             expected = (mx + 1.02 * (x - mx) + 0.004 * (y - my), my + 0.99 * (y - my))
-            assert apply(t.to_page, corner) == pytest.approx(expected, abs=1e-9)
+            assert t.to_page.apply(corner) == pytest.approx(expected, abs=1e-9)
         for bar in t.bars:
             drawn = next(m for m in t.marks if isinstance(m, Line) and m.id == bar.id)
             ratio = 1.02 if bar.axis == "across" else math.hypot(0.99, 0.004)
@@ -314,7 +313,7 @@ def test_a_correction_is_put_on_everything_and_stays_in_the_margins() -> None:
 def test_a_stretched_page_stays_in_the_margins() -> None:
     sheet = tiled(floor(), "A4", Orientation.UPRIGHT, correction=Correction("shed", 1.0, 1.02, 0.0))
     for t in sheet.tiles:
-        assert all(inside(mark_box(mark), area(t), 0.35) for mark in t.marks)
+        assert all(box_within(mark_box(mark), area(t), 0.35) for mark in t.marks)
 
 
 def test_a_roll_is_cut_to_length() -> None:

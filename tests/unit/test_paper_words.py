@@ -6,11 +6,12 @@ import pytest
 
 from templater.cli import files as cli_files
 from templater.drawing.compose import mark_box
-from templater.drawing.layout import clip_segment, text_box
-from templater.drawing.marks import WORDS, Box, Drawing, Group, Line, Polyline, Text
+from templater.drawing.layout import text_box
+from templater.drawing.marks import WORDS, Drawing, Group, Line, Polyline, Text
 from templater.paper.tiles import TiledSheet
 from templater.pipeline.checked import Options, check
 from templater.pipeline.sheets import drawings_of, tile_sheets
+from templater.plane.shapes import Box, clip_segment
 
 CASES = [(boat, paper) for boat in ("whinchat-3", "whinchat-4", "whinchat-5") for paper in ("A4", "Letter", "A3")]
 
