@@ -30,9 +30,10 @@ OWNERS = {
     "pydantic": {"reader", "description"},
     "pydantic_core": {"reader", "description"},
     "ruamel": {"reader"},
-    "uncertainties": {"accuracy"},
-    "numpy": {"maths", "fitup", "accuracy"},
-    "scipy": {"maths", "fitup", "accuracy"},
+    "mpmath": {"maths"},
+    "uncertainties": set(),
+    "numpy": set(),
+    "scipy": set(),
     "jinja2": {"report"},
     "tqdm": {"cli"},
 }

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Any
-
-from uncertainties import UFloat, nominal_value, ufloat
 
 from templater.accuracy.sources import Sources
+from templater.maths.linear import Linear, Variable
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,25 +33,22 @@ class Budget:
         return self.parts[0][0] if self.parts else ""
 
 
-def variable(source: str, sources: Sources) -> Any:
-    """Return a new variable of a source, an ``uncertainties`` number of its name; plain 0 if it has no error."""
+def variable(source: str, sources: Sources) -> Linear:
+    """Return nought with a new variable of a source; without one if the source has no error."""
     sigma = sources.sigma(source)
-    return ufloat(0.0, sigma, tag=source) if sigma else 0.0
+    return Linear(0.0, {Variable(source, sigma): 1.0} if sigma else {})
 
 
-def budget(what: str, unit: str, result: Any) -> Budget:
-    """Return the budget of an ``uncertainties`` number whose variables are tagged with their sources' names."""
+def budget(what: str, unit: str, result: Linear) -> Budget:
+    """Return the budget of a value whose variables bear their sources' names."""
     squares: dict[str, float] = {}
-    components = result.error_components() if isinstance(result, UFloat) else {}
-    for one, part in components.items():
-        name = one.tag or ""
-        squares[name] = squares.get(name, 0.0) + part * part
-    parts = sorted(((name, math.sqrt(square)) for name, square in squares.items() if square > 0), key=_largest_first)
-    return Budget(what, unit, float(nominal_value(result)), math.sqrt(sum(squares.values())), tuple(parts))
-
-
-def _largest_first(part: tuple[str, float]) -> tuple[float, str]:
-    return -part[1], part[0]
+    for one, part in result.parts.items():
+        squares[one.name] = squares.get(one.name, 0.0) + (part * one.sigma) ** 2
+    parts = sorted(
+        ((name, math.sqrt(square)) for name, square in squares.items() if square > 0),
+        key=lambda part: (-part[1], part[0]),
+    )
+    return Budget(what, unit, result.value, math.sqrt(sum(squares.values())), tuple(parts))
 
 
 def coverage_chance(margin: float, sigma: float) -> float:

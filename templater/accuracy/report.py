@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from templater.accuracy.budget import Budget, budget, coverage_chance, variable
 from templater.accuracy.sheet import SheetErrors
 from templater.accuracy.sources import TAPE, TAPE_SCALE, Sources
 from templater.boat.solved import Boat, Hole, HoleKind, Setting, Side
 from templater.description.model import FloorFace, Surface
+from templater.maths.linear import Linear
 from templater.paper.tiles import TiledSheet
 
 _BOLTS = (HoleKind.BOLT, HoleKind.SLEEVE)
@@ -132,14 +132,14 @@ class _Model:
     def __init__(self, boat: Boat, sheets: Sequence[TiledSheet], sources: Sources) -> None:
         self.boat = boat
         self.sources = sources
-        self.errors: dict[str, tuple[Any, Any]] = {}
+        self.errors: dict[str, tuple[Linear, Linear]] = {}
         surfaces = {"floor": Surface.FLOOR, "plank": Surface.PLANK}
         # What counts is where floor and plank meet: a hole drilled through the floor from above has leant that far by
         # then; one drilled from the meeting face itself, as in the plank, has not.
         from_above = boat.description.print.floor_face is FloorFace.UPPER
         thickness = {Surface.FLOOR: boat.description.floor.thickness if from_above else 0.0, Surface.PLANK: 0.0}
         wanted = {hole.id for hole in boat.holes if hole.kind in _BOLTS}
-        printer: dict[str, Any] = {}
+        printer: dict[str, Linear] = {}
         for sheet in sheets:
             surface = surfaces.get(sheet.drawing.name)
             if surface is None:
@@ -163,14 +163,14 @@ class _Model:
         (ax, ay), (bx, by) = self.errors[a], self.errors[b]
         return budget(f"{a} to {b}, {kind}", "mm", distance + ((bx - ax) * x + (by - ay) * y) / distance)
 
-    def _yaw(self, setting: Setting) -> Any:
+    def _yaw(self, setting: Setting) -> Linear:
         """Return the plank's yaw at a setting, radians, starboard end aft positive."""
         floor, plank = self._fore_and_aft(setting)
         half = self.boat.description.fixing.half_spread
         along = self.boat.plank.hole_along
         return (floor[1] - floor[0]) / (2 * half) - (plank[1] - plank[0]) / (2 * along)
 
-    def _fore_and_aft(self, setting: Setting) -> tuple[tuple[Any, Any], tuple[Any, Any]]:
+    def _fore_and_aft(self, setting: Setting) -> tuple[tuple[Linear, Linear], tuple[Linear, Linear]]:
         """Return the errors aft of the port and starboard holes in the floor and in the plank."""
         number = setting.number
         floor = (self.errors[f"P{number}"][0], self.errors[f"S{number}"][0])
@@ -211,7 +211,7 @@ class _Model:
             budgets.append(budget(f"lead of one runner once squared, setting {setting.number}", "mm", lead))
         return max(budgets, key=lambda one: one.sigma)
 
-    def _athwart(self, setting: Setting, side: Side) -> Any:
+    def _athwart(self, setting: Setting, side: Side) -> Linear:
         """Return the error athwart of the plank at one bolt: the floor's hole less the plank's."""
         return self.errors[f"{side.value}{setting.number}"][1] - self.errors[f"K{side.value}"][1]
 
@@ -219,7 +219,7 @@ class _Model:
         """Return the chance of ending beyond the greatest distance."""
         floor, plank = self._fore_and_aft(setting)
         # The bolt line itself is measured off the hull with a tape, which no repeat can better.
-        line = sum(variable(name, self.sources) for name in (TAPE, TAPE_SCALE))
+        line = variable(TAPE, self.sources) + variable(TAPE_SCALE, self.sources)
         # At fit-up the plank turns on its first bolt until it is square, so that bolt alone says where it ends up.
         bolts = [budget("", "mm", hole - own + line) for hole, own in zip(floor, plank, strict=True)]
         result = max(bolts, key=lambda bolt: bolt.sigma)

@@ -5,9 +5,6 @@ from __future__ import annotations
 import math
 from collections import deque
 from dataclasses import dataclass, field
-from typing import Any
-
-import numpy
 
 from templater.accuracy.budget import variable
 from templater.accuracy.sources import (
@@ -24,11 +21,13 @@ from templater.accuracy.sources import (
     Sources,
 )
 from templater.drawing.marks import Group, Polyline
+from templater.maths.leastsquares import least_squares
+from templater.maths.linear import Linear
 from templater.paper.tiles import TiledSheet
 from templater.plane.shapes import Point
 
 
-def _once(variables: dict[str, Any], key: str, source: str, sources: Sources) -> Any:
+def _once(variables: dict[str, Linear], key: str, source: str, sources: Sources) -> Linear:
     """Return a variable by its key, made when first asked for."""
     if key not in variables:
         variables[key] = variable(source, sources)
@@ -43,7 +42,7 @@ def _steer(at: Point, middle: Point, *, line_along_u: bool) -> tuple[float, floa
 
 @dataclass
 class SheetErrors:
-    """Errors of the holes of one sheet, as ``uncertainties`` numbers in the sheet frame; variables made when asked for.
+    """Errors of the holes of one sheet, as linear forms in the sheet frame; variables made when asked for.
 
     Mutable, as it hands out each shared variable once; it never leaves this room. ``printer`` holds the variables of
     the printer, which are the same for every sheet that it prints.
@@ -52,15 +51,15 @@ class SheetErrors:
     sheet: TiledSheet
     sources: Sources
     thickness: float
-    printer: dict[str, Any] = field(default_factory=dict)
-    _shared: dict[str, Any] = field(default_factory=dict)
-    _motion: tuple[Any, Any, Any] | None = None
+    printer: dict[str, Linear] = field(default_factory=dict)
+    _shared: dict[str, Linear] = field(default_factory=dict)
+    _motion: tuple[Linear, Linear, Linear] | None = None
 
-    def shared(self, key: str, source: str) -> Any:
+    def shared(self, key: str, source: str) -> Linear:
         """Return the variable of a source that several holes share, made once for each key."""
         return _once(self._shared, key, source, self.sources)
 
-    def own(self, source: str) -> Any:
+    def own(self, source: str) -> Linear:
         """Return a variable of a single hole."""
         return variable(source, self.sources)
 
@@ -70,7 +69,7 @@ class SheetErrors:
         vs = [hole.at[1] for hole in self.sheet.drawing.holes]
         return (min(us) + max(us)) / 2, (min(vs) + max(vs)) / 2
 
-    def error(self, at: Point, *, drilled: bool = True) -> tuple[Any, Any]:
+    def error(self, at: Point, *, drilled: bool = True) -> tuple[Linear, Linear]:
         """Return the error (du, dv) of a hole at ``at``, from paper to the far face of the wood."""
         du, dv = self.paper_error(at)
         move_u, move_v, turn = self._laid()
@@ -83,7 +82,7 @@ class SheetErrors:
             dv = dv + self.own(PUNCH) + self.own(DRILL) + lean * self.own(LEAN)
         return du, dv
 
-    def _laid(self) -> tuple[Any, Any, Any]:
+    def _laid(self) -> tuple[Linear, Linear, Linear]:
         """Return how the assembled sheet is moved and turned when its windows are laid on the pencilled lines.
 
         The builder moves the sheet until all windows show the lines as well as they can together: least squares over
@@ -96,9 +95,11 @@ class SheetErrors:
                 du, dv = self.paper_error(at)
                 rows.append(_steer(at, middle, line_along_u=line_along_u))
                 offs.append(self.shared(f"window {number}", LAYING) - (dv if line_along_u else du))
+            solver = least_squares(rows)
+            assert solver is not None  # ``_windows`` gives none that leave the sheet free
             move_u, move_v, turn = (
-                sum(float(weight) * off for weight, off in zip(row, offs, strict=True))
-                for row in numpy.linalg.pinv(numpy.array(rows))
+                sum((float(weight) * off for weight, off in zip(row, offs, strict=True)), Linear())
+                for row in solver.gains
             )
             self._motion = move_u, move_v, turn
         return self._motion
@@ -116,7 +117,7 @@ class SheetErrors:
                 found.append((((min(us) + max(us)) / 2, (min(vs) + max(vs)) / 2), wide))
         middle = self.middle()
         steers = [_steer(at, middle, line_along_u=wide) for at, wide in found]
-        if len(found) >= 3 and numpy.linalg.matrix_rank(numpy.array(steers)) == 3:
+        if found and least_squares(steers) is not None:
             return found
         u0, v0, u1, v1 = self.sheet.drawing.box
         u, v = (u0 + u1) / 2, (v0 + v1) / 2
@@ -124,7 +125,7 @@ class SheetErrors:
         ends = [(u - far, v), (u + far, v)] if u1 - u0 >= v1 - v0 else [(u, v - far), (u, v + far)]
         return [(end, wide) for end in ends for wide in (True, False)]
 
-    def paper_error(self, at: Point) -> tuple[Any, Any]:
+    def paper_error(self, at: Point) -> tuple[Linear, Linear]:
         """Return the error of a mark on the assembled paper, relative to the middle of the sheet's holes."""
         middle = self.middle()
         sideways = self.sheet.sideways

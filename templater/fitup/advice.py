@@ -88,7 +88,7 @@ def _side_slip(both: Both) -> str:
 
 def _setting_findings(rig: Rig, attempt: Attempt, boat: Boat, fit: YawFit, key: str) -> list[Finding]:
     """Say so if the ring's length is odd and was not measured; and whether another setting would make it likely."""
-    ring = fit.commons[0]
+    ring = fit.ring
     if attempt.ring is not None or ring_fits(boat, ring):
         return []
     mean = (attempt.tape.port.mean + attempt.tape.starboard.mean) / 2

@@ -13,7 +13,8 @@ from templater.boat.solved import Side
 from templater.findings import Finding, ReadingsError, Severity
 from templater.fitup.misread import explain, suspects, without_suspects
 from templater.fitup.taken import Both, CentrelineReadings, HalfBreadth, Readings, Repeats
-from templater.maths.linefit import PolynomialFit, coverage_factor, fit_polynomial, two_sided_p
+from templater.maths.distributions import coverage_factor, two_sided_p
+from templater.maths.linefit import PolynomialFit, fit_polynomial
 
 #: Chance, shared among all stations, below which a station is pointed at (Bonferroni's rule).
 SUSPECT = 0.01

@@ -13,7 +13,7 @@ from templater.fitup.rig import Rig, corner, rig_of, ring_distance
 from templater.fitup.slots import BoltRoom, bolt_room
 from templater.fitup.taken import Attempt, Both, Reading, Readings, Repeats, SquareReadings
 from templater.fitup.yaw import Residual, YawFit, fit_yaw
-from templater.maths.linefit import coverage_factor
+from templater.maths.distributions import coverage_factor
 
 #: Standard deviation of one tape reading where nothing better is known, mm: readings repeat to 1 mm; common practice.
 DEFAULT_TAPE_SD = 0.5
@@ -160,10 +160,10 @@ def square(attempt: Attempt, boat: Boat, readings: Readings) -> SquareResult:
     except ReadingsError as fault:
         raise ReadingsError(*fault.findings, *suspect_findings(given)) from None
     if decided:  # else the suspect reading itself is to be read again, and that is said
-        refuse_absurd_ring(rig, attempt, readings, boat, fit.commons[0])
+        refuse_absurd_ring(rig, attempt, readings, boat, fit.ring)
         _refuse_far_off_centre(fit, boat, attempt, readings)
     factor = coverage_factor(fit.dof)
-    first, goal, ring = attempt.first_bolt, rig.square_yaw, fit.commons[0]
+    first, goal, ring = attempt.first_bolt, rig.square_yaw, fit.ring
     free = Side.STARBOARD if first is Side.PORT else Side.PORT
     aims = {side: ring_distance(rig, first, side, goal, fit.off) - ring for side in Side}
     port_end, starboard_end = (
@@ -200,7 +200,7 @@ def square(attempt: Attempt, boat: Boat, readings: Readings) -> SquareResult:
         aim_port=aims[Side.PORT],
         aim_starboard=aims[Side.STARBOARD],
         ring=ring,
-        ring_sd=fit.common_sds[0],
+        ring_sd=fit.ring_sd,
         ends=(port_end, starboard_end),
         free_side=free,
         free_bolt_aft=bolt_aft,

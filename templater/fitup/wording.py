@@ -240,6 +240,10 @@ def plain(value: Any) -> Any:
         }  # fmt: skip
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
         return {field.name: plain(getattr(value, field.name)) for field in dataclasses.fields(value)}
+    if isinstance(value, tuple) and hasattr(value, "_asdict"):
+        return plain(value._asdict())
+    if isinstance(value, dict):
+        return {key: plain(one) for key, one in value.items()}
     if isinstance(value, tuple | list):
         return [plain(item) for item in value]
     if isinstance(value, float):

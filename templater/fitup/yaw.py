@@ -1,24 +1,23 @@
 """From repeated readings to the plank's yaw with its uncertainty: weighted least squares on the exact geometry.
 
 Each pair of readings, port and starboard, carries a common unknown of its own: the length of the tape's ring, the
-station of the hull's stern corners, the hook. Only what differs between the sides bears on the yaw.
+station of the hull's stern corners, the hook. Only what differs between the sides bears on the yaw, so the fit is made
+on the differences; each common follows from what is left, weighed by both sides.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
-
-import numpy as np
-from numpy.typing import NDArray
-from scipy.special import chdtrc, fdtrc
+from typing import NamedTuple
 
 from templater.boat.solved import Side
 from templater.findings import Finding, ReadingsError, Severity
 from templater.fitup import rig as geometry
 from templater.fitup.rig import Rig
 from templater.fitup.taken import Attempt, EdgePair, PointPair, Repeats
+from templater.maths.distributions import chi_square_p, f_p
+from templater.maths.leastsquares import least_squares
 
 #: Furthest yaw that is believed, degrees: more and the wrong setting or side was read.
 FURTHEST = 15.0
@@ -27,12 +26,11 @@ TRUSTED_DOF = 2
 #: Chance below which readings of different kinds count as disagreeing.
 DISAGREE = 0.05
 
-Model = Callable[[float, float], float]
+Model = Callable[[Side, float, float], float]
 
 
-@dataclass(frozen=True, slots=True)
-class Residual:
-    """Mean of one quantity's repeats, what the fit makes of it, and how far they differ, mm."""
+class Residual(NamedTuple):
+    """Mean of one quantity's repeats, what the fit makes of it, and the standard deviation of their difference, mm."""
 
     name: str
     side: Side
@@ -46,16 +44,14 @@ class Residual:
         return self.mean - self.fitted
 
 
-@dataclass(frozen=True, slots=True)
-class YawFit:
+class YawFit(NamedTuple):
     """The plank's attitude.
 
     Attributes:
         yaw: of the bolt line, radians, starboard end aft positive.
         sd: standard uncertainty of the yaw, radians, with ``dof`` effective degrees of freedom.
         off: plank's middle to starboard of the centreline, mm; 0 and ``off_sd`` None if not measured.
-        commons: the common unknown of each pair: model less reading; the first is the ring's length.
-        common_sds: their standard uncertainties.
+        ring: from the steering post's axis to the tape's nought, mm, with ``ring_sd``.
         reading_sd: standard deviation of one reading, mm; ``from_repeats`` tells whether the repeats gave it.
         p: chance of residuals this large; None if there are no more readings than unknowns.
     """
@@ -65,21 +61,55 @@ class YawFit:
     dof: float
     off: float
     off_sd: float | None
-    commons: tuple[float, ...]
-    common_sds: tuple[float, ...]
+    ring: float
+    ring_sd: float
     reading_sd: float
     from_repeats: bool
     residuals: tuple[Residual, ...]
     p: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class _Row:
-    pair: int
-    name: str
-    side: Side
-    repeats: Repeats
-    model: Model
+class _Pair:
+    """One quantity read on both sides, with what it should read at a yaw and an off-centre."""
+
+    def __init__(self, name: str, both: tuple[Repeats, Repeats], model: Model, reading_sd: float, step: float) -> None:
+        self.name = name
+        self.model = model
+        self.means = [repeats.mean for repeats in both]
+        random = [reading_sd**2 / len(repeats) for repeats in both]
+        # JCGM 100:2008, F.2.2.1: a figure rounded to a step carries step / sqrt(12), which repeats do not lessen.
+        self.variances = [max(one, step**2 / 12, 1e-12) for one in random]
+        self.from_scatter = sum(v for v, one in zip(self.variances, random, strict=True) if one >= v)
+        self.variance = sum(self.variances)
+
+    def common(self, values: list[float]) -> float:
+        """Return what both sides agree on: their mean, each weighed by its own variance."""
+        return (values[0] * self.variances[1] + values[1] * self.variances[0]) / self.variance
+
+    def modelled(self, yaw: float, off: float) -> list[float]:
+        """Return what the model makes of both sides."""
+        return [self.model(side, yaw, off) for side in Side]
+
+    def slopes(self, yaw: float, off: float, *, free_off: bool) -> list[list[float]]:
+        """Return the derivatives of both sides by yaw and, if free, by the off-centre."""
+        turn, shift = 1e-6, 1e-3
+        sides = []
+        for side in Side:
+            row = [(self.model(side, yaw + turn, off) - self.model(side, yaw - turn, off)) / (2 * turn)]
+            if free_off:
+                row.append((self.model(side, yaw, off + shift) - self.model(side, yaw, off - shift)) / (2 * shift))
+            sides.append(row)
+        return sides
+
+    def difference_slopes(self, yaw: float, off: float, *, free_off: bool) -> list[float]:
+        """Return the derivatives of starboard less port over its standard deviation."""
+        port, starboard = self.slopes(yaw, off, free_off=free_off)
+        return [(b - a) / math.sqrt(self.variance) for a, b in zip(port, starboard, strict=True)]
+
+    def misfit(self, yaw: float, off: float) -> float:
+        """Return how far starboard less port lies from the model's, over its standard deviation."""
+        port, starboard = self.modelled(yaw, off)
+        return (self.means[1] - self.means[0] - (starboard - port)) / math.sqrt(self.variance)
 
 
 def fit_yaw(rig: Rig, attempt: Attempt, *, tape_sd: float, step: float) -> YawFit:
@@ -94,121 +124,95 @@ def fit_yaw(rig: Rig, attempt: Attempt, *, tape_sd: float, step: float) -> YawFi
     Raises:
         ReadingsError: if no yaw within 15 degrees fits.
     """
-    rows = _rows(rig, attempt)
-    pairs = 1 + max(row.pair for row in rows)
-    free_off = attempt.off_centre is not None
-    means = np.array([row.repeats.mean for row in rows])
-    scatter_dof = sum(len(row.repeats) - 1 for row in rows)
+    read = _read(rig, attempt)
+    sides = [repeats for _, both, _ in read for repeats in both]
+    scatter_dof = sum(len(repeats) - 1 for repeats in sides)
     trusted = scatter_dof >= TRUSTED_DOF
-    pooled = math.sqrt(sum(row.repeats.sum_of_squares for row in rows) / max(scatter_dof, 1))
+    pooled = math.sqrt(sum(repeats.sum_of_squares for repeats in sides) / max(scatter_dof, 1))
     reading_sd = pooled if trusted else tape_sd
-    # JCGM 100:2008, F.2.2.1: a figure rounded to a step carries step / sqrt(12), which repeats do not lessen.
-    rounding = step**2 / 12
-    random = np.array([reading_sd**2 / len(row.repeats) for row in rows])
-    variances = np.maximum(random, max(rounding, 1e-12))
-    parameters = _solve(rows, means, variances, pairs, free_off, attempt)
-    yaw, off = float(parameters[0]), float(parameters[1]) if free_off else 0.0
-    jacobian = _jacobian(rows, yaw, off, pairs, free_off)
-    whitened = jacobian / np.sqrt(variances)[:, None]
-    covariance = np.linalg.inv(whitened.T @ whitened)
-    fitted = np.array([row.model(yaw, off) for row in rows]) - parameters[-pairs:][[row.pair for row in rows]]
-    spare = len(rows) - len(parameters)
+    pairs = [_Pair(name, both, model, reading_sd, step) for name, both, model in read]
+    free_off = attempt.off_centre is not None
+    yaw, off = _solve(pairs, attempt, free_off=free_off)
+    solver = least_squares([pair.difference_slopes(yaw, off, free_off=free_off) for pair in pairs])
+    assert solver is not None  # the same design has just been solved
+    spare = len(pairs) - (2 if free_off else 1)
     p, stretch = None, 1.0
     if spare > 0:
-        chi2 = float(np.sum((means - fitted) ** 2 / variances))
-        p = float(fdtrc(spare, scatter_dof, chi2 / spare) if trusted else chdtrc(spare, chi2))
+        chi2 = sum(pair.misfit(yaw, off) ** 2 for pair in pairs)
+        p = f_p(chi2 / spare, spare, scatter_dof) if trusted else chi_square_p(chi2, spare)
         stretch = max(1.0, chi2 / spare) if p < DISAGREE else 1.0
-    gains = (covariance @ (jacobian / variances[:, None]).T)[0]
-    shares = gains**2 * variances
-    own = float(np.sum(shares[random >= variances])) if trusted else 0.0
-    total = float(np.sum(shares))
+    shares = [float(gain) ** 2 / pair.variance for gain, pair in zip(solver.gains[0], pairs, strict=True)]
+    own = sum(s * pair.from_scatter for s, pair in zip(shares, pairs, strict=True)) if trusted else 0.0
+    total = sum(s * pair.variance for s, pair in zip(shares, pairs, strict=True))
     # Welch and Satterthwaite (JCGM 100:2008, G.4.1), the pooled scatter counting as one component.
     dof = scatter_dof * (total / own) ** 2 if own > 0 else math.inf
-    sds = np.sqrt(np.diag(covariance) * stretch)
+    covariance = [[float(value) * stretch for value in row] for row in solver.covariance]
+    tape = pairs[0]
+    tape_slopes = [tape.common(list(column)) for column in zip(*tape.slopes(yaw, off, free_off=free_off), strict=True)]
+    ring_variance = stretch * tape.variances[0] * tape.variances[1] / tape.variance
+    for i, a in enumerate(tape_slopes):
+        ring_variance += sum(a * b * covariance[i][j] for j, b in enumerate(tape_slopes))
+    residuals = []
+    for pair in pairs:
+        modelled = pair.modelled(yaw, off)
+        common = pair.common(modelled) - pair.common(pair.means)
+        for side, mean, value, variance in zip(Side, pair.means, modelled, pair.variances, strict=True):
+            residuals.append(Residual(pair.name, side, mean, value - common, math.sqrt(variance)))
     return YawFit(
         yaw=yaw,
-        sd=float(sds[0]),
+        sd=math.sqrt(covariance[0][0]),
         dof=dof,
         off=off,
-        off_sd=float(sds[1]) if free_off else None,
-        commons=tuple(float(c) for c in parameters[-pairs:]),
-        common_sds=tuple(float(s) for s in sds[-pairs:]),
+        off_sd=math.sqrt(covariance[1][1]) if free_off else None,
+        ring=tape.common(tape.modelled(yaw, off)) - tape.common(tape.means),
+        ring_sd=math.sqrt(ring_variance),
         reading_sd=reading_sd,
         from_repeats=trusted,
-        residuals=tuple(
-            Residual(row.name, row.side, float(mean), float(fit), math.sqrt(float(variance)))
-            for row, mean, fit, variance in zip(rows, means, fitted, variances, strict=True)
-        ),
+        residuals=tuple(residuals),
         p=p,
     )
 
 
-def _rows(rig: Rig, attempt: Attempt) -> list[_Row]:
-    """Return one row for each quantity and side, the ring's pair first."""
+def _read(rig: Rig, attempt: Attempt) -> list[tuple[str, tuple[Repeats, Repeats], Model]]:
+    """Return every quantity with both sides' readings and its model, the ring's first."""
     first = attempt.first_bolt
-    rows: list[_Row] = []
-    for side in Side:
-        rows.append(_Row(0, "tape", side, attempt.tape.side(side), _ring_model(rig, first, side)))
-    for number, pair in enumerate(attempt.further, start=1):
-        for side in Side:
-            rows.append(_Row(number, pair.name, side, pair.both.side(side), _further_model(rig, pair, first, side)))
+    read: list[tuple[str, tuple[Repeats, Repeats], Model]] = [
+        (
+            "tape",
+            (attempt.tape.port, attempt.tape.starboard),
+            lambda side, yaw, off: geometry.ring_distance(rig, first, side, yaw, off),
+        )
+    ]
+    read += [
+        (pair.name, (pair.both.port, pair.both.starboard), _further_model(rig, pair, first))
+        for pair in attempt.further
+    ]
     if attempt.off_centre is not None:
-        number = len(attempt.further) + 1
-        for side in Side:
-            model = _centre_model(rig, first, side)
-            rows.append(_Row(number, "off centre", side, attempt.off_centre.side(side), model))
-    return rows
+        both = (attempt.off_centre.port, attempt.off_centre.starboard)
+        read.append(
+            ("off centre", both, lambda side, yaw, off: geometry.centre_distance(rig, first, side, yaw, off))
+        )
+    return read
 
 
-def _ring_model(rig: Rig, first: Side, side: Side) -> Model:
-    return lambda yaw, off: geometry.ring_distance(rig, first, side, yaw, off)
-
-
-def _further_model(rig: Rig, pair: PointPair | EdgePair, first: Side, side: Side) -> Model:
+def _further_model(rig: Rig, pair: PointPair | EdgePair, first: Side) -> Model:
     if isinstance(pair, EdgePair):
-        return lambda yaw, _off: geometry.edge_distance(rig, pair, first, side, yaw)
-    return lambda yaw, off: geometry.point_distance(rig, pair, first, side, yaw, off)
+        return lambda side, yaw, _off: geometry.edge_distance(rig, pair, first, side, yaw)
+    return lambda side, yaw, off: geometry.point_distance(rig, pair, first, side, yaw, off)
 
 
-def _centre_model(rig: Rig, first: Side, side: Side) -> Model:
-    return lambda yaw, off: geometry.centre_distance(rig, first, side, yaw, off)
-
-
-def _jacobian(rows: list[_Row], yaw: float, off: float, pairs: int, free_off: bool) -> NDArray[np.float64]:
-    """Return derivatives of each row's fitted reading by yaw, by off-centre if free, and by each pair's common."""
-    turn, shift = 1e-6, 1e-3
-    first_common = 2 if free_off else 1
-    jacobian = np.zeros((len(rows), first_common + pairs))
-    for number, row in enumerate(rows):
-        jacobian[number, 0] = (row.model(yaw + turn, off) - row.model(yaw - turn, off)) / (2 * turn)
-        if free_off:
-            jacobian[number, 1] = (row.model(yaw, off + shift) - row.model(yaw, off - shift)) / (2 * shift)
-        jacobian[number, first_common + row.pair] = -1.0
-    return jacobian
-
-
-def _solve(
-    rows: list[_Row],
-    means: NDArray[np.float64],
-    variances: NDArray[np.float64],
-    pairs: int,
-    free_off: bool,
-    attempt: Attempt,
-) -> NDArray[np.float64]:
-    """Return yaw, off-centre if free, and commons, by Gauss and Newton's method."""
-    weights = 1 / np.sqrt(variances)
-    parameters = np.zeros((2 if free_off else 1) + pairs)
-    index = [row.pair for row in rows]
+def _solve(pairs: list[_Pair], attempt: Attempt, *, free_off: bool) -> tuple[float, float]:
+    """Return yaw and off-centre (0 unless free) by Gauss and Newton's method."""
+    yaw = off = 0.0
     for _ in range(30):
-        yaw, off = float(parameters[0]), float(parameters[1]) if free_off else 0.0
-        if abs(yaw) > math.radians(FURTHEST):
+        solver = least_squares([pair.difference_slopes(yaw, off, free_off=free_off) for pair in pairs])
+        if solver is None or abs(yaw) > math.radians(FURTHEST):
             break
-        fitted = np.array([row.model(yaw, off) for row in rows]) - parameters[-pairs:][index]
-        jacobian = _jacobian(rows, yaw, off, pairs, free_off)
-        step = np.linalg.lstsq(jacobian * weights[:, None], (means - fitted) * weights, rcond=None)[0]
-        parameters = parameters + step
-        if abs(step[0]) < 1e-12 and np.max(np.abs(step[1:])) < 1e-9:
-            return parameters
+        step = [float(one) for one in solver.solve([pair.misfit(yaw, off) for pair in pairs])]
+        yaw += step[0]
+        off += step[1] if free_off else 0.0
+        if abs(step[0]) < 1e-12 and all(abs(one) < 1e-9 for one in step[1:]):
+            return yaw, off
     difference = attempt.tape.starboard.mean - attempt.tape.port.mean
     text = (
         f"starboard less port is {difference:.1f} mm: no yaw within {FURTHEST:.0f} degrees gives that - "

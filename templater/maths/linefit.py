@@ -1,59 +1,56 @@
-"""Least-squares polynomials with their uncertainty: the straight line, and the parabola that tests it.
-
-The fit is done on a centred and scaled abscissa by QR, so that large stations cost no digits; coefficients are turned
-back into rising powers of x at the end.
-"""
+"""Least-squares polynomials with their uncertainty: the straight line, and the parabola that tests it."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from fractions import Fraction
+from typing import NamedTuple
 
-import numpy as np
-from numpy.typing import NDArray
-from scipy.special import ndtri, stdtr, stdtrit
+from templater.maths.leastsquares import dot, least_squares
 
-Array = NDArray[np.float64]
 #: Leverage from which a point decides the fit at its place alone.
 ALONE = 1 - 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class PolynomialFit:
+class PolynomialFit(NamedTuple):
     """A fitted polynomial; x and y in the caller's units.
 
     Attributes:
-        coefficients: of rising powers of x.
-        sds: standard uncertainty of each coefficient, from the residuals.
+        exact: coefficients of rising powers of x, and ``covariance``, theirs for a y of standard deviation 1.
         residuals: y minus fit, in the order given.
         leverages: share of each point in its own fitted value, 0 to 1.
         residual_sd: standard deviation of the residuals, ``dof`` taken off.
         dof: number of points less number of coefficients.
+        sd: standard deviation of one y that the uncertainties rest on.
     """
 
-    coefficients: tuple[float, ...]
-    sds: tuple[float, ...]
+    exact: tuple[Fraction, ...]
+    covariance: tuple[tuple[Fraction, ...], ...]
     residuals: tuple[float, ...]
     leverages: tuple[float, ...]
     residual_sd: float
     dof: int
-    _centre: float
-    _scale: float
-    _inner: tuple[float, ...]
-    _covariance: tuple[tuple[float, ...], ...]
+    sd: float
+
+    @property
+    def coefficients(self) -> tuple[float, ...]:
+        """Coefficients of rising powers of x."""
+        return tuple(float(c) for c in self.exact)
+
+    @property
+    def sds(self) -> tuple[float, ...]:
+        """Standard uncertainty of each coefficient."""
+        return tuple(self.sd * math.sqrt(row[i]) for i, row in enumerate(self.covariance))
 
     def at(self, x: float) -> float:
         """Return the fitted y at x."""
-        t = (x - self._centre) / self._scale
-        return sum(c * t**power for power, c in enumerate(self._inner))
+        return float(dot(_powers(x, len(self.exact)), self.exact))
 
     def sd_at(self, x: float) -> float:
         """Return the standard uncertainty of the fitted y at x, y's own scatter left out."""
-        t = (x - self._centre) / self._scale
-        row = [t**power for power in range(len(self._inner))]
-        variance = sum(a * b * self._covariance[i][j] for i, a in enumerate(row) for j, b in enumerate(row))
-        return math.sqrt(max(variance, 0.0))
+        row = _powers(x, len(self.exact))
+        return self.sd * math.sqrt(dot(row, [dot(row, line) for line in self.covariance]))
 
     def left_out_residual(self, index: int) -> float:
         """Return what the residual of one point would be if it had not taken part in the fit.
@@ -90,54 +87,26 @@ def fit_polynomial(x: Sequence[float], y: Sequence[float], degree: int = 1, *, l
         ValueError: if there are no more points than coefficients, or too few different x.
     """
     count = degree + 1
-    if len(x) != len(y) or len(set(x)) < count or len(x) <= count:
+    rows = [_powers(value, count) for value in x]
+    solver = least_squares(rows) if len(rows) > count else None
+    if solver is None:
         raise ValueError(f"a fit of degree {degree} needs at least {count + 1} points at {count} different places")
-    xs, ys = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
-    centre = float(xs.mean())
-    scale = float(np.abs(xs - centre).max())
-    design = np.vander((xs - centre) / scale, count, increasing=True)
-    q, r = np.linalg.qr(design)
-    inner = np.linalg.solve(r, q.T @ ys)
-    # One step of refinement takes off what rounding left in the solution.
-    inner = inner + np.linalg.solve(r, q.T @ (ys - design @ inner))
-    residuals = ys - design @ inner
-    dof = len(xs) - count
-    variance = float(residuals @ residuals) / dof
-    inverse = np.linalg.inv(r)
-    covariance = max(variance, least_sd**2) * inverse @ inverse.T
-    back = _to_powers_of_x(count, centre, scale)
+    exact = solver.solve(y)
+    residuals = [Fraction(value) - dot(row, exact) for row, value in zip(rows, y, strict=True)]
+    dof = len(rows) - count
+    residual_sd = math.sqrt(dot(residuals, residuals) / dof)
     return PolynomialFit(
-        coefficients=tuple(float(c) for c in back @ inner),
-        sds=tuple(float(s) for s in np.sqrt(np.diag(back @ covariance @ back.T))),
+        exact=exact,
+        covariance=solver.covariance,
         residuals=tuple(float(e) for e in residuals),
-        leverages=tuple(float(h) for h in np.sum(q**2, axis=1)),
-        residual_sd=math.sqrt(variance),
+        leverages=tuple(float(dot(row, gain)) for row, gain in zip(rows, zip(*solver.gains, strict=True), strict=True)),
+        residual_sd=residual_sd,
         dof=dof,
-        _centre=centre,
-        _scale=scale,
-        _inner=tuple(float(c) for c in inner),
-        _covariance=tuple(tuple(float(v) for v in row) for row in covariance),
+        sd=max(residual_sd, least_sd),
     )
 
 
-def _to_powers_of_x(count: int, centre: float, scale: float) -> Array:
-    """Return the matrix that turns coefficients of ((x - centre) / scale)^n into those of x^n (binomial theorem)."""
-    matrix = np.zeros((count, count))
-    for n in range(count):
-        for k in range(n + 1):
-            matrix[k, n] = math.comb(n, k) * (-centre) ** (n - k) / scale**n
-    return matrix
-
-
-def coverage_factor(dof: float, probability: float = 0.95) -> float:
-    """Return the factor that turns a standard uncertainty into a two-sided interval.
-
-    Student's t for ``dof`` degrees of freedom, the normal distribution for ``math.inf``. Source: JCGM 100:2008, G.3.
-    """
-    tail = 0.5 + probability / 2
-    return float(ndtri(tail) if math.isinf(dof) else stdtrit(dof, tail))
-
-
-def two_sided_p(t: float, dof: float) -> float:
-    """Return the chance that Student's t is as far from nought as ``t`` or further, either way."""
-    return float(2 * stdtr(dof, -abs(t)))
+def _powers(x: float, count: int) -> tuple[Fraction, ...]:
+    """Return 1, x, x^2 ..."""
+    exact = Fraction(x)
+    return tuple(exact**power for power in range(count))

@@ -7,19 +7,24 @@ from uncertainties import ufloat
 
 from templater.accuracy.budget import budget, coverage_chance
 from templater.accuracy.sources import ACROSS_GRAIN, ALONG_GRAIN, rectangular, tape_limit
+from templater.maths.linear import Linear, Variable
+
+
+def uncertain(value: float, sigma: float, name: str) -> Linear:
+    return Linear(value, {Variable(name, sigma): 1.0})
 
 
 def test_end_gauge_example_of_the_guide() -> None:
     # Source: JCGM 100:2008 (GUM), annex H.1, end-gauge calibration. Inputs and result as printed there:
     # l = 50 000 838 nm, u = 32 nm; contributions 25, 16.6 (delta theta term), 9.7 (d: 5.8, 3.9, 6.7), 2.9.
-    standard = ufloat(50_000_623, 25, tag="standard")
-    repeat = ufloat(215, 5.8, tag="repeat readings")
-    random = ufloat(0, 3.9, tag="random comparator")
-    systematic = ufloat(0, 6.7, tag="systematic comparator")
-    alpha = ufloat(11.5e-6, 2e-6 / math.sqrt(3), tag="alpha")
-    d_alpha = ufloat(0, 1e-6 / math.sqrt(3), tag="delta alpha")
-    d_theta = ufloat(0, 0.05 / math.sqrt(3), tag="delta theta")
-    theta = ufloat(-0.1, 0.2, tag="theta") + ufloat(0, 0.5 / math.sqrt(2), tag="theta cyclic")
+    standard = uncertain(50_000_623, 25, "standard")
+    repeat = uncertain(215, 5.8, "repeat readings")
+    random = uncertain(0, 3.9, "random comparator")
+    systematic = uncertain(0, 6.7, "systematic comparator")
+    alpha = uncertain(11.5e-6, 2e-6 / math.sqrt(3), "alpha")
+    d_alpha = uncertain(0, 1e-6 / math.sqrt(3), "delta alpha")
+    d_theta = uncertain(0, 0.05 / math.sqrt(3), "delta theta")
+    theta = uncertain(-0.1, 0.2, "theta") + uncertain(0, 0.5 / math.sqrt(2), "theta cyclic")
     length = standard + (repeat + random + systematic) - standard * (d_alpha * theta + alpha * d_theta)
 
     result = budget("end gauge", "nm", length)
@@ -67,6 +72,20 @@ def test_chance_of_exceeding_a_limit(z: float, chance: float) -> None:
 
 
 def test_what_is_shared_cancels_in_a_difference() -> None:
-    shared = ufloat(0, 3.0, tag="shared")
-    own = ufloat(0, 1.0, tag="own")
+    shared = uncertain(0, 3.0, "shared")
+    own = uncertain(0, 1.0, "own")
     assert budget("difference", "mm", (shared + own) - shared).sigma == pytest.approx(1.0)
+
+
+def test_the_same_chains_give_what_a_library_for_uncertainties_gives() -> None:
+    # Reference: the package uncertainties, on sums, differences, products and quotients that share their variables.
+    def chain(make):
+        a, b, c = make(3.0, 0.2, "a"), make(-7.0, 0.5, "b"), make(0.25, 0.01, "c")
+        shared = 2.0 * a - b * c / 4.0
+        return shared * (a + 1.5) - (-b) * shared + sum([a, b, c])
+
+    ours, theirs = budget("", "mm", chain(uncertain)), chain(lambda value, sd, name: ufloat(value, sd, tag=name))
+    assert ours.value == pytest.approx(theirs.nominal_value, rel=1e-12)
+    assert ours.sigma == pytest.approx(theirs.std_dev, rel=1e-12)
+    parts = {one.tag: part for one, part in theirs.error_components().items()}
+    assert dict(ours.parts) == pytest.approx(parts, rel=1e-12)

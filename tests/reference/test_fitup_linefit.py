@@ -11,7 +11,9 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from templater.maths.linefit import coverage_factor, fit_polynomial, two_sided_p
+from templater.maths.distributions import chi_square_p, coverage_factor, f_p, two_sided_p
+from templater.maths.leastsquares import least_squares
+from templater.maths.linefit import fit_polynomial
 
 NORRIS = """
 0.1 0.2 338.8 337.4 118.1 118.2 888.0 884.6 9.2 10.1 228.1 226.5 668.5 666.3 998.5 996.3 449.1 448.6 778.9 777.0
@@ -77,9 +79,33 @@ def test_coverage_factors_are_those_of_students_table(dof: float, factor: float)
     assert coverage_factor(dof) == pytest.approx(factor, abs=6e-4)
 
 
-def test_the_chance_of_t_is_scipys() -> None:
-    assert two_sided_p(2.5, 7) == pytest.approx(2 * stats.t.sf(2.5, 7), rel=1e-12)
-    assert two_sided_p(-2.5, 7) == two_sided_p(2.5, 7)
+@pytest.mark.parametrize("dof", [0.7, 1, 2, 3.4, 7, 16, 29.5, 400, 0.9e6, 1.1e6, 1e9, math.inf])
+def test_students_t_is_scipys(dof: float) -> None:
+    wanted = stats.norm if math.isinf(dof) else stats.t(dof)
+    assert coverage_factor(dof) == pytest.approx(wanted.ppf(0.975), rel=1e-10)
+    for t in (0.0, 0.3, 2.5, 11.0):
+        assert two_sided_p(t, dof) == pytest.approx(2 * wanted.sf(t), rel=1e-9 if dof < 1e6 else 1e-4)
+        assert two_sided_p(-t, dof) == two_sided_p(t, dof)
+    assert two_sided_p(-math.inf, dof) == 0.0
+
+
+@pytest.mark.parametrize("dof", [1, 2, 5, 40])
+@pytest.mark.parametrize("value", [0.0, 0.4, 3.0, 60.0])
+def test_chi_square_and_f_are_scipys(dof: int, value: float) -> None:
+    assert chi_square_p(value, dof) == pytest.approx(stats.chi2.sf(value, dof), rel=1e-10)
+    for lower in (2, 3, 17):
+        assert f_p(value, dof, lower) == pytest.approx(stats.f.sf(value, dof, lower), rel=1e-10)
+
+
+def test_least_squares_is_numpys_and_says_where_unknowns_are_not_fixed() -> None:
+    rows = [(1.0, 0.0, -212.5), (0.0, 1.0, 340.0), (1.0, 0.0, 198.0), (0.0, 1.0, -355.5), (0.0, 1.0, 1.25)]
+    solver = least_squares(rows)
+    assert solver is not None
+    gains = [[float(value) for value in row] for row in solver.gains]
+    assert np.allclose(gains, np.linalg.pinv(np.array(rows)), rtol=1e-12, atol=1e-15)
+    assert np.allclose([[float(v) for v in r] for r in solver.covariance], np.array(gains) @ np.array(gains).T)
+    assert least_squares([(1.0, 0.0, 5.0), (1.0, 0.0, 5.0), (0.0, 1.0, 7.0)]) is None
+    assert least_squares([(0.0, 1.0, 100.0), (0.0, 1.0, 100.0 + 1e-10), (1.0, 0.0, 0.0)]) is None
 
 
 def test_a_point_that_stands_alone_is_not_judged() -> None:

@@ -17,7 +17,7 @@ from templater.fitup.rig import corner, rig_of, ring_distance
 from templater.fitup.square import off_centre_rows, square
 from templater.fitup.taken import EdgePair, PointPair
 from templater.fitup.yaw import fit_yaw
-from templater.maths.linefit import coverage_factor
+from templater.maths.distributions import coverage_factor
 
 SIDES = (Side.PORT, Side.STARBOARD)
 
@@ -84,7 +84,7 @@ def test_a_general_minimiser_finds_the_same_yaw_from_more_readings_than_needed()
 
     best = optimize.least_squares(residuals, [0.0, 0.0, 0.0, 0.0], xtol=1e-14, ftol=1e-14, gtol=1e-14)
     assert math.degrees(fit.yaw) == pytest.approx(best.x[0], abs=1e-6)
-    assert fit.commons[0] == pytest.approx(best.x[1], abs=1e-4)
+    assert fit.ring == pytest.approx(best.x[1], abs=1e-4)
     covariance = np.linalg.inv(best.jac.T @ best.jac) * fit.reading_sd**2
     assert math.degrees(fit.sd) == pytest.approx(math.sqrt(covariance[0, 0]), rel=1e-4)
 
