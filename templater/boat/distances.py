@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from templater.boat.solved import CheckDistance, Hole, Setting, SolvedPlank, TapeFigure
 from templater.description.model import Description
-from templater.findings import DescriptionError, Finding, Severity
+from templater.findings import DescriptionError, Finding
 from templater.maths.arcs import along_arc, arc_from_length
 from templater.maths.tape import slant, slope_correction, slope_degrees
 from templater.units import mm_text
@@ -45,7 +45,7 @@ def solve_plank(description: Description) -> SolvedPlank:
 
 
 def _fault(description: Description, code: str, key: str, text: str) -> DescriptionError:
-    return DescriptionError(Finding(code, Severity.ERROR, key, text, description.place(key)))
+    return DescriptionError(Finding(code, key, text, description.place(key)))
 
 
 def tape_figures(description: Description, settings: Sequence[Setting]) -> Iterator[TapeFigure]:

@@ -7,7 +7,7 @@ from templater.boat.holes import fitting_holes, floor_bolts, plank_bolts, plates
 from templater.boat.solved import Boat
 from templater.boat.stations import solve_settings
 from templater.description.model import Description
-from templater.findings import DescriptionError, Finding, Severity
+from templater.findings import DescriptionError, Finding
 from templater.standards.fasteners import nominal_diameter
 
 
@@ -45,4 +45,4 @@ def _nominal(description: Description) -> float:
         return nominal_diameter(description.fixing.bolt.thread)
     except KeyError as fault:
         text = f"{description.fixing.bolt.thread}: {fault.args[0]}"
-        raise DescriptionError(Finding("H100", Severity.ERROR, key, text, description.place(key))) from None
+        raise DescriptionError(Finding("H100", key, text, description.place(key))) from None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from templater.boat.solved import Setting
 from templater.description.model import Description, Limit
-from templater.findings import DescriptionError, Finding, Severity
+from templater.findings import DescriptionError, Finding
 
 
 def solve_settings(description: Description) -> tuple[Setting, ...]:
@@ -27,7 +27,7 @@ def solve_settings(description: Description) -> tuple[Setting, ...]:
         if rule is None:
             key = "fixing.settings"
             text = "count and pitch need a rule to start from - give rule: runner_base: max, or stations: [..] here"
-            raise DescriptionError(Finding("R101", Severity.ERROR, key, text, description.place(key)))
+            raise DescriptionError(Finding("R101", key, text, description.place(key)))
         limit = {Limit.FORE: 0, Limit.MIDDLE: settings.count // 2, Limit.AFT: settings.count - 1}[settings.at_limit]
         first = rule.runner_base.max - rule.keep_inside - pivot
         stations = [first + (number - limit) * settings.pitch for number in range(settings.count)]

@@ -8,7 +8,7 @@ from templater.boat.solved import Boat, Hole, HoleKind
 from templater.checks.guides import Worst, guide_severity
 from templater.checks.rule import ROUNDING
 from templater.description.model import Surface
-from templater.findings import Finding, Severity
+from templater.findings import Finding
 from templater.job.lengths import finding_at, sayer
 from templater.plane.polygons import crossing_edges, room_inside
 from templater.standards.spacing import bolt_spacing, screw_spacing
@@ -26,7 +26,7 @@ def floor_findings(boat: Boat) -> Iterator[Finding]:
     crossed = [(key, name) for key, name, corners in shapes if corners and crossing_edges(corners)]
     for key, name in crossed:
         text = f"{name}: its edges cross one another - give the corners in order round it"
-        yield finding_at(description, "F101", Severity.ERROR, key, text)
+        yield finding_at(description, "F101", key, text)
     if floor.outline and not any(key == "floor.outline" for key, _ in crossed):
         yield from _outline_findings(boat, holes)
     yield from _clear_findings(boat, holes)
@@ -55,12 +55,12 @@ def _outline_findings(boat: Boat, holes: tuple[Hole, ...]) -> Iterator[Finding]:
     for (key,), room, (name, what), more in outside.cases():
         text = f"hole {name} ({what}){more} reaches {say(-room)} past the floor's outline - move it that far inward " \
             "or correct the outline"
-        yield finding_at(description, "F110", Severity.ERROR, key, text)
+        yield finding_at(description, "F110", key, text)
     for (key,), room, (name, what), more in near.cases():
         guide, source = guides[key]
         text = f"hole {name} ({what}){more} stands {say(room)} from the floor's edge; guide: {say(guide)}, three " \
             f"diameters ({source}) - move it {say(guide - room)} inward"
-        yield finding_at(description, "F111", guide_severity(room, guide), key, text)
+        yield finding_at(description, "F111", key, text, graded=guide_severity(room, guide))
 
 
 def _clear_findings(boat: Boat, holes: tuple[Hole, ...]) -> Iterator[Finding]:
@@ -80,6 +80,6 @@ def _clear_findings(boat: Boat, holes: tuple[Hole, ...]) -> Iterator[Finding]:
         for (key,), short, (name, what), more in worst.cases():
             text = f"hole {name} ({what}){more} comes {say(-short)} too near {area.name} " \
                 f"(floor.keep_clear.{number}), margin {say(area.margin)} - move it that far away"
-            yield finding_at(description, "F112", Severity.ERROR, key, text)
+            yield finding_at(description, "F112", key, text)
 
 

@@ -7,7 +7,7 @@ from dataclasses import fields
 
 from templater.boat.solved import Boat
 from templater.description.model import Description
-from templater.findings import Finding, Severity
+from templater.findings import Finding
 from templater.job.lengths import finding_at
 from templater.standards.typeface import FAMILY, missing_letters
 
@@ -19,7 +19,7 @@ def letter_findings(boat: Boat) -> Iterator[Finding]:
         if missing := missing_letters(text):
             named = ", ".join(_named(letter) for letter in missing)
             sentence = f"{text}: cannot be printed, for {FAMILY} lacks {named} - use other letters"
-            yield finding_at(description, "S301", Severity.ERROR, key, sentence)
+            yield finding_at(description, "S301", key, sentence)
 
 
 def _named(letter: str) -> str:

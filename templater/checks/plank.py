@@ -8,7 +8,7 @@ from templater.boat.solved import Boat, Hole, HoleKind
 from templater.checks.guides import Worst, guide_severity
 from templater.checks.rule import ROUNDING
 from templater.description.model import Surface
-from templater.findings import Finding, Severity
+from templater.findings import Finding
 from templater.job.lengths import finding_at, sayer
 from templater.standards.spacing import bolt_spacing
 
@@ -37,11 +37,11 @@ def _plug_findings(boat: Boat, bolt: Hole) -> Iterator[Finding]:
     if wall < -ROUNDING:
         text = f"the bolt's hole of {say(bolt.diameter)} is larger than the solid plug of {say(plug)} - allowed: a " \
             f"plug of {say(bolt.diameter + 2 * WALL)} or more"
-        yield finding_at(description, "P110", Severity.ERROR, key, text)
+        yield finding_at(description, "P110", key, text)
     elif wall < WALL - ROUNDING:
         text = f"the solid plug of {say(plug)} leaves {say(wall)} of wood round a hole of {say(bolt.diameter)}; " \
             f"guide: {say(WALL)} (common practice) - take a plug of {say(bolt.diameter + 2 * WALL)} or more"
-        yield finding_at(description, "P111", Severity.WARNING, key, text)
+        yield finding_at(description, "P111", key, text)
 
 
 def _edge_findings(boat: Boat, bolt: Hole) -> Iterator[Finding]:
@@ -56,13 +56,13 @@ def _edge_findings(boat: Boat, bolt: Hole) -> Iterator[Finding]:
         if room < -ROUNDING:
             text = f"the bolts' holes reach {say(-room)} past the plank's {name} edge - allowed: the bolt line " \
                 f"{say(bolt.diameter / 2)} or more inside; move it, or take a wider plank"
-            yield finding_at(description, "P112", Severity.ERROR, key, text)
+            yield finding_at(description, "P112", key, text)
         elif distance < guide - ROUNDING:
             text = f"the bolt line is {say(distance)}, {distance / bolt.diameter:.1f} diameters, from the " \
                 f"plank's {name} " \
                 f"edge; guide: {say(guide)}, 4 diameters (EN 1995-1-1:2004 table 8.4) - move it " \
                 f"{say(guide - distance)} inward"
-            yield finding_at(description, "P113", guide_severity(distance, guide), key, text)
+            yield finding_at(description, "P113", key, text, graded=guide_severity(distance, guide))
 
 
 def _end_findings(boat: Boat, bolt: Hole) -> Iterator[Finding]:
@@ -74,11 +74,11 @@ def _end_findings(boat: Boat, bolt: Hole) -> Iterator[Finding]:
     if room < -ROUNDING:
         text = f"the bolts' holes reach {say(-room)} past the plank's ends - take a longer plank or a smaller " \
             "half spread"
-        yield finding_at(description, "P114", Severity.ERROR, key, text)
+        yield finding_at(description, "P114", key, text)
     elif distance < guide - ROUNDING:
         text = f"the bolts' holes are {say(distance)} from the plank's ends; guide: {say(guide)}, 4 diameters " \
             "(EN 1995-1-1:2004 table 8.4) - take a longer plank or a smaller half spread"
-        yield finding_at(description, "P115", guide_severity(distance, guide), key, text)
+        yield finding_at(description, "P115", key, text, graded=guide_severity(distance, guide))
 
 
 def _fitting_findings(boat: Boat) -> Iterator[Finding]:
@@ -95,7 +95,7 @@ def _fitting_findings(boat: Boat) -> Iterator[Finding]:
     say = sayer(description)
     for (key,), room, (name, what), more in worst.cases():
         text = f"hole {name} ({what}){more} reaches {say(-room)} past the plank's edge or end - move it that far inward"
-        yield finding_at(description, "P116", Severity.ERROR, key, text)
+        yield finding_at(description, "P116", key, text)
 
 
 def _share_finding(boat: Boat, bolt: Hole) -> Finding:
@@ -109,4 +109,4 @@ def _share_finding(boat: Boat, bolt: Hole) -> Finding:
     text = f"a hole of {say(bolt.diameter)} takes {share:.1f} per cent of the plank's width of {say(width)} at " \
         "each bolt, " \
         "and of a solid plank's strength in bending there"
-    return finding_at(description, "P117", Severity.ADVICE, "plank.width", text)
+    return finding_at(description, "P117", "plank.width", text)

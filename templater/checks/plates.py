@@ -49,14 +49,14 @@ def _place_findings(boat: Boat) -> Iterator[Finding]:
                 how = f"reaches {say(-short)} past the floor's outline" if short < -ROUNDING else \
                     "lies across an edge of the floor's outline"
                 text = f"plate {plate.id} {how} - move the bolt line inward or take a smaller plate"
-                yield finding_at(description, "F120", Severity.ERROR, key, text)
+                yield finding_at(description, "F120", key, text)
         for number, area in enumerate(floor.keep_clear):
             room = gap(plate.corners, area.corners)
             if room == 0 or room < area.margin - ROUNDING:
                 how = "lies on" if room == 0 else f"comes within {say(room)} of"
                 text = f"plate {plate.id} {how} {area.name} (floor.keep_clear.{number}); allowed: {say(area.margin)} " \
                     "or more - move it away or take a smaller plate"
-                yield finding_at(description, "F121", Severity.ERROR, key, text)
+                yield finding_at(description, "F121", key, text)
 
 
 def _neighbour_findings(boat: Boat, plate: Plate) -> Iterator[Finding]:
@@ -68,12 +68,12 @@ def _neighbour_findings(boat: Boat, plate: Plate) -> Iterator[Finding]:
         if room < -ROUNDING:
             text = f"plates of {say(plate.length)} at settings {fore.number} and {aft.number} overlap by " \
                 f"{say(-room)} - set them {say(plate.length)} apart or more, or take shorter plates"
-            yield finding_at(description, "F122", Severity.ERROR, aft.key, text)
+            yield finding_at(description, "F122", aft.key, text)
     room = 2 * description.fixing.half_spread - plate.width
     if room < -ROUNDING:
         text = f"the port and starboard plates, {say(plate.width)} wide, overlap by {say(-room)} - allowed half " \
             f"spread: {say(plate.width / 2)} or more"
-        yield finding_at(description, "F123", Severity.ERROR, "fixing.half_spread", text)
+        yield finding_at(description, "F123", "fixing.half_spread", text)
 
 
 def _covered_findings(boat: Boat, plate: Plate) -> Iterator[Finding]:
@@ -94,7 +94,7 @@ def _covered_findings(boat: Boat, plate: Plate) -> Iterator[Finding]:
                 worst.add((hole.key,), room, (hole.id, hole.name, solved.id))
     for (key,), _, (name, what, place), more in worst.cases():
         text = f"hole {name} ({what}){more} lies under plate {place} - move the fitting clear of the plates"
-        yield finding_at(description, "F124", Severity.WARNING, key, text)
+        yield finding_at(description, "F124", key, text)
 
 
 def _slot_findings(boat: Boat, plate: Plate) -> Iterator[Finding]:
@@ -106,7 +106,7 @@ def _slot_findings(boat: Boat, plate: Plate) -> Iterator[Finding]:
     if slot.length < slot.width - ROUNDING:
         text = f"the slot is {say(slot.length)} long and {say(slot.width)} wide - allowed: a length of " \
             f"{say(slot.width)} or more, athwart"
-        yield finding_at(description, "F133", Severity.ERROR, f"{key}.length", text)
+        yield finding_at(description, "F133", f"{key}.length", text)
     for name, size, room, way in (
         ("length", slot.length, plate.width, "athwart"),
         ("width", slot.width, plate.length, "fore and aft"),
@@ -114,13 +114,13 @@ def _slot_findings(boat: Boat, plate: Plate) -> Iterator[Finding]:
         if size >= room - ROUNDING:
             text = f"a slot of {say(size)} {way} cuts through a plate of {say(room)} - take a smaller slot or a " \
                 "larger plate"
-            yield finding_at(description, "F132", Severity.ERROR, f"{key}.{name}", text)
+            yield finding_at(description, "F132", f"{key}.{name}", text)
     travel = slot.length - nominal_diameter(description.fixing.bolt.thread)
     if travel < TRAVEL - ROUNDING:
         text = f"the slot leaves the bolt {say(max(0.0, travel))} of travel; guide: {say(TRAVEL)}, as taped " \
             "distances " \
             "agree to 1 mm either way (common practice) - make it longer"
-        yield finding_at(description, "F134", Severity.ADVICE, f"{key}.length", text)
+        yield finding_at(description, "F134", f"{key}.length", text)
 
 
 def _screw_findings(boat: Boat, plate: Plate) -> Iterator[Finding]:
@@ -135,17 +135,17 @@ def _screw_findings(boat: Boat, plate: Plate) -> Iterator[Finding]:
             room = min(plate.length / 2 - abs(x), plate.width / 2 - abs(y)) - radius
             if room < -ROUNDING:
                 text = f"the screw's hole reaches {say(-room)} past the plate's edge - move it that far inward"
-                yield finding_at(description, "F130", Severity.ERROR, key, text)
+                yield finding_at(description, "F130", key, text)
             if plate.slot is None:
                 continue
             half = max(0.0, plate.slot.length - plate.slot.width) / 2
             room = distance_to_segment((x, y), (0.0, -half), (0.0, half)) - plate.slot.width / 2 - radius
             if room < -ROUNDING:
                 text = f"the screw's hole cuts {say(-room)} into the slot - move it that far away"
-                yield finding_at(description, "F131", Severity.ERROR, key, text)
+                yield finding_at(description, "F131", key, text)
     if screws.first and not screws.second:
         text = "no second set of screws: a replacement plate would go into worn holes - give places in fresh wood"
-        yield finding_at(description, "F135", Severity.ADVICE, "fixing.plate.screws", text)
+        yield finding_at(description, "F135", "fixing.plate.screws", text)
 
 
 def _bore_findings(boat: Boat) -> Iterator[Finding]:
@@ -158,14 +158,14 @@ def _bore_findings(boat: Boat) -> Iterator[Finding]:
     play = sleeve.inner - nominal_diameter(thread)
     fine, medium, coarse = (clearance_hole(thread, series) for series in ("fine", "medium", "coarse"))
     if sleeve.inner > medium + ROUNDING:
-        severity = Severity.WARNING if sleeve.inner > coarse + ROUNDING else Severity.ADVICE
+        graded = Severity.WARNING if sleeve.inner > coarse + ROUNDING else Severity.ADVICE
         standard = "ASME B18.2.8" if "in" in thread else "ISO 273"
         text = f"a bore of {say(sleeve.inner)} leaves the {thread} bolt {say(play)} of play; {standard} has " \
             f"{say(fine)} " \
             f"fine and {say(medium)} medium - take a closer sleeve"
-        yield finding_at(description, "F140", severity, "fixing.sleeve.inner", text)
+        yield finding_at(description, "F140", "fixing.sleeve.inner", text, graded=graded)
     if sleeve.inner >= sleeve.outer - ROUNDING:
         text = f"a bore of {say(sleeve.inner)} leaves no wall in a sleeve of {say(sleeve.outer)} - allowed: " \
             "less than " \
             "the outer"
-        yield finding_at(description, "F141", Severity.ERROR, "fixing.sleeve.inner", text)
+        yield finding_at(description, "F141", "fixing.sleeve.inner", text)

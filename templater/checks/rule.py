@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from templater.boat.solved import Boat
-from templater.findings import Finding, Severity
+from templater.findings import Finding
 from templater.job.lengths import finding_at, sayer
 
 #: Rounding of sums that should be equal, mm; far below what anything is built to.
@@ -27,12 +27,12 @@ def rule_findings(boat: Boat) -> Iterator[Finding]:
                 f"{say(keep - setting.to_max)} forward"
             if keep:
                 text += f" to stand {say(keep)} inside"
-            yield finding_at(description, "R110", Severity.ERROR, setting.key, text)
+            yield finding_at(description, "R110", setting.key, text)
         elif setting.to_max is not None and setting.to_max < keep - ROUNDING:
             text = f"{what}, only {say(setting.to_max)} inside the rule's greatest, {say(limit.max)}; wanted: " \
                 f"{say(keep)} inside - move it {say(keep - setting.to_max)} forward"
-            yield finding_at(description, "R112", Severity.WARNING, setting.key, text)
+            yield finding_at(description, "R112", setting.key, text)
         if setting.to_min is not None and limit.min is not None and setting.to_min < -ROUNDING:
             text = f"{what}, {say(-setting.to_min)} short of the rule's least, {say(limit.min)} - move it " \
                 f"{say(-setting.to_min)} aft or leave it out"
-            yield finding_at(description, "R111", Severity.ERROR, setting.key, text)
+            yield finding_at(description, "R111", setting.key, text)

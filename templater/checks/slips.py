@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator
 from templater.boat.solved import Boat
 from templater.checks.rule import ROUNDING
 from templater.description.model import Description
-from templater.findings import Finding, Severity
+from templater.findings import Finding
 from templater.job.lengths import finding_at, sayer
 
 #: Greatest crown as a part of the plank's length; greatest width as a part of it.
@@ -23,8 +23,8 @@ BEYOND = 1 / 20
 CHOCK = 250.0
 POST = 150.0
 
-#: Code, severity, key, text.
-_Slip = tuple[str, Severity, str, str]
+#: Code, key, text.
+_Slip = tuple[str, str, str]
 _Say = Callable[[float], str]
 
 
@@ -32,8 +32,8 @@ def slip_findings(boat: Boat) -> Iterator[Finding]:
     """Yield findings P120 (crown), P121 to P124 (chock corners, pivot), P125 (length), P126 (section), F150 (post)."""
     description = boat.description
     say = sayer(description)
-    for code, severity, key, text in (*_plank(description, say), *_corners(description, say)):
-        yield finding_at(description, code, severity, key, f"{text} - is a digit too many, or one missing?")
+    for code, key, text in (*_plank(description, say), *_corners(description, say)):
+        yield finding_at(description, code, key, f"{text} - is a digit too many, or one missing?")
 
 
 def _plank(description: Description, say: _Say) -> Iterator[_Slip]:
@@ -41,25 +41,25 @@ def _plank(description: Description, say: _Say) -> Iterator[_Slip]:
     if plank.crown > plank.length * CROWN + ROUNDING:
         text = f"a crown of {say(plank.crown)} is 1/{plank.length / plank.crown:.0f} of the plank's length of " \
             f"{say(plank.length)}; a plank's is below 1/20, {say(plank.length * CROWN)} (common practice)"
-        yield "P120", Severity.WARNING, "plank.crown", text
+        yield "P120", "plank.crown", text
     if abs(plank.pivot_aft_of_bolts) > plank.width + ROUNDING:
         text = f"the runners' pivot axis {say(abs(plank.pivot_aft_of_bolts))} from the bolt line would lie clear of " \
             f"the plank, which is {say(plank.width)} wide"
-        yield "P124", Severity.WARNING, "plank.pivot_aft_of_bolts", text
+        yield "P124", "plank.pivot_aft_of_bolts", text
     across = [y for _, y in description.floor.outline]
     if across and plank.length < max(across) - min(across) - ROUNDING:
         text = f"the plank of {say(plank.length)} is shorter than the floor is wide, {say(max(across) - min(across))}"
-        yield "P125", Severity.WARNING, "plank.length", text
+        yield "P125", "plank.length", text
     if plank.width > plank.length * WIDTH + ROUNDING:
         text = f"the plank is {say(plank.width)} wide and {say(plank.length)} long; a plank's width is below 1/5 of " \
             "its length (common practice)"
-        yield "P126", Severity.WARNING, "plank.width", text
+        yield "P126", "plank.width", text
     elif plank.thickness > plank.width + ROUNDING:
         text = f"the plank is thicker, {say(plank.thickness)}, than it is wide, {say(plank.width)}"
-        yield "P126", Severity.WARNING, "plank.thickness", text
+        yield "P126", "plank.thickness", text
     if post > POST + ROUNDING:
         text = f"a steering post of {say(post)}; posts are below {say(POST)} (common practice)"
-        yield "F150", Severity.WARNING, "steering_post.diameter", text
+        yield "F150", "steering_post.diameter", text
 
 
 def _corners(description: Description, say: _Say) -> Iterator[_Slip]:
@@ -68,23 +68,22 @@ def _corners(description: Description, say: _Say) -> Iterator[_Slip]:
         return
     apart, bolts, key = corners.apart, 2 * description.fixing.half_spread, "plank.chock_corners.apart"
     if apart > plank.length + ROUNDING:
-        severity = Severity.WARNING if apart <= plank.length * (1 + BEYOND) else Severity.ERROR
-        text = f"the chock corners are {say(apart)} apart on a plank of {say(plank.length)}"
-        yield "P121", severity, key, text
+        code = "P121" if apart > plank.length * (1 + BEYOND) else "P127"
+        yield code, key, f"the chock corners are {say(apart)} apart on a plank of {say(plank.length)}"
     elif apart < bolts - ROUNDING:
         text = f"the chock corners, {say(apart)} apart, lie between the bolts, which are {say(bolts)} apart; chocks " \
             "stand at the plank's ends"
-        yield "P122", Severity.WARNING, key, text
+        yield "P122", key, text
     elif apart < plank.length / 2 - ROUNDING:
         text = f"the chock corners are {say(apart)} apart, less than half of the plank's {say(plank.length)}; " \
             "chocks stand at its ends"
-        yield "P122", Severity.WARNING, key, text
+        yield "P122", key, text
     deepest = description.floor.thickness + plank.thickness + plank.crown + CHOCK
     if corners.below_floor > deepest + ROUNDING:
         text = f"the chock corners {say(corners.below_floor)} below the floor's upper face; floor, plank, crown and " \
             f"a chock of {say(CHOCK)} come to {say(deepest)} (common practice)"
-        yield "P123", Severity.WARNING, "plank.chock_corners.below_floor", text
+        yield "P123", "plank.chock_corners.below_floor", text
     if abs(corners.aft_of_bolts) > plank.width + ROUNDING:
         text = f"the chock corners {say(abs(corners.aft_of_bolts))} from the bolt line would lie clear of the plank, " \
             f"which is {say(plank.width)} wide"
-        yield "P124", Severity.WARNING, "plank.chock_corners.aft_of_bolts", text
+        yield "P124", "plank.chock_corners.aft_of_bolts", text

@@ -9,7 +9,7 @@ from templater.boat.solved import Boat, Hole, HoleKind
 from templater.checks.guides import Worst, guide_severity
 from templater.checks.rule import ROUNDING
 from templater.description.model import Surface
-from templater.findings import Finding, Severity
+from templater.findings import Finding
 from templater.job.lengths import finding_at, sayer
 from templater.plane.cells import Cells
 from templater.standards.spacing import bolt_spacing, screw_spacing
@@ -50,11 +50,11 @@ def _wood_between(boat: Boat, holes: tuple[Hole, ...]) -> Iterator[Finding]:
     for (_, key), room, (a, b), more in cut.cases():
         text = f"holes {a} and {b}{more} cut {say(-room)} into one another - move them apart by that and " \
             "the wood wanted between"
-        yield finding_at(description, "W101", Severity.ERROR, key, text)
+        yield finding_at(description, "W101", key, text)
     for (_, key), share, (a, b, left), more in thin.cases():
         text = f"between holes {a} and {b}{more} only {say(float(left))} of wood is left; guide: the smaller " \
             "hole's diameter (common practice) - move them apart"
-        yield finding_at(description, "W102", guide_severity(share, 1.0), key, text)
+        yield finding_at(description, "W102", key, text, graded=guide_severity(share, 1.0))
 
 
 def _guided(one: Hole, other: Hole) -> bool:
@@ -84,4 +84,4 @@ def _fastener_spacing(boat: Boat, holes: list[Hole], code: str) -> Iterator[Find
         text = f"holes {a} and {b}{more} stand {say(distance)}, {distance / diameter:.1f} diameters, apart; guide: " \
             f"{say(guide)}, {multiple} diameters (EN 1995-1-1:2004 {table}) - set them {say(guide - distance)} " \
             "further apart"
-        yield finding_at(description, code, guide_severity(distance, guide), key, text)
+        yield finding_at(description, code, key, text, graded=guide_severity(distance, guide))

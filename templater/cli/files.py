@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from templater.description.source import Base, Resolver, Source
-from templater.findings import DescriptionError, Finding, Location, Severity, TemplaterError
+from templater.findings import DescriptionError, Finding, Location, TemplaterError
 
 #: Names that one widely used system reserves for devices, whatever their ending.
 _RESERVED = frozenset({"con", "prn", "aux", "nul", *(f"com{n}" for n in range(10)), *(f"lpt{n}" for n in range(10))})
@@ -37,7 +37,7 @@ class FileError(TemplaterError):
 
 def file_fault(path: Path | str, what: str, code: str = "D190") -> FileError:
     """Return the error for a file that cannot be read or written; ``what`` says why and what to do."""
-    return FileError(Finding(code, Severity.ERROR, "", f"{path}: {what}"))
+    return FileError(Finding(code, "", f"{path}: {what}"))
 
 
 def safe_name(text: str) -> str:
@@ -175,7 +175,7 @@ class _Bases:
 
 def _no_base(name: str, where: Location, why: str) -> DescriptionError:
     text = f"{name}: {why} - name a description that lies beside this one"
-    return DescriptionError(Finding("D160", Severity.ERROR, "based_on", text, where))
+    return DescriptionError(Finding("D160", "based_on", text, where))
 
 
 def publish(folder: Path, files: Mapping[str, bytes], *, stale: Iterable[str] = ()) -> tuple[str, ...]:

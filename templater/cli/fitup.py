@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from templater.cli import files
 from templater.cli.console import DONE, OUT_OF_TOLERANCE, print_findings, print_json
 from templater.cli.options import options_of
-from templater.findings import Finding, ReadingsError, Severity
+from templater.findings import Finding, ReadingsError
 from templater.units import Figures
 
 if TYPE_CHECKING:
@@ -58,7 +58,7 @@ def run(arguments: argparse.Namespace) -> int:
         found = replace(found, record=_record_by_options(found.record))
     missing = _missing(arguments.command, found.record)
     if missing:
-        raise ReadingsError(Finding("T003", Severity.ERROR, arguments.command, f"{file}: {missing}"))
+        raise ReadingsError(Finding("T003", arguments.command, f"{file}: {missing}"))
     if not quick:
         files.publish(folder, found.files, stale=PRODUCTS)
     if arguments.json:
@@ -86,9 +86,9 @@ def _by_option(finding: Finding) -> Finding:
     missing = _MISSING.match(finding.text)
     if missing:
         option = f"--{missing[1].replace('_', '-')}"
-        return replace(finding, where=None, key="", text=option + finding.text[missing.end(1) :])
+        return finding._replace(where=None, key="", text=option + finding.text[missing.end(1) :])
     names = [option for key, option in _OPTIONS if f"{finding.key}.".startswith(f"{key}.")]
-    return replace(finding, where=None, key=names[0] if names else finding.key)
+    return finding._replace(where=None, key=names[0] if names else finding.key)
 
 
 def _record_by_options(record: Record) -> Record:
@@ -133,11 +133,11 @@ def _readings(arguments: argparse.Namespace) -> tuple[str, str]:
     if arguments.readings is not None:
         if quick:
             text = "give a readings file or single readings, not both"
-            raise ReadingsError(Finding("T004", Severity.ERROR, arguments.command, text))
+            raise ReadingsError(Finding("T004", arguments.command, text))
         return files.read_text(arguments.readings).decode("utf-8-sig"), str(arguments.readings)
     if not quick:
         text = "no readings - give a readings file (templater new --readings writes one) or single readings as options"
-        raise ReadingsError(Finding("T004", Severity.ERROR, arguments.command, text))
+        raise ReadingsError(Finding("T004", arguments.command, text))
     return quick, "options"
 
 
@@ -181,7 +181,7 @@ def _station(text: str) -> list[str]:
             f"{text} - allowed: station, port and starboard, as in 1200/312.5/310 or, with fractions, "
             '"48, 12 1/4, 12 1/8"; a decimal has a point'
         )
-        raise ReadingsError(Finding("T004", Severity.ERROR, "--at", sentence))
+        raise ReadingsError(Finding("T004", "--at", sentence))
     return parts
 
 

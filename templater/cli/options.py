@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from templater.cli import files
-from templater.findings import Finding, ReadingsError, Severity
+from templater.findings import Finding, ReadingsError
 
 if TYPE_CHECKING:
     from templater.paper.printer import PrinterProfile
@@ -49,5 +49,5 @@ def stored_profile(folder: Path, name: str) -> PrinterProfile:
     if not path.exists():
         known = ", ".join(sorted(one.stem for one in folder.glob("*.yaml"))) if folder.is_dir() else ""
         text = f"{name}: no profile of this printer - make one with printer set; stored: {known or 'none'}"
-        raise ReadingsError(Finding("T121", Severity.ERROR, "print.printer", text))
+        raise ReadingsError(Finding("T121", "print.printer", text))
     return load_profile(files.read_text(path).decode("utf-8-sig"), str(path))

@@ -9,7 +9,7 @@ from templater import __version__
 from templater.cli import files
 from templater.cli.console import DONE
 from templater.cli.options import store, stored_profile
-from templater.findings import Finding, ReadingsError, Severity, TemplaterError
+from templater.findings import Finding, ReadingsError, TemplaterError
 
 #: Readings of one bar that differ by more than this are no repeats: a decimal comma was written.
 _SLIP = 0.5
@@ -49,10 +49,10 @@ def printer_set(arguments: argparse.Namespace) -> int:
                 readings.setdefault(key, []).append(parse_length(value))
             except ValueError as fault:
                 sentence = f"{text}: not BAR=LENGTH - allowed: across=199.4, repeats as across=199.4,199.5; {fault}"
-                raise ReadingsError(Finding("T122", Severity.ERROR, bar, sentence)) from None
+                raise ReadingsError(Finding("T122", bar, sentence)) from None
         if readings[key] and min(readings[key]) < max(readings[key]) * _SLIP:
             sentence = f"{text}: readings too far apart - write decimals with a point, as 179.1; a comma parts repeats"
-            raise ReadingsError(Finding("T122", Severity.ERROR, bar, sentence))
+            raise ReadingsError(Finding("T122", bar, sentence))
     paper = find_paper(arguments.paper, "--paper")
     profile = profile_from_readings(arguments.name, paper, arguments.margin, readings)
     path = store(arguments) / f"{files.safe_name(arguments.name)}.yaml"

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from templater.cli import files
 from templater.cli.console import DONE, OUT_OF_TOLERANCE, print_findings, print_json
-from templater.findings import Finding, ProofError, Severity, TemplaterError
+from templater.findings import Finding, ProofError, TemplaterError
 
 if TYPE_CHECKING:
     from templater.proof import ProofReport
@@ -130,7 +130,7 @@ def _manifest(path: Path) -> dict[str, Any]:
         return _read_manifest(files.read_text(path), path)
     except files.FileError:
         text = f"{path}: no manifest there - name it with --manifest, it lies beside the files that make wrote"
-        raise ProofError(Finding("Q100", Severity.ERROR, "", text)) from None
+        raise ProofError(Finding("Q100", "", text)) from None
 
 
 def _read_manifest(text: bytes, path: Path) -> dict[str, Any]:
@@ -147,4 +147,4 @@ def _read_manifest(text: bytes, path: Path) -> dict[str, Any]:
     except (ValueError, KeyError, TypeError, RecursionError):
         pass
     fault = f"{path}: no manifest of templater - take the one that make wrote"
-    raise ProofError(Finding("Q101", Severity.ERROR, "", fault))
+    raise ProofError(Finding("Q101", "", fault))

@@ -10,7 +10,7 @@ from templater.description.model import Plate
 from templater.drawing.cut import Bore, Caption, Corner, CutJob, CutPart, Layer, Outline, Scribe, outline
 from templater.drawing.nest import count_text, nest, notes_below, shop_lines
 from templater.drawing.plates import Variant, bolt_hole, bridge_spans, countersink, plate_box, variants
-from templater.findings import DrawingError, Finding, Severity
+from templater.findings import DrawingError, Finding
 from templater.plane.shapes import Box, Point
 from templater.standards.typeface import text_width
 
@@ -75,7 +75,7 @@ def _check_kerf(boat: Boat, plate: Plate) -> None:
     if kerf >= least:
         text = f"{kerf:g} mm - nothing is left of {what}, {least:g} mm; allowed: below that"
         raise DrawingError(
-            Finding("S195", Severity.ERROR, "cutting.kerf", text, boat.description.place("cutting.kerf"))
+            Finding("S195", "cutting.kerf", text, boat.description.place("cutting.kerf"))
         )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from templater.description.model import Cutting
 from templater.drawing.cut import Caption, CutPart, Layer
-from templater.findings import DrawingError, Finding, Location, Severity
+from templater.findings import DrawingError, Finding, Location
 from templater.plane.shapes import Box
 
 #: Sheet that parts are nested on where the description names none, mm; made longer for a longer part.
@@ -67,7 +67,7 @@ def nest(
                 f"{width:g} x {height:g} mm - too small for a part of {longest - 2 * gap:g} x {deepest - 2 * gap:g} mm "
                 f"with {gap:g} mm round it; allowed: at least {longest:g} x {deepest:g} mm"
             )
-            raise DrawingError(Finding("S194", Severity.ERROR, "cutting.sheet", text, place))
+            raise DrawingError(Finding("S194", "cutting.sheet", text, place))
         width, height = height, width
     order = sorted(range(len(lying)), key=lambda n: (lying[n].box[1] - lying[n].box[3], n))
     placed: dict[int, CutPart] = {}

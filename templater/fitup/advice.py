@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from templater.boat.solved import Boat, Side
-from templater.findings import Finding, Severity
+from templater.findings import Finding
 from templater.fitup.doubt import named_pairs, ring_fits, slant
 from templater.fitup.misread import SLIPS, suspects, without_suspects
 from templater.fitup.rig import Rig
@@ -32,35 +32,35 @@ def square_findings(
     slip = _side_slip(attempt.tape)
     if slip:
         text = f"all readings of one side lie apart from the other's by about {slip} - or the plank is truly askew"
-        found.append(Finding("T228", Severity.ADVICE, key, text))
+        found.append(Finding("T228", key, text))
     if excess > tolerance:
         text = f"tapes differ by {excess:.1f} mm from what they should; allowed {tolerance:.1f} mm - move as advised"
-        found.append(Finding("T221", Severity.WARNING, key, text))
+        found.append(Finding("T221", key, text))
     elif excess + difference_95 > tolerance:
         text = (
             f"within tolerance, but the readings are only sure to {difference_95:.1f} mm: "
             f"repeat the tape readings to be sure of {tolerance:.1f} mm"
         )
-        found.append(Finding("T222", Severity.ADVICE, key, text))
+        found.append(Finding("T222", key, text))
     if fit.from_repeats and fit.reading_sd > POOR_SD:
         text = (
             f"repeats scatter by {fit.reading_sd:.1f} mm (one standard deviation); 1 mm is usual - "
             "same edge of the tape, even tension, read at eye level"
         )
-        found.append(Finding("T223", Severity.WARNING, key, text))
+        found.append(Finding("T223", key, text))
     if fit.p is not None and fit.p < DISAGREE:
         worst = max(fit.residuals, key=lambda row: abs(row.residual) / row.sd)
         text = (
             f"readings of different kinds disagree (chance {fit.p:.1%}): the worst is {worst.name} "
             f"{worst.side.name.lower()}, {worst.residual:+.1f} mm - is the plank off centre, or the hull uneven there?"
         )
-        found.append(Finding("T224", Severity.WARNING, key, text))
+        found.append(Finding("T224", key, text))
     found += _setting_findings(rig, attempt, boat, fit, key)
     if excess > tolerance and room.verdict is not Verdict.FITS:
-        found.append(Finding("T226", Severity.ADVICE, key, _room_text(room)))
+        found.append(Finding("T226", key, _room_text(room)))
     if len(attempt.tape.port) < 3 or len(attempt.tape.starboard) < 3:
         text = "three readings or more on each side show a misread figure and how sure the result is"
-        found.append(Finding("T227", Severity.ADVICE, key, text))
+        found.append(Finding("T227", key, text))
     return tuple(found)
 
 
@@ -76,7 +76,7 @@ def suspect_findings(attempt: Attempt) -> tuple[Finding, ...]:
                 why = f" - likely {cause}" if cause else ""
                 which = f"{name} {side.name.lower()}, reading {index + 1}"
                 text = f"{which}: {reading.text} is {off:+.1f} mm off the others{why}; {done}"
-                found.append(Finding("T220", Severity.WARNING, repeats.key or attempt.key or "square", text))
+                found.append(Finding("T220", repeats.key or attempt.key or "square", text))
     return tuple(found)
 
 
@@ -100,9 +100,9 @@ def _setting_findings(rig: Rig, attempt: Attempt, boat: Boat, fit: YawFit, key: 
     where = f"these readings put the tape's nought {ring:.0f} mm from the steering post's axis"
     if fitting:
         text = f"{where}; setting {' or '.join(fitting)} would fit better - a long ring is fine, a wrong setting is not"
-        return [Finding("T225", Severity.ADVICE, key, text)]
+        return [Finding("T225", key, text)]
     text = f"{where}: measure that, and write it down as ring, or look whether both sides carry the same slip"
-    return [Finding("T229", Severity.WARNING, key, text)]
+    return [Finding("T229", key, text)]
 
 
 def _room_text(room: BoltRoom) -> str:

@@ -10,7 +10,7 @@ import math
 from dataclasses import dataclass, replace
 
 from templater.boat.solved import Side
-from templater.findings import Finding, ReadingsError, Severity
+from templater.findings import Finding, ReadingsError
 from templater.fitup.misread import explain, suspects, without_suspects
 from templater.fitup.taken import Both, CentrelineReadings, HalfBreadth, Readings, Repeats
 from templater.maths.distributions import coverage_factor, two_sided_p
@@ -116,7 +116,7 @@ def centreline(readings: Readings) -> CentrelineResult | None:
     except ValueError:
         text = too_few_stations(len(set(xs)))
         raise ReadingsError(
-            Finding("T005", Severity.ERROR, "centreline.stations", text, readings.place("centreline.stations"))
+            Finding("T005", "centreline.stations", text, readings.place("centreline.stations"))
         ) from None
     odd = _suspects(whole)
     kept = [index for index in range(len(xs)) if index not in odd]
@@ -136,21 +136,21 @@ def centreline(readings: Readings) -> CentrelineResult | None:
             f"the marks are only sure to {widest:.1f} mm, {WIDEST:.0f} mm is needed: "
             f"read every half breadth again{few}"
         )
-        findings.append(Finding("T235", Severity.WARNING, "centreline", text, readings.place("centreline")))
+        findings.append(Finding("T235", "centreline", text, readings.place("centreline")))
     curve, curve_p = _curve(kept_xs, kept_middles)
     if curve is not None and curve_p is not None and curve_p < CURVED and abs(curve) > LEAST_CURVE:
         text = (
             f"the hull's middle is curved: it lies {abs(curve):.1f} mm to {_side(curve)} of a straight line half way "
             f"(chance {curve_p:.1%} in a straight hull) - let the line follow the stations near post and plank"
         )
-        findings.append(Finding("T232", Severity.WARNING, "centreline", text, readings.place("centreline")))
+        findings.append(Finding("T232", "centreline", text, readings.place("centreline")))
     post = _post_offset(section, fit, readings)
     if decided and post is not None and abs(post[0]) > 1.0:
         text = f"the steering post stands {abs(post[0]):.1f} mm to {_side(post[0])} of the centreline"
-        findings.append(Finding("T233", Severity.WARNING, "centreline.post_offset", text))
+        findings.append(Finding("T233", "centreline.post_offset", text))
     if len(used) < 5:
         text = f"{len(used)} stations: five or more show a misread figure or a curved hull"
-        findings.append(Finding("T234", Severity.ADVICE, "centreline.stations", text))
+        findings.append(Finding("T234", "centreline.stations", text))
     slope_sd = fit.sds[1]
     return CentrelineResult(
         rows=tuple(_row(row, fit, index in odd) for index, row in enumerate(stations)),
@@ -198,7 +198,7 @@ def _clear(section: CentrelineReadings, readings: Readings) -> tuple[CentrelineR
             done = "left out" if kept else "not decided: read it again"
             text = f"{name}, reading {index + 1}: {repeats.readings[index].text} is {off:+.1f} mm off the others"
             place = readings.place(repeats.key)
-            findings.append(Finding("T236", Severity.WARNING, repeats.key, f"{text}{why}; {done}", place))
+            findings.append(Finding("T236", repeats.key, f"{text}{why}; {done}", place))
         return kept or repeats
 
     stations = tuple(
@@ -251,7 +251,7 @@ def _suspect_finding(
         f"station {station.station:.0f}: the hull's middle lies {abs(off):.1f} mm to {_side(off)} of the line through "
         f"the others{why}; {'left out of the line' if left_out else 'not decided: read it again'}"
     )
-    return Finding("T230", Severity.WARNING, station.key, text, readings.place(station.key))
+    return Finding("T230", station.key, text, readings.place(station.key))
 
 
 def _curve(xs: list[float], middles: list[float]) -> tuple[float | None, float | None]:

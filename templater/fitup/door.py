@@ -9,7 +9,7 @@ from datetime import date
 from itertools import pairwise
 from typing import Any
 
-from templater.findings import Finding, Location, Severity
+from templater.findings import Finding, Location
 from templater.fitup.taken import Both, Reading, Repeats
 from templater.units import UNIT_FACTORS, parse_length
 
@@ -35,7 +35,7 @@ class Door:
             place = place.rpartition(".")[0]
         if code == "T002" and any(finding.code == "T003" and finding.key == key for finding in self.findings):
             return  # what lies below cannot be there when the key itself is of the wrong kind
-        finding = Finding(code, Severity.ERROR, key, text, self.places.get(place))
+        finding = Finding(code, key, text, self.places.get(place))
         if finding not in self.findings:  # what several attempts share is wrong once
             self.findings.append(finding)
 

@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 
 from templater.boat.solved import Boat, Side
-from templater.findings import Finding, ReadingsError, Severity
+from templater.findings import Finding, ReadingsError
 from templater.fitup.misread import suspects, without_suspects
 from templater.fitup.rig import Rig
 from templater.fitup.taken import Attempt, Both, Readings, Repeats
@@ -87,7 +87,7 @@ def refuse_absurd_tapes(rig: Rig, attempt: Attempt, readings: Readings, boat: Bo
                 key = f"{repeats.key or attempt.key or 'square'}.{number}"
                 taken = length_text(reading.value, readings.units)
                 text = f"{reading.text}, taken as {taken}: {_should(rig, attempt, boat)}"
-                faults.append(Finding("T214", Severity.ERROR, key, text, readings.place(key)))
+                faults.append(Finding("T214", key, text, readings.place(key)))
     if faults:
         raise ReadingsError(*faults)
 
@@ -111,7 +111,7 @@ def refuse_absurd_ring(rig: Rig, attempt: Attempt, readings: Readings, boat: Boa
         return
     else:
         text = f"{where}: {_should(rig, attempt, boat)}"
-    raise ReadingsError(Finding("T214", Severity.ERROR, key, text, readings.place(key)))
+    raise ReadingsError(Finding("T214", key, text, readings.place(key)))
 
 
 def _beside(ring: float) -> str:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from itertools import pairwise
 from typing import Any
 
@@ -50,7 +49,7 @@ def load_readings(text: str, file: str, description_units: str = "mm") -> Readin
         data, places = read_yaml(text, file)
     except TemplaterError as fault:
         # The door for descriptions names what is no sound YAML; here it is the readings that are at fault.
-        raise ReadingsError(*(replace(finding, code="T000") for finding in fault.findings)) from None
+        raise ReadingsError(*(finding._replace(code="T000") for finding in fault.findings)) from None
     door = Door(places, description_units)
     top = door.mapping(data, "", _TOP)
     if "units" in top:

@@ -5,11 +5,11 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 from templater.boat.solved import Boat
-from templater.findings import Finding, Location, ReadingsError, Severity
+from templater.findings import Finding, Location, ReadingsError
 from templater.fitup.centreline import CentrelineResult, centreline
 from templater.fitup.shim import ShimResult, shims
 from templater.fitup.square import SquareResult, square_all
@@ -105,7 +105,7 @@ def record(readings: Readings, boat: Boat, earlier: Mapping[str, Any] | None = N
         changes=_changes(earlier, figures) if earlier else (),
         earlier=str(earlier.get("date") or "an earlier fit-up") if earlier else "",
         findings=tuple(
-            finding if finding.where else replace(finding, where=readings.place(finding.key)) for finding in findings
+            finding if finding.where else finding._replace(where=readings.place(finding.key)) for finding in findings
         ),
     )
 
@@ -125,14 +125,14 @@ def read_record(text: str, file: str) -> dict[str, Any]:
     try:
         data = json.loads(text)
     except (ValueError, RecursionError):
-        fault = Finding("T250", Severity.ERROR, "", "not a record of a fit-up: no valid JSON", where)
+        fault = Finding("T250", "", "not a record of a fit-up: no valid JSON", where)
         raise ReadingsError(fault) from None
     if not isinstance(data, dict) or data.get("kind") != KIND or data.get("version") != VERSION:
         text = f"not a record of a fit-up: kind must be {KIND!r}, version {VERSION}"
-        raise ReadingsError(Finding("T250", Severity.ERROR, "", text, where))
+        raise ReadingsError(Finding("T250", "", text, where))
     figures = data.get("figures")
     if not isinstance(figures, list) or not all(_is_figure(item) for item in figures):
-        raise ReadingsError(Finding("T250", Severity.ERROR, "figures", "figures of the record are damaged", where))
+        raise ReadingsError(Finding("T250", "figures", "figures of the record are damaged", where))
     return data
 
 
@@ -201,4 +201,4 @@ def _refuse_other_boat(readings: Readings, boat: Boat) -> None:
     """Refuse readings that name another boat."""
     if readings.boat and readings.boat != boat.description.boat:
         text = f"the readings are of {readings.boat}, the description is of {boat.description.boat} - take its own"
-        raise ReadingsError(Finding("T251", Severity.ERROR, "boat", text, readings.place("boat")))
+        raise ReadingsError(Finding("T251", "boat", text, readings.place("boat")))

@@ -10,7 +10,7 @@ import math
 from dataclasses import dataclass
 
 from templater.boat.solved import Boat, Side
-from templater.findings import Finding, ReadingsError, Severity
+from templater.findings import Finding, ReadingsError
 from templater.fitup.taken import EdgePair, PointPair
 
 Point3 = tuple[float, float, float]
@@ -59,11 +59,11 @@ def rig_of(boat: Boat, setting: int, key: str = "square.setting") -> Rig:
     corners = boat.description.plank.chock_corners
     if corners is None:
         text = "the description has no plank.chock_corners: without them tape readings say nothing - add them"
-        raise ReadingsError(Finding("T210", Severity.ERROR, "plank.chock_corners", text))
+        raise ReadingsError(Finding("T210", "plank.chock_corners", text))
     stations = {item.number: item.station for item in boat.settings}
     if setting not in stations:
         text = f"{setting}: no such setting of this boat - allowed: {', '.join(str(n) for n in sorted(stations))}"
-        raise ReadingsError(Finding("T211", Severity.ERROR, key, text))
+        raise ReadingsError(Finding("T211", key, text))
     plank = boat.description.plank
     return Rig(
         setting=setting,

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from templater.boat.solved import Boat, Side
-from templater.findings import Finding, ReadingsError, Severity
+from templater.findings import Finding, ReadingsError
 from templater.fitup.misread import ANGLE_LIMIT, GAP_LIMIT, LIMIT, SLIPS, suspects
 from templater.fitup.taken import Readings, Repeats, Seat, ShimReadings, Toe
 from templater.maths.linefit import fit_polynomial
@@ -155,13 +155,13 @@ def shims(readings: Readings, boat: Boat, yaw: float = 0.0) -> ShimResult:
     thinnest = min(min(item.corners) for item in shims_of)
     if thinnest < THINNEST:
         text = f"the shims run out to {thinnest:.1f} mm: set shim.least to 1 mm or more so that they can be made"
-        findings.append(Finding("T241", Severity.ADVICE, "shim.least", text, readings.place("shim")))
+        findings.append(Finding("T241", "shim.least", text, readings.place("shim")))
     if decided and section.tilt and abs(tilts[Side.PORT] - tilts[Side.STARBOARD]) > 1.0:
         text = (
             f"tilt port {tilts[Side.PORT]:.1f}°, starboard {tilts[Side.STARBOARD]:.1f}°: the plank is twisted; "
             "wedges alone would strain it"
         )
-        findings.append(Finding("T242", Severity.WARNING, "shim.tilt", text, readings.place("shim.tilt")))
+        findings.append(Finding("T242", "shim.tilt", text, readings.place("shim.tilt")))
     outer = half_spread + seat.width / 2
     inner = half_spread - seat.width / 2
     places = (-outer, -half_spread, -inner, -inner / 2, 0.0, inner / 2, inner, half_spread, outer)
@@ -197,7 +197,7 @@ def disagreements(section: ShimReadings, readings: Readings) -> list[Finding]:
                 "no shim is worked out, read it again"
             )
             key = repeats.key or "shim"
-            found.append(Finding("T246", Severity.WARNING, key, text, readings.place(key)))
+            found.append(Finding("T246", key, text, readings.place(key)))
     return found
 
 
@@ -233,12 +233,12 @@ def _refuse_off_the_plank(section: ShimReadings, seat: Seat, boat: Boat, reading
     outer = boat.description.fixing.half_spread + seat.width / 2
     if outer > half:
         text = f"{seat.width:.0f}: the seat reaches {outer:.0f} mm from the plank's middle, the plank {half:.0f} mm"
-        faults.append(Finding("T240", Severity.ERROR, "shim.seat.width", text, readings.place("shim.seat.width")))
+        faults.append(Finding("T240", "shim.seat.width", text, readings.place("shim.seat.width")))
     for number, row in enumerate(section.crown_gap):
         if abs(row.y) > half:
             key = f"shim.crown_gap.{number}.at"
             text = f"{row.y:.0f}: lies off the plank - allowed: {-half:.0f} to {half:.0f} mm"
-            faults.append(Finding("T240", Severity.ERROR, key, text, readings.place(key)))
+            faults.append(Finding("T240", key, text, readings.place(key)))
     if faults:
         raise ReadingsError(*faults)
 
@@ -286,11 +286,11 @@ def _measured_gap(section: ShimReadings, arc_gap: GapAt, findings: list[Finding]
             f"the gap at y {y:.0f} is {gap:.1f} mm, the plank's arc would leave {arc_gap(y):.1f} mm: "
             "measure crown and hull bottom again"
         )
-        findings.append(Finding("T243", Severity.WARNING, "shim.crown_gap", text))
+        findings.append(Finding("T243", "shim.crown_gap", text))
     if len(places) < 4 or len(set(places)) < 4:
         if places:
             text = f"{len(places)} crown gaps: four or more places are needed to go by them; the plank's arc is used"
-            findings.append(Finding("T244", Severity.ADVICE, "shim.crown_gap", text))
+            findings.append(Finding("T244", "shim.crown_gap", text))
         return arc_gap, None
     fit = fit_polynomial(places, gaps, 2)
     return (lambda y: max(0.0, fit.at(y))), fit.residual_sd
@@ -337,5 +337,5 @@ def _toe(toe: Toe, lean: float, yaw: float, findings: list[Finding]) -> ToeResul
             f"toe of {each:.2f}° each cannot come from the plank's tilt with chocks leaning {lean:.1f}°: "
             "correct it at the chocks"
         )
-        findings.append(Finding("T245", Severity.WARNING, "shim.toe", text))
+        findings.append(Finding("T245", "shim.toe", text))
     return ToeResult(2 * each, difference, tilt, each + yaw, each - yaw)

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass, replace
 
 from templater.boat.solved import Boat, Side
-from templater.findings import Finding, ReadingsError, Severity
+from templater.findings import Finding, ReadingsError
 from templater.fitup.advice import square_findings, suspect_findings
 from templater.fitup.doubt import clear_attempt, named_pairs, refuse_absurd_ring, refuse_absurd_tapes
 from templater.fitup.rig import Rig, corner, rig_of, ring_distance
@@ -180,7 +180,7 @@ def square(attempt: Attempt, boat: Boat, readings: Readings) -> SquareResult:
     excess = abs(difference - aim)
     room = bolt_room(boat, abs(bolt_aft), abs(bolt_athwart))
     findings = tuple(
-        replace(finding, where=readings.place(finding.key))
+        finding._replace(where=readings.place(finding.key))
         for finding in (
             *suspect_findings(given),
             *(square_findings(rig, attempt, boat, fit, excess, tolerance, difference_95, room) if decided else ()),
@@ -266,7 +266,7 @@ def _refuse_far_off_centre(fit: YawFit, boat: Boat, attempt: Attempt, readings: 
     if abs(fit.off) >= room:
         key = f"{attempt.key or 'square'}.off_centre"
         text = f"the plank would lie {abs(fit.off):.0f} mm off centre - allowed: under {room:.0f} mm"
-        raise ReadingsError(Finding("T213", Severity.ERROR, key, text, readings.place(key)))
+        raise ReadingsError(Finding("T213", key, text, readings.place(key)))
 
 
 def _difference_95(fit: YawFit, tape: Both, step: float) -> float:

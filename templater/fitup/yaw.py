@@ -12,7 +12,7 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 from templater.boat.solved import Side
-from templater.findings import Finding, ReadingsError, Severity
+from templater.findings import Finding, ReadingsError
 from templater.fitup import rig as geometry
 from templater.fitup.rig import Rig
 from templater.fitup.taken import Attempt, EdgePair, PointPair, Repeats
@@ -218,4 +218,4 @@ def _solve(pairs: list[_Pair], attempt: Attempt, *, free_off: bool) -> tuple[flo
         f"starboard less port is {difference:.1f} mm: no yaw within {FURTHEST:.0f} degrees gives that - "
         "check the readings, their sides and the setting"
     )
-    raise ReadingsError(Finding("T212", Severity.ERROR, attempt.key or "square", text))
+    raise ReadingsError(Finding("T212", attempt.key or "square", text))

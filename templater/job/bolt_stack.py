@@ -91,7 +91,7 @@ def fit_bolt(boat: Boat) -> tuple[BoltFit | None, tuple[Finding, ...]]:
         nut = find_nut(asked.nut, asked.thread)
         washer = find_washer(asked.washer, asked.thread)
     except KeyError as error:
-        return None, (finding_at(description, "H120", Severity.WARNING, "fixing.bolt", str(error.args[0])),)
+        return None, (finding_at(description, "H120", "fixing.bolt", str(error.args[0])),)
     if asked.head == "hexagon" and bolts[0].standard == "ISO 4014":
         bolts.append(find_bolt(asked.head, asked.thread, full=True))
     layers = _layers(description, bolts[0], washer)
@@ -148,14 +148,14 @@ def _choose(
             f"the stack needs a bolt of {say(needed)}, but {bolts[0].standard} {bolts[0].thread} is stocked up to "
             f"{say(longest)}: take a longer one to order, a thinner stack or a larger thread"
         )
-        findings.append(finding_at(description, "H110", Severity.WARNING, "fixing.bolt.thread", text))
+        findings.append(finding_at(description, "H110", "fixing.bolt.thread", text))
         return bolts[0], needed, findings
     holding = [choice for choice in choices if choice[1] - thread_length(*choice) <= least_grip]
     bolt, length = (holding or choices)[0]
     if asked.length is not None and all(abs(asked.length - length) > 0.05 for length in bolt.lengths):
         near = ", ".join(size_text(other, description.units) for other in _neighbours(bolt.lengths, asked.length))
         text = f"{say(asked.length)} is no length that {bolt.standard} {bolt.thread} is stocked in - nearest: {near}"
-        findings.append(finding_at(description, "H113", Severity.ADVICE, "fixing.bolt.length", text))
+        findings.append(finding_at(description, "H113", "fixing.bolt.length", text))
     return bolt, length, findings
 
 
@@ -225,16 +225,16 @@ def _thread_findings(description: Description, fit: BoltFit, pitch: float) -> li
             f"head, the nut seats at {say(sum(layer.least for layer in fit.layers))}: take a fully threaded bolt, "
             "a shorter one or more washers"
         )
-        found.append(finding_at(description, "H111", Severity.WARNING, key, text))
+        found.append(finding_at(description, "H111", key, text))
     worst = fit.length - sum(layer.greatest for layer in fit.layers) - fit.nut.height
     if worst < PITCHES_SHOWING * pitch - 1e-6:
-        severity = Severity.ERROR if worst < 0 else Severity.WARNING
+        graded = Severity.ERROR if worst < 0 else Severity.WARNING
         text = (
             f"a bolt of {say(fit.length)} shows {say(worst)} of thread beyond the nut, less than {PITCHES_SHOWING} "
             f"pitches ({say(PITCHES_SHOWING * pitch)}): {say(fit.needed)} or more is needed"
         )
         if description.fixing.bolt.length is not None:
-            found.append(finding_at(description, "H112", severity, key, text))
+            found.append(finding_at(description, "H112", key, text, graded=graded))
     return found
 
 
@@ -246,32 +246,32 @@ def _seat_findings(description: Description, fit: BoltFit) -> list[Finding]:
     least = f"allowed: {say(diameter)} or more"
     found = []
 
-    def add(code: str, severity: Severity, key: str, text: str) -> None:
-        found.append(finding_at(description, code, severity, key, text))
+    def add(code: str, key: str, text: str) -> None:
+        found.append(finding_at(description, code, key, text))
 
     if fit.play_plank < 0:
-        add("H114", Severity.ERROR, "fixing.bolt.hole",
+        add("H114", "fixing.bolt.hole",
             f"a {bolt.thread} bolt does not pass a hole of {say(diameter + fit.play_plank)} - {least}")
     if fixing.sleeve and fit.play_sleeve < 0:
-        add("H114", Severity.ERROR, "fixing.sleeve.inner",
+        add("H114", "fixing.sleeve.inner",
             f"a {bolt.thread} bolt does not pass a sleeve of {say(fixing.sleeve.inner)} - {least}")
     plate = fixing.plate
     if plate and plate.slot and plate.slot.width < diameter:
-        add("H114", Severity.ERROR, "fixing.plate.slot.width",
+        add("H114", "fixing.plate.slot.width",
             f"a {bolt.thread} bolt does not pass a slot of {say(plate.slot.width)} - {least}")
     if plate and plate.slot and not bolt.countersunk and bolt.across <= plate.slot.width:
-        add("H115", Severity.WARNING, "fixing.plate.slot.width",
+        add("H115", "fixing.plate.slot.width",
             f"the bolt's head, {say(bolt.across)} across, drops into a slot of {say(plate.slot.width)}")
     if plate and bolt.widest > min(plate.length, plate.width):
-        add("H116", Severity.WARNING, "fixing.plate",
+        add("H116", "fixing.plate",
             f"the bolt's head, {say(bolt.widest)} at its widest, is larger than the plate")
     if plate and bolt.countersunk and bolt.height > plate.thickness:
-        add("H118", Severity.WARNING, "fixing.plate.thickness",
+        add("H118", "fixing.plate.thickness",
             f"the countersunk head is {say(bolt.height)} high, the plate {say(plate.thickness)}: the head goes into "
             "the floor or the sleeve; take a thicker plate or a hexagon head")
     plank = description.plank
     edge = min(plank.fore_edge, plank.width - plank.fore_edge)
     if fit.washer.outer / 2 > edge:
-        add("H119", Severity.WARNING, "fixing.bolt.washer",
+        add("H119", "fixing.bolt.washer",
             f"the washer, {say(fit.washer.outer)} across, reaches past the plank's edge, {say(edge)} from the bolt")
     return found

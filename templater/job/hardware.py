@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from templater.boat.solved import Boat, HoleKind
-from templater.findings import Finding, Severity
+from templater.findings import Finding
 from templater.job.bolt_stack import BoltFit, Layer, fit_bolt
 from templater.job.lengths import finding_at, sayer
 from templater.job.plate_screws import Holding, ScrewFit, fit_screws
@@ -101,7 +101,7 @@ def _sleeve_findings(boat: Boat, sleeve: SleeveFit | None) -> list[Finding]:
     say = sayer(description)
     if sleeve.outer > min(plate.length, plate.width):
         text = f"a sleeve of {say(sleeve.outer)} is wider than the plate above it"
-        return [finding_at(description, "H121", Severity.WARNING, "fixing.sleeve.outer", text)]
+        return [finding_at(description, "H121", "fixing.sleeve.outer", text)]
     return []
 
 
@@ -123,14 +123,14 @@ def _meetings(boat: Boat, bolt: BoltFit | None, screws: ScrewFit | None) -> list
                 f"the bolt's head, {say(bolt.bolt.widest)} at its widest, meets a screw's head at the end of the slot: "
                 f"they come within {say(near)} between centres - allowed: {say(need)} or more"
             )
-            found.append(finding_at(description, "H117", Severity.WARNING, "fixing.plate.screws", text))
+            found.append(finding_at(description, "H117", "fixing.plate.screws", text))
     for name, group in (("first", plate.screws.first), ("second", plate.screws.second)):
         for one, other in combinations(group, 2):
             gap = ((one[0] - other[0]) ** 2 + (one[1] - other[1]) ** 2) ** 0.5
             if gap < screws.head:
                 key = f"fixing.plate.screws.{name}"
                 text = f"two screw heads of {say(screws.head)} overlap: they stand {say(gap)} apart"
-                found.append(finding_at(description, "H106", Severity.WARNING, key, text))
+                found.append(finding_at(description, "H106", key, text))
                 break
     return found
 

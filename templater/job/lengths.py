@@ -32,6 +32,8 @@ def sayer(description: Description) -> Callable[[float], str]:
     return lambda value: size_text(round(value, 1) if description.units == "mm" else value, units)
 
 
-def finding_at(description: Description, code: str, severity: Severity, key: str, text: str) -> Finding:
+def finding_at(
+    description: Description, code: str, key: str, text: str, graded: Severity | None = None
+) -> Finding:
     """Return a finding at the key's place in the description's text."""
-    return Finding(code, severity, key, text, description.place(key))
+    return Finding(code, key, text, description.place(key), graded)

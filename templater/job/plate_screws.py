@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from templater.boat.solved import Boat, HoleKind
 from templater.description.model import Description, Plate, Screws, Wood
-from templater.findings import Finding, Severity
+from templater.findings import Finding
 from templater.job.lengths import finding_at, sayer, size_text
 from templater.standards.screws import (
     WoodScrew,
@@ -228,25 +228,25 @@ def _findings(description: Description, plate: Plate, fit: ScrewFit) -> list[Fin
         "no length sold stays inside")
     found = []
 
-    def add(code: str, severity: Severity, at: str, text: str) -> None:
-        found.append(finding_at(description, code, severity, at, text))
+    def add(code: str, at: str, text: str) -> None:
+        found.append(finding_at(description, code, at, text))
 
     if fit.point_depth <= 0:
-        add("H104", Severity.ERROR, key, f"a screw of {say(fit.length)} does not reach through a plate of "
+        add("H104", key, f"a screw of {say(fit.length)} does not reach through a plate of "
             f"{say(plate.thickness)}: take a longer one")
     elif fit.beyond > POINT_SHARE * fit.diameter:
-        add("H101", Severity.WARNING, key, f"screws {fit.name} break through the floor: through a plate of "
+        add("H101", key, f"screws {fit.name} break through the floor: through a plate of "
             f"{say(plate.thickness)} the point stands {say(fit.beyond)} out of the floor of {say(floor)} - {inside}")
     elif abs(fit.beyond) < 0.05:
-        add("H102", Severity.ADVICE, key, f"the point of a screw {fit.name} just reaches the under face - {inside}")
+        add("H102", key, f"the point of a screw {fit.name} just reaches the under face - {inside}")
     elif fit.beyond > 0:
-        add("H102", Severity.ADVICE, key, f"the point of a screw {fit.name} shows by {say(fit.beyond)} at the floor's "
+        add("H102", key, f"the point of a screw {fit.name} shows by {say(fit.beyond)} at the floor's "
             f"under face: file it flush - {inside}")
     elif fit.beyond > -NEAR:
-        add("H102", Severity.ADVICE, key, f"the point of a screw {fit.name} comes within {say(-fit.beyond)} of the "
+        add("H102", key, f"the point of a screw {fit.name} comes within {say(-fit.beyond)} of the "
             f"floor's under face - {inside}")
     if fit.countersink_deep > plate.thickness:
-        add("H103", Severity.WARNING, "fixing.plate.thickness", f"a countersink of {say(fit.countersink)} is "
+        add("H103", "fixing.plate.thickness", f"a countersink of {say(fit.countersink)} is "
             f"{say(fit.countersink_deep)} deep, more than the plate's {say(plate.thickness)}: it would open the hole "
             "below; take a smaller screw or a thicker plate")
     served_diameter, served_length = SERVED
@@ -254,6 +254,6 @@ def _findings(description: Description, plate: Plate, fit: ScrewFit) -> list[Fin
     if fit.point_depth > 0 and fit.diameter < served_diameter and (
         fit.diameter * fit.thread_in_wood < _TOO_LIGHT * base
     ):
-        add("H105", Severity.ADVICE, "fixing.plate.screws.diameter", f"screws {fit.name} are light: 4 x 16 has been "
+        add("H105", "fixing.plate.screws.diameter", f"screws {fit.name} are light: 4 x 16 has been "
             "found too light where 4.5 x 18 served (common practice)")
     return found

@@ -7,7 +7,7 @@ import math
 import re
 
 from templater.description.model import CustomPaper
-from templater.findings import DrawingError, Finding, Severity
+from templater.findings import DrawingError, Finding
 from templater.paper.tiles import Paper
 from templater.standards.papers import LONGEST_PAGE, ROLLS, SHEETS
 from templater.units import mm_text, parse_length
@@ -41,7 +41,7 @@ def find_paper(wanted: str | CustomPaper, key: str = "print.paper") -> Paper:
         shown = " ".join(wanted.split())[:60]
         text = f"{shown}: no such paper - {hint}known are {', '.join(names.values())}; or give a size as " \
             "210 x 297 mm or 8 1/2 x 13 in, or any roll as 610 mm roll"
-        raise DrawingError(Finding("S101", Severity.ERROR, key, text))
+        raise DrawingError(Finding("S101", key, text))
     if name in ROLLS:
         return Paper(name, ROLLS[name], None)
     return Paper(name, *SHEETS[name])
@@ -87,7 +87,7 @@ def _custom(wanted: CustomPaper, key: str) -> Paper:
     for side in (wanted.width, wanted.height):
         if side is not None and not 0 < side <= LONGEST_PAGE:
             text = f"{side:g} mm: no side of a page - allowed: above 0 to {mm_text(LONGEST_PAGE, 0)} mm"
-            raise DrawingError(Finding("S102", Severity.ERROR, key, text))
+            raise DrawingError(Finding("S102", key, text))
     if wanted.height is None:
         return Paper(f"{wanted.width:g} roll", wanted.width, None)
     return Paper(f"{wanted.width:g} x {wanted.height:g}", wanted.width, wanted.height)

@@ -8,7 +8,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 from templater.drawing.marks import Arc, Circle, Cross, Curve, Line, Mark, Polyline, Text
-from templater.findings import DrawingError, Finding, Severity
+from templater.findings import DrawingError, Finding
 from templater.paper.clip import arms
 from templater.paper.tiles import Correction
 from templater.plane.shapes import Affine, Point
@@ -33,7 +33,7 @@ def check_correction(correction: Correction) -> None:
             f"{correction.name}: off by {100 * worst:.1f} %, allowed is {100 * LARGEST:.0f} % - "
             "the print was scaled to fit; print the test page again at actual size and measure it again"
         )
-        raise DrawingError(Finding("S110", Severity.ERROR, "print.printer", text))
+        raise DrawingError(Finding("S110", "print.printer", text))
 
 
 def matrix(correction: Correction, paper: tuple[float, float]) -> Affine:

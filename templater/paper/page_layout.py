@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from templater.findings import DrawingError, Finding, Severity
+from templater.findings import DrawingError, Finding
 from templater.paper.tiles import Correction, Paper
 from templater.plane.shapes import Box
 from templater.standards.papers import LONGEST_PAGE
@@ -69,4 +69,4 @@ def check_page(page: Page, paper: Paper, margin: float) -> DrawingError | None:
         f"{paper.name}: too small for a template with a margin of {mm_text(margin)} mm - the smallest paper that works "
         f"is {least}, either way up"
     )
-    return DrawingError(Finding("S103", Severity.ERROR, "print.paper", text))
+    return DrawingError(Finding("S103", "print.paper", text))

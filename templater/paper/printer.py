@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from templater.drawing.marks import Anchor, Group, Mark, Text
-from templater.findings import Finding, ReadingsError, Severity
+from templater.findings import Finding, ReadingsError
 from templater.paper.correction import LARGEST, check_correction
 from templater.paper.furniture import bar_marks
 from templater.paper.tiles import Bar, Correction, Paper, Tile
@@ -142,12 +142,12 @@ def profile_from_readings(
     """
     nominal = {bar.id: bar.length for bar in printer_bars(paper, margin)}
     faults = [
-        Finding("T101", Severity.ERROR, key, f"no such bar on the test page - allowed: {', '.join(AXES)}")
+        Finding("T101", key, f"no such bar on the test page - allowed: {', '.join(AXES)}")
         for key in readings
         if key not in nominal
     ]
     faults += [
-        Finding("T101", Severity.ERROR, key, "not measured - both across and along are needed")
+        Finding("T101", key, "not measured - both across and along are needed")
         for key in ("across", "along")
         if not readings.get(key)
     ]
@@ -158,7 +158,7 @@ def profile_from_readings(
                     f"{value:g} mm: the bar is {mm_text(nominal[key], 0)} mm, allowed is within "
                     f"{100 * LARGEST:.0f} % of it - misread, or the print was scaled to fit"
                 )
-                faults.append(Finding("T102", Severity.ERROR, key, text))
+                faults.append(Finding("T102", key, text))
     if faults:
         raise ReadingsError(*faults)
     means = {key: _mean(readings[key], reading) for key in AXES if readings.get(key)}

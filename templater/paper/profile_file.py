@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from templater.findings import Finding, Location, ReadingsError, Severity, TemplaterError
+from templater.findings import Finding, Location, ReadingsError, TemplaterError
 from templater.paper.correction import check_correction
 from templater.paper.printer import AXES, PrinterProfile
 from templater.reader.compose import read_yaml
@@ -45,11 +45,11 @@ def load_profile(text: str, file: str) -> PrinterProfile:
 
     def wrong(key: str, what: str) -> None:
         where = places.get(key, Location(file, 1, 1))
-        faults.append(Finding("T120", Severity.ERROR, key, what, where))
+        faults.append(Finding("T120", key, what, where))
 
     if not isinstance(data, dict):
         raise ReadingsError(
-            Finding("T120", Severity.ERROR, "", "no printer profile - measure a test page again", Location(file, 1, 1))
+            Finding("T120", "", "no printer profile - measure a test page again", Location(file, 1, 1))
         )
     known = ("printer", "paper", *_NUMBERS, "readings", "nominal")
     for key in data:

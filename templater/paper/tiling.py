@@ -12,7 +12,7 @@ from templater.description.model import Orientation
 from templater.drawing.compose import mark_box
 from templater.drawing.layout import text_box
 from templater.drawing.marks import WORDS, Circle, Cross, Drawing, Mark, Text
-from templater.findings import DrawingError, Finding, Severity
+from templater.findings import DrawingError, Finding
 from templater.paper.clip import clip
 from templater.paper.correction import check_correction, correct, matrix, shift, turned
 from templater.paper.furniture import PageWords, calibration_bars, furniture
@@ -90,7 +90,7 @@ def tile(
     if overlap < LEAST_OVERLAP:
         least = mm_text(LEAST_OVERLAP)
         text = f"{mm_text(overlap)} mm: too little for registration marks - allowed is {least} mm or more"
-        raise DrawingError(Finding("S104", Severity.ERROR, "print.overlap", text))
+        raise DrawingError(Finding("S104", "print.overlap", text))
     plan = _plan(drawing, paper, margin, overlap, orientation, correction)
     grid, kept, correction = plan.grid, plan.kept, plan.correction
     windows = {place: grid.window(place) for place in kept}

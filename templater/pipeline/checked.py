@@ -113,7 +113,7 @@ def _load(source: Source) -> tuple[Description, tuple[Base, ...]]:
     def resolve(name: str, where: Location) -> tuple[str, str]:
         if source.resolve is None:
             text = f"{name}: cannot be found from here - name a description that lies beside this one"
-            raise DescriptionError(Finding("D160", Severity.ERROR, "based_on", text, where))
+            raise DescriptionError(Finding("D160", "based_on", text, where))
         base = source.resolve(name, where)
         bases.append(base)
         return base.file, base.data.decode("utf-8-sig")
@@ -169,7 +169,7 @@ def printer_findings(checked: Checked, options: Options) -> tuple[Finding, ...]:
         return ()
     text = f"{profile.name}: its profile was measured on {profile.paper}, and the sheets go on {paper} - measure the " \
         f"printer page on {paper} too, for another paper may run through the printer otherwise"
-    return (placed(Finding("S111", Severity.ADVICE, "print.printer", text), checked),)
+    return (placed(Finding("S111", "print.printer", text), checked),)
 
 
 def placed(finding: Finding, checked: Checked) -> Finding:
@@ -178,8 +178,8 @@ def placed(finding: Finding, checked: Checked) -> Finding:
     if finding.where is not None or not finding.key:
         return finding
     if given.get(finding.key) is not None:
-        return replace(finding, key=f"--{finding.key.removeprefix('print.')}")
-    return replace(finding, where=checked.boat.description.place(finding.key))
+        return finding._replace(key=f"--{finding.key.removeprefix('print.')}")
+    return finding._replace(where=checked.boat.description.place(finding.key))
 
 
 def _with_options(description: Description, options: Options) -> Description:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from templater.findings import Finding, ReadingsError
@@ -28,7 +28,7 @@ PRODUCTS = frozenset(
 
 def _placed(finding: Finding, readings: Readings) -> Finding:
     """Return a finding with its place in the readings, if it has a key there."""
-    return finding if finding.where else replace(finding, where=readings.place(finding.key))
+    return finding if finding.where else finding._replace(where=readings.place(finding.key))
 
 
 @dataclass(frozen=True, slots=True)

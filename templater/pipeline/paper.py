@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from templater.description.model import Orientation, Print
 from templater.drawing.marks import Drawing
-from templater.findings import DrawingError, Finding, Severity
+from templater.findings import DrawingError, Finding
 from templater.paper.tiles import Correction, TiledSheet
 from templater.pipeline.checked import Checked, Options, printer_findings
 from templater.pipeline.jobsheet import LARGER, accuracy_of
@@ -105,4 +105,4 @@ def _finding(choices: _Choices, sheet: TiledSheet) -> Finding:
     none = "no other paper or overlap avoids it: make the cut marks meet with care"
     advice = f"{cure} would avoid it" if cure else none
     text = f"sheet {sheet.drawing.name}: seams cut {names}{more} - {advice}"
-    return Finding("S120", Severity.ADVICE, "print", text, choices.checked.boat.description.place("print"))
+    return Finding("S120", "print", text, choices.checked.boat.description.place("print"))

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from templater import __version__
 from templater.description.source import Source
-from templater.findings import Finding, Severity, TemplaterError
+from templater.findings import Finding, TemplaterError
 from templater.pipeline.checked import Checked, Options, Progress, no_progress
 from templater.pipeline.cover import Entry, cover_sheet
 from templater.pipeline.jobsheet import page_size
@@ -102,7 +102,7 @@ def _attached(made: Made, extra: Sequence[tuple[str, bytes]]) -> list[Attached]:
         before = next((item for item in attached if item.name == name), None)
         if before is not None:
             text = f"{name}: name of the {_SHORT[before.role]} and of the {_SHORT[role]} - rename one of the files"
-            raise TemplaterError(Finding("D196", Severity.ERROR, "based_on" if role == BASE else "", text))
+            raise TemplaterError(Finding("D196", "based_on" if role == BASE else "", text))
         attached.append(Attached(name, data, role))
     return attached
 

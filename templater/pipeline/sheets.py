@@ -7,7 +7,7 @@ import json
 from typing import TYPE_CHECKING, Any
 
 from templater.drawing.marks import Drawing
-from templater.findings import DrawingError, Finding, ProofError, Severity
+from templater.findings import DrawingError, Finding, ProofError
 from templater.paper.tiles import Correction, TiledSheet
 from templater.pipeline.checked import NO_CORRECTION, Checked, Progress, no_progress, placed, title_data
 
@@ -28,7 +28,7 @@ def drawings_of(checked: Checked, only: tuple[str, ...] = ()) -> tuple[Drawing, 
     unknown = [name for name in only if name not in names]
     if unknown:
         text = f"{', '.join(unknown)}: no such sheet of this boat - allowed: {', '.join(names)}"
-        raise DrawingError(Finding("S190", Severity.ERROR, "--only", text))
+        raise DrawingError(Finding("S190", "--only", text))
     return tuple(drawing for drawing in drawings if not only or drawing.name in only)
 
 

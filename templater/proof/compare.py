@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from templater.findings import Finding, Severity
+from templater.findings import Finding
 from templater.plane.cells import Cells
 from templater.plane.shapes import IDENTITY, Affine, Point
 from templater.proof.expect import ExpectedHole, ExpectedPage, ExpectedRegistration, ExpectedSheet
@@ -63,7 +63,7 @@ class Tally:
 
     def fault(self, code: str, where: str, text: str) -> None:
         """Note an error."""
-        self.findings.append(Finding(code, Severity.ERROR, where, text))
+        self.findings.append(Finding(code, where, text))
 
     def measure(self, value: float, what: str, where: str) -> bool:
         """Note a deviation; return True if it is within the limit."""

@@ -9,7 +9,7 @@ from typing import Any
 from xml.etree import ElementTree
 
 from templater.drawing.cut import CutJob, Layer
-from templater.findings import Finding, ProofError, Severity
+from templater.findings import Finding, ProofError
 from templater.plane.shapes import Point
 from templater.proof.match import Middles
 from templater.proof.read_dxf import CircleFound, CutMarks, OutlineFound, read_dxf
@@ -64,7 +64,7 @@ def prove_cutting(files: Mapping[str, bytes], wanted: Mapping[str, Any]) -> tupl
         ]
         dxf, svg = str(wanted["dxf"]), str(wanted["svg"])
     except (KeyError, TypeError, ValueError) as fault:
-        raise ProofError(Finding("Q101", Severity.ERROR, "cutting", f"is malformed: {str(fault)[:80]}")) from None
+        raise ProofError(Finding("Q101", "cutting", f"is malformed: {str(fault)[:80]}")) from None
     work = _Work(circles, outlines)
     work.file(files, dxf, read_dxf)
     work.file(files, svg, read_cut_svg)
@@ -85,7 +85,7 @@ class _Work:
         self.findings: list[Finding] = []
 
     def _say(self, code: str, where: str, text: str) -> None:
-        self.findings.append(Finding(code, Severity.ERROR, where, text))
+        self.findings.append(Finding(code, where, text))
 
     def _measure(self, value: float, what: str, where: str) -> None:
         if value > self.worst.value:
@@ -181,7 +181,7 @@ def read_cut_svg(data: bytes, name: str) -> CutMarks:
             for element in group:
                 _take(marks, group.get("id", ""), element)
     except (ElementTree.ParseError, ValueError, IndexError) as fault:
-        raise ProofError(Finding("Q106", Severity.ERROR, name, f"cannot be read as SVG: {str(fault)[:100]}")) from None
+        raise ProofError(Finding("Q106", name, f"cannot be read as SVG: {str(fault)[:100]}")) from None
     return marks
 
 

@@ -102,8 +102,8 @@ class _Work:
         self._unreadable: set[str] = set()
         self._tiles = {(sheet.name, page.tile): (sheet, page) for sheet in expected.sheets for page in sheet.pages}
 
-    def _say(self, code: str, where: str, text: str, severity: Severity = Severity.ERROR) -> None:
-        self.findings.append(Finding(code, severity, where, text))
+    def _say(self, code: str, where: str, text: str, graded: Severity | None = None) -> None:
+        self.findings.append(Finding(code, where, text, graded=graded))
 
     def file(self, name: str, pages: list[PageMarks]) -> None:
         """Take in all pages of a file."""
@@ -113,7 +113,7 @@ class _Work:
         for number, (marks, identity) in enumerate(zip(pages, identities, strict=True), 1):
             where = f"{name} page {number}"
             for warning in marks.warnings:
-                self._say("Q105", where, f"the reader complains: {warning}", Severity.WARNING)
+                self._say("Q105", where, f"the reader complains: {warning}", graded=Severity.WARNING)
             tile = self._which(name, number, len(pages), identity, where)
             if tile is not None:
                 fitted = self._page(*tile, marks, name, number) or fitted
@@ -140,7 +140,7 @@ class _Work:
                 if page.page == number and (page.file == name or self._only_one_fits(count, page.file)):
                     text = f"text turned into outlines or lost: page taken by its order, as {sheet.name} {page.tile}; "
                     text += "its revision cannot be told"
-                    self._say("Q136", where, text, Severity.WARNING)
+                    self._say("Q136", where, text)
                     return sheet, page
             return None
         if identity.stamp != self.expected.stamp:
@@ -152,7 +152,7 @@ class _Work:
         if found is None:
             self._say("Q111", where, f"says it is {identity.sheet} {identity.tile}, which this run has not")
         elif (identity.sheet, identity.tile) in self._seen:
-            self._say("Q111", where, f"is {identity.sheet} {identity.tile} once more", Severity.WARNING)
+            self._say("Q111", where, f"is {identity.sheet} {identity.tile} once more", graded=Severity.WARNING)
             return None
         return found
 
@@ -189,7 +189,7 @@ class _Work:
             text = f"cropped: {lost}; "
             count = f"{len(gone)} mark{'s' if len(gone) > 1 else ''} lost"
             text += f"{count}: {'; '.join(fault.text for fault in gone[:_NAMED])}" if gone else "no mark is lost"
-            self._say("Q133", where, text, Severity.ERROR if gone else Severity.WARNING)
+            self._say("Q133", where, text, graded=None if gone else Severity.WARNING)
         return True
 
     def _scale(self, fit: PageMap, page: ExpectedPage, where: str) -> bool:
@@ -217,7 +217,7 @@ class _Work:
             way = "" if abs(fit.turn) > 179.99 else " clockwise" if fit.turn < 0 else " anticlockwise"
             text = f"pages rotated by {_plain(abs(fit.turn))} degrees{way}"
             text += ": no harm, for sizes stay as they are" if sized else ""
-            self._say("Q131", where, text, Severity.ADVICE)
+            self._say("Q131", where, text, graded=Severity.ADVICE)
             return
         size = " x ".join(f"{value:.1f}" for value in marks.size)
         other = max(abs(marks.size[0] - page.paper[0]), abs(marks.size[1] - page.paper[1])) > _CROP
@@ -226,10 +226,10 @@ class _Work:
         dx, dy = x - middle[0], y - middle[1]
         if other:
             wanted = " x ".join(f"{value:.1f}" for value in page.paper)
-            self._say("Q113", where, f"paper is {size} mm instead of {wanted}", Severity.ADVICE)
+            self._say("Q113", where, f"paper is {size} mm instead of {wanted}", graded=Severity.ADVICE)
         elif sized and math.hypot(dx, dy) > LIMIT:  # a scale moves the page as well, and has been told
             text = f"moved on the paper by {dx:+.2f} mm across, {dy:+.2f} mm along"
-            self._say("Q132", where, text, Severity.ADVICE)
+            self._say("Q132", where, text)
 
     def _crop(self, fit: PageMap, page: ExpectedPage, marks: PageMarks) -> str:
         """Return how much of the page is missing at which edge, as the page is seen; empty if nothing is."""
@@ -292,15 +292,15 @@ _PAGE = re.compile(r"(.*) page (\d+)$")
 
 def _together(findings: list[Finding]) -> tuple[Finding, ...]:
     """Return the findings, those that say the same of several pages of a file as one."""
-    groups: dict[tuple[str, Severity, str, str], list[int]] = {}
+    groups: dict[tuple[str, Severity | None, str, str], list[int]] = {}
     for finding in findings:
         place = _PAGE.match(finding.key)
-        key = (finding.code, finding.severity, place[1] if place else finding.key, finding.text)
+        key = (finding.code, finding.graded, place[1] if place else finding.key, finding.text)
         groups.setdefault(key, []).extend([int(place[2])] if place else [])
     result = []
-    for (code, severity, file, text), pages in groups.items():
+    for (code, graded, file, text), pages in groups.items():
         where = f"{file} page{'s' if len(pages) > 1 else ''} {_runs(pages)}" if pages else file
-        result.append(Finding(code, severity, where, text))
+        result.append(Finding(code, where, text, graded=graded))
     return tuple(result)
 
 

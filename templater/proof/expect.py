@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from templater.findings import Finding, ProofError, Severity
+from templater.findings import Finding, ProofError
 from templater.plane.shapes import Affine, Box, Point
 
 #: Beyond its circle a cross runs this far at most, mm; a mark this far inside the window shows whole.
@@ -242,11 +242,11 @@ class _Place:
     def __init__(self, value: object, way: str) -> None:
         self._way = way
         if not isinstance(value, Mapping):
-            raise ProofError(Finding("Q101", Severity.ERROR, way, "is not a mapping of keys to values"))
+            raise ProofError(Finding("Q101", way, "is not a mapping of keys to values"))
         self._value = value
 
     def fault(self, key: str, what: str) -> ProofError:
-        return ProofError(Finding("Q101", Severity.ERROR, f"{self._way}.{key}", what))
+        return ProofError(Finding("Q101", f"{self._way}.{key}", what))
 
     def _get(self, key: str) -> Any:
         if key not in self._value:

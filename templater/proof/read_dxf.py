@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from templater.findings import Finding, ProofError, Severity
+from templater.findings import Finding, ProofError
 from templater.plane.shapes import Point
 
 #: mm in one drawing unit by the value of $INSUNITS: 0 none stated, 1 inches, 4 mm, 5 cm, 6 m.
@@ -60,7 +60,7 @@ def read_dxf(data: bytes, name: str) -> CutMarks:
             _take(marks, kind, layer, values, factor)
     except (ValueError, IndexError, KeyError, OverflowError) as fault:
         text = f"cannot be read as DXF: {str(fault)[:100]}"
-        raise ProofError(Finding("Q107", Severity.ERROR, name, text)) from None
+        raise ProofError(Finding("Q107", name, text)) from None
     return marks
 
 

@@ -18,7 +18,7 @@ from pypdf.errors import DependencyError, PyPdfError
 from pypdf.filters import decode_stream_data
 from pypdf.generic import ArrayObject, DictionaryObject, EncodedStreamObject, NullObject, StreamObject
 
-from templater.findings import Finding, ProofError, Severity
+from templater.findings import Finding, ProofError
 from templater.plane.shapes import Affine
 from templater.proof.content_stream import Strokes
 from templater.proof.letters import letters_of
@@ -174,7 +174,7 @@ def _listening() -> Iterator[list[str]]:
 
 
 def _fault(code: str, name: str, text: str) -> ProofError:
-    return ProofError(Finding(code, Severity.ERROR, name, text))
+    return ProofError(Finding(code, name, text))
 
 
 def _encrypted(name: str) -> ProofError:

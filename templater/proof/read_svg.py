@@ -12,7 +12,7 @@ import re
 from collections.abc import Iterator
 from xml.etree import ElementTree
 
-from templater.findings import Finding, ProofError, Severity
+from templater.findings import Finding, ProofError
 from templater.plane.shapes import IDENTITY, Affine, Point
 from templater.proof.marks import SAME, Bend, PageMarks, Polygon, Segment
 
@@ -251,4 +251,4 @@ def _arc(start: Point, v: list[float]) -> list[Point]:
 
 
 def _fault(name: str, text: str) -> ProofError:
-    return ProofError(Finding("Q106", Severity.ERROR, name, text))
+    return ProofError(Finding("Q106", name, text))

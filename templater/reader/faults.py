@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterable
 
-from templater.findings import Finding, Location, Severity
+from templater.findings import Finding, Location
 
 # The text as YAML.
 SYNTAX = "D101"       # not YAML
@@ -52,7 +52,7 @@ _SHOWN = 40
 
 def fault(code: str, key: str, text: str, where: Location | None) -> Finding:
     """Return a finding of severity error."""
-    return Finding(code, Severity.ERROR, key, text, where)
+    return Finding(code, key, text, where)
 
 
 def shown(text: object) -> str:

@@ -13,7 +13,7 @@ from pypdf import PdfReader
 from pypdf.errors import PyPdfError
 from pypdf.generic import DictionaryObject, StreamObject
 
-from templater.findings import Finding, Severity, TemplaterError
+from templater.findings import Finding, TemplaterError
 from templater.share.handover import DESCRIPTION, ROLES, Attached
 
 # The library's own complaints would go to the terminal, beside our one line that says what to do.
@@ -84,7 +84,7 @@ def unpack(data: bytes, file: str) -> Unpacked:
 
 
 def _fault(file: str, text: str) -> HandoverError:
-    return HandoverError(Finding("D195", Severity.ERROR, "", f"{file}: {text}"))
+    return HandoverError(Finding("D195", "", f"{file}: {text}"))
 
 
 def _first_line(fault: Exception) -> str:

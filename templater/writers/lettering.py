@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from templater.drawing.marks import Mark, Text
-from templater.findings import DrawingError, Finding, Severity
+from templater.findings import DrawingError, Finding
 from templater.standards.typeface import FAMILY, missing_letters
 
 
@@ -25,7 +25,7 @@ def check_letters(texts: Iterable[str], where: str) -> None:
         if missing:
             named = ", ".join(f"{_shown(letter)} (U+{ord(letter):04X})" for letter in missing)
             sentence = f"{_shown(text)} on sheet {where} has a letter that {FAMILY} lacks: {named} - use other letters"
-            faults.append(Finding("S301", Severity.ERROR, "", sentence))
+            faults.append(Finding("S301", "", sentence))
     if faults:
         raise DrawingError(*faults)
 

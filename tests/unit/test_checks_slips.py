@@ -12,7 +12,7 @@ from templater.description.source import Source
 from templater.findings import Severity
 from templater.pipeline.checked import check
 
-CODES = {"P120", "P121", "P122", "P123", "P124", "P125", "P126", "F150"}
+CODES = {"P120", "P121", "P122", "P123", "P124", "P125", "P126", "P127", "F150"}
 
 
 def told(text: str) -> list[tuple[str, str, Severity]]:
@@ -27,7 +27,7 @@ def told(text: str) -> list[tuple[str, str, Severity]]:
         ("apart: 2360", "apart: 236", "P122", "plank.chock_corners.apart", Severity.WARNING),
         ("apart: 2360", "apart: 860", "P122", "plank.chock_corners.apart", Severity.WARNING),
         ("apart: 2360", "apart: 3260", "P121", "plank.chock_corners.apart", Severity.ERROR),
-        ("apart: 2360", "apart: 2470", "P121", "plank.chock_corners.apart", Severity.WARNING),
+        ("apart: 2360", "apart: 2470", "P127", "plank.chock_corners.apart", Severity.WARNING),
         ("below_floor: 58", "below_floor: 580", "P123", "plank.chock_corners.below_floor", Severity.WARNING),
         ("pivot_aft_of_bolts: 8 ", "pivot_aft_of_bolts: 800 ", "P124", "plank.pivot_aft_of_bolts", Severity.WARNING),
         (" aft_of_bolts: 8 ", " aft_of_bolts: 8 in ", "P124", "plank.chock_corners.aft_of_bolts", Severity.WARNING),

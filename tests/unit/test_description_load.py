@@ -17,7 +17,7 @@ from templater.description.model import (
     Row,
     Surface,
 )
-from templater.findings import DescriptionError, Finding, Location, Severity
+from templater.findings import DescriptionError, Finding, Location
 
 SOUND = """\
 boat: Whinchat 3
@@ -65,7 +65,7 @@ def changed(old: str, new: str) -> str:
 def bases(texts: dict[str, str]) -> object:
     def resolve(name: str, where: Location) -> tuple[str, str]:
         if name not in texts:
-            raise DescriptionError(Finding("D160", Severity.ERROR, "based_on", f"{name}: no such file", where))
+            raise DescriptionError(Finding("D160", "based_on", f"{name}: no such file", where))
         return name, texts[name]
 
     return resolve
