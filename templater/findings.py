@@ -148,8 +148,8 @@ CATALOGUE = {
     "S111": Kind(ADVICE, "a printer profile measured on another paper"),
     "S120": Kind(ADVICE, "marks cut by seams"),
     "S190": Kind(ERROR, "a sheet that this boat does not have"),
-    "S194": Kind(ERROR, "a part larger than the sheet it is cut from"),
     "S195": Kind(ERROR, "a kerf that leaves nothing of an opening"),
+    "S196": Kind(ERROR, "no plate to cut"),
     "S301": Kind(ERROR, "a letter that the typeface lacks"),
     # The proof of files.
     "Q100": Kind(ERROR, "no manifest found"),
@@ -180,8 +180,6 @@ CATALOGUE = {
     "Q136": Kind(WARNING, "a page without text, taken by its order"),
     "Q138": Kind(ERROR, "a page whose marks cannot be found"),
     "Q140": Kind(ERROR, "a cut missing or wrong"),
-    "Q141": Kind(ERROR, "a cut out of place"),
-    "Q142": Kind(ERROR, "a cut outline that is open"),
     "Q143": Kind(ERROR, "a cut too many"),
     # Readings at fit-up and at the printer.
     "T000": Kind(ERROR, "readings that are not YAML"),

@@ -26,7 +26,7 @@ OWNERS = {
     "reportlab": {"writers", "report"},
     "svgwrite": {"writers"},
     "pypdf": {"proof", "share"},
-    "ezdxf": set(),
+    "ezdxf": {"writers", "proof"},
     "pydantic": {"reader", "description"},
     "pydantic_core": {"reader", "description"},
     "ruamel": {"reader"},

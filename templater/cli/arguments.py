@@ -16,6 +16,7 @@ def add_commands(commands: _Commands[argparse.ArgumentParser]) -> None:
     _add_new(commands)
     _add_check(commands)
     _add_make(commands)
+    _add_cut(commands)
     _add_proof(commands)
     _add_printer(commands)
     _add_centreline(commands)
@@ -60,6 +61,14 @@ def _add_make(commands: _Commands[argparse.ArgumentParser]) -> None:
     )
     _add_json(command)
     command.set_defaults(run=make.make)
+
+
+def _add_cut(commands: _Commands[argparse.ArgumentParser]) -> None:
+    command = commands.add_parser("cut", help="write a DXF and an SVG of each plate for the shop that cuts them")
+    _add_description(command)
+    _add_out(command)
+    _add_json(command)
+    command.set_defaults(run=make.cut)
 
 
 def _add_schema(commands: _Commands[argparse.ArgumentParser]) -> None:

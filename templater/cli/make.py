@@ -1,4 +1,4 @@
-"""The command ``make``: one boat's files, or a fleet's in parallel processes, where no boat's fault stops another."""
+"""The commands ``make``, for one boat or a fleet in parallel processes, and ``cut``."""
 
 from __future__ import annotations
 
@@ -56,6 +56,26 @@ def _make_one(arguments: argparse.Namespace) -> int:
         print(f"{folder}: removed, for they were of an earlier run: {', '.join(gone)}")
     print(f"{folder}: {len(made.files)} files, {count(made.pages, 'page')}; worst deviation read back {worst} mm")
     print("Print at actual size (100 %), then measure the bars on every page before use.")
+    return DONE
+
+
+def cut(arguments: argparse.Namespace) -> int:
+    """Write the files for the shop that cuts the plates."""
+    from templater.pipeline.cutting import FILES, NOTE, cut
+
+    boat, parts, made = cut(files.read_source(arguments.description), options_of(arguments))
+    folder: Path = arguments.out / files.safe_name(boat.description.boat) / "cut"
+    earlier = [path.name for path in folder.glob("*") if FILES.fullmatch(path.name)]
+    gone = files.publish(folder, made, stale=earlier)
+    if arguments.json:
+        rows = [{"part": p.name, "quantity": p.quantity, "thickness": p.thickness, "file": p.stem} for p in parts]
+        print_json({"folder": str(folder), "parts": rows, "removed": list(gone)})
+        return DONE
+    for part in parts:
+        print(f"{folder / part.stem}.dxf, .svg: cut {part.quantity}")
+    if gone:
+        print(f"{folder}: removed, for they were of an earlier run: {', '.join(gone)}")
+    print(f"{folder / NOTE}: the page that goes with them")
     return DONE
 
 

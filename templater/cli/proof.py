@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 #: The manifest of a fit-up's sheets.
 _FIT_UP = "fit-up-manifest.json"
 #: Kinds of files that proof reads.
-_PROVED = frozenset({".pdf", ".svg", ".dxf"})
+_PROVED = frozenset({".pdf", ".svg"})
 
 
 def proof(arguments: argparse.Namespace) -> int:
@@ -46,29 +46,13 @@ def proof(arguments: argparse.Namespace) -> int:
 
 def _prove(files: dict[str, bytes], manifest: dict[str, Any], whole: bool) -> ProofReport:
     """Return the proof of a run's files, ``whole`` if they should be all of them."""
-    from templater.proof import ProofReport, diagnose, prove
-    from templater.proof.cutting import prove_cutting
+    from templater.proof import diagnose, prove
 
     if whole and (strict := prove(files, manifest)).passed:
         return strict
     # Some program had the files in hand. Each page is looked at as a whole: what was done to it is told in words, and
     # what does no harm, as a page that was only turned, does not fail.
-    cutting = manifest.get("cutting")
-    cut = {name: data for name, data in files.items() if name in _cut_names(manifest)}
-    rest = {name: data for name, data in files.items() if name not in cut}
-    report = diagnose(rest, manifest, whole=whole).report if rest or not cut else ProofReport((), ())
-    if not cut and not (whole and cutting):
-        return report
-    sheet, faults = prove_cutting(cut, cutting or {})
-    if not whole:
-        faults = tuple(fault for fault in faults if fault.key in cut)
-    return ProofReport((*report.sheets, sheet), (*report.findings, *faults))
-
-
-def _cut_names(manifest: dict[str, Any]) -> tuple[str, ...]:
-    """Return the names of the cut files that a manifest lists."""
-    cutting = manifest.get("cutting")
-    return tuple(str(cutting.get(kind)) for kind in ("dxf", "svg")) if isinstance(cutting, dict) else ()
+    return diagnose(files, manifest, whole=whole).report
 
 
 def _to_prove(arguments: argparse.Namespace) -> list[tuple[dict[str, bytes], dict[str, Any], bool]]:
@@ -79,7 +63,7 @@ def _to_prove(arguments: argparse.Namespace) -> list[tuple[dict[str, bytes], dic
             text = "no such file or folder - give a boat's folder, or files that make wrote"
             raise files.file_fault(path, text, "Q102")
         if path.is_file() and path.suffix.lower() not in _PROVED:
-            text = "not a file that can be proved - give a boat's folder, or PDF, SVG and DXF files that make wrote"
+            text = "not a file that can be proved - give a boat's folder, or PDF and SVG files that make wrote"
             raise files.file_fault(path, text, "Q135")
     if len(paths) == 1 and paths[0].is_dir():
         folder = paths[0]
@@ -100,7 +84,6 @@ def _listed(folder: Path, manifest: dict[str, Any]) -> dict[str, bytes]:
     """Return the files of a folder that a manifest lists, as far as they are there."""
     names = {str(page.get("file")) for sheet in manifest["sheets"] for page in sheet["pages"]}
     names |= {str(sheet.get("svg")) for sheet in manifest["sheets"]}
-    names |= set(_cut_names(manifest))
     # A manifest from elsewhere may name anything: only plain names are looked for.
     plain = sorted(name for name in names if Path(name).name == name and (folder / name).is_file())
     return {name: files.read_bytes(folder / name) for name in plain}

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from itertools import pairwise
 
 from templater.drawing.areas import box_inside, hatch
+from templater.drawing.contour import pieces
 from templater.drawing.layout import Layout, text_box
 from templater.drawing.marks import (
     WORDS,
@@ -269,12 +270,10 @@ class Sheet:
         """Return the box of all marks, text included."""
         return union(*(mark_box(mark) for mark in self.marks))
 
-    def drawing(
-        self, name: str, title: str, face: str, ties: tuple[str, ...] = (), *, mirrored: bool = False
-    ) -> Drawing:
+    def drawing(self, name: str, title: str, face: str, *, mirrored: bool = False) -> Drawing:
         """Return the finished sheet."""
         return Drawing(
-            name, title, face, tuple(self.marks), tuple(self.holes), tuple(self.keep), self.box(), ties, mirrored,
+            name, title, face, tuple(self.marks), tuple(self.holes), tuple(self.keep), self.box(), mirrored,
             tuple(self.keep_names),
         )  # fmt: skip
 
@@ -286,7 +285,7 @@ def mark_box(mark: Mark) -> Box:
     if isinstance(mark, Line):
         return around((mark.a, mark.b))
     if isinstance(mark, Polyline):
-        return around(mark.points)
+        return union(*(mark_box(piece) for piece in pieces(mark))) if mark.bulges else around(mark.points)
     if isinstance(mark, Curve):
         return around((mark.start, *(point for piece in mark.pieces for point in piece)))
     if isinstance(mark, Arc):

@@ -1,207 +1,192 @@
-"""What a shop cuts from sheet metal: closed outlines, holes as circles, and marks that are not cut through.
+"""What a shop cuts from sheet metal: each distinct part as closed outlines and circles, and a page that goes with it.
 
-Parts are drawn as they lie on the floor, seen from above, u to starboard, v forward; then they are nested (a quarter
-turn and a shift, never mirrored) on metal sheets side by side in one frame, mm, v up. See ``cut_parts`` for the parts.
+Parts lie as on the floor, seen from above, u to starboard, v forward. Bridges, countersinks and words are left to the
+bench: nothing stands among the cut lines that is not cut through.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
-from enum import Enum
+from itertools import pairwise
 
-from templater.plane.shapes import Box, Point
-
-#: Bulge of a quarter circle: the tangent of a quarter of its angle. Source: DXF reference, VERTEX group code 42.
-QUARTER = math.tan(math.pi / 8)
-#: Points nearer than this are one, mm.
-_SAME = 1e-6
-
-
-class Layer(Enum):
-    """What is to be done along a line. The value names layer and group in the files."""
-
-    CUT = "cut"                  # cut through
-    COUNTERSINK = "countersink"  # rim of the cone, not cut through
-    MARK = "mark"                # scribed or engraved at most
-    SHEET = "sheet"              # edge of the metal: not to be cut
-    NOTE = "notes"               # words for the shop
-
-
-@dataclass(frozen=True, slots=True)
-class Outline:
-    """A closed outline. Each corner is (u, v, bulge): the bulge of the piece that starts there, anticlockwise positive.
-
-    Metal lies to the left of the way round: anticlockwise round a part, clockwise round an opening in it.
-    """
-
-    id: str
-    corners: tuple[tuple[float, float, float], ...]
-    layer: Layer = Layer.CUT
-
-
-@dataclass(frozen=True, slots=True)
-class Bore:
-    """A circle."""
-
-    id: str
-    at: Point
-    diameter: float
-    layer: Layer = Layer.CUT
-
-
-@dataclass(frozen=True, slots=True)
-class Scribe:
-    """A straight line that is not cut."""
-
-    a: Point
-    b: Point
-    layer: Layer = Layer.MARK
-
-
-@dataclass(frozen=True, slots=True)
-class Caption:
-    """Words, centred on ``at`` or begun there; ``turn`` is quarter turns anticlockwise."""
-
-    at: Point
-    text: str
-    size: float
-    layer: Layer = Layer.MARK
-    turn: int = 0
-    centred: bool = True
+from templater.boat.solved import Boat, HoleKind
+from templater.description.model import Plate
+from templater.drawing.compose import BODY, HEADING, LEADING, mark_box
+from templater.drawing.contour import outlines
+from templater.drawing.marks import Anchor, Arc, Circle, Drawing, Group, Line, Mark, Pen, Polyline, Text
+from templater.drawing.plates import bolt_hole, bore_contour, countersink, plate_box, strip_contour, variants
+from templater.drawing.wording import diameter, note_lines, size, wrap
+from templater.findings import DrawingError, Finding
+from templater.plane.shapes import Box, Point, union
 
 
 @dataclass(frozen=True, slots=True)
 class CutPart:
-    """One piece of metal, its marks, and its box."""
+    """One distinct part.
+
+    Attributes:
+        name: ``strip``, ``plate``, ``spare-plate``, with the side where the sides differ.
+        quantity: how many are cut.
+        thickness: of the metal, mm.
+        drawing: cut lines only.
+        by_hand: what is marked and done at the bench afterwards: bridges to part-cut, rims of countersinks.
+    """
 
     name: str
-    outlines: tuple[Outline, ...]
-    bores: tuple[Bore, ...]
-    scribes: tuple[Scribe, ...]
-    captions: tuple[Caption, ...]
-    box: Box
+    quantity: int
+    thickness: float
+    drawing: Drawing
+    by_hand: tuple[Mark, ...]
 
-    def moved(self, du: float, dv: float, turn: int = 0) -> CutPart:
-        """Return the part turned by quarter turns anticlockwise about the origin, then moved."""
+    @property
+    def stem(self) -> str:
+        """Name of its files without the ending: part, quantity, thickness."""
+        return f"{self.name}-{self.quantity}x-{self.thickness:g}mm"
 
-        def go(point: Point) -> Point:
-            u, v = point
-            for _ in range(turn % 4):
-                u, v = -v, u
-            return u + du, v + dv
 
-        ends = [go((self.box[0], self.box[1])), go((self.box[2], self.box[3]))]
-        return CutPart(
-            self.name,
-            tuple(replace(o, corners=tuple((*go((u, v)), b) for u, v, b in o.corners)) for o in self.outlines),
-            tuple(replace(bore, at=go(bore.at)) for bore in self.bores),
-            tuple(replace(line, a=go(line.a), b=go(line.b)) for line in self.scribes),
-            tuple(replace(words, at=go(words.at), turn=(words.turn + turn) % 4) for words in self.captions),
-            (min(e[0] for e in ends), min(e[1] for e in ends), max(e[0] for e in ends), max(e[1] for e in ends)),
+def cut_parts(boat: Boat, plate: Plate) -> tuple[CutPart, ...]:
+    """Return the parts: a strip (or single plates, where no bridge has room) for each side, and the spare plates.
+
+    Raises:
+        DrawingError: S195, the kerf is wider than an opening.
+    """
+    settings = len(boat.settings)
+    joined = settings > 1 and all(b.station - a.station > plate.length for a, b in pairwise(boat.settings))
+    stations = [setting.station for setting in boat.settings]
+    first = [stations[0] - station for station in stations] if joined else [0.0]
+    name, each = ("strip", 1) if joined else ("plate", settings)
+    parts = list(_parts(boat, plate, HoleKind.FIRST_SCREW, name, each, first))
+    second = HoleKind.SECOND_SCREW if plate.screws and plate.screws.second else HoleKind.FIRST_SCREW
+    if boat.description.spares.plates:
+        parts += _parts(boat, plate, second, "spare-plate", boat.description.spares.plates / 2, [0.0])
+    return tuple(parts)
+
+
+def _parts(
+    boat: Boat, plate: Plate, kind: HoleKind, name: str, each: float, places: list[float]
+) -> Iterator[CutPart]:
+    """Yield the part of each variant; ``each`` is the number for one side, ``places`` the plates' v in the part."""
+    kinds = variants(boat, kind)
+    for variant in kinds:
+        side = f"-{variant.word}" if len(kinds) > 1 else ""
+        marks = strip_contour(plate, 0.0, [plate_box(plate, (0.0, v)) for v in places])
+        loops: list[Mark] = [mark for mark in marks if mark.group is Group.CUT]
+        for v in places:
+            loops += bore_contour(plate, (0.0, v), bolt_hole(boat))
+        screws = [(y, v - x) for v in places for x, y in variant.screws] if plate.screws else []
+        if plate.screws:
+            loops += (Circle(at, plate.screws.diameter, Pen.NARROW, Group.CUT) for at in screws)
+        rims = tuple(Circle(at, countersink(plate), Pen.DASHED, Group.COUNTERSINK) for at in screws)
+        drawing = _cut_drawing(boat, name + side, loops)
+        quantity = math.ceil(each * len(variant.sides))
+        by_hand = (*(mark for mark in marks if mark.group is not Group.CUT), *rims)
+        yield CutPart(name + side, quantity, plate.thickness, drawing, by_hand)
+
+
+def _cut_drawing(boat: Boat, name: str, loops: list[Mark]) -> Drawing:
+    kerf = boat.description.cutting.kerf
+    openings: list[Mark] = [*outlines(loops)[1:], *(mark for mark in loops if isinstance(mark, Circle))]
+    boxes = [mark_box(mark) for mark in openings]
+    least = min((min(box[2] - box[0], box[3] - box[1]) for box in boxes), default=math.inf)
+    if kerf >= least:
+        text = f"{kerf:g} mm - nothing is left of an opening of {least:g} mm; allowed: below that"
+        raise DrawingError(
+            Finding("S195", "cutting.kerf", text, boat.description.place("cutting.kerf"))
         )
+    circles = (
+        Circle(mark.centre, mark.diameter - kerf, Pen.NARROW, Group.CUT) for mark in loops if isinstance(mark, Circle)
+    )
+    marks: tuple[Mark, ...] = (*outlines(loops, kerf), *circles)
+    box = union(*(mark_box(mark) for mark in marks))
+    return Drawing(name, f"{name}, to cut", "template", marks, (), (), box)
 
 
-@dataclass(frozen=True, slots=True)
-class CutJob:
-    """All that one file for the shop holds: nested parts, the metal sheets' edges, and words."""
-
-    title: str
-    parts: tuple[CutPart, ...]
-    sheets: tuple[Box, ...]
-    notes: tuple[Caption, ...]
-
-    @property
-    def outlines(self) -> tuple[Outline, ...]:
-        """All outlines of all parts."""
-        return tuple(outline for part in self.parts for outline in part.outlines)
-
-    @property
-    def bores(self) -> tuple[Bore, ...]:
-        """All circles of all parts."""
-        return tuple(bore for part in self.parts for bore in part.bores)
-
-    @property
-    def scribes(self) -> tuple[Scribe, ...]:
-        """All lines of all parts that are not cut, and the sheets' edges."""
-        edges = []
-        for u0, v0, u1, v1 in self.sheets:
-            ring = ((u0, v0), (u1, v0), (u1, v1), (u0, v1))
-            edges += [Scribe(a, b, Layer.SHEET) for a, b in zip(ring, (*ring[1:], ring[0]), strict=True)]
-        return (*(line for part in self.parts for line in part.scribes), *edges)
-
-    @property
-    def captions(self) -> tuple[Caption, ...]:
-        """All words."""
-        return (*(words for part in self.parts for words in part.captions), *self.notes)
-
-    @property
-    def box(self) -> Box:
-        """Box of metal sheets and words; words are taken as wide as the widest typeface would set them."""
-        us = [self.sheets[0][0], *(sheet[2] for sheet in self.sheets)]
-        us += [words.at[0] + 0.7 * words.size * len(words.text) for words in self.notes]
-        vs = [v for sheet in self.sheets for v in (sheet[1], sheet[3])]
-        vs += [words.at[1] - words.size for words in self.notes]
-        return min(us), min(vs), max(us), max(vs)
-
-
-#: A corner before it is rounded: u, v, radius.
-Corner = tuple[float, float, float]
-
-
-def outline(id_: str, corners: tuple[Corner, ...], kerf: float = 0.0) -> Outline:
-    """Return an outline through corners, right-angled ones rounded by their radius, moved off the metal by half a kerf.
+def cut_note(boat: Boat, parts: tuple[CutPart, ...], paper: Point, margin: float, stamp: str) -> tuple[Mark, ...]:
+    """Return the page that goes to the shop with the files, page mm: what to cut, with a picture of each part.
 
     Args:
-        id_: of the outline.
-        corners: u, v, radius; anticlockwise round a part, clockwise round an opening.
-        kerf: width that the cut takes away; 0 leaves the finished edge.
+        boat: the solved boat.
+        parts: those to cut.
+        paper: width and height of the page.
+        margin: all round.
+        stamp: what identifies the description.
     """
-    ring = _cleaned(corners)
-    count = len(ring)
-    moved: list[tuple[float, float, float, float]] = []
-    for number, (u, v, radius) in enumerate(ring):
-        before, after = ring[number - 1], ring[(number + 1) % count]
-        d1, d2 = _way(before, (u, v)), _way((u, v), after)
-        cross = d1[0] * d2[1] - d1[1] * d2[0]
-        n1, n2 = (d1[1], -d1[0]), (d2[1], -d2[0])
-        share = kerf / 2 / (1 + n1[0] * n2[0] + n1[1] * n2[1])
-        turned = radius and max(radius + math.copysign(kerf / 2, cross), 0.0)
-        moved.append((u + share * (n1[0] + n2[0]), v + share * (n1[1] + n2[1]), turned, cross))
-    points: list[tuple[float, float, float]] = []
-    for number, (u, v, radius, cross) in enumerate(moved):
-        if radius <= _SAME:
-            points.append((u, v, 0.0))
-            continue
-        d1, d2 = _way(moved[number - 1], (u, v)), _way((u, v), moved[(number + 1) % count])
-        points.append((u - radius * d1[0], v - radius * d1[1], math.copysign(QUARTER, cross)))
-        points.append((u + radius * d2[0], v + radius * d2[1], 0.0))
-    return Outline(id_, _joined(points))
+    figures, kerf = boat.description.figures, boat.description.cutting.kerf
+    plate = boat.description.fixing.plate
+    left, right, foot = margin + 8.0, paper[0] - margin - 8.0, margin + 8.0
+    marks: list[Mark] = []
+    top = paper[1] - foot
+
+    def write(lines: Iterable[str], type_size: float = BODY, *, bold: bool = False) -> None:
+        nonlocal top
+        for line in lines:
+            top -= LEADING * type_size
+            marks.append(Text((left, top), line, type_size, Group.NOTE, bold=bold))
+
+    write((f"{boat.description.boat}: parts to cut",), HEADING, bold=True)
+    write((f"description {stamp}; every file holds one part at full size, unit mm, cut lines only",))
+    top -= 2.0
+    for part in parts:
+        u0, v0, u1, v1 = part.drawing.box
+        count = "1 piece" if part.quantity == 1 else f"{part.quantity} pieces"
+        write((f"{part.stem}.dxf, .svg",), BODY + 0.6, bold=True)
+        extent = f"{size(u1 - u0, figures)} x {size(v1 - v0, figures)}"
+        write((f"{count}, sheet metal {size(part.thickness, figures)} thick, {extent} over all",))
+    top -= 2.0
+    notes = [
+        f"Kerf: {size(kerf, figures)} is made up for in the outlines; add none."
+        if kerf
+        else "Kerf: none is made up for; every outline is the finished edge.",
+        "The pictures are not to scale. Dashed lines are not in the files: they are done by hand afterwards.",
+    ]
+    if plate and plate.screws:
+        notes.append(
+            f"Countersink by hand afterwards, from the upper face: every hole "
+            f"{diameter(plate.screws.diameter, figures)} to {diameter(countersink(plate), figures)}."
+        )
+    if any(mark.group is Group.PLATE for part in parts for mark in part.by_hand):
+        notes.append("Part-cut the bridges along the dashed lines by hand afterwards, at most 2/3 deep.")
+    notes += [
+        "Break every edge with a file; wear gloves until that is done.",
+        "Eye protection when drilling and filing; clamp the metal, never hold it by hand.",
+        "Measure one part against the drawing before it goes on the boat.",
+    ]
+    write(note_lines(notes, BODY, right - left))
+    marks += _pictures(parts, (left, foot, right, top - 6.0))
+    return tuple(marks)
 
 
-def _way(a: tuple[float, ...], b: tuple[float, ...]) -> Point:
-    """Return the unit vector from a to b."""
-    length = math.dist(a[:2], b[:2])
-    return (b[0] - a[0]) / length, (b[1] - a[1]) / length
+def _pictures(parts: tuple[CutPart, ...], room: Box) -> Iterator[Mark]:
+    """Yield the parts side by side, made smaller to fit, each with its name below."""
+    wide = [part.drawing.box[2] - part.drawing.box[0] for part in parts]
+    deep = max(part.drawing.box[3] - part.drawing.box[1] for part in parts)
+    gap, name = 12.0, 8.0
+    scale = min(1.0, (room[2] - room[0] - gap * (len(parts) - 1)) / sum(wide), (room[3] - room[1] - name) / deep)
+    u = room[0]
+    for part, width in zip(parts, wide, strict=True):
+        box = part.drawing.box
+        shift = (u - scale * box[0], room[3] - scale * box[3])
+        yield from (_scaled(mark, scale, shift) for mark in (*part.drawing.marks, *part.by_hand))
+        low = room[3] - scale * (box[3] - box[1]) - 4.0
+        for number, line in enumerate(wrap(f"{part.name}, {part.quantity} x", BODY, max(scale * width, 24.0))):
+            at = (u + scale * width / 2, low - LEADING * BODY * number)
+            yield Text(at, line, BODY, Group.NOTE, Anchor.MIDDLE)
+        u += scale * width + gap
 
 
-def _cleaned(corners: tuple[Corner, ...]) -> list[Corner]:
-    """Return corners without doubled ones and without those in a straight line."""
-    ring = [c for n, c in enumerate(corners) if math.dist(c[:2], corners[n - 1][:2]) > _SAME]
-    kept = []
-    for number, corner in enumerate(ring):
-        d1, d2 = _way(ring[number - 1], corner), _way(corner, ring[(number + 1) % len(ring)])
-        if abs(d1[0] * d2[1] - d1[1] * d2[0]) > _SAME:
-            kept.append(corner)
-    return kept
+def _scaled(mark: Mark, scale: float, shift: Point) -> Mark:
+    """Return a mark of a picture that is not at full size."""
 
+    def go(point: Point) -> Point:
+        return scale * point[0] + shift[0], scale * point[1] + shift[1]
 
-def _joined(points: list[tuple[float, float, float]]) -> tuple[tuple[float, float, float], ...]:
-    """Return corners without straight pieces of no length, as between the two quarters of a round end."""
-    kept = []
-    for number, point in enumerate(points):
-        following = points[(number + 1) % len(points)]
-        if point[2] == 0.0 and math.dist(point[:2], following[:2]) <= _SAME:
-            continue
-        kept.append(point)
-    return tuple(kept)
+    if isinstance(mark, Line):
+        return replace(mark, a=go(mark.a), b=go(mark.b))
+    if isinstance(mark, Circle):
+        return replace(mark, centre=go(mark.centre), diameter=scale * mark.diameter)
+    if isinstance(mark, Arc):
+        return replace(mark, centre=go(mark.centre), radius=scale * mark.radius)
+    assert isinstance(mark, Polyline)
+    return replace(mark, points=tuple(go(point) for point in mark.points))

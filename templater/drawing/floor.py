@@ -60,8 +60,7 @@ def draw_floor(boat: Boat, warnings: tuple[str, ...] = ()) -> Drawing:
     _write_settings(sheet, boat, core)
     _write_notes(sheet, boat, core, warnings, under=under)
     sheet.marks.extend(_outline(outline, sheet.box()))
-    ties = tuple(" ".join(setting_lines(boat, setting)) for setting in boat.settings)
-    return sheet.drawing("floor", "Cockpit floor", "under" if under else "upper", ties, mirrored=under)
+    return sheet.drawing("floor", "Cockpit floor", "under" if under else "upper", mirrored=under)
 
 
 def _draw_plate(sheet: Sheet, solved: SolvedPlate, plate: Plate | None, to_sheet: ToSheet, *, under: bool) -> None:

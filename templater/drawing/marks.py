@@ -91,7 +91,11 @@ class Arc:
 
 @dataclass(frozen=True, slots=True)
 class Polyline:
-    """Straight pieces through ``points``; ``filled`` means filled black, without outline."""
+    """Straight pieces through ``points``; ``filled`` means filled black, without outline.
+
+    ``bulges``, in outlines for a shop only, are one for each point: the tangent of a quarter of the angle of the arc
+    that starts there, positive anticlockwise, 0 for a straight piece (as in DXF).
+    """
 
     points: tuple[Point, ...]
     closed: bool
@@ -99,6 +103,7 @@ class Polyline:
     group: Group
     id: str = ""
     filled: bool = False
+    bulges: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,7 +214,6 @@ class Drawing:
             windows, labels' blocks. ``keep_names`` run beside them where given: what a box is called if a seam cuts it
             all the same; empty for those of holes, ``WORDS`` for words, which may be moved.
         box: of all marks, u0, v0, u1, v1.
-        ties: sentences that tie the sheet to the boat, also drawn on it.
         mirrored: True for an under face.
     """
 
@@ -220,6 +224,5 @@ class Drawing:
     holes: tuple[SheetHole, ...]
     keep_whole: tuple[Box, ...]
     box: Box
-    ties: tuple[str, ...] = ()
     mirrored: bool = False
     keep_names: tuple[str, ...] = ()

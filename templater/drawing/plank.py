@@ -53,8 +53,7 @@ def draw_plank(boat: Boat, warnings: tuple[str, ...] = ()) -> Drawing:
     _draw_axes(sheet, boat, region)
     sheet.add_labels()
     _write_notes(sheet, boat, region, warnings)
-    tie = f"{length(plank.length / 2, boat.description.figures)} along the face from either end to the middle line"
-    return sheet.drawing("plank", "Runner plank", "upper", (tie,))
+    return sheet.drawing("plank", "Runner plank", "upper")
 
 
 def _draw_end(sheet: Sheet, u: float, low: float, high: float, *, is_end: bool) -> None:

@@ -10,9 +10,9 @@ from templater.boat.solved import Boat, Hole, HoleKind, Side, SolvedPlate
 from templater.description.model import Plate
 from templater.drawing.compose import BODY, Sheet
 from templater.drawing.contour import Span, plate_contour, slot_contour
-from templater.drawing.marks import Circle, Cross, Drawing, Group, Line, Pen
+from templater.drawing.marks import Circle, Cross, Drawing, Group, Line, Mark, Pen
 from templater.drawing.symbols import Symbol, symbol
-from templater.drawing.wording import closing_lines, diameter, length, note_lines, size
+from templater.drawing.wording import closing_lines, diameter, note_lines, size
 from templater.plane.shapes import Box, Point, grow, union
 
 #: Clear space between parts, mm.
@@ -76,13 +76,21 @@ def countersink(plate: Plate) -> float:
 
 def draw_bore(sheet: Sheet, plate: Plate, at: Point, bolt_hole: float, *, crosses: bool = True) -> None:
     """Draw the plate's slot with crosses at the middles of its ends, or the bolt's hole if it has no slot."""
+    sheet.add(*bore_contour(plate, at, bolt_hole))
     if plate.slot is None:
-        sheet.add(Circle(at, bolt_hole, Pen.WIDE, Group.CUT), Cross(at, bolt_hole / 2 + 4.0, Group.CUT))
+        sheet.add(Cross(at, bolt_hole / 2 + 4.0, Group.CUT))
         return
-    sheet.add(*slot_contour(at, plate.slot, pen=Pen.WIDE, group=Group.CUT))
     half = (plate.slot.length - plate.slot.width) / 2
     for u in (at[0] - half, at[0] + half) if crosses else ():
         sheet.add(Cross((u, at[1]), 2.5, Group.CUT))
+
+
+def bore_contour(plate: Plate, at: Point, bolt_hole: float) -> tuple[Mark, ...]:
+    """Return the outline of the plate's slot, or of the bolt's hole if it has none."""
+    slot = plate.slot
+    if slot is None or slot.length - slot.width < 1e-6:
+        return (Circle(at, slot.width if slot else bolt_hole, Pen.WIDE, Group.CUT),)
+    return slot_contour(at, slot, pen=Pen.WIDE, group=Group.CUT)
 
 
 def bolt_hole(boat: Boat) -> float:
@@ -110,8 +118,7 @@ def draw_plates(boat: Boat, plate: Plate, warnings: tuple[str, ...] = ()) -> Dra
     sheet.add_labels()
     _name_parts(sheet, boat, plate, kinds)
     _write_notes(sheet, boat, plate, warnings)
-    ties = tuple(f"plates of setting {s.number} stand {length(s.station, 'mm')} aft of the axis" for s in boat.settings)
-    return sheet.drawing("plates", "Plates", "template", ties)
+    return sheet.drawing("plates", "Plates", "template")
 
 
 def draw_single(
@@ -139,23 +146,9 @@ def _draw_strip(sheet: Sheet, boat: Boat, plate: Plate, u: float, variant: Varia
     plates = [solved for solved in boat.plates if solved.side is variant.sides[0]]
     top = plates[0].centre[0]
     boxes = [plate_box(plate, (u, top - solved.centre[0])) for solved in plates]
-    bridges = bridge_spans(plate, u)
-    joined = [upper[1] > lower[3] for upper, lower in pairwise(boxes)]
-    for number, box in enumerate(boxes):
-        sheet.add(
-            *plate_contour(
-                box,
-                plate.corner_radius,
-                group=Group.CUT,
-                open_top=bridges if number > 0 and joined[number - 1] else (),
-                open_foot=bridges if number < len(joined) and joined[number] else (),
-            )
-        )
+    sheet.add(*strip_contour(plate, u, boxes))
+    for box in boxes:
         sheet.keep_whole(box, "plate")
-    for (upper, lower), apart in zip(pairwise(boxes), joined, strict=True):
-        for a, b in bridges if apart else ():
-            sheet.add(*(Line((side, upper[1]), (side, lower[3]), Pen.WIDE, Group.CUT) for side in (a, b)))
-            sheet.add(*(Line((a, v), (b, v), Pen.DASHED, Group.PLATE) for v in (upper[1], lower[3])))
     for solved in plates:
         centre = solved.centre
         draw_bore(sheet, plate, (u, top - centre[0]), bolt_hole(boat))
@@ -169,9 +162,28 @@ def _draw_strip(sheet: Sheet, boat: Boat, plate: Plate, u: float, variant: Varia
         )
 
 
+def strip_contour(plate: Plate, u: float, boxes: list[Box]) -> tuple[Mark, ...]:
+    """Return the outline of plates in a row at ``u``, the foremost first, joined by bridges where they stand apart.
+
+    Dashed lines that are not cut (``Group.PLATE``) show where the bridges are sawn through later.
+    """
+    bridges = bridge_spans(plate, u)
+    joined = [upper[1] > lower[3] for upper, lower in pairwise(boxes)]
+    marks: list[Mark] = []
+    for number, box in enumerate(boxes):
+        top = bridges if number > 0 and joined[number - 1] else ()
+        foot = bridges if number < len(joined) and joined[number] else ()
+        marks += plate_contour(box, plate.corner_radius, group=Group.CUT, open_top=top, open_foot=foot)
+    for (upper, lower), apart in zip(pairwise(boxes), joined, strict=True):
+        for span in bridges if apart else ():
+            marks += (Line((side, upper[1]), (side, lower[3]), Pen.WIDE, Group.CUT) for side in span)
+            marks += (Line((span[0], v), (span[1], v), Pen.DASHED, Group.PLATE) for v in (upper[1], lower[3]))
+    return tuple(marks)
+
+
 def bridge_spans(plate: Plate, u: float) -> tuple[Span, ...]:
     """Return where bridges join neighbouring plates: two at the quarters of a wide plate, else one in its middle."""
-    half = plate.bridge / 2
+    half = min(plate.bridge, plate.width) / 2
     middles = (u - plate.width / 4, u + plate.width / 4) if plate.width >= 4 * plate.bridge else (u,)
     return tuple((middle - half, middle + half) for middle in middles)
 

@@ -79,5 +79,4 @@ def second_hole_sheet(boat: str, plan: SecondHolePlan) -> Drawing:
         "pilot first, clamp, back the exit face; eye protection, no gloves at the drill",
     )
     sheet.add_block_below(lines, -HALF_STRIP, bold_first=True)
-    check = f"hole {where} the bolt line, {length(plan.from_first, plan.units)} from the first hole"
-    return sheet.drawing("second-hole", f"Second hole, {plan.side}", "upper", (tie, check))
+    return sheet.drawing("second-hole", f"Second hole, {plan.side}", "upper")

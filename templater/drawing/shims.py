@@ -100,7 +100,7 @@ def _shim_sheet(boat: str, plan: ShimPlan, note: str) -> Drawing:
         "dust mask and clamp; hard wood, plywood or plate; seal bare wood",
     )
     sheet.add_block_below(text, box[0], bold_first=True)
-    return sheet.drawing(f"shim-{plan.side}", f"Shim, {plan.side}", "template", (f"{ends}, {other}",))
+    return sheet.drawing(f"shim-{plan.side}", f"Shim, {plan.side}", "template")
 
 
 def _clear_of_bolt(a: Point, b: Point, radius: float) -> tuple[Line, ...]:

@@ -1,47 +1,56 @@
-"""The cut files of a run or of a fit-up, and their part of the manifest."""
+"""The files for the shop that cuts the plates: DXF and SVG of each part, proved, and the page that goes with them."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+import re
 
-from templater.pipeline.checked import Checked
+from templater.boat.solved import Boat
+from templater.description.source import Source
+from templater.drawing.cut import CutPart, cut_note, cut_parts
+from templater.findings import DescriptionError, DrawingError, Finding
+from templater.paper.choice import find_paper
+from templater.paper.tiles import Tile
+from templater.pipeline.checked import Options, check, title_data
+from templater.plane.shapes import IDENTITY
 
-if TYPE_CHECKING:
-    from templater.drawing.cut import CutJob
-    from templater.drawing.shims import ShimPlan
-
-DXF, SVG = "plates.dxf", "plates-cut.svg"
-SHIM_DXF, SHIM_SVG = "shims.dxf", "shims-cut.svg"
+#: The page that goes with the files.
+NOTE = "for-the-shop.pdf"
+#: Names of the files of parts, by which those of an earlier run are known.
+FILES = re.compile(r"[a-z-]+-\d+x-[\d.]+mm\.(dxf|svg)")
 
 
-def cut_files(checked: Checked) -> tuple[dict[str, bytes], dict[str, Any]]:
-    """Return the cut files by name and what the manifest says of them; nothing for a boat without plates.
+def cut(source: Source, options: Options) -> tuple[Boat, tuple[CutPart, ...], dict[str, bytes]]:
+    """Return the boat, its parts, and their files by name, each read back before it is returned.
 
     Raises:
-        DrawingError: S194, a part is larger than the metal sheet that the description names.
+        DescriptionError: if the description is at fault; carries every finding.
+        DrawingError: S196, there is no plate to cut; S195, the kerf is too wide.
+        ProofError: if a file read back differs from its drawing; nothing may then be published.
     """
+    from templater.proof.cutting import prove_cut
+    from templater.writers.dxf import write_dxf
+    from templater.writers.pdf import write_pdf
+    from templater.writers.svg import write_svg
+
+    checked = check(source, options)
+    if checked.errors:
+        raise DescriptionError(*checked.errors, *checked.warnings)
     plate = checked.boat.description.fixing.plate
     if plate is None:
-        return {}, {}
-    from templater.drawing.cut_parts import draw_cutting
-
-    return _written(draw_cutting(checked.boat, plate, checked.sha256[:8]), DXF, SVG)
-
-
-def shim_files(checked: Checked, plans: tuple[ShimPlan, ...]) -> tuple[dict[str, bytes], dict[str, Any]]:
-    """Return the cut files of a fit-up's shims, as ``cut_files`` does; nothing without shims."""
-    if not plans:
-        return {}, {}
-    from templater.drawing.cut_shims import draw_shim_cutting
-
-    boat = checked.boat.description
-    job = draw_shim_cutting(boat.boat, plans, boat.cutting, checked.sha256[:8], boat.place("cutting.sheet"))
-    return _written(job, SHIM_DXF, SHIM_SVG)
-
-
-def _written(job: CutJob, dxf: str, svg: str) -> tuple[dict[str, bytes], dict[str, Any]]:
-    from templater.proof.cutting import cutting_dict
-    from templater.writers.cut_dxf import write_cut_dxf
-    from templater.writers.cut_svg import write_cut_svg
-
-    return {dxf: write_cut_dxf(job), svg: write_cut_svg(job)}, {"cutting": cutting_dict(job, dxf, svg)}
+        text = "the boat has no plates, so there is nothing to cut - give fixing.plate"
+        raise DrawingError(Finding("S196", "fixing.plate", text))
+    parts, title = cut_parts(checked.boat, plate), title_data(checked)
+    files: dict[str, bytes] = {}
+    for part in parts:
+        dxf, svg = write_dxf(part.drawing.marks), write_svg(part.drawing, title)
+        prove_cut(part.drawing, dxf, svg)
+        files |= {f"{part.stem}.dxf": dxf, f"{part.stem}.svg": svg}
+    chosen = checked.boat.description.print
+    paper = find_paper(chosen.paper)
+    width, height = paper.width, paper.height or max(paper.width, 297.0)
+    marks = cut_note(checked.boat, parts, (width, height), chosen.margin, checked.sha256[:8])
+    page = Tile(
+        "A1", 0, 0, 1, (width, height), (0.0, 0.0, width, height), IDENTITY, IDENTITY, marks, (), (), (), (), ()
+    )  # fmt: skip
+    files[NOTE] = write_pdf([page], name="parts to cut", title=title)
+    return checked.boat, parts, files

@@ -12,7 +12,6 @@ from templater.fitup.readings import load_readings
 from templater.fitup.record import Record, record, record_data
 from templater.fitup.taken import Readings
 from templater.pipeline.checked import Checked, Options
-from templater.pipeline.cutting import SHIM_DXF, SHIM_SVG, shim_files
 from templater.pipeline.sheets import manifest_bytes, sheet_files, tile_sheets
 
 if TYPE_CHECKING:
@@ -22,7 +21,7 @@ MANIFEST = "fit-up-manifest.json"
 #: Every file that a fit-up may write; those of an earlier one that this one does not write are removed.
 PRODUCTS = frozenset(
     [f"{sheet}.{kind}" for sheet in ("second-hole", "shim-port", "shim-starboard") for kind in ("pdf", "svg")]
-    + ["fit-up.html", "fit-up.json", MANIFEST, SHIM_DXF, SHIM_SVG]
+    + ["fit-up.html", "fit-up.json", MANIFEST]
 )
 
 
@@ -64,7 +63,7 @@ def fit_up(
         DrawingError: if a sheet cannot be put on the description's paper.
         ProofError: if a sheet read back differs from its drawing.
     """
-    from templater.report.fitup_drawings import fitup_drawings, shim_plans
+    from templater.report.fitup_drawings import fitup_drawings
     from templater.report.fitup_page import fitup_page
 
     readings = load_readings(text, file, checked.boat.description.units)
@@ -80,6 +79,5 @@ def fit_up(
     if not drawings:
         return FitUp(found, files, None)
     correction = (options or Options()).correction_for(checked.boat.description)
-    cut = shim_files(checked, shim_plans(found.shim) if found.shim is not None else ())
-    made, contents, proof = sheet_files(checked, tile_sheets(checked, drawings, correction), cut=cut)
+    made, contents, proof = sheet_files(checked, tile_sheets(checked, drawings, correction))
     return FitUp(found, {**files, **made, MANIFEST: manifest_bytes(contents)}, proof)

@@ -18,9 +18,8 @@ if TYPE_CHECKING:
 #: Every file that a run of ``make`` may write; those of an earlier run that this one does not write are removed.
 PRODUCTS = frozenset(
     [f"{sheet}.{kind}" for sheet in ("floor", "plank", "plates", "spare-plates") for kind in ("pdf", "svg")]
-    + ["job-sheet.html", "job-sheet.pdf", "manifest.json", "plates.dxf", "plates-cut.svg"]
+    + ["job-sheet.html", "job-sheet.pdf", "manifest.json"]
 )
-
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,10 +44,9 @@ def make(source: Source, options: Options = AS_DESCRIBED, progress: Progress = n
 
     Raises:
         DescriptionError: if the description is at fault; carries every finding.
-        DrawingError: if the sheets cannot be put on this paper, or the plates cut from this metal.
+        DrawingError: if the sheets cannot be put on this paper.
         ProofError: if a sheet read back differs from its drawing; nothing may then be published.
     """
-    from templater.pipeline.cutting import cut_files
     from templater.pipeline.jobsheet import job_sheet_files, job_sheet_of
 
     checked = check(source, options)
@@ -57,8 +55,7 @@ def make(source: Source, options: Options = AS_DESCRIBED, progress: Progress = n
     correction = options.correction_for(checked.boat.description)
     checked = replace(checked, findings=(*checked.findings, *printer_findings(checked, options)))
     sheets = tile_sheets(checked, drawings_of(checked, options.only), correction, progress)
-    cut = cut_files(checked) if not options.only or "plates" in options.only else ({}, {})
-    files, contents, report = sheet_files(checked, sheets, progress, cut)
+    files, contents, report = sheet_files(checked, sheets, progress)
     files["manifest.json"] = manifest_bytes(contents)
     progress("writing the job sheet", 0, 1)
     job_sheet = job_sheet_of(checked, sheets, options)

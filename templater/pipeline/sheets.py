@@ -76,11 +76,8 @@ def sheet_files(
     checked: Checked,
     sheets: tuple[TiledSheet, ...],
     progress: Progress = no_progress,
-    cut: tuple[dict[str, bytes], dict[str, Any]] = ({}, {}),
 ) -> tuple[dict[str, bytes], dict[str, Any], ProofReport]:
     """Return sheets as PDF and SVG, their manifest, and the proof of both.
-
-    ``cut`` is cut files and what the manifest says of them; they are proved with the sheets.
 
     Raises:
         ProofError: if a file read back differs from its drawing; nothing may then be published.
@@ -97,8 +94,7 @@ def sheet_files(
         name = sheet.drawing.name
         files[f"{name}.pdf"] = write_pdf(sheet.tiles, name=name, title=title)
         files[f"{name}.svg"] = write_svg(sheet.drawing, title)
-    files.update(cut[0])
-    contents = {**manifest(sheets, title), **cut[1]}
+    contents = manifest(sheets, title)
     progress("proving", 0, 1)
     report = prove(files, contents)
     if not report.passed:

@@ -30,7 +30,7 @@ def prove(files: Mapping[str, bytes], manifest: Mapping[str, Any]) -> ProofRepor
     complaint from the reader.
 
     Args:
-        files: the run's files by name; others than the sheets' PDF and SVG and the cut files are not looked at.
+        files: the run's files by name; others than the sheets' PDF and SVG are not looked at.
         manifest: as read from ``manifest.json``.
 
     Raises:
@@ -46,12 +46,6 @@ def prove(files: Mapping[str, bytes], manifest: Mapping[str, Any]) -> ProofRepor
         finish(tally)
         sheets.append(tally.result())
         findings += tally.findings
-    if "cutting" in manifest:
-        from templater.proof.cutting import prove_cutting
-
-        cut, faults = prove_cutting(files, manifest["cutting"])
-        sheets.append(cut)
-        findings += faults
     return ProofReport(tuple(sheets), tuple(findings))
 
 

@@ -125,7 +125,7 @@ class _Reader:
     def _keep(self, points: list[Point], closed: bool, *, curved: bool, bare: bool) -> None:
         if len(points) > 1 and math.dist(points[0], points[-1]) < SAME:
             points, closed = points[:-1], True
-        if curved and bare:
+        if curved and (bare or closed):  # the outline of a part for a shop has straight sides as well
             self.bends.append(Bend(tuple(points), closed))
         elif not curved and len(points) == 2:
             self.segments.append(Segment(points[0], points[1]))

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable
 from itertools import pairwise
 from typing import Any
 
+from templater.drawing.contour import pieces
 from templater.drawing.marks import PATTERNS, WIDTHS, Anchor, Arc, Circle, Cross, Curve, Line, Mark, Pen, Polyline, Text
 from templater.plane.shapes import Point
 from templater.standards.typeface import text_width
@@ -110,6 +111,9 @@ class Content:
         self._parts.append(f"{_at(start)} m {bends} {paint}")
 
     def _polyline(self, mark: Polyline) -> None:
+        if mark.bulges:
+            self.add(pieces(mark))
+            return
         if not mark.filled:
             self._pen(mark.pen)
         paint = "f" if mark.filled else "s" if mark.closed else "S"

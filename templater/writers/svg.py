@@ -5,8 +5,10 @@ SVG's y runs down, the sheet's v up: x = u, y = -v, and nothing else is done to 
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable, Iterable
+from itertools import pairwise
 from typing import Any
 from xml.etree import ElementTree
 
@@ -170,10 +172,21 @@ class Picture:
         return self.canvas.path(f"M{self._at(mark.start)} {bends} Z", **self._stroke(mark))
 
     def _polyline(self, mark: Polyline) -> Any:
-        path = "M" + " L".join(self._at(point) for point in mark.points) + (" Z" if mark.closed or mark.filled else "")
+        way = self._bulged(mark) if mark.bulges else " L".join(self._at(point) for point in mark.points)
+        path = f"M{way}{' Z' if mark.closed or mark.filled else ''}"
         if mark.filled:
             return self.canvas.path(path, fill=self._ink, stroke="none", **self._id(mark))
         return self.canvas.path(path, **self._stroke(mark))
+
+    def _bulged(self, mark: Polyline) -> str:
+        """Return the way round an outline with arcs; a bulge b is an arc over four times the arc tangent of b."""
+        parts = [self._at(mark.points[0])]
+        ends = (*mark.points, mark.points[0]) if mark.closed else mark.points
+        for (a, b), bulge in zip(pairwise(ends), mark.bulges, strict=False):
+            radius = number(math.dist(a, b) / 2 / math.sin(2 * math.atan(abs(bulge)))) if bulge else ""
+            kind = f"A{radius},{radius} 0 {int(abs(bulge) > 1)} {int(bulge < 0)} " if bulge else "L"
+            parts.append(kind + self._at(b))
+        return " ".join(parts)
 
     def _text(self, mark: Text) -> Any:
         """Draw a text; its length is stated so that another font keeps to the room that was laid out for it."""

@@ -14,7 +14,6 @@ from templater.cli.main import main
 STATION, SPREAD, CORNER, AFT, BELOW = 2340.0, 215.0, 1145.0, 6.0, 60.0
 SQUARE_FILES = {"fit-up.html", "fit-up.json", "fit-up-manifest.json", "second-hole.pdf", "second-hole.svg"}
 SHIM_FILES = {f"shim-{side}.{kind}" for side in ("port", "starboard") for kind in ("pdf", "svg")}
-SHIM_FILES |= {"shims.dxf", "shims-cut.svg"}
 
 
 def tapes(aft: float) -> tuple[float, float]:

@@ -72,7 +72,7 @@ def test_a_folder_as_written_is_true(folder: Path, proof: Proof) -> None:
     assert worst(out) < 0.005
     assert "error" not in out
     assert out.splitlines()[-1].startswith("true: worst deviation 0.00")
-    for sheet in ("floor", "plank", "plates", "spare-plates", "cut files"):
+    for sheet in ("floor", "plank", "plates", "spare-plates"):
         assert re.search(rf"^{sheet} ", out, re.M), out
 
 
@@ -89,7 +89,7 @@ def test_the_report_as_data(folder: Path, proof: Proof) -> None:
     assert (status, json.loads(out)["passed"]) == (3, False)
 
 
-@pytest.mark.parametrize("name", ["floor.pdf", "plank.svg", "plates.dxf", "plates-cut.svg"])
+@pytest.mark.parametrize("name", ["floor.pdf", "plank.svg"])
 def test_a_single_file_is_proved_against_the_manifest_beside_it(folder: Path, proof: Proof, name: str) -> None:
     status, out = proof(folder / name)
     assert status == 0, out
@@ -213,29 +213,14 @@ def test_a_page_or_a_file_missing_is_named(folder: Path, proof: Proof) -> None:
         writer.add_page(reader.pages[number])
     writer.write(folder / "floor.pdf")
     (folder / "plates.svg").unlink()
-    (folder / "plates.dxf").unlink()
     tile = json.loads((folder / "manifest.json").read_text("utf-8"))["sheets"][0]["pages"][1]["tile"]
     status, out = proof(folder)
     assert status == 3
     errors = sorted(line for line in out.splitlines() if line.startswith("error"))
     assert errors == [
         f"error: floor.pdf: page 2 missing (floor {tile}) [Q110]",
-        "error: plates.dxf: is missing [Q102]",
         "error: plates.svg: is missing [Q102]",
     ]
-
-
-def test_a_cut_file_tampered_with_is_named_beside_a_page_that_was_turned(folder: Path, proof: Proof) -> None:
-    edit(folder / "plank.pdf", lambda page: page.rotate(90))
-    path = folder / "plates-cut.svg"
-    before = path.read_text("utf-8")
-    path.write_text(re.sub(r'r="([\d.]+)"', 'r="3.3"', before, count=1), "utf-8")
-    assert path.read_text("utf-8") != before
-    status, out = proof(folder)
-    assert status == 3
-    errors = [line for line in out.splitlines() if line.startswith("error")]
-    assert errors
-    assert all("plates-cut.svg" in line for line in errors), errors
 
 
 def test_what_is_no_template_is_told(folder: Path, tmp_path: Path, proof: Proof) -> None:
@@ -291,22 +276,13 @@ def test_another_manifest_may_be_named(folder: Path, older: Path, proof: Proof) 
         assert re.search(rf"{file} pages? .*belongs to another revision", out), file
 
 
-def test_beside_another_fault_sound_cut_files_are_not_named(folder: Path, proof: Proof) -> None:
-    (folder / "plank.pdf").unlink()
-    status, out = proof(folder)
-    assert status == 3
-    assert [line for line in out.splitlines() if line.startswith("error")] == ["error: plank.pdf: is missing [Q102]"]
-    assert re.search(r"^cut files +2 ", out, re.M), out
-    assert out.splitlines()[-1] == "NOT TRUE: plank.pdf: is missing"
-
-
 def test_a_scaled_folder_is_told_in_few_lines_and_the_cause_decides(folder: Path, proof: Proof) -> None:
     for name in ("floor.pdf", "plates.pdf"):
         edit(folder / name, lambda page: page.add_transformation(Transformation().scale(0.97)))
     status, out = proof(folder)
     assert status == 3
     cause = "scaled to 97.0 % across, 97.0 % along: print at actual size"
-    assert [line for line in out.splitlines()[6:] if line.startswith(("error", "warning", "advice"))] == [
+    assert [line for line in out.splitlines()[5:] if line.startswith(("error", "warning", "advice"))] == [
         f"error: floor.pdf pages 1 to 4: {cause} [Q130]",
         f"error: plates.pdf page 1: {cause} [Q130]",
     ]
