@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from bisect import bisect_right
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from heapq import heappop, heappush
 from itertools import combinations
+from typing import NamedTuple
 
 from templater.paper.tiles import Tile, TiledSheet
 
@@ -17,8 +17,7 @@ _CHECKS = 6
 _PER_CORNER = 3
 
 
-@dataclass(frozen=True, slots=True)
-class CheckDistance:
+class CheckDistance(NamedTuple):
     """A distance to measure on the assembled paper, between two registration marks or holes, mm."""
 
     a: str
@@ -27,8 +26,7 @@ class CheckDistance:
     seams: int
 
 
-@dataclass(frozen=True, slots=True)
-class Assembly:
+class Assembly(NamedTuple):
     """Steps in words, in order, and distances to check afterwards."""
 
     steps: tuple[str, ...]

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from templater.drawing.marks import Drawing, Mark
 from templater.plane.shapes import Affine, Box, Point
 
 
-@dataclass(frozen=True, slots=True)
-class Paper:
+class Paper(NamedTuple):
     """A paper as it lies in the printer; ``height`` None means a roll."""
 
     name: str
@@ -18,8 +17,7 @@ class Paper:
     height: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class Correction:
+class Correction(NamedTuple):
     """A printer's correction, applied about the page's middle.
 
     ``across`` and ``along`` are what drawn lengths are multiplied by (nominal / measured), ``skew`` is the shear in
@@ -37,8 +35,7 @@ class Correction:
         return self.across == 1.0 and self.along == 1.0 and self.skew == 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Registration:
+class Registration(NamedTuple):
     """A registration mark, common to the tiles of a seam: ``R1``, place in the sheet frame, the tiles that show it."""
 
     id: str
@@ -46,8 +43,7 @@ class Registration:
     tiles: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Bar:
+class Bar(NamedTuple):
     """A calibration bar of a tile, end points in page mm before correction; ``axis`` across, along or diagonal."""
 
     id: str
@@ -57,8 +53,7 @@ class Bar:
     length: float
 
 
-@dataclass(frozen=True, slots=True)
-class Tile:
+class Tile(NamedTuple):
     """One page of a sheet.
 
     Attributes:
@@ -91,16 +86,14 @@ class Tile:
     holes: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class CutMark:
+class CutMark(NamedTuple):
     """A hole or whole-kept area that a seam or tab cuts, because no better seam could be had."""
 
     id: str
     seam: str
 
 
-@dataclass(frozen=True, slots=True)
-class TiledSheet:
+class TiledSheet(NamedTuple):
     """A drawing on paper. ``grid`` is rows by columns; ``blank`` names the tiles left out.
 
     ``column_seams`` are the u of the trim edges between columns, ``row_seams`` the v between rows, top down.
@@ -111,8 +104,6 @@ class TiledSheet:
     drawing: Drawing
     paper: Paper
     sideways: bool
-    margin: float
-    overlap: float
     correction: Correction
     grid: tuple[int, int]
     column_seams: tuple[float, ...]
@@ -124,8 +115,7 @@ class TiledSheet:
     straight_edges: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class TitleData:
+class TitleData(NamedTuple):
     """Title data after ISO 7200, the same on every tile of a run; empty text where the builder gave none."""
 
     boat: str

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
+from typing import NamedTuple
 
 from templater.drawing.compose import mark_box
 from templater.drawing.layout import Layout, text_box
@@ -64,8 +65,7 @@ class Clear:
         return None
 
 
-@dataclass(frozen=True, slots=True)
-class Seam:
+class Seam(NamedTuple):
     """A seam between two printed tiles, in the sheet frame: at ``at``, from ``low`` to ``high`` along it."""
 
     at: float
@@ -76,8 +76,7 @@ class Seam:
     upright: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Joints:
+class Joints(NamedTuple):
     """Marks in the sheet frame: ``common`` for every tile whose window holds them, ``own`` for one tile each.
 
     ``shown_on`` lists the registration marks by tile name.
