@@ -24,7 +24,7 @@ RANK = {
 #: Library: the rooms that may import it.
 OWNERS = {
     "reportlab": {"writers", "report"},
-    "svgwrite": {"writers"},
+    "svgwrite": set(),
     "pypdf": {"proof", "share"},
     "ezdxf": {"writers", "proof"},
     "pydantic": {"reader", "description"},

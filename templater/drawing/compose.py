@@ -73,9 +73,8 @@ class Sheet:
         elif isinstance(mark, Circle):
             layout.add_circle(mark.centre, mark.diameter / 2)
         elif isinstance(mark, Cross):
-            (u, v), arm = mark.centre, mark.arm
-            layout.add_segment((u - arm, v), (u + arm, v))
-            layout.add_segment((u, v - arm), (u, v + arm))
+            for a, b in mark.arms:
+                layout.add_segment(a, b)
         elif isinstance(mark, Polyline):
             if mark.id:  # the square of a second screw: its inside counts as filled
                 layout.add_box(around(mark.points))
@@ -290,9 +289,7 @@ def mark_box(mark: Mark) -> Box:
         return around((mark.start, *(point for piece in mark.pieces for point in piece)))
     if isinstance(mark, Arc):
         quarters = [q * 90.0 for q in range(math.ceil(mark.start / 90), math.floor(mark.end / 90) + 1)]
-        angles = [math.radians(degrees) for degrees in (mark.start, mark.end, *quarters)]
-        u, v = mark.centre
-        return around(tuple((u + mark.radius * math.cos(t), v + mark.radius * math.sin(t)) for t in angles))
+        return around(mark.point(degrees) for degrees in (mark.start, mark.end, *quarters))
     half = mark.diameter / 2 if isinstance(mark, Circle) else mark.arm * (math.sqrt(0.5) if mark.diagonal else 1.0)
     u, v = mark.centre
     return (u - half, v - half, u + half, v + half)

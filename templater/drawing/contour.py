@@ -137,9 +137,7 @@ def _piece(mark: Line | Arc) -> tuple[Point, Point, float]:
     """Return both ends of a mark and its bulge: the tangent of a quarter of its angle, positive anticlockwise."""
     if isinstance(mark, Line):
         return mark.a, mark.b, 0.0
-    (u, v), r = mark.centre, mark.radius
-    ends = [(u + r * math.cos(math.radians(t)), v + r * math.sin(math.radians(t))) for t in (mark.start, mark.end)]
-    return ends[0], ends[1], math.tan(math.radians(mark.end - mark.start) / 4)
+    return mark.point(mark.start), mark.point(mark.end), math.tan(math.radians(mark.end - mark.start) / 4)
 
 
 def _straightened(ring: _Ring) -> _Ring:

@@ -7,6 +7,7 @@ knows no paper.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from enum import Enum
 
@@ -88,6 +89,11 @@ class Arc:
     group: Group
     id: str = ""
 
+    def point(self, degrees: float) -> Point:
+        """Return the point of its circle at an angle."""
+        (u, v), t = self.centre, math.radians(degrees)
+        return u + self.radius * math.cos(t), v + self.radius * math.sin(t)
+
 
 @dataclass(frozen=True, slots=True)
 class Polyline:
@@ -137,6 +143,15 @@ class Cross:
     id: str = ""
     pen: Pen = Pen.NARROW
     diagonal: bool = False
+
+    @property
+    def arms(self) -> tuple[tuple[Point, Point], tuple[Point, Point]]:
+        """The two lines, end to end through the centre."""
+        (u, v), arm = self.centre, self.arm
+        if self.diagonal:
+            leg = arm * math.sqrt(0.5)
+            return ((u - leg, v - leg), (u + leg, v + leg)), ((u - leg, v + leg), (u + leg, v - leg))
+        return ((u - arm, v), (u + arm, v)), ((u, v - arm), (u, v + arm))
 
 
 @dataclass(frozen=True, slots=True)

@@ -29,7 +29,7 @@ def clip(mark: Mark, window: Box) -> Iterator[Mark]:
     elif isinstance(mark, Arc):
         yield from _arc(mark, window)
     elif isinstance(mark, Cross):
-        for a, b in arms(mark):
+        for a, b in mark.arms:
             yield from _line(Line(a, b, mark.pen, mark.group, mark.id), window)
     elif isinstance(mark, Polyline):
         yield from _filled(mark, window) if mark.filled else _polyline(mark, window)
@@ -43,15 +43,6 @@ def touches(mark: Mark, window: Box) -> bool:
         box = mark_box(mark)
         return box[0] < window[2] and box[2] > window[0] and box[1] < window[3] and box[3] > window[1]
     return any(True for _ in clip(mark, window))
-
-
-def arms(mark: Cross) -> tuple[tuple[Point, Point], tuple[Point, Point]]:
-    """Return the two lines of a crosshair."""
-    (u, v), arm = mark.centre, mark.arm
-    if mark.diagonal:
-        leg = arm * math.sqrt(0.5)
-        return ((u - leg, v - leg), (u + leg, v + leg)), ((u - leg, v + leg), (u + leg, v - leg))
-    return ((u - arm, v), (u + arm, v)), ((u, v - arm), (u, v + arm))
 
 
 def _line(mark: Line, window: Box) -> Iterator[Line]:

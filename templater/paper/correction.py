@@ -9,7 +9,6 @@ from itertools import pairwise
 
 from templater.drawing.marks import Arc, Circle, Cross, Curve, Line, Mark, Polyline, Text
 from templater.findings import DrawingError, Finding
-from templater.paper.clip import arms
 from templater.paper.tiles import Correction
 from templater.plane.shapes import Affine, Point
 
@@ -87,7 +86,7 @@ def correct(marks: Iterable[Mark], affine: Affine) -> Iterator[Mark]:
         elif isinstance(mark, Circle):
             yield _curve(circle_curve(mark), affine)
         elif isinstance(mark, Cross):
-            for a, b in arms(mark):
+            for a, b in mark.arms:
                 yield Line(affine.apply(a), affine.apply(b), mark.pen, mark.group, mark.id)
         else:
             yield _arc(mark, affine)

@@ -40,20 +40,16 @@ def prove_cut(drawing: Drawing, dxf: bytes, svg: bytes) -> float:
 
 def _loop(mark: Circle | Polyline) -> Loop:
     if isinstance(mark, Circle):
-        return tuple(_on(mark.centre, mark.diameter / 2, 45.0 * n) for n in range(8))
+        ring = Arc(mark.centre, mark.diameter / 2, 0.0, 360.0, mark.pen, mark.group)
+        return tuple(ring.point(45.0 * n) for n in range(8))
     found: list[Point] = []
     for point, piece in zip(mark.points, pieces(mark), strict=True):
         found.append(point)
         if isinstance(piece, Arc):
-            on = [_on(piece.centre, piece.radius, piece.start + (piece.end - piece.start) * n / 4) for n in (1, 2, 3)]
+            on = [piece.point(piece.start + (piece.end - piece.start) * n / 4) for n in (1, 2, 3)]
             forward = math.dist(on[0], point) < math.dist(on[2], point)
             found += on if forward else reversed(on)
     return tuple(found)
-
-
-def _on(centre: Point, radius: float, degrees: float) -> Point:
-    angle = math.radians(degrees)
-    return centre[0] + radius * math.cos(angle), centre[1] + radius * math.sin(angle)
 
 
 def _read_cut_svg(data: bytes, name: str) -> tuple[list[Loop], list[str]]:

@@ -8,7 +8,7 @@ from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 
 from templater.report.blocks import Block, JobSheet, Picture
-from templater.writers.inline import write_inline_svg
+from templater.writers.svg import write_inline_svg
 
 _FOLDER = Path(__file__).parent
 

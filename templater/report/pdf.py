@@ -14,7 +14,7 @@ from templater.report.layout import MARGIN, Placed, lay_out
 from templater.report.typeset import SMALL
 from templater.units import POINTS_PER_MM as MM
 from templater.writers.lettering import check_letters
-from templater.writers.picture import draw_marks, faces, finish
+from templater.writers.pdf import draw_marks, faces, finish
 
 
 def job_sheet_pdf(sheet: JobSheet, paper: tuple[float, float]) -> bytes:

@@ -81,7 +81,7 @@ class Content:
 
     def _cross(self, mark: Cross) -> None:
         self._pen(mark.pen)
-        for a, b in cross_arms(mark):
+        for a, b in mark.arms:
             self._parts.append(f"{_at(a)} m {_at(b)} l S")
 
     def _circle(self, mark: Circle) -> None:
@@ -136,15 +136,6 @@ class Content:
 def _at(point: Point) -> str:
     """Return a place in points; four decimals are 0.035 micrometre."""
     return f"{point[0] * MM:.4f} {point[1] * MM:.4f}"
-
-
-def cross_arms(mark: Cross) -> tuple[tuple[Point, Point], tuple[Point, Point]]:
-    """Return the two lines of a crosshair, end to end through its centre."""
-    (x, y), arm = mark.centre, mark.arm
-    if mark.diagonal:
-        leg = arm * math.sqrt(0.5)
-        return ((x - leg, y - leg), (x + leg, y + leg)), ((x - leg, y + leg), (x + leg, y - leg))
-    return ((x - arm, y), (x + arm, y)), ((x, y - arm), (x, y + arm))
 
 
 _DRAW: dict[type, Callable[[Content, Any], None]] = {

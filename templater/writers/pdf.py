@@ -8,8 +8,7 @@ from __future__ import annotations
 
 import io
 import re
-from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Iterable, Sequence
 from functools import cache
 from typing import Any, BinaryIO
 
@@ -19,6 +18,7 @@ from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFName, PDFStream
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
+from templater.drawing.marks import Mark
 from templater.paper.tiles import Tile, TitleData
 from templater.standards.typeface import FAMILY, font_bytes
 from templater.units import POINTS_PER_MM
@@ -67,8 +67,7 @@ def write_pdf_to(stream: BinaryIO, pages: Iterable[Tile], *, name: str, title: T
         canvas.setPageSize((tile.paper[0] * POINTS_PER_MM, tile.paper[1] * POINTS_PER_MM))
         canvas.showPage()
         document.Pages.pages[-1].Contents = _compressed(content.text())
-    with _binary_streams():
-        canvas.save()
+    finish(canvas)
 
 
 def _compressed(content: str) -> PDFStream:
@@ -105,6 +104,30 @@ def register_faces() -> tuple[TTFont, TTFont]:
     return regular, bold
 
 
+def faces() -> tuple[str, str]:
+    """Return the names of the regular and bold face, registered for use by the PDF library."""
+    register_faces()
+    return FACES
+
+
+def draw_marks(canvas: Canvas, marks: Sequence[Mark]) -> None:
+    """Draw marks onto a page that somebody else lays out, mm from the canvas's present origin."""
+    document: Any = vars(canvas)["_doc"]
+    content = Content(encoder(document))
+    content.add(marks)
+    canvas.addLiteral(content.text())
+
+
+def finish(canvas: Canvas) -> None:
+    """Write the document that a canvas belongs to, its streams compressed but without text armour."""
+    before = rl_config.useA85
+    rl_config.useA85 = 0
+    try:
+        canvas.save()
+    finally:
+        rl_config.useA85 = before
+
+
 def encoder(document: Any) -> Encoder:
     """Return the function that encodes text in the document's font subsets, which grow as letters are used."""
     fonts = register_faces()
@@ -117,14 +140,3 @@ def encoder(document: Any) -> Encoder:
         ]
 
     return encode
-
-
-@contextmanager
-def _binary_streams() -> Iterator[None]:
-    """Leave out the text armour round compressed streams, and leave the library's setting as it was."""
-    before = rl_config.useA85
-    rl_config.useA85 = 0
-    try:
-        yield
-    finally:
-        rl_config.useA85 = before

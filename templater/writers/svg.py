@@ -1,18 +1,16 @@
 """Drawings to SVG at 1:1: size in mm and a viewBox of the same numbers, so that one user unit is 1 mm.
 
-SVG's y runs down, the sheet's v up: x = u, y = -v, and nothing else is done to a coordinate.
+SVG's y runs down, the sheet's v up: x = u, y = -v, and nothing else is done to a coordinate. Source: W3C SVG 1.1.
 """
 
 from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from html import escape
 from itertools import pairwise
 from typing import Any
-from xml.etree import ElementTree
-
-import svgwrite
 
 from templater.drawing.marks import (
     PATTERNS,
@@ -33,8 +31,6 @@ from templater.paper.tiles import TitleData
 from templater.plane.shapes import Box, Point
 from templater.standards.typeface import FAMILY, text_width
 from templater.writers.lettering import check_letters, texts_of
-from templater.writers.marks_to_pdf import cross_arms, unit_circle
-from templater.writers.numbers import svg_number as number
 
 #: Room left round the drawing's box so that lines on its edge keep their full width, mm.
 BORDER = 2.0
@@ -53,6 +49,18 @@ _ENDINGS: dict[type, str] = {
     Text: "text",
 }
 
+Attributes = dict[str, str]
+
+
+def number(value: float) -> str:
+    """Return a length in mm with at most four decimals (0.1 micrometre), without trailing zeros or negative zero.
+
+    >>> number(12.50004), number(-0.00001)
+    ('12.5', '0')
+    """
+    text = f"{value:.4f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
 
 def write_svg(drawing: Drawing, title: TitleData) -> bytes:
     """Return the whole sheet as SVG, one group of elements for each ``Group``, ids on all marks that have one.
@@ -60,76 +68,90 @@ def write_svg(drawing: Drawing, title: TitleData) -> bytes:
     Raises:
         DrawingError: S301, a text has a letter that the typeface lacks.
     """
-    return _document(drawing, title, validate=False)
-
-
-def _document(drawing: Drawing, title: TitleData, *, validate: bool) -> bytes:
-    """Return the sheet; ``validate`` lets the library hold every element against SVG 1.1, slowly."""
     heading = f"{title.boat} - {drawing.title}"
     check_letters([heading, *texts_of(drawing.marks)], drawing.name)
-    u0, v0, u1, v1 = drawing.box
-    picture = Picture((u0 - BORDER, v0 - BORDER, u1 + BORDER, v1 + BORDER), validate=validate)
-    picture.canvas.set_desc(
-        title=heading,
-        desc=f"Full size, 1 unit is 1 mm. Face: {drawing.face}{', mirror image' if drawing.mirrored else ''}. "
+    words = (
+        f"Full size, 1 unit is 1 mm. Face: {drawing.face}{', mirror image' if drawing.mirrored else ''}. "
         f"Revision {title.revision or '-'}. Description SHA-256 {title.description_sha256}. "
-        f"templater {title.program_version}.",
+        f"templater {title.program_version}."
     )
-    picture.add(drawing.marks)
-    return picture.encoded()
+    u0, v0, u1, v1 = drawing.box
+    box = (u0 - BORDER, v0 - BORDER, u1 + BORDER, v1 + BORDER)
+    root = {"baseProfile": "full", "version": "1.1", **_size(box)}
+    content = [_tag("title", {}, heading), _tag("desc", {}, words), "<defs />", *_Picture().groups(drawing.marks)]
+    return ('<?xml version="1.0" encoding="utf-8" ?>\n' + _svg(box, root, content)).encode()
 
 
-class Picture:
-    """One SVG file in the making, or one that stands inside a page.
+def write_inline_svg(
+    marks: Sequence[Mark], box: Box, *, key: str, title: str, description: str, true_size: bool
+) -> str:
+    """Return an ``svg`` element that stands inside an HTML page, in the colour of the text round it.
 
-    Every element is made by the library and turned into text at once: a tree of a large sheet would fill the memory.
+    Args:
+        marks: mm, u right, v up.
+        box: the part shown, u0, v0, u1, v1.
+        key: prefix of the ids in it, unique in the page.
+        title: its name for people who do not see it.
+        description: what it shows, in words.
+        true_size: keep the size in mm; else the page's style decides (class ``fitted``).
+
+    Raises:
+        DrawingError: S301, a text has a letter that the typeface lacks.
     """
+    check_letters(texts_of(marks), title)
+    root = {"role": "img", "aria-labelledby": f"{key}-title {key}-desc"}
+    root |= _size(box) if true_size else {"class": "fitted"}
+    content = [_tag("title", {"id": f"{key}-title"}, title), _tag("desc", {"id": f"{key}-desc"}, description)]
+    groups = _Picture(ink="currentColor", ids=False).groups(marks)
+    return _svg(box, root, [*content, "<defs />", *groups])
 
-    def __init__(
-        self, box: Box, *, validate: bool = False, ink: str = "black", ids: bool = True
-    ) -> None:
-        """Open a picture of ``box`` (u0, v0, u1, v1, mm) without a background.
 
-        ``ink`` is the colour of everything; ``ids`` False leaves out all ids.
-        """
-        u0, v0, u1, v1 = box
-        width, height = number(u1 - u0), number(v1 - v0)
-        view = f"{number(u0)} {number(-v1)} {width} {height}"
-        size = (f"{width}mm", f"{height}mm")
-        self.canvas = svgwrite.Drawing(size=size, viewBox=view, font_family=_FAMILIES, debug=validate)
+def _size(box: Box) -> Attributes:
+    return {"width": f"{number(box[2] - box[0])}mm", "height": f"{number(box[3] - box[1])}mm"}
+
+
+def _svg(box: Box, attributes: Attributes, content: Iterable[str]) -> str:
+    """Return the ``svg`` element, without a background."""
+    view = f"{number(box[0])} {number(-box[3])} {number(box[2] - box[0])} {number(box[3] - box[1])}"
+    names = {
+        "xmlns": "http://www.w3.org/2000/svg",
+        "xmlns:ev": "http://www.w3.org/2001/xml-events",
+        "xmlns:xlink": "http://www.w3.org/1999/xlink",
+    }
+    opening = _tag("svg", {"viewBox": view, "font-family": _FAMILIES, **names, **attributes})
+    return "".join([opening.removesuffix(" />"), ">", *content, "</svg>"])
+
+
+def _tag(name: str, attributes: Attributes, text: str | None = None) -> str:
+    """Return an element; its attributes in the order of the alphabet."""
+    look = "".join(f' {key}="{value}"' for key, value in sorted(attributes.items()))
+    return f"<{name}{look} />" if text is None else f"<{name}{look}>{escape(text, quote=False)}</{name}>"
+
+
+def _at(point: Point) -> str:
+    return f"{number(point[0])},{number(-point[1])}"
+
+
+class _Picture:
+    """Turns marks into elements; ``ink`` is the colour of everything, ``ids`` False leaves out all ids."""
+
+    def __init__(self, *, ink: str = "black", ids: bool = True) -> None:
         self._ink = ink
         self._ids = {group.value for group in Group} if ids else None
-        self._content: list[str] = []
 
-    def encoded(self) -> bytes:
-        """Return the file."""
-        return b'<?xml version="1.0" encoding="utf-8" ?>\n' + self.text().encode()
-
-    def text(self) -> str:
-        """Return the ``svg`` element."""
-        shell = ElementTree.tostring(self.canvas.get_xml(), encoding="unicode")
-        return shell.removesuffix("</svg>") + "".join(self._content) + "</svg>"
-
-    def add(self, marks: Iterable[Mark]) -> None:
-        """Add marks, group by group in the order of ``Group``, within a group in their own order."""
+    def groups(self, marks: Iterable[Mark]) -> Iterator[str]:
+        """Yield elements, group by group in the order of ``Group``, within a group in their own order."""
         by_group: dict[Group, list[Mark]] = {group: [] for group in Group}
         for mark in marks:
             by_group[mark.group].append(mark)
         for group, members in by_group.items():
             if members:
                 named = {} if self._ids is None else {"id": group.value}
-                holder = _text_of(self.canvas.g(fill="none", stroke=self._ink, **named))
-                self._content.append(holder.removesuffix(" />") + ">")
-                self._content += [_text_of(_DRAW[type(mark)](self, mark)) for mark in members]
-                self._content.append("</g>")
+                yield _tag("g", {"fill": "none", "stroke": self._ink, **named}).replace(" />", ">")
+                yield from (_DRAW[type(mark)](self, mark) for mark in members)
+                yield "</g>"
 
-    def _place(self, point: Point) -> tuple[str, str]:
-        return number(point[0]), number(-point[1])
-
-    def _at(self, point: Point) -> str:
-        return f"{number(point[0])},{number(-point[1])}"
-
-    def _id(self, mark: Mark) -> dict[str, str]:
+    def _id(self, mark: Mark) -> Attributes:
         """Return the id attribute, unique in the file; none for a mark without id."""
         if not mark.id or self._ids is None:
             return {}
@@ -142,91 +164,83 @@ class Picture:
         self._ids.add(unique)
         return {"id": unique}
 
-    def _stroke(self, mark: Line | Circle | Arc | Polyline | Cross | Curve, phase: float = 0.0) -> dict[str, str]:
-        """Return the attributes of a stroked mark."""
-        return {**_PENS[mark.pen], **({"stroke_dashoffset": number(phase)} if phase else {}), **self._id(mark)}
+    def _path(self, way: str, mark: Cross | Arc | Curve | Polyline) -> str:
+        return _tag("path", {"d": way, **_PENS[mark.pen], **self._id(mark)})
 
-    def _line(self, mark: Line) -> Any:
-        phase = mark.phase if PATTERNS[mark.pen] else 0.0
-        return self.canvas.line(self._place(mark.a), self._place(mark.b), **self._stroke(mark, phase))
+    def _line(self, mark: Line) -> str:
+        ends = {"x1": mark.a[0], "y1": -mark.a[1], "x2": mark.b[0], "y2": -mark.b[1]}
+        look = {**_PENS[mark.pen], **{key: number(value) for key, value in ends.items()}}
+        if mark.phase and PATTERNS[mark.pen]:
+            look["stroke-dashoffset"] = number(mark.phase)
+        return _tag("line", {**look, **self._id(mark)})
 
-    def _circle(self, mark: Circle) -> Any:
-        return self.canvas.circle(self._place(mark.centre), number(mark.diameter / 2), **self._stroke(mark))
+    def _circle(self, mark: Circle) -> str:
+        (x, y), radius = mark.centre, mark.diameter / 2
+        look = {"cx": number(x), "cy": number(-y), "r": number(radius)}
+        return _tag("circle", {**look, **_PENS[mark.pen], **self._id(mark)})
 
-    def _cross(self, mark: Cross) -> Any:
-        path = " ".join(f"M{self._at(a)} L{self._at(b)}" for a, b in cross_arms(mark))
-        return self.canvas.path(path, **self._stroke(mark))
+    def _cross(self, mark: Cross) -> str:
+        return self._path(" ".join(f"M{_at(a)} L{_at(b)}" for a, b in mark.arms), mark)
 
-    def _arc(self, mark: Arc) -> Any:
+    def _arc(self, mark: Arc) -> str:
         """Draw an arc as two, since one whole turn in a single arc command would be nothing."""
-        (x, y), radius = mark.centre, mark.radius
-        angles = (mark.start, (mark.start + mark.end) / 2, mark.end)
-        units = [unit_circle(angle, angle)[0] for angle in angles]
-        start, *ends = [self._at((x + radius * cos, y + radius * sin)) for cos, sin in units]
-        size = number(radius)
-        path = f"M{start} " + " ".join(f"A{size},{size} 0 0 0 {end}" for end in ends)
-        return self.canvas.path(path, **self._stroke(mark))
+        start, *ends = [_at(mark.point(angle)) for angle in (mark.start, (mark.start + mark.end) / 2, mark.end)]
+        size = number(mark.radius)
+        return self._path(f"M{start} " + " ".join(f"A{size},{size} 0 0 0 {end}" for end in ends), mark)
 
-    def _curve(self, mark: Curve) -> Any:
-        bends = " ".join(f"C{self._at(a)} {self._at(b)} {self._at(c)}" for a, b, c in mark.pieces)
-        return self.canvas.path(f"M{self._at(mark.start)} {bends} Z", **self._stroke(mark))
+    def _curve(self, mark: Curve) -> str:
+        bends = " ".join(f"C{_at(a)} {_at(b)} {_at(c)}" for a, b, c in mark.pieces)
+        return self._path(f"M{_at(mark.start)} {bends} Z", mark)
 
-    def _polyline(self, mark: Polyline) -> Any:
-        way = self._bulged(mark) if mark.bulges else " L".join(self._at(point) for point in mark.points)
+    def _polyline(self, mark: Polyline) -> str:
+        way = _bulged(mark) if mark.bulges else " L".join(_at(point) for point in mark.points)
         path = f"M{way}{' Z' if mark.closed or mark.filled else ''}"
         if mark.filled:
-            return self.canvas.path(path, fill=self._ink, stroke="none", **self._id(mark))
-        return self.canvas.path(path, **self._stroke(mark))
+            return _tag("path", {"d": path, "fill": self._ink, "stroke": "none", **self._id(mark)})
+        return self._path(path, mark)
 
-    def _bulged(self, mark: Polyline) -> str:
-        """Return the way round an outline with arcs; a bulge b is an arc over four times the arc tangent of b."""
-        parts = [self._at(mark.points[0])]
-        ends = (*mark.points, mark.points[0]) if mark.closed else mark.points
-        for (a, b), bulge in zip(pairwise(ends), mark.bulges, strict=False):
-            radius = number(math.dist(a, b) / 2 / math.sin(2 * math.atan(abs(bulge)))) if bulge else ""
-            kind = f"A{radius},{radius} 0 {int(abs(bulge) > 1)} {int(bulge < 0)} " if bulge else "L"
-            parts.append(kind + self._at(b))
-        return " ".join(parts)
-
-    def _text(self, mark: Text) -> Any:
+    def _text(self, mark: Text) -> str:
         """Draw a text; its length is stated so that another font keeps to the room that was laid out for it."""
-        x, y = self._place(mark.at)
-        look = {"font_weight": "bold"} if mark.bold else {}
-        if mark.turn % 4:
-            look["transform"] = f"rotate({-90 * (mark.turn % 4)} {x} {y})"
-        return self.canvas.text(
-            mark.text,
-            insert=(x, y),
-            fill=self._ink,
-            stroke="none",
-            font_size=number(mark.size),
-            text_anchor=mark.anchor.value,
-            textLength=number(text_width(mark.text, mark.size, bold=mark.bold)),
-            lengthAdjust="spacingAndGlyphs",
-            **look,
-            **self._id(mark),
-        )
+        x, y = number(mark.at[0]), number(-mark.at[1])
+        look = {
+            "x": x,
+            "y": y,
+            "fill": self._ink,
+            "stroke": "none",
+            "font-size": number(mark.size),
+            "text-anchor": mark.anchor.value,
+            "textLength": number(text_width(mark.text, mark.size, bold=mark.bold)),
+            "lengthAdjust": "spacingAndGlyphs",
+            **({"font-weight": "bold"} if mark.bold else {}),
+            **({"transform": f"rotate({-90 * (mark.turn % 4)} {x} {y})"} if mark.turn % 4 else {}),
+        }
+        return _tag("text", {**look, **self._id(mark)}, mark.text)
 
 
-def _text_of(element: Any) -> str:
-    return ElementTree.tostring(element.get_xml(), encoding="unicode")
+def _bulged(mark: Polyline) -> str:
+    """Return the way round an outline with arcs; a bulge b is an arc over four times the arc tangent of b."""
+    parts = [_at(mark.points[0])]
+    ends = (*mark.points, mark.points[0]) if mark.closed else mark.points
+    for (a, b), bulge in zip(pairwise(ends), mark.bulges, strict=False):
+        radius = number(math.dist(a, b) / 2 / math.sin(2 * math.atan(abs(bulge)))) if bulge else ""
+        kind = f"A{radius},{radius} 0 {int(abs(bulge) > 1)} {int(bulge < 0)} " if bulge else "L"
+        parts.append(kind + _at(b))
+    return " ".join(parts)
 
 
-def _pen(pen: Pen) -> dict[str, str]:
+def _pen(pen: Pen) -> Attributes:
     """Return the attributes of a pen."""
-    look = {"stroke_width": number(WIDTHS[pen])}
-    if PATTERNS[pen]:
-        look["stroke_dasharray"] = ",".join(number(length) for length in PATTERNS[pen])
-    return look
+    dashes = {"stroke-dasharray": ",".join(number(length) for length in PATTERNS[pen])} if PATTERNS[pen] else {}
+    return {"stroke-width": number(WIDTHS[pen]), **dashes}
 
 
 _PENS = {pen: _pen(pen) for pen in Pen}
-_DRAW: dict[type, Callable[[Picture, Any], Any]] = {
-    Line: Picture._line,
-    Circle: Picture._circle,
-    Cross: Picture._cross,
-    Arc: Picture._arc,
-    Curve: Picture._curve,
-    Polyline: Picture._polyline,
-    Text: Picture._text,
+_DRAW: dict[type, Callable[[_Picture, Any], str]] = {
+    Line: _Picture._line,
+    Circle: _Picture._circle,
+    Cross: _Picture._cross,
+    Arc: _Picture._arc,
+    Curve: _Picture._curve,
+    Polyline: _Picture._polyline,
+    Text: _Picture._text,
 }
