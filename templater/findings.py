@@ -72,12 +72,10 @@ CATALOGUE = {
     "D195": Kind(ERROR, "a hand-over PDF that cannot be unpacked"),
     "D196": Kind(ERROR, "two files of one name in a hand-over"),
     # The rule.
-    "R101": Kind(ERROR, "settings counted from a limit, without a rule"),
     "R110": Kind(ERROR, "a runner base beyond the rule's greatest"),
     "R111": Kind(ERROR, "a runner base short of the rule's least"),
     "R112": Kind(WARNING, "a runner base inside the rule's greatest by less than wanted"),
     # The floor and its plates.
-    "F101": Kind(ERROR, "an outline whose edges cross"),
     "F110": Kind(ERROR, "a hole past the floor's outline"),
     "F111": Kind(WARNING, "a hole near the floor's edge", ADVICE),
     "F112": Kind(ERROR, "a hole in an area to be kept clear"),
@@ -86,14 +84,9 @@ CATALOGUE = {
     "F122": Kind(ERROR, "plates of neighbouring settings overlap"),
     "F123": Kind(ERROR, "the port and starboard plates overlap"),
     "F124": Kind(WARNING, "a fitting's hole under a plate"),
-    "F130": Kind(ERROR, "a screw past the plate's edge"),
-    "F131": Kind(ERROR, "a screw in the slot"),
-    "F132": Kind(ERROR, "a slot that cuts through the plate"),
-    "F133": Kind(ERROR, "a slot shorter than it is wide"),
     "F134": Kind(ADVICE, "a slot that leaves the bolt little travel"),
     "F135": Kind(ADVICE, "no second set of screws for a replacement plate"),
-    "F140": Kind(WARNING, "a sleeve with much play on the bolt", ADVICE),
-    "F141": Kind(ERROR, "a sleeve without wall"),
+    "F140": Kind(ADVICE, "a sleeve with much play on the bolt"),
     "F150": Kind(WARNING, "a steering post of unlikely size"),
     # The plank.
     "P101": Kind(ERROR, "a crown that no arc can have"),
@@ -115,7 +108,6 @@ CATALOGUE = {
     "P126": Kind(WARNING, "a plank of unlikely width or thickness"),
     "P127": Kind(WARNING, "chock corners a little beyond the plank's ends"),
     # The hardware.
-    "H100": Kind(ERROR, "a thread that no table has"),
     "H101": Kind(WARNING, "screws that break through the floor"),
     "H102": Kind(ADVICE, "screws that come to the floor's under face"),
     "H103": Kind(WARNING, "a countersink deeper than the plate is thick"),

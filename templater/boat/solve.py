@@ -7,7 +7,6 @@ from templater.boat.holes import fitting_holes, floor_bolts, plank_bolts, plates
 from templater.boat.solved import Boat
 from templater.boat.stations import solve_settings
 from templater.description.model import Description
-from templater.findings import DescriptionError, Finding
 from templater.standards.fasteners import nominal_diameter
 
 
@@ -15,10 +14,9 @@ def solve(description: Description) -> Boat:
     """Return the solved boat.
 
     Raises:
-        DescriptionError: if the thread is unknown, there is neither a rule nor stations,
-            or the plank cannot be as described.
+        DescriptionError: if the plank cannot be as described.
     """
-    nominal = _nominal(description)
+    nominal = nominal_diameter(description.fixing.bolt.thread)
     settings = solve_settings(description)
     plank = solve_plank(description)
     solved_plates = tuple(plates(description, settings))
@@ -38,11 +36,3 @@ def solve(description: Description) -> Boat:
         distances=tuple(check_distances(description, holes, settings)),
     )
 
-
-def _nominal(description: Description) -> float:
-    key = "fixing.bolt.thread"
-    try:
-        return nominal_diameter(description.fixing.bolt.thread)
-    except KeyError as fault:
-        text = f"{description.fixing.bolt.thread}: {fault.args[0]}"
-        raise DescriptionError(Finding("H100", key, text, description.place(key))) from None

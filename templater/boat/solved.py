@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from templater.description.model import Description, Surface
+from templater.findings import Finding, Severity
 from templater.plane.shapes import Point
 
 
@@ -161,3 +162,7 @@ class Boat:
     def on(self, surface: Surface) -> tuple[Hole, ...]:
         """Return the holes of one part."""
         return tuple(hole for hole in self.holes if hole.on is surface)
+
+    def finding(self, code: str, key: str, text: str, graded: Severity | None = None) -> Finding:
+        """Return a finding at the key's place in the description's text."""
+        return Finding(code, key, text, self.description.place(key), graded)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from templater.boat.solved import Setting
 from templater.description.model import Description, Limit
-from templater.findings import DescriptionError, Finding
 
 
 def solve_settings(description: Description) -> tuple[Setting, ...]:
@@ -12,9 +11,6 @@ def solve_settings(description: Description) -> tuple[Setting, ...]:
 
     The setting at the limit stands with its runner pivot axis ``keep_inside`` short of the rule's greatest distance;
     the others follow by pitch. With an even count the middle one is the aft one of the two in the middle.
-
-    Raises:
-        DescriptionError: if there is neither a rule nor stations to start from.
     """
     settings = description.fixing.settings
     rule = description.rule
@@ -24,10 +20,7 @@ def solve_settings(description: Description) -> tuple[Setting, ...]:
         stations = sorted(settings.stations)
         limit = None
     else:
-        if rule is None:
-            key = "fixing.settings"
-            text = "count and pitch need a rule to start from - give rule: runner_base: max, or stations: [..] here"
-            raise DescriptionError(Finding("R101", key, text, description.place(key)))
+        assert rule is not None  # the description refuses count and pitch without one
         limit = {Limit.FORE: 0, Limit.MIDDLE: settings.count // 2, Limit.AFT: settings.count - 1}[settings.at_limit]
         first = rule.runner_base.max - rule.keep_inside - pivot
         stations = [first + (number - limit) * settings.pitch for number in range(settings.count)]

@@ -7,13 +7,12 @@ just missed is advice; class rules and the builder's own experience outrank ever
 from __future__ import annotations
 
 from templater.boat.solved import Boat
-from templater.checks.floor import floor_findings
-from templater.checks.letters import letter_findings
+from templater.checks.guides import guide_findings
+from templater.checks.holes import hole_findings
 from templater.checks.plank import plank_findings
 from templater.checks.plates import plate_findings
 from templater.checks.rule import rule_findings
-from templater.checks.slips import slip_findings
-from templater.checks.spacing import spacing_findings
+from templater.checks.slips import letter_findings, slip_findings
 from templater.findings import Finding, Severity
 
 _ORDER = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.ADVICE: 2}
@@ -26,11 +25,11 @@ def check(boat: Boat) -> tuple[Finding, ...]:
     """
     found = (
         *rule_findings(boat),
-        *floor_findings(boat),
+        *hole_findings(boat),
         *plate_findings(boat),
         *plank_findings(boat),
         *slip_findings(boat),
-        *spacing_findings(boat),
+        *guide_findings(boat),
         *letter_findings(boat),
     )
     return tuple(sorted(found, key=_rank))

@@ -6,14 +6,12 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from templater.boat.solved import Boat, Hole, HoleKind
-from templater.checks.guides import Worst
-from templater.checks.rule import ROUNDING
+from templater.checks.guides import ROUNDING, Worst
 from templater.description.model import Plate, Surface
-from templater.findings import Finding, Severity
-from templater.job.lengths import finding_at, sayer
+from templater.findings import Finding
 from templater.plane.cells import Cells
 from templater.plane.polygons import crossing_edges, edges, gap, room_inside
-from templater.plane.shapes import distance_to_segment, segments_cross
+from templater.plane.shapes import segments_cross
 from templater.standards.fasteners import clearance_hole, nominal_diameter
 
 #: Travel along the slot that takes up both sides' taping, which agrees to +-1 mm. Common practice, no source.
@@ -35,7 +33,7 @@ def plate_findings(boat: Boat) -> Iterator[Finding]:
 def _place_findings(boat: Boat) -> Iterator[Finding]:
     """Plates inside the outline and off the areas to be kept clear."""
     description = boat.description
-    say, floor = sayer(description), description.floor
+    say, floor = description.figures.size, description.floor
     key = "fixing.half_spread"
     outline = floor.outline if floor.outline and crossing_edges(floor.outline) is None else ()
     for plate in boat.plates:
@@ -49,36 +47,35 @@ def _place_findings(boat: Boat) -> Iterator[Finding]:
                 how = f"reaches {say(-short)} past the floor's outline" if short < -ROUNDING else \
                     "lies across an edge of the floor's outline"
                 text = f"plate {plate.id} {how} - move the bolt line inward or take a smaller plate"
-                yield finding_at(description, "F120", key, text)
+                yield boat.finding("F120", key, text)
         for number, area in enumerate(floor.keep_clear):
             room = gap(plate.corners, area.corners)
             if room == 0 or room < area.margin - ROUNDING:
                 how = "lies on" if room == 0 else f"comes within {say(room)} of"
                 text = f"plate {plate.id} {how} {area.name} (floor.keep_clear.{number}); allowed: {say(area.margin)} " \
                     "or more - move it away or take a smaller plate"
-                yield finding_at(description, "F121", key, text)
+                yield boat.finding("F121", key, text)
 
 
 def _neighbour_findings(boat: Boat, plate: Plate) -> Iterator[Finding]:
     """Plates of neighbouring settings, and the two sides' plates."""
     description = boat.description
-    say = sayer(description)
+    say = description.figures.size
     for fore, aft in pairwise(boat.settings):
         room = aft.station - fore.station - plate.length
         if room < -ROUNDING:
             text = f"plates of {say(plate.length)} at settings {fore.number} and {aft.number} overlap by " \
                 f"{say(-room)} - set them {say(plate.length)} apart or more, or take shorter plates"
-            yield finding_at(description, "F122", aft.key, text)
+            yield boat.finding("F122", aft.key, text)
     room = 2 * description.fixing.half_spread - plate.width
     if room < -ROUNDING:
         text = f"the port and starboard plates, {say(plate.width)} wide, overlap by {say(-room)} - allowed half " \
             f"spread: {say(plate.width / 2)} or more"
-        yield finding_at(description, "F123", "fixing.half_spread", text)
+        yield boat.finding("F123", "fixing.half_spread", text)
 
 
 def _covered_findings(boat: Boat, plate: Plate) -> Iterator[Finding]:
     """Fittings' holes that a plate covers."""
-    description = boat.description
     reach = (plate.length**2 + plate.width**2) ** 0.5 / 2
     fittings: Cells[Hole] = Cells(reach)
     widest = 0.0
@@ -94,7 +91,7 @@ def _covered_findings(boat: Boat, plate: Plate) -> Iterator[Finding]:
                 worst.add((hole.key,), room, (hole.id, hole.name, solved.id))
     for (key,), _, (name, what, place), more in worst.cases():
         text = f"hole {name} ({what}){more} lies under plate {place} - move the fitting clear of the plates"
-        yield finding_at(description, "F124", key, text)
+        yield boat.finding("F124", str(key), text)
 
 
 def _slot_findings(boat: Boat, plate: Plate) -> Iterator[Finding]:
@@ -102,70 +99,35 @@ def _slot_findings(boat: Boat, plate: Plate) -> Iterator[Finding]:
     description, slot = boat.description, plate.slot
     if slot is None:
         return
-    say, key = sayer(description), "fixing.plate.slot"
-    if slot.length < slot.width - ROUNDING:
-        text = f"the slot is {say(slot.length)} long and {say(slot.width)} wide - allowed: a length of " \
-            f"{say(slot.width)} or more, athwart"
-        yield finding_at(description, "F133", f"{key}.length", text)
-    for name, size, room, way in (
-        ("length", slot.length, plate.width, "athwart"),
-        ("width", slot.width, plate.length, "fore and aft"),
-    ):
-        if size >= room - ROUNDING:
-            text = f"a slot of {say(size)} {way} cuts through a plate of {say(room)} - take a smaller slot or a " \
-                "larger plate"
-            yield finding_at(description, "F132", f"{key}.{name}", text)
+    say, key = description.figures.size, "fixing.plate.slot"
     travel = slot.length - nominal_diameter(description.fixing.bolt.thread)
     if travel < TRAVEL - ROUNDING:
         text = f"the slot leaves the bolt {say(max(0.0, travel))} of travel; guide: {say(TRAVEL)}, as taped " \
             "distances " \
             "agree to 1 mm either way (common practice) - make it longer"
-        yield finding_at(description, "F134", f"{key}.length", text)
+        yield boat.finding("F134", f"{key}.length", text)
 
 
 def _screw_findings(boat: Boat, plate: Plate) -> Iterator[Finding]:
-    """Screws inside the plate and clear of the slot, on the pattern as described."""
-    description, screws = boat.description, plate.screws
+    """Fresh wood for a replacement plate."""
+    screws = plate.screws
     if screws is None:
         return
-    say, radius = sayer(description), screws.diameter / 2
-    for name, points in (("first", screws.first), ("second", screws.second)):
-        for number, (x, y) in enumerate(points):
-            key = f"fixing.plate.screws.{name}.{number}"
-            room = min(plate.length / 2 - abs(x), plate.width / 2 - abs(y)) - radius
-            if room < -ROUNDING:
-                text = f"the screw's hole reaches {say(-room)} past the plate's edge - move it that far inward"
-                yield finding_at(description, "F130", key, text)
-            if plate.slot is None:
-                continue
-            half = max(0.0, plate.slot.length - plate.slot.width) / 2
-            room = distance_to_segment((x, y), (0.0, -half), (0.0, half)) - plate.slot.width / 2 - radius
-            if room < -ROUNDING:
-                text = f"the screw's hole cuts {say(-room)} into the slot - move it that far away"
-                yield finding_at(description, "F131", key, text)
     if screws.first and not screws.second:
         text = "no second set of screws: a replacement plate would go into worn holes - give places in fresh wood"
-        yield finding_at(description, "F135", "fixing.plate.screws", text)
+        yield boat.finding("F135", "fixing.plate.screws", text)
 
 
 def _bore_findings(boat: Boat) -> Iterator[Finding]:
-    """The sleeve's bore against the bolt's clearance hole (ISO 273; ASME B18.2.8 for inch threads)."""
-    description = boat.description
-    sleeve, thread = description.fixing.sleeve, description.fixing.bolt.thread
+    """The sleeve's bore against the bolt's widest clearance hole (ISO 273; ASME B18.2.8 for inch threads)."""
+    sleeve, thread = boat.description.fixing.sleeve, boat.description.fixing.bolt.thread
     if sleeve is None:
         return
-    say = sayer(description)
+    say, coarse = boat.description.figures.size, clearance_hole(thread, "coarse")
     play = sleeve.inner - nominal_diameter(thread)
-    fine, medium, coarse = (clearance_hole(thread, series) for series in ("fine", "medium", "coarse"))
-    if sleeve.inner > medium + ROUNDING:
-        graded = Severity.WARNING if sleeve.inner > coarse + ROUNDING else Severity.ADVICE
+    if sleeve.inner > coarse + ROUNDING:
         standard = "ASME B18.2.8" if "in" in thread else "ISO 273"
-        text = f"a bore of {say(sleeve.inner)} leaves the {thread} bolt {say(play)} of play; {standard} has " \
-            f"{say(fine)} " \
-            f"fine and {say(medium)} medium - take a closer sleeve"
-        yield finding_at(description, "F140", "fixing.sleeve.inner", text, graded=graded)
-    if sleeve.inner >= sleeve.outer - ROUNDING:
-        text = f"a bore of {say(sleeve.inner)} leaves no wall in a sleeve of {say(sleeve.outer)} - allowed: " \
-            "less than " \
-            "the outer"
-        yield finding_at(description, "F141", "fixing.sleeve.inner", text)
+        text = f"a bore of {say(sleeve.inner)} leaves the {thread} bolt {say(play)} of play; the " \
+            f"widest hole of {standard} is {say(coarse)} - the plank can shift by the play: tape it again " \
+            "whenever it was off, or take a closer sleeve"
+        yield boat.finding("F140", "fixing.sleeve.inner", text)

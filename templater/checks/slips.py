@@ -1,4 +1,4 @@
-"""Figures of the plank that can hardly be meant: a digit too many, a figure from another line, a wrong unit.
+"""Slips of the pen: figures that can hardly be meant, and letters that cannot be printed.
 
 Every bound here is common practice, without a source, and wide: a boat that is meant so is built all the same, for all
 but one of these findings are warnings.
@@ -7,12 +7,13 @@ but one of these findings are warnings.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import fields
 
 from templater.boat.solved import Boat
-from templater.checks.rule import ROUNDING
+from templater.checks.guides import ROUNDING
 from templater.description.model import Description
 from templater.findings import Finding
-from templater.job.lengths import finding_at, sayer
+from templater.standards.typeface import FAMILY, missing_letters
 
 #: Greatest crown as a part of the plank's length; greatest width as a part of it.
 CROWN = 1 / 20
@@ -31,9 +32,9 @@ _Say = Callable[[float], str]
 def slip_findings(boat: Boat) -> Iterator[Finding]:
     """Yield findings P120 (crown), P121 to P124 (chock corners, pivot), P125 (length), P126 (section), F150 (post)."""
     description = boat.description
-    say = sayer(description)
+    say = description.figures.size
     for code, key, text in (*_plank(description, say), *_corners(description, say)):
-        yield finding_at(description, code, key, f"{text} - is a digit too many, or one missing?")
+        yield boat.finding(code, key, f"{text} - is a digit too many, or one missing?")
 
 
 def _plank(description: Description, say: _Say) -> Iterator[_Slip]:
@@ -87,3 +88,31 @@ def _corners(description: Description, say: _Say) -> Iterator[_Slip]:
         text = f"the chock corners {say(abs(corners.aft_of_bolts))} from the bolt line would lie clear of the plank, " \
             f"which is {say(plank.width)} wide"
         yield "P124", "plank.chock_corners.aft_of_bolts", text
+
+
+def letter_findings(boat: Boat) -> Iterator[Finding]:
+    """Yield findings S301: texts with letters that cannot be printed, each at its key."""
+    description = boat.description
+    for key, text in _texts(description):
+        if missing := missing_letters(text):
+            named = ", ".join(_named(letter) for letter in missing)
+            sentence = f"{text}: cannot be printed, for {FAMILY} lacks {named} - use other letters"
+            yield boat.finding("S301", key, sentence)
+
+
+def _named(letter: str) -> str:
+    """Return a letter with its code point, that alone if the letter cannot be shown."""
+    point = f"U+{ord(letter):04X}"
+    return f"{letter} ({point})" if letter.isprintable() else point
+
+
+def _texts(description: Description) -> Iterator[tuple[str, str]]:
+    """Yield every text of the description that a sheet may show, with its key."""
+    yield "boat", description.boat
+    for field in fields(description.issue):
+        yield f"issue.{field.name}", getattr(description.issue, field.name)
+    for number, area in enumerate(description.floor.keep_clear):
+        yield f"floor.keep_clear.{number}.name", area.name
+    for number, fitting in enumerate(description.fittings):
+        yield f"fittings.{number}.name", fitting.name
+    yield "print.printer", description.print.printer or ""

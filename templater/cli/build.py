@@ -74,7 +74,6 @@ def check(arguments: argparse.Namespace) -> int:
 def _summary(checked: Checked, report: AccuracyReport | None) -> list[str]:
     """Return the solved boat in a few lines for people: what changes from one setting to the next."""
     from templater.accuracy.wording import chance_text
-    from templater.job.distances import setting_rows
 
     boat = checked.boat
     figures = boat.description.figures
@@ -83,8 +82,9 @@ def _summary(checked: Checked, report: AccuracyReport | None) -> list[str]:
     chances = {row.setting: row.chance for row in report.limits} if report is not None else {}
     heads = ("setting", "bolt line", "runner base", "inside greatest", "tape from post", "chance over the limit")
     table: list[tuple[str, ...]] = [(*heads[:-1], f"{heads[-1]} (lengths in mm)" if in_mm else heads[-1])]
-    for row in setting_rows(boat):
-        cells = (row.station, row.runner_base, row.to_max, row.tape_from_post)
+    tape = {one.setting: one.slant_from_post for one in boat.tape}
+    for row in boat.settings:
+        cells = (row.station, row.runner_base, row.to_max, tape.get(row.number))
         texts = ["-" if cell is None else mm_text(cell) if in_mm else figures.length(cell) for cell in cells]
         chance = chances.get(row.number)
         table.append((str(row.number), *texts, "-" if chance is None else chance_text(chance)))

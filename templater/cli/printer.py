@@ -17,7 +17,7 @@ _SLIP = 0.5
 
 def printer_page(arguments: argparse.Namespace) -> int:
     """Write the page whose bars are measured for a profile."""
-    from templater.paper.papers import find_paper
+    from templater.paper.choice import find_paper
     from templater.paper.printer import printer_bars, printer_page
     from templater.paper.tiles import TitleData
     from templater.writers.pdf import write_pdf
@@ -35,7 +35,7 @@ def printer_page(arguments: argparse.Namespace) -> int:
 
 def printer_set(arguments: argparse.Namespace) -> int:
     """Store a printer's profile from readings."""
-    from templater.paper.papers import find_paper
+    from templater.paper.choice import find_paper
     from templater.paper.printer import profile_from_readings
     from templater.paper.profile_file import profile_yaml
     from templater.units import parse_length

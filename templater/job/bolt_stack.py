@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from templater.boat.solved import Boat
 from templater.description.model import Description
 from templater.findings import Finding, Severity
-from templater.job.lengths import finding_at, sayer, size_text
 from templater.standards.bolts import (
     BoltType,
     Nut,
@@ -18,7 +17,6 @@ from templater.standards.bolts import (
     find_bolt,
     find_nut,
     find_washer,
-    smooth_shank,
     thread_length,
 )
 from templater.standards.fasteners import nominal_diameter, thread_pitch
@@ -53,7 +51,6 @@ class BoltFit:
         length: of the bolt taken: the next stocked one, or as the description asks.
         showing: thread beyond the nut's outer face, nominal grip.
         thread_from: from the bearing face to the last full turn of the thread (length - b).
-        smooth_to: from the bearing face to where the smooth shank ends at the least.
         shank_ends_in: layer in which the full thread begins, ``shank_into`` mm below that layer's upper face.
         runs_out: the nut would meet the end of the thread before it clamps.
         play_sleeve: hole less bolt, on the diameter, in the sleeve (or the floor's hole); ``play_plank`` in the plank.
@@ -72,7 +69,6 @@ class BoltFit:
     showing: float
     pitches_showing: float
     thread_from: float
-    smooth_to: float
     shank_ends_in: str
     shank_into: float
     runs_out: bool
@@ -91,15 +87,15 @@ def fit_bolt(boat: Boat) -> tuple[BoltFit | None, tuple[Finding, ...]]:
         nut = find_nut(asked.nut, asked.thread)
         washer = find_washer(asked.washer, asked.thread)
     except KeyError as error:
-        return None, (finding_at(description, "H120", "fixing.bolt", str(error.args[0])),)
+        return None, (boat.finding("H120", "fixing.bolt", str(error.args[0])),)
     if asked.head == "hexagon" and bolts[0].standard == "ISO 4014":
         bolts.append(find_bolt(asked.head, asked.thread, full=True))
     layers = _layers(description, bolts[0], washer)
     pitch = thread_pitch(asked.thread)
     needed = sum(layer.greatest for layer in layers) + nut.height + PITCHES_SHOWING * pitch
-    bolt, length, findings = _choose(description, bolts, layers, needed)
+    bolt, length, findings = _choose(boat, bolts, layers, needed)
     fit = _fitted(boat, bolt, nut, washer, layers, needed, length)
-    findings += _thread_findings(description, fit, pitch) + _seat_findings(description, fit)
+    findings += _thread_findings(boat, fit, pitch) + _seat_findings(boat, fit)
     return fit, tuple(findings)
 
 
@@ -126,11 +122,11 @@ def _layer(name: str, thickness: float) -> Layer:
 
 
 def _choose(
-    description: Description, bolts: list[BoltType], layers: tuple[Layer, ...], needed: float
+    boat: Boat, bolts: list[BoltType], layers: tuple[Layer, ...], needed: float
 ) -> tuple[BoltType, float, list[Finding]]:
     """Return the bolt type and length: partly threaded where the nut then holds, else fully threaded."""
-    asked = description.fixing.bolt
-    say = sayer(description)
+    asked = boat.description.fixing.bolt
+    say = boat.description.figures.size
     least_grip = sum(layer.least for layer in layers)
     findings: list[Finding] = []
     choices: list[tuple[BoltType, float]] = []
@@ -145,17 +141,17 @@ def _choose(
     if not choices:
         longest = max(bolt.lengths[-1] for bolt in bolts)
         text = (
-            f"the stack needs a bolt of {say(needed)}, but {bolts[0].standard} {bolts[0].thread} is stocked up to "
-            f"{say(longest)}: take a longer one to order, a thinner stack or a larger thread"
+            f"the stack needs a bolt of {say(needed)}, but {bolts[0].standard} {bolts[0].thread} is listed up to "
+            f"{say(longest)}: order a longer one, or take a thinner stack or a larger thread"
         )
-        findings.append(finding_at(description, "H110", "fixing.bolt.thread", text))
+        findings.append(boat.finding("H110", "fixing.bolt.thread", text))
         return bolts[0], needed, findings
     holding = [choice for choice in choices if choice[1] - thread_length(*choice) <= least_grip]
     bolt, length = (holding or choices)[0]
     if asked.length is not None and all(abs(asked.length - length) > 0.05 for length in bolt.lengths):
-        near = ", ".join(size_text(other, description.units) for other in _neighbours(bolt.lengths, asked.length))
+        near = ", ".join(say(other) for other in _neighbours(bolt.lengths, asked.length))
         text = f"{say(asked.length)} is no length that {bolt.standard} {bolt.thread} is stocked in - nearest: {near}"
-        findings.append(finding_at(description, "H113", "fixing.bolt.length", text))
+        findings.append(boat.finding("H113", "fixing.bolt.length", text))
     return bolt, length, findings
 
 
@@ -193,7 +189,6 @@ def _fitted(
         showing=showing,
         pitches_showing=showing / pitch,
         thread_from=thread_from,
-        smooth_to=smooth_shank(bolt, length),
         shank_ends_in=where,
         shank_into=into,
         runs_out=thread_from > sum(layer.least for layer in layers) + 1e-9,
@@ -214,40 +209,38 @@ def _place(layers: tuple[Layer, ...], depth: float) -> tuple[str, float]:
     return "nut", depth - top
 
 
-def _thread_findings(description: Description, fit: BoltFit, pitch: float) -> list[Finding]:
+def _thread_findings(boat: Boat, fit: BoltFit, pitch: float) -> list[Finding]:
     """Return findings where the thread is too short or too long for the stack."""
-    say = sayer(description)
+    say, asked = boat.description.figures.size, boat.description.fixing.bolt.length
     found = []
-    key = "fixing.bolt.length" if description.fixing.bolt.length is not None else "fixing.bolt.thread"
+    key = "fixing.bolt.length" if asked is not None else "fixing.bolt.thread"
     if fit.runs_out:
         text = (
             f"the nut runs out of thread: on {say(fit.length)} the thread begins {say(fit.thread_from)} below the "
             f"head, the nut seats at {say(sum(layer.least for layer in fit.layers))}: take a fully threaded bolt, "
             "a shorter one or more washers"
         )
-        found.append(finding_at(description, "H111", key, text))
+        found.append(boat.finding("H111", key, text))
     worst = fit.length - sum(layer.greatest for layer in fit.layers) - fit.nut.height
-    if worst < PITCHES_SHOWING * pitch - 1e-6:
-        graded = Severity.ERROR if worst < 0 else Severity.WARNING
+    if asked is not None and worst < PITCHES_SHOWING * pitch - 1e-6:
         text = (
             f"a bolt of {say(fit.length)} shows {say(worst)} of thread beyond the nut, less than {PITCHES_SHOWING} "
             f"pitches ({say(PITCHES_SHOWING * pitch)}): {say(fit.needed)} or more is needed"
         )
-        if description.fixing.bolt.length is not None:
-            found.append(finding_at(description, "H112", key, text, graded=graded))
+        found.append(boat.finding("H112", key, text, None if worst < 0 else Severity.WARNING))
     return found
 
 
-def _seat_findings(description: Description, fit: BoltFit) -> list[Finding]:
+def _seat_findings(boat: Boat, fit: BoltFit) -> list[Finding]:
     """Return findings where bolt, head or washer do not go with the holes, the slot, the plate or the plank."""
-    fixing, bolt = description.fixing, fit.bolt
+    fixing, bolt = boat.description.fixing, fit.bolt
     diameter = nominal_diameter(bolt.thread)
-    say = sayer(description)
+    say = boat.description.figures.size
     least = f"allowed: {say(diameter)} or more"
-    found = []
+    found: list[Finding] = []
 
     def add(code: str, key: str, text: str) -> None:
-        found.append(finding_at(description, code, key, text))
+        found.append(boat.finding(code, key, text))
 
     if fit.play_plank < 0:
         add("H114", "fixing.bolt.hole",
@@ -269,7 +262,7 @@ def _seat_findings(description: Description, fit: BoltFit) -> list[Finding]:
         add("H118", "fixing.plate.thickness",
             f"the countersunk head is {say(bolt.height)} high, the plate {say(plate.thickness)}: the head goes into "
             "the floor or the sleeve; take a thicker plate or a hexagon head")
-    plank = description.plank
+    plank = boat.description.plank
     edge = min(plank.fore_edge, plank.width - plank.fore_edge)
     if fit.washer.outer / 2 > edge:
         add("H119", "fixing.bolt.washer",

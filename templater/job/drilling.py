@@ -10,7 +10,6 @@ from dataclasses import dataclass
 
 from templater.boat.solved import Boat, Hole, HoleKind
 from templater.description.model import FloorFace, Surface
-from templater.job.lengths import sayer
 from templater.job.plate_screws import specific_gravity
 from templater.standards.bits import Bit, bit_sizes, nearest_bit
 from templater.standards.fasteners import clearance_hole, nominal_diameter
@@ -44,7 +43,7 @@ class DrillingRow:
         title: what the holes are for.
         part: ``floor``, ``plank`` or ``plate``.
         ids: of the holes, in the boat's order.
-        pilot: first bit through the punch mark; ``steps`` between pilot and final.
+        pilot: first bit through the punch mark.
         wanted: diameter asked for; ``difference`` is the final bit's less this.
         start: face to start from; ``finish`` the other face where a hole is finished from there, else empty.
         depth_stop: how deep the bit's point goes below the starting face; None: straight through.
@@ -62,7 +61,6 @@ class DrillingRow:
     part: str
     ids: tuple[str, ...]
     pilot: Bit | None
-    steps: tuple[Bit, ...]
     final: Bit
     wanted: float
     start: str
@@ -174,7 +172,6 @@ def _sleeve_row(boat: Boat, holes: list[Hole]) -> DrillingRow:
         part="floor",
         ids=_ids(holes),
         pilot=_pilot(final),
-        steps=(),
         final=final,
         wanted=wanted,
         start="under",
@@ -199,7 +196,6 @@ def _floor_bolt_row(boat: Boat, holes: list[Hole]) -> DrillingRow:
         part="floor",
         ids=_ids(holes),
         pilot=_pilot(final),
-        steps=(),
         final=final,
         wanted=holes[0].diameter,
         start=face,
@@ -233,7 +229,6 @@ def _screw_row(boat: Boat, holes: list[Hole], kind: HoleKind) -> DrillingRow:
         part="floor",
         ids=_ids(holes),
         pilot=None,
-        steps=(),
         final=final,
         wanted=size,
         start="upper",
@@ -266,7 +261,6 @@ def _plate_rows(boat: Boat) -> list[DrillingRow]:
             part="plate",
             ids=ids,
             pilot=_pilot(final),
-            steps=(),
             final=final,
             wanted=screws.diameter,
             start="upper",
@@ -293,14 +287,13 @@ def _plank_row(boat: Boat, holes: list[Hole]) -> DrillingRow:
     if final.diameter < bolt - 0.01:
         final = _final(wanted, description.units, round_to="up")
     plug = description.plank.solid_at_bolts
-    say = sayer(description)
+    say = description.figures.size
     thread = description.fixing.bolt.thread
     return DrillingRow(
         title="bolts in the plank",
         part="plank",
         ids=_ids(holes),
         pilot=_pilot(final),
-        steps=(),
         final=final,
         wanted=wanted,
         start="upper",
@@ -343,8 +336,7 @@ def _fitting_rows(boat: Boat) -> list[DrillingRow]:
                 part=surface.value,
                 ids=_ids(holes),
                 pilot=_pilot(final),
-                steps=(),
-                final=final,
+                    final=final,
                 wanted=diameter,
                 start=face,
                 finish=_other(face),

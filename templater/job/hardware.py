@@ -2,15 +2,32 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from itertools import combinations
 
 from templater.boat.solved import Boat, HoleKind
 from templater.findings import Finding
-from templater.job.bolt_stack import BoltFit, Layer, fit_bolt
-from templater.job.lengths import finding_at, sayer
+from templater.job.bolt_stack import BoltFit, fit_bolt
 from templater.job.plate_screws import Holding, ScrewFit, fit_screws
-from templater.job.shopping import ShoppingRow, shopping_list, spares_bag
+from templater.units import MM, Figures
+
+
+@dataclass(frozen=True, slots=True)
+class ShoppingRow:
+    """One thing to buy or cut: ``count`` for the boat and ``spare`` more."""
+
+    item: str
+    size: str
+    standard: str
+    count: int
+    spare: int = 0
+    note: str = ""
+
+    @property
+    def total(self) -> int:
+        """How many to get."""
+        return self.count + self.spare
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,10 +115,10 @@ def _sleeve_findings(boat: Boat, sleeve: SleeveFit | None) -> list[Finding]:
     plate = description.fixing.plate
     if sleeve is None or plate is None:
         return []
-    say = sayer(description)
+    say = description.figures.size
     if sleeve.outer > min(plate.length, plate.width):
         text = f"a sleeve of {say(sleeve.outer)} is wider than the plate above it"
-        return [finding_at(description, "H121", "fixing.sleeve.outer", text)]
+        return [boat.finding("H121", "fixing.sleeve.outer", text)]
     return []
 
 
@@ -111,7 +128,7 @@ def _meetings(boat: Boat, bolt: BoltFit | None, screws: ScrewFit | None) -> list
     plate = description.fixing.plate
     if screws is None or plate is None or plate.screws is None:
         return []
-    say = sayer(description)
+    say = description.figures.size
     found = []
     places = (*plate.screws.first, *plate.screws.second)
     if bolt is not None and places:
@@ -123,16 +140,101 @@ def _meetings(boat: Boat, bolt: BoltFit | None, screws: ScrewFit | None) -> list
                 f"the bolt's head, {say(bolt.bolt.widest)} at its widest, meets a screw's head at the end of the slot: "
                 f"they come within {say(near)} between centres - allowed: {say(need)} or more"
             )
-            found.append(finding_at(description, "H117", "fixing.plate.screws", text))
+            found.append(boat.finding("H117", "fixing.plate.screws", text))
     for name, group in (("first", plate.screws.first), ("second", plate.screws.second)):
         for one, other in combinations(group, 2):
             gap = ((one[0] - other[0]) ** 2 + (one[1] - other[1]) ** 2) ** 0.5
             if gap < screws.head:
                 key = f"fixing.plate.screws.{name}"
                 text = f"two screw heads of {say(screws.head)} overlap: they stand {say(gap)} apart"
-                found.append(finding_at(description, "H106", key, text))
+                found.append(boat.finding("H106", key, text))
                 break
     return found
 
 
-__all__ = ["BoltFit", "Hardware", "Holding", "Layer", "ScrewFit", "ShoppingRow", "SleeveFit", "hardware"]
+def shopping_list(boat: Boat, bolt: BoltFit | None, screws: ScrewFit | None) -> tuple[ShoppingRow, ...]:
+    """Return the list for one boat, bolts first."""
+    description = boat.description
+    fixing, spares, say = description.fixing, description.spares, description.figures.size
+    rows: list[ShoppingRow] = []
+    if bolt is not None:
+        rows += _bolt_rows(boat, bolt, bolt.count, spares.bolts)
+    sleeves = sum(hole.kind is HoleKind.SLEEVE for hole in boat.holes)
+    if fixing.sleeve is not None:
+        size = (
+            f"{say(fixing.sleeve.outer)} outer, {say(fixing.sleeve.inner)} inner, "
+            f"{say(description.floor.thickness)} long"
+        )
+        rows.append(ShoppingRow("sleeve", size, "metal tube, cut to length", sleeves, 0, "ends square and deburred"))
+    plate = fixing.plate
+    if plate is not None:
+        size = " x ".join(say(side) for side in (plate.length, plate.width, plate.thickness))
+        note = "edges and corners deburred" + ("; screw holes countersunk" if screws else "")
+        rows.append(ShoppingRow("plate", size, "see the plate sheets", len(boat.plates), spares.plates, note))
+    if screws is not None:
+        note = "countersunk, of a metal that goes with the plate's"
+        rows.append(ShoppingRow("wood screw", screws.name, "countersunk", screws.first, spares.screws, note))
+    for name, thickness in (("shim", fixing.shim), ("block", fixing.block)):
+        if thickness > 0:
+            rows.append(ShoppingRow(name, f"{say(thickness)} thick", "as the plank is wide", 2))
+    return tuple(rows)
+
+
+def spares_bag(boat: Boat, bolt: BoltFit | None, screws: ScrewFit | None) -> tuple[ShoppingRow, ...]:
+    """Return what to carry on the ice: spares, and the tools that they need."""
+    description = boat.description
+    spares, say = description.spares, description.figures.size
+    rows: list[ShoppingRow] = []
+    plate = description.fixing.plate
+    if plate is not None and spares.plates:
+        size = " x ".join(say(side) for side in (plate.length, plate.width, plate.thickness))
+        rows.append(ShoppingRow("plate", size, "see the spare-plates sheet", spares.plates))
+    if screws is not None and spares.screws:
+        rows.append(ShoppingRow("wood screw", screws.name, "countersunk", spares.screws))
+        rows.append(ShoppingRow("screwdriver", "to suit the screws", "", 1))
+        rows.append(ShoppingRow("hand drill and pilot bit", "see the drilling table", "", 1, 0, "for the second holes"))
+    if bolt is not None:
+        if spares.bolts:
+            rows += _bolt_rows(boat, bolt, spares.bolts, 0)
+        rows += _spanners(bolt)
+    return tuple(rows)
+
+
+def _bolt_rows(boat: Boat, bolt: BoltFit, count: int, spare: int) -> list[ShoppingRow]:
+    """Return bolts, nuts and washers."""
+    kind, say = bolt.bolt, boat.description.figures.size
+    turned = "threaded to the head" if kind.full else "partly threaded"
+    rows = [
+        ShoppingRow(
+            f"{kind.head} bolt", f"{kind.thread} x {_sold(kind.thread).size(bolt.length)}",
+            kind.standard, count, spare, f"{turned}; goes in from above",
+        ),
+        ShoppingRow(f"{bolt.nut.kind} nut", kind.thread, bolt.nut.standard, count, spare, "below"),
+    ]  # fmt: skip
+    washers = sum(layer.name.startswith("washer") for layer in bolt.layers)
+    where = "below, under the nut" if washers == 1 else "under the head and under the nut"
+    rows.append(
+        ShoppingRow(
+            f"{bolt.washer.kind} washer", f"{kind.thread}, {say(bolt.washer.outer)} across",
+            bolt.washer.standard, count * washers, spare * washers, where,
+        )
+    )  # fmt: skip
+    return rows
+
+
+def _sold(thread: str) -> Figures:
+    """Return how a bolt of this thread is named where it is sold."""
+    return Figures("in") if thread.endswith("in") else MM
+
+
+def _spanners(bolt: BoltFit) -> list[ShoppingRow]:
+    """Return the spanners or keys for head and nut."""
+    say = _sold(bolt.bolt.thread).size
+    nut = ShoppingRow("spanner", f"{say(bolt.nut.across)} across flats", "", 1, 0, "for the nut")
+    if bolt.bolt.head == "hexagon":
+        head = ShoppingRow("spanner", f"{say(bolt.bolt.across)} across flats", "", 1, 0, "for the head")
+    elif math.isnan(bolt.bolt.key):
+        head = ShoppingRow("screwdriver", "cross recess", "", 1, 0, "for the head")
+    else:
+        head = ShoppingRow("hexagon key", f"{say(bolt.bolt.key)} across flats", "", 1, 0, "for the head")
+    return [head, nut]

@@ -8,9 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from templater.boat.solved import Boat, HoleKind
-from templater.description.model import Description, Plate, Screws, Wood
+from templater.description.model import Plate, Screws, Wood
 from templater.findings import Finding
-from templater.job.lengths import finding_at, sayer, size_text
 from templater.standards.screws import (
     WoodScrew,
     countersink_depth,
@@ -112,7 +111,7 @@ def fit_screws(boat: Boat) -> tuple[ScrewFit | None, tuple[Holding, ...], tuple[
     gravity = specific_gravity(description.floor.wood)
     whole = [length for length in screw_lengths(system) if NEAR <= floor - (length - plate.thickness) < floor]
     fit = ScrewFit(
-        name=_name(screws.diameter, screws.length, system),
+        name=_name(boat, screws.diameter, screws.length),
         diameter=screws.diameter,
         length=screws.length,
         first=sum(hole.kind is HoleKind.FIRST_SCREW for hole in boat.holes),
@@ -132,8 +131,8 @@ def fit_screws(boat: Boat) -> tuple[ScrewFit | None, tuple[Holding, ...], tuple[
         gravity=gravity,
         memory=tuple(f"screw {kind.name} {name}" for name in sorted(kind.memory) if name == "head"),
     )
-    rivals = rank_screws(screws, plate.thickness, floor, system)
-    return fit, rivals, tuple(_findings(description, plate, fit))
+    rivals = rank_screws(boat, screws, plate.thickness)
+    return fit, rivals, tuple(_findings(boat, plate, fit))
 
 
 def thread_in_wood(length: float, plate: float, floor: float, share: float) -> float:
@@ -152,11 +151,13 @@ def thread_in_wood(length: float, plate: float, floor: float, share: float) -> f
     return max(0.0, min(point, floor) - max(0.0, point - share * length))
 
 
-def rank_screws(screws: Screws, plate: float, floor: float, system: str) -> tuple[Holding, ...]:
+def rank_screws(boat: Boat, screws: Screws, plate: float) -> tuple[Holding, ...]:
     """Return the described screw and others of about its size that this floor takes, best holding first.
 
-    Others are the two longest of each diameter, sold, whose point shows by less than half a diameter.
+    Others are the two longest of each diameter, sold, whose point shows by less than half a diameter. There is no
+    ranking where the described one has no thread in the floor.
     """
+    system, floor = boat.description.units, boat.description.floor.thickness
     share = _kind(screws, system).thread_share
     own = screws.diameter
     diameters = {own} | {
@@ -169,17 +170,19 @@ def rank_screws(screws: Screws, plate: float, floor: float, system: str) -> tupl
         deepest = plate + floor + POINT_SHARE * diameter
         offered |= {(diameter, length) for length in [n for n in screw_lengths(system) if plate < n <= deepest][-2:]}
     base = screws.diameter * thread_in_wood(screws.length, plate, floor, share)
+    if base <= 0:
+        return ()
     rows = []
     for diameter, length in sorted(offered):
         held = thread_in_wood(length, plate, floor, share)
         rows.append(
             Holding(
-                name=_name(diameter, length, system),
+                name=_name(boat, diameter, length),
                 diameter=diameter,
                 length=length,
                 thread_in_wood=held,
                 beyond=length - plate - floor,
-                withdrawal=diameter * held / base if base > 0 else float("nan"),
+                withdrawal=diameter * held / base,
                 sideways=(diameter / screws.diameter) ** 2,
                 chosen=(diameter, length) == (screws.diameter, screws.length),
             )
@@ -209,27 +212,29 @@ def _kind(screws: Screws, system: str) -> WoodScrew:
         return WoodScrew(f"{d:g} mm", system, d, 2 * d, d / 2, angle, share, frozenset({"head", "height"}))
 
 
-def _name(diameter: float, length: float, system: str) -> str:
+def _name(boat: Boat, diameter: float, length: float) -> str:
     """Return a screw's name: ``4.5 x 18``, ``No. 8 x 5/8 in``."""
-    if system == "mm":
+    say = boat.description.figures.size
+    if boat.description.units == "mm":
         return f"{diameter:g} x {length:g}"
     try:
-        name = find_screw(diameter, system).name
+        name = find_screw(diameter, "in").name
     except KeyError:
-        name = size_text(diameter, system)
-    return f"{name} x {size_text(length, system)}"
+        name = say(diameter)
+    return f"{name} x {say(length)}"
 
 
-def _findings(description: Description, plate: Plate, fit: ScrewFit) -> list[Finding]:
+def _findings(boat: Boat, plate: Plate, fit: ScrewFit) -> list[Finding]:
     """Return what does not fit about the plates' screws."""
-    say = sayer(description)
+    description = boat.description
+    say = description.figures.size
     floor, key = description.floor.thickness, "fixing.plate.screws.length"
     inside = f"the longest sold that stays inside is {say(fit.longest_inside)}" if fit.longest_inside else (
         "no length sold stays inside")
     found = []
 
     def add(code: str, at: str, text: str) -> None:
-        found.append(finding_at(description, code, at, text))
+        found.append(boat.finding(code, at, text))
 
     if fit.point_depth <= 0:
         add("H104", key, f"a screw of {say(fit.length)} does not reach through a plate of "

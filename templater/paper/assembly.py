@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from bisect import bisect_right
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from heapq import heappop, heappush
 from itertools import combinations
-from typing import NamedTuple
 
 from templater.paper.tiles import Tile, TiledSheet
 
@@ -17,7 +17,8 @@ _CHECKS = 6
 _PER_CORNER = 3
 
 
-class CheckDistance(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class CheckDistance:
     """A distance to measure on the assembled paper, between two registration marks or holes, mm."""
 
     a: str
@@ -26,7 +27,8 @@ class CheckDistance(NamedTuple):
     seams: int
 
 
-class Assembly(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Assembly:
     """Steps in words, in order, and distances to check afterwards."""
 
     steps: tuple[str, ...]

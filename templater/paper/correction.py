@@ -51,7 +51,7 @@ def turned(correction: Correction) -> Correction:
     """
     across, along, skew = correction.across, correction.along, correction.skew
     size = math.hypot(across, skew)
-    return correction._replace(across=along * across / size, along=size, skew=-along * skew / size)
+    return replace(correction, across=along * across / size, along=size, skew=-along * skew / size)
 
 
 def shift(mark: Mark, du: float, dv: float) -> Mark:

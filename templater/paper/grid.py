@@ -5,8 +5,8 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections import deque
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from operator import neg
-from typing import NamedTuple
 
 from templater.drawing.compose import mark_box
 from templater.drawing.marks import CONTEXT, Mark
@@ -17,7 +17,8 @@ from templater.plane.shapes import Box
 Place = tuple[int, int]
 
 
-class Grid(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Grid:
     """Where the seams are: ``columns`` are u ascending, ``rows`` v descending; ``box`` is what is to be covered."""
 
     box: Box

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import NamedTuple
+from dataclasses import dataclass
 
 from templater.drawing.marks import Anchor, Group, Mark, Text
 from templater.findings import Finding, ReadingsError
 from templater.paper.correction import LARGEST, check_correction
-from templater.paper.page_frame import bar_marks
+from templater.paper.furniture import bar_marks
 from templater.paper.tiles import Bar, Correction, Paper, Tile
 from templater.plane.shapes import IDENTITY
 from templater.standards.typeface import text_width
@@ -22,7 +22,8 @@ AXES = ("across", "along", "rising", "falling")
 _NO_PROFILE_ROLL = 420.0
 
 
-class PrinterProfile(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class PrinterProfile:
     """What a printer makes of lengths, from measured bars.
 
     ``across`` and ``along`` are measured over nominal length, ``skew`` is the shear of the print in radians, positive

@@ -10,7 +10,7 @@ import math
 from bisect import bisect_left, bisect_right
 from collections import deque
 from collections.abc import Iterable
-from typing import NamedTuple
+from dataclasses import dataclass
 
 Interval = tuple[float, float]
 #: Marks cut, marks touched by the band, texts that no window holds whole, want of clearance and evenness.
@@ -27,7 +27,8 @@ _LEAST_PART = 0.3
 _NEVER: Cost = (1 << 40, 0, 0, 0.0)
 
 
-class Axis(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Axis:
     """One axis of a sheet on paper: extent of the content and of a page's window, mm."""
 
     low: float

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple
+from dataclasses import dataclass
 
 from templater.drawing.marks import Drawing, Mark
 from templater.plane.shapes import Affine, Box, Point
 
 
-class Paper(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Paper:
     """A paper as it lies in the printer; ``height`` None means a roll."""
 
     name: str
@@ -17,7 +18,8 @@ class Paper(NamedTuple):
     height: float | None
 
 
-class Correction(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Correction:
     """A printer's correction, applied about the page's middle.
 
     ``across`` and ``along`` are what drawn lengths are multiplied by (nominal / measured), ``skew`` is the shear in
@@ -35,7 +37,8 @@ class Correction(NamedTuple):
         return self.across == 1.0 and self.along == 1.0 and self.skew == 0.0
 
 
-class Registration(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Registration:
     """A registration mark, common to the tiles of a seam: ``R1``, place in the sheet frame, the tiles that show it."""
 
     id: str
@@ -43,7 +46,8 @@ class Registration(NamedTuple):
     tiles: tuple[str, ...]
 
 
-class Bar(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Bar:
     """A calibration bar of a tile, end points in page mm before correction; ``axis`` across, along or diagonal."""
 
     id: str
@@ -53,7 +57,8 @@ class Bar(NamedTuple):
     length: float
 
 
-class Tile(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Tile:
     """One page of a sheet.
 
     Attributes:
@@ -86,14 +91,16 @@ class Tile(NamedTuple):
     holes: tuple[str, ...]
 
 
-class CutMark(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class CutMark:
     """A hole or whole-kept area that a seam or tab cuts, because no better seam could be had."""
 
     id: str
     seam: str
 
 
-class TiledSheet(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class TiledSheet:
     """A drawing on paper. ``grid`` is rows by columns; ``blank`` names the tiles left out.
 
     ``column_seams`` are the u of the trim edges between columns, ``row_seams`` the v between rows, top down.
@@ -104,6 +111,8 @@ class TiledSheet(NamedTuple):
     drawing: Drawing
     paper: Paper
     sideways: bool
+    margin: float
+    overlap: float
     correction: Correction
     grid: tuple[int, int]
     column_seams: tuple[float, ...]
@@ -115,7 +124,8 @@ class TiledSheet(NamedTuple):
     straight_edges: tuple[str, ...] = ()
 
 
-class TitleData(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class TitleData:
     """Title data after ISO 7200, the same on every tile of a run; empty text where the builder gave none."""
 
     boat: str

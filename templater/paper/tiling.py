@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from itertools import chain
-from typing import NamedTuple, overload
+from typing import overload
 
 from templater.description.model import Orientation
 from templater.drawing.compose import mark_box
@@ -14,12 +15,12 @@ from templater.drawing.marks import WORDS, Circle, Cross, Drawing, Mark, Text
 from templater.findings import DrawingError, Finding
 from templater.paper.clip import clip
 from templater.paper.correction import check_correction, correct, matrix, shift, turned
+from templater.paper.furniture import PageWords, calibration_bars, furniture
 from templater.paper.grid import Grid, Place, needed, place_name
-from templater.paper.joints import Joints, joints
-from templater.paper.page_frame import PageWords, calibration_bars, furniture
-from templater.paper.papers import FOOT, LEAST_HEIGHT, LEAST_WIDTH, SIDE, Page, check_page, make_page, page_sides
+from templater.paper.moved_texts import whole_texts
+from templater.paper.page_layout import FOOT, LEAST_HEIGHT, LEAST_WIDTH, SIDE, Page, check_page, make_page, page_sides
+from templater.paper.registration import Joints, joints
 from templater.paper.seams import Axis, Bands, Cost, place_seams
-from templater.paper.texts import whole_texts
 from templater.paper.tiles import Bar, Correction, CutMark, Paper, Tile, TiledSheet, TitleData
 from templater.plane.shapes import Affine, Box
 from templater.units import mm_text
@@ -34,7 +35,8 @@ _NO_CORRECTION = Correction()
 _UNJOINED = Joints((), (), {}, {})
 
 
-class _Plan(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class _Plan:
     """One way of putting the sheet on paper."""
 
     sideways: bool
@@ -107,7 +109,7 @@ def tile(
         for number, place in enumerate(kept, 1)
     )
     return TiledSheet(
-        drawing, paper, plan.sideways, correction, grid.shape, grid.columns, grid.rows,
+        drawing, paper, plan.sideways, margin, overlap, correction, grid.shape, grid.columns, grid.rows,
         tiles, blank, joining.registrations, tuple(_cut(drawing, grid)), joining.straight_edges(windows.values()),
     )  # fmt: skip
 

@@ -155,7 +155,7 @@ def printer_findings(checked: Checked, options: Options) -> tuple[Finding, ...]:
         DrawingError: if the paper is unknown.
         ReadingsError: if there is no such profile.
     """
-    from templater.paper.papers import find_paper
+    from templater.paper.choice import find_paper
 
     description = checked.boat.description
     profile = options.profile_for(description)

@@ -11,7 +11,6 @@ from templater.drawing.areas import hatch
 from templater.drawing.marks import Anchor, Group, Line, Mark, Pen, Polyline, Text
 from templater.job.bolt_stack import BoltFit
 from templater.job.hardware import Hardware
-from templater.job.lengths import sayer
 from templater.job.plate_screws import ScrewFit
 from templater.plane.shapes import Box, Point
 from templater.report.blocks import Picture
@@ -160,14 +159,14 @@ def _screw(fit: ScrewFit, u: float) -> list[Mark]:
 
 
 def _screw_label(boat: Boat, fit: ScrewFit, u: float) -> _Label:
-    say = sayer(boat.description)
+    say = boat.description.figures.size
     point = point_words(fit.beyond, say)
     return _Label((u + fit.head / 2, -0.2), f"screw {fit.name}; point {point}")
 
 
 def _layer_labels(name: str, box: Box, boat: Boat, hardware: Hardware, fit: BoltFit) -> list[_Label]:
     """Return what is said of a layer and of the parts in it."""
-    say = sayer(boat.description)
+    say = boat.description.figures.size
     _, low, half, top = box
     middle = (low + top) / 2
     plank, plate = boat.description.plank, boat.description.fixing.plate
@@ -194,7 +193,7 @@ def _layer_labels(name: str, box: Box, boat: Boat, hardware: Hardware, fit: Bolt
 
 def _bolt(boat: Boat, fit: BoltFit, seat: float) -> tuple[list[Mark], list[_Label], tuple[float, float]]:
     """Return bolt and nut, what is said of them, and the lowest and highest v they reach."""
-    say = sayer(boat.description)
+    say = boat.description.figures.size
     radius, across = nominal_diameter(fit.bolt.thread) / 2, fit.bolt.across / 2
     end = -fit.length
     countersunk = fit.bolt.head == "countersunk"

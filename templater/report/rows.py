@@ -7,9 +7,7 @@ from collections.abc import Sequence
 
 from templater.boat.solved import Boat
 from templater.findings import Finding
-from templater.job.distances import distance_rows, setting_rows, tape_rows
 from templater.job.drilling import DrillingRow, drilling
-from templater.job.lengths import sayer
 from templater.report.blocks import Bullets, Table
 from templater.report.columns import NOTHING, change, figure, ids_text, table, without_empty
 
@@ -26,6 +24,7 @@ def findings_table(findings: Sequence[Finding]) -> Table | None:
 def settings_table(boat: Boat) -> Table:
     """Return the settings: where they stand, what the rule leaves, what changes from one to the next."""
     units = boat.description.figures
+    tape = {one.setting: one.slant_from_post for one in boat.tape}
     rows = [
         (
             f"{row.number}{' (limit)' if row.at_limit else ''}",
@@ -33,10 +32,10 @@ def settings_table(boat: Boat) -> Table:
             figure(row.runner_base, units),
             figure(row.to_max, units),
             figure(row.to_min, units),
-            figure(row.tape_from_post, units),
-            change(row.change, units),
+            figure(tape.get(row.number), units),
+            change(row.station - before.station if before else None, units),
         )
-        for row in setting_rows(boat)
+        for before, row in zip((None, *boat.settings), boat.settings, strict=False)
     ]
     headers = (
         "setting", "bolt line aft of pivot axis", "runner base", "inside greatest", "above least", "tape from post",
@@ -67,13 +66,13 @@ def tape_table(boat: Boat) -> Table | None:
     rows = [
         (
             str(row.setting),
-            figure(row.from_post, units),
-            figure(row.from_axis, units),
+            figure(row.slant_from_post, units),
+            figure(row.slant, units),
             figure(row.level, units),
-            units.length(row.correction, 2) if units.system == "in" else f"{row.correction:.2f} mm",
+            units.length(row.slope_correction, 2) if units.system == "in" else f"{row.slope_correction:.2f} mm",
             f"{row.slope:.2f}°",
         )
-        for row in tape_rows(boat)
+        for row in boat.tape
     ]
     if not rows:
         return None
@@ -88,14 +87,14 @@ def tape_table(boat: Boat) -> Table | None:
 def distances_table(boat: Boat) -> Table:
     """Return the check distances between holes."""
     units = boat.description.figures
-    rows = [(f"{row.a} to {row.b}", row.kind, figure(row.distance, units), "", "") for row in distance_rows(boat)]
+    rows = [(f"{row.a} to {row.b}", row.kind, figure(row.distance, units), "", "") for row in boat.distances]
     note = "Straight distances, middle to middle. Write down what you measure on the pricks, then on the drilled holes."
     return table("Check distances between holes", ("holes", "kind", "distance", "pricked", "drilled"), rows, note)
 
 
 def drilling_blocks(boat: Boat) -> tuple[Table, Bullets]:
     """Return the drilling table, bits and depths, and how to go about each kind of hole."""
-    say = sayer(boat.description)
+    say = boat.description.figures.size
     rows = drilling(boat)
     bits = [
         (
@@ -103,14 +102,13 @@ def drilling_blocks(boat: Boat) -> tuple[Table, Bullets]:
             ids_text(row.ids),
             str(row.count),
             f"{row.pilot.size} {row.pilot.kind}" if row.pilot else NOTHING,
-            ", ".join(bit.size for bit in row.steps) or NOTHING,
             _final(row),
             say(row.depth_stop) if row.depth_stop is not None else "right through",
             f"⌀{say(row.countersink)}, {say(row.countersink_deep or 0.0)} deep" if row.countersink else NOTHING,
         )
         for row in rows
     ]
-    headers = ("holes", "ids", "count", "pilot", "steps", "final", "depth stop, to the bit's point", "countersink")
+    headers = ("holes", "ids", "count", "pilot", "final", "depth stop, to the bit's point", "countersink")
     note = "P1a1..4 stands for P1a1 to P1a4. The depth stop is set to the bit's point, from the face started from."
     ways = tuple((f"{row.title.capitalize()}: {_faces(row)}. {_way(row)}", "") for row in rows)
     return without_empty(Table("Bits and depths", headers, tuple(bits), note)), Bullets(ways)

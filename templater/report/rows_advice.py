@@ -8,8 +8,7 @@ from templater.accuracy.budget import Budget
 from templater.accuracy.report import AccuracyReport
 from templater.accuracy.wording import chance_text
 from templater.boat.solved import Boat
-from templater.checks.wood import WoodAdvice
-from templater.job.lengths import sayer
+from templater.checks.wood import SECTION, WoodAdvice
 from templater.report.blocks import Table
 from templater.report.columns import NOTHING, ids_text, merged, table
 
@@ -20,54 +19,53 @@ _LIMIT = ("setting", "inside the greatest distance", "uncertainty", "chance of e
 
 def wood_tables(boat: Boat, advice: WoodAdvice) -> tuple[Table, ...]:
     """Return the wood's guides."""
-    say = sayer(boat.description)
+    say = boat.description.figures.size
     tables = []
-    if advice.sections:
-        sections = [
-            (
-                ids_text(row.ids),
-                f"{say(row.width)} x {say(row.thickness)}",
-                say(row.hole),
-                f"{row.left:.1%}",
-                "solid" if row.left_without_plug is None else f"{row.left_without_plug:.1%}",
-                NOTHING if row.plug_wall is None else say(row.plug_wall),
-            )
-            for row in advice.sections
-        ]
-        tables.append(table("Plank at the bolts", _SECTION, sections, f"Source: {advice.sections[0].source}."))
-    if advice.net:
-        net = merged((f"{row.a} to {row.b}", say(row.centres), say(row.net)) for row in advice.net)
-        tables.append(table("Floor left between sleeves", ("holes", "middles apart", "wood between"), net))
-    if advice.spacings:
+    row = advice.section
+    if row is not None:
+        cells = (
+            ids_text(row.ids),
+            f"{say(row.width)} x {say(row.thickness)}",
+            say(row.hole),
+            f"{row.left:.1%}",
+            "solid" if row.left_without_plug is None else f"{row.left_without_plug:.1%}",
+            NOTHING if row.plug_wall is None else say(row.plug_wall),
+        )
+        tables.append(table("Plank at the bolts", _SECTION, [cells], f"Source: {SECTION}."))
+    if advice.guides:
         tables.append(_spacings(boat, advice))
     if advice.movements:
         moves = [
-            (f"{row.part}: {row.what}", say(row.width), f"{row.least:.2f} to {row.greatest:.2f}", row.note)
-            for row in advice.movements
+            (
+                f"{move.part}: {move.what}",
+                say(move.width),
+                f"{move.least:.2f} to {move.greatest:.2f}",
+                f"the sleeves' play takes up {say(move.play)} of it before the bolts bind" if move.play else "",
+            )
+            for move in advice.movements
         ]
-        sources = "; ".join(dict.fromkeys(row.source for row in advice.movements))
+        sources = "; ".join(dict.fromkeys(move.source for move in advice.movements))
         tables.append(table("Movement with moisture", _MOVEMENT, moves, f"Source: {sources}."))
     return tuple(tables)
 
 
 def _spacings(boat: Boat, advice: WoodAdvice) -> Table:
     """Return the distances held against published guides, the sources by letter below."""
-    say = sayer(boat.description)
-    sources = list(dict.fromkeys(row.source for row in advice.spacings))
+    say = boat.description.figures.size
+    sources = list(dict.fromkeys(row.guide.source for row in advice.guides))
     rows = [
         (
-            f"{row.part}, {row.fastener}",
-            row.direction,
+            f"{row.guide.what} {row.guide.way}",
             say(row.measured),
             f"{row.diameters:.1f} d",
-            say(row.guide),
+            say(row.guide.least),
             "kept" if row.met else "NOT kept",
-            chr(ord("a") + sources.index(row.source)),
+            chr(ord("a") + sources.index(row.guide.source)),
         )
-        for row in advice.spacings
+        for row in advice.guides
     ]
     named = "; ".join(f"{chr(ord('a') + number)} {source}" for number, source in enumerate(sources))
-    headers = ("fastener", "direction", "here", "diameters", "guide", "kept?", "source")
+    headers = ("fastener", "here", "diameters", "guide", "kept?", "source")
     return table("Spacing guides for wood", headers, rows, f"Advice, not limits. Sources: {named}.")
 
 

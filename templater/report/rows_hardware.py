@@ -6,9 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from templater.boat.solved import Boat
-from templater.job.hardware import Hardware
-from templater.job.lengths import sayer
-from templater.job.shopping import ShoppingRow
+from templater.job.hardware import Hardware, ShoppingRow
 from templater.report.blocks import Table
 from templater.report.columns import table, without_empty
 
@@ -21,7 +19,7 @@ def bolt_table(boat: Boat, hardware: Hardware) -> Table | None:
     fit = hardware.bolt
     if fit is None:
         return None
-    say = sayer(boat.description)
+    say = boat.description.figures.size
     rows = [(layer.name, say(layer.thickness)) for layer in fit.layers]
     rows += [
         ("clamped in all", say(fit.grip)),
@@ -48,7 +46,7 @@ def sleeve_table(boat: Boat, hardware: Hardware) -> Table | None:
     sleeve = hardware.sleeve
     if sleeve is None:
         return None
-    say = sayer(boat.description)
+    say = boat.description.figures.size
     rows = (
         ("sleeves", str(sleeve.count)),
         ("length, flush with both faces", say(sleeve.length)),
@@ -72,7 +70,7 @@ def screw_tables(boat: Boat, hardware: Hardware) -> tuple[Table, ...]:
     fit = hardware.screws
     if fit is None:
         return ()
-    say = sayer(boat.description)
+    say = boat.description.figures.size
     rows = [
         ("screw", fit.name),
         ("first set, when new", str(fit.first)),

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from templater.standards.fasteners import nominal_diameter, thread_name, thread_pitch
+from templater.standards.fasteners import nominal_diameter, thread_name
 from templater.standards.tables import Row, read_table, unknown
 from templater.units import MM_PER_INCH
 
@@ -153,14 +153,6 @@ def iso_888_thread_length(diameter: float, length: float) -> float:
     if length <= 125:
         return 2 * diameter + 6
     return 2 * diameter + (12 if length <= 200 else 25)
-
-
-def smooth_shank(bolt: BoltType, length: float) -> float:
-    """Return the shortest smooth part of a bolt, from the bearing face of its head, mm; 0 when fully threaded.
-
-    Source: ISO 4014:2011, the shank's least length is that to the last full thread less five pitches (from memory).
-    """
-    return max(0.0, length - thread_length(bolt, length) - 5 * thread_pitch(bolt.thread))
 
 
 def find_nut(kind: str, thread: str) -> Nut:

@@ -54,15 +54,6 @@ def thread_pitch(thread: str) -> float:
     return thread_row("threads", thread).length("pitch")
 
 
-def thread_system(thread: str) -> str:
-    """Return ``mm`` for a metric thread, ``in`` for an inch one.
-
-    Raises:
-        KeyError: if the thread is unknown; the message lists the known names.
-    """
-    return thread_row("threads", thread).text("unit")
-
-
 def clearance_hole(thread: str, series: str = "medium") -> float:
     """Return the diameter of a bolt's clearance hole, mm.
 

@@ -63,15 +63,6 @@ def screw_lengths(system: str) -> tuple[float, ...]:
     return next(row for row in read_table("screw_lengths") if row.text("unit") == system).lengths("lengths")
 
 
-def gauge_diameter(number: int) -> float:
-    """Return the diameter of a US gauge number, mm: 0.060 + 0.013 n inch. Source: size charts, ASME B18.6.1.
-
-    >>> round(gauge_diameter(8) / 25.4, 3)
-    0.164
-    """
-    return (0.060 + 0.013 * number) * MM_PER_INCH
-
-
 def withdrawal_ultimate(gravity: float, diameter: float, thread_in_wood: float) -> float:
     """Return the load that draws a wood screw out of side grain, N.
 

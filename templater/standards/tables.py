@@ -65,11 +65,6 @@ def read_table(name: str) -> tuple[Row, ...]:
     return tuple(rows)
 
 
-def table_source(name: str) -> str:
-    """Return a table's head: standard, edition, what confirms it, and where sources disagree."""
-    return "\n".join(line.removeprefix("# ") for line in _file(name).splitlines() if line.startswith("#"))
-
-
 #: Columns that name a row; they are not figures.
 _NAMES = frozenset({"standard", "kind", "head", "thread", "threaded", "unit", "name"})
 

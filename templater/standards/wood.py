@@ -10,9 +10,6 @@ from dataclasses import dataclass
 
 from templater.standards.tables import Row, read_table, unknown
 
-#: Moisture contents between which the movement coefficients hold, per cent. Source: GTR-190 (2010), chapter 13.
-MOVEMENT_RANGE = (6.0, 14.0)
-
 
 @dataclass(frozen=True, slots=True)
 class Species:
@@ -20,7 +17,6 @@ class Species:
 
     Attributes:
         gravity: oven-dry weight over volume at 12 %, no unit.
-        stiffness: along the grain, MPa; None if not known.
         radial: change per unit width and per cent of moisture, quarter-sawn faces; None if not known.
         tangential: the same for flat-sawn faces.
         memory: names of the figures from memory.
@@ -28,7 +24,6 @@ class Species:
 
     name: str
     gravity: float
-    stiffness: float | None
     radial: float | None
     tangential: float | None
     memory: frozenset[str]
@@ -85,7 +80,7 @@ def movement(width: float, coefficient: float, moisture_change: float) -> float:
 
 def _species(row: Row) -> Species:
     """Return a row of the table as a species."""
-    figures = {column: row.number(column) for column in ("stiffness", "radial", "tangential")}
+    figures = {column: row.number(column) for column in ("radial", "tangential")}
     known = {column: None if math.isnan(figure) else figure for column, figure in figures.items()}
     return Species(row.text("name"), row.number("gravity"), memory=row.memory, **known)
 

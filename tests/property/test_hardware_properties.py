@@ -26,7 +26,7 @@ from templater.job.hardware import hardware
 from templater.job.order import order_of_work
 from templater.job.plate_screws import thread_in_wood
 from templater.standards.bits import bit_sizes, nearest_bit
-from templater.standards.bolts import find_bolt, smooth_shank, thread_length
+from templater.standards.bolts import find_bolt
 from templater.standards.fasteners import thread_names
 from templater.standards.spacing import bolt_spacing
 
@@ -40,7 +40,6 @@ def test_the_next_length_is_long_enough_and_no_stocked_one_between(needed: float
     length = bolt.next_length(needed)
     assert length >= needed - 1e-6
     assert not [other for other in bolt.lengths if needed <= other < length]
-    assert 0 <= smooth_shank(bolt, length) <= length - thread_length(bolt, length)
 
 
 @settings(max_examples=50, deadline=None, derandomize=True)
@@ -68,7 +67,7 @@ def test_a_bit_taken_exists_and_lies_on_the_wanted_side(wanted: float, system: s
 @given(diameter=st.floats(5, 20), angle=st.floats(0, 90))
 def test_spacings_grow_with_the_bolt(diameter: float, angle: float) -> None:
     one, other = bolt_spacing(diameter, angle), bolt_spacing(diameter + 1, angle)
-    for name in ("along", "across", "end_free", "edge_loaded", "edge_free"):
+    for name in ("across", "edge"):
         assert getattr(other, name) > getattr(one, name)
 
 

@@ -71,8 +71,6 @@ def test_without_a_rule_stations_stand_alone() -> None:
 @pytest.mark.parametrize(
     ("description", "code", "key", "where"),
     [
-        (replace(hand_boat.WHINCHAT, rule=None), "R101", "fixing.settings", Location("boat.yaml", 20, 1)),
-        (hand_boat.fixing(bolt=Bolt("M7.3")), "H100", "fixing.bolt.thread", Location("boat.yaml", 20, 1)),
         (hand_boat.fixing(half_spread=1200.0), "P102", "fixing.half_spread", Location("boat.yaml", 20, 1)),
         (hand_boat.plank(crown=900.0), "P101", "plank.crown", None),
     ],

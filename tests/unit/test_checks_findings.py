@@ -22,7 +22,6 @@ from templater.description.model import (
     Surface,
 )
 from templater.findings import Finding, Location, Severity
-from templater.job.distances import distance_rows, setting_rows, tape_rows
 
 
 def findings(description: Description, code: str = "") -> list[Finding]:
@@ -56,13 +55,12 @@ def test_the_demo_boats_have_no_errors(configs: Path, name: str) -> None:
 
     text = (configs / f"{name}.yaml").read_text("utf-8")
     found = check(solve(load_description(text, f"{name}.yaml", resolve=resolve)))
-    assert found
     assert not [finding.line() for finding in found if finding.severity is Severity.ERROR]
     assert all(finding.where for finding in found)
 
 
-def test_the_hand_made_boat_raises_no_warnings() -> None:
-    assert {finding.severity for finding in findings(hand_boat.WHINCHAT)} == {Severity.ADVICE}
+def test_the_hand_made_boat_is_in_order() -> None:
+    assert findings(hand_boat.WHINCHAT) == []
 
 
 def test_findings_come_errors_first_then_by_place() -> None:
@@ -108,12 +106,6 @@ def test_settings_just_at_their_limits_are_in_order() -> None:
     assert not {"R110", "R111", "R112"} & codes(
         replace(hand_boat.fixing(settings=Settings(stations=(2900.0,))), rule=None)
     )
-
-
-def test_an_outline_that_crosses_itself_is_told_once_and_not_used() -> None:
-    corners = ((1980.0, -325.0), (2450.0, 300.0), (1980.0, 325.0), (2450.0, -300.0))
-    assert only(hand_boat.floor(outline=corners), "F101").key == "floor.outline"
-    assert "F110" not in codes(hand_boat.floor(outline=corners))
 
 
 def test_holes_past_the_outline_and_near_it() -> None:
@@ -174,20 +166,7 @@ def test_a_fitting_under_a_plate_is_a_warning() -> None:
     assert "F124" not in codes(with_fitting((2311.0, 180.0)))  # between the plates of settings 2 and 3
 
 
-def test_screws_stand_inside_the_plate_and_clear_of_the_slot() -> None:
-    def screws(*first: tuple[float, float]) -> Description:
-        return hand_boat.plate(screws=Screws(4.5, 18.0, first, ((-16.0, -16.0),)))
-
-    # 46 / 2 - 4.5 / 2 = 20.75; the slot of 16 x 8.5 ends at y = 8, so 8 + 2.25 = 10.25.
-    assert not {"F130", "F131"} & codes(screws((20.75, 30.0), (0.0, 10.25), (6.5, 0.0)))
-    assert only(screws((21.0, 30.0)), "F130").key == "fixing.plate.screws.first.0"
-    assert "0.3 mm into the slot" in only(screws((16.0, 30.0), (0.0, 9.95)), "F131").text
-    assert only(screws((16.0, 30.0), (6.0, 0.0)), "F131").key == "fixing.plate.screws.first.1"
-
-
-def test_slots_lie_inside_their_plate_and_leave_travel() -> None:
-    assert only(hand_boat.plate(slot=Slot(76.0, 8.5)), "F132").key == "fixing.plate.slot.length"
-    assert only(hand_boat.plate(slot=Slot(8.0, 8.5)), "F133").severity is Severity.ERROR
+def test_slots_leave_travel() -> None:
     assert "1 mm of travel" in only(hand_boat.plate(slot=Slot(9.0, 8.5)), "F134").text
     assert "F134" not in codes(hand_boat.plate(slot=Slot(10.0, 8.5)))
     assert "F134" not in codes(hand_boat.plate(slot=None))
@@ -198,11 +177,9 @@ def test_a_plate_without_second_places_is_told() -> None:
 
 
 def test_the_sleeves_bore_is_held_against_the_bolts_clearance_hole() -> None:
-    # ISO 273:1979, M8: fine 8.4, medium 9, coarse 10.
-    assert "F140" not in codes(hand_boat.fixing(sleeve=Sleeve(18.0, 9.0)))
-    assert only(hand_boat.fixing(sleeve=Sleeve(18.0, 9.5)), "F140").severity is Severity.ADVICE
-    assert only(hand_boat.fixing(sleeve=Sleeve(18.0, 10.5)), "F140").severity is Severity.WARNING
-    assert "F141" in codes(hand_boat.fixing(sleeve=Sleeve(10.0, 10.0)))
+    # ISO 273:1979, M8: coarse 10.
+    assert "F140" not in codes(hand_boat.fixing(sleeve=Sleeve(18.0, 10.0)))
+    assert only(hand_boat.fixing(sleeve=Sleeve(18.0, 10.5)), "F140").severity is Severity.ADVICE
 
 
 def test_the_plugs_wall_round_the_bolt() -> None:
@@ -228,13 +205,14 @@ def test_the_bolt_line_keeps_off_the_planks_edges() -> None:
 
 
 def test_the_bolts_keep_off_the_planks_ends() -> None:
-    # EN 1995-1-1:2004, table 8.4: 4 diameters to the unloaded end; a flat plank of 500 mm ends 250 mm from its middle.
+    # EN 1995-1-1:2004, table 8.4: 7 diameters, 80 mm or more, to the loaded end; a flat plank of 500 mm ends 250 mm
+    # from its middle.
     def boat(half_spread: float) -> Description:
         flat = hand_boat.plank(length=500.0, crown=0.0).plank
         return replace(hand_boat.fixing(half_spread=half_spread), plank=flat)
 
-    assert not {"P114", "P115"} & codes(boat(218.0))
-    assert only(boat(219.0), "P115").severity is Severity.ADVICE
+    assert not {"P114", "P115"} & codes(boat(170.0))
+    assert only(boat(171.0), "P115").severity is Severity.ADVICE
     assert only(boat(248.0), "P114").severity is Severity.ERROR
 
 
@@ -245,9 +223,10 @@ def test_fittings_of_the_plank_stay_on_its_face() -> None:
 
 
 def test_the_share_that_a_hole_takes_of_the_plank() -> None:
-    found = only(hand_boat.plank(width=160.0), "P117")
+    assert "P117" not in codes(hand_boat.WHINCHAT)
+    found = only(hand_boat.plank(width=80.0), "P117")
     assert found.severity is Severity.ADVICE
-    assert "5.0 per cent" in found.text  # 8 / 160
+    assert "10.0 per cent" in found.text  # 8 / 80
 
 
 def test_holes_that_cut_into_one_another_are_an_error() -> None:
@@ -277,46 +256,20 @@ def test_first_and_second_screws_stand_three_diameters_apart() -> None:
     assert "W101" in codes(second((-16.0, -30.0)))
 
 
-def test_bolt_holes_stand_four_diameters_apart() -> None:
-    # EN 1995-1-1:2004, table 8.4: a2 = 4 d, 32 mm for 8 mm.
+def test_bolt_holes_stand_two_and_a_half_diameters_apart() -> None:
+    # Common practice, no source: 3 diameters from hole to hole, told below 2.5: 20 mm for 8 mm.
     def bare(pitch: float) -> Description:
         return hand_boat.fixing(sleeve=None, plate=None, settings=Settings(3, pitch))
 
-    assert "W104" not in codes(bare(32.0))
-    assert only(bare(31.0), "W104").severity is Severity.ADVICE
-    assert only(bare(20.0), "W104").severity is Severity.WARNING
-    assert "and 3 more" in only(bare(20.0), "W104").text  # two gaps on each side
+    assert "W104" not in codes(bare(20.0))
+    assert only(bare(19.0), "W104").severity is Severity.ADVICE
+    assert only(bare(14.0), "W104").severity is Severity.WARNING
+    assert "and 3 more" in only(bare(14.0), "W104").text  # two gaps on each side
 
 
 def test_inch_boats_are_told_in_inches() -> None:
     description = replace(hand_boat.plank(solid_at_bolts=9.525), units="in")
     assert "plug of 3/8 in" in only(description, "P111").text
     assert "5/16 in bolt" in only(
-        replace(hand_boat.fixing(bolt=Bolt("5/16 in"), sleeve=Sleeve(15.875, 9.525)), units="in"), "F140"
+        replace(hand_boat.fixing(bolt=Bolt("5/16 in"), sleeve=Sleeve(15.875, 12.0)), units="in"), "F140"
     ).text
-
-
-
-
-def test_rows_of_settings_tape_and_distances() -> None:
-    boat = solve(hand_boat.WHINCHAT)
-    rows = setting_rows(boat)
-    assert [row.change for row in rows] == [None, 55, 55]
-    assert [(row.number, row.station, row.runner_base, row.to_max, row.to_min) for row in rows] == [
-        (1, 2230, 2236, 114, 56), (2, 2285, 2291, 59, 111), (3, 2340, 2346, 4, 166),
-    ]  # fmt: skip
-    tape = tape_rows(boat)
-    # By hand: sqrt(2236^2 + 1145^2 + 60^2) = 2512.8313, and 2561.8950 at 2291.
-    assert tape[0].from_axis == pytest.approx(2512.8313, abs=1e-4)
-    assert tape[0].change is None
-    assert tape[1].change == pytest.approx(2561.8950 - 2512.8313, abs=2e-4)
-    assert rows[1].tape_from_axis == tape[1].from_axis > tape[1].from_post
-    assert [(row.a, row.b) for row in distance_rows(boat)][:3] == [("P1", "S1"), ("P2", "S2"), ("P3", "S3")]
-
-
-def test_rows_of_a_boat_without_corners_or_rule_are_short() -> None:
-    description = replace(hand_boat.fixing(settings=Settings(stations=(2200.0,))), rule=None)
-    boat = solve(replace(description, plank=replace(description.plank, chock_corners=None)))
-    assert tape_rows(boat) == ()
-    (row,) = setting_rows(boat)
-    assert (row.tape_from_axis, row.tape_from_post, row.to_max, row.change) == (None, None, None, None)

@@ -7,7 +7,7 @@ import pytest
 
 MODULES = [
     "standards.bolts", "standards.fasteners", "standards.screws", "standards.wood",
-    "job.drilling", "job.plate_screws", "job.lengths", "checks.wood",
+    "job.drilling", "job.plate_screws", "checks.wood",
 ]  # fmt: skip
 
 

@@ -8,8 +8,8 @@ from paper_scenes import TITLE, drawing, floor
 
 from templater.description.model import Orientation
 from templater.paper.assembly import assembly
+from templater.paper.choice import find_paper
 from templater.paper.manifest import manifest
-from templater.paper.papers import find_paper
 from templater.paper.tiles import Correction, TiledSheet
 from templater.paper.tiling import tile
 

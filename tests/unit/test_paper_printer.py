@@ -9,8 +9,8 @@ from templater.drawing.compose import mark_box
 from templater.drawing.layout import text_box
 from templater.drawing.marks import Circle, Curve, Group, Line, Pen, Text
 from templater.findings import ReadingsError
+from templater.paper.choice import find_paper
 from templater.paper.correction import correct, matrix
-from templater.paper.papers import find_paper
 from templater.paper.printer import PrinterProfile, printer_bars, printer_page, profile_from_readings
 from templater.paper.tiles import Correction
 from templater.plane.shapes import Affine, box_within, boxes_overlap

@@ -14,8 +14,8 @@ from templater.drawing.compose import mark_box
 from templater.drawing.layout import text_box
 from templater.drawing.marks import Arc, Circle, Cross, Curve, Drawing, Group, Line, Pen, Polyline, Text
 from templater.findings import DrawingError
-from templater.paper.joints import Clear
-from templater.paper.papers import find_paper
+from templater.paper.choice import find_paper
+from templater.paper.registration import Clear
 from templater.paper.tiles import Correction, Tile, TiledSheet
 from templater.paper.tiling import tile
 from templater.plane.shapes import box_within, boxes_overlap
@@ -274,7 +274,7 @@ def test_under_faces_say_so() -> None:
 
 
 def test_long_title_data_is_fitted_into_its_field() -> None:
-    long = TITLE._replace(boat="Whinchat 3 " * 9, owner="W" * 80, number="9" * 60, drawn_by="M" * 60, revision="R" * 40)
+    long = replace(TITLE, boat="Whinchat 3 " * 9, owner="W" * 80, number="9" * 60, drawn_by="M" * 60, revision="R" * 40)
     sheet = tile(
         floor(), find_paper("A4"), margin=7, overlap=15, orientation=Orientation.UPRIGHT, title=long,
         correction=Correction("a printer with a very long name, in the shed behind the house", 1.004, 0.997, 0.001),

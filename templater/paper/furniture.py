@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from functools import cache
-from typing import NamedTuple
 
 from templater.drawing.marks import Anchor, Drawing, Group, Line, Mark, Pen, Polyline, Text
 from templater.paper.grid import Place, place_name
-from templater.paper.papers import LEAST_WIDTH, Page
+from templater.paper.page_layout import LEAST_WIDTH, Page
 from templater.paper.tiles import Bar, Correction, TitleData
 from templater.plane.shapes import Box, Point
 from templater.standards.typeface import text_width
@@ -34,7 +34,8 @@ _FACES = {
 }
 
 
-class PageWords(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class PageWords:
     """What all pages of a sheet say alike."""
 
     drawing: Drawing

@@ -8,7 +8,7 @@ from dataclasses import replace
 from templater.drawing.layout import text_box
 from templater.drawing.marks import SMALLEST_TYPE, Drawing, Mark, SheetHole, Text
 from templater.paper.grid import Grid, Place
-from templater.paper.joints import Clear
+from templater.paper.registration import Clear
 from templater.plane.cells import Cells
 from templater.plane.shapes import Box, box_within, grow, union
 

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import NamedTuple
 
 from templater.drawing.compose import mark_box
 from templater.drawing.layout import Layout, text_box
@@ -65,7 +64,8 @@ class Clear:
         return None
 
 
-class Seam(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Seam:
     """A seam between two printed tiles, in the sheet frame: at ``at``, from ``low`` to ``high`` along it."""
 
     at: float
@@ -76,7 +76,8 @@ class Seam(NamedTuple):
     upright: bool
 
 
-class Joints(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Joints:
     """Marks in the sheet frame: ``common`` for every tile whose window holds them, ``own`` for one tile each.
 
     ``shown_on`` lists the registration marks by tile name.
