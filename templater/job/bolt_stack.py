@@ -54,7 +54,7 @@ class BoltFit:
         shank_ends_in: layer in which the full thread begins, ``shank_into`` mm below that layer's upper face.
         runs_out: the nut would meet the end of the thread before it clamps.
         play_sleeve: hole less bolt, on the diameter, in the sleeve (or the floor's hole); ``play_plank`` in the plank.
-        slot_travel: how far the bolt can move along the plate's slot; None without a slot.
+        slot_travel: how far the bolt can move athwart in slot and sleeve together; None without a slot.
         memory: names of figures from memory among those used.
     """
 
@@ -194,7 +194,7 @@ def _fitted(
         runs_out=thread_from > sum(layer.least for layer in layers) + 1e-9,
         play_sleeve=floor_hole - diameter,
         play_plank=plank_hole - diameter,
-        slot_travel=slot.length - diameter if slot else None,
+        slot_travel=min(slot.length, floor_hole) - diameter if slot else None,
         memory=tuple(memory),
     )
 

@@ -6,7 +6,8 @@ Practice without a source is marked so; sizes come from ``standards.bits``. All 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from enum import Enum
+from typing import NamedTuple
 
 from templater.boat.solved import Boat, Hole, HoleKind
 from templater.description.model import FloorFace, Surface
@@ -26,27 +27,41 @@ LARGEST_SMALL = 13.0
 #: Specific gravity above which wood is drilled as hardwood: 90 % of the root instead of 70 % (from memory).
 HARDWOOD = 0.5
 
-EITHER_SIDE = "touch the other face lightly first, so that paint and fibres do not splinter as the bit comes through"
-FROM_BELOW = (
-    "bore most of the way from below until the bit's point just shows above, then finish from above in the mark of "
-    "the point"
-)
-SCREW_HOME = "run the screws in to about nine tenths by machine, the rest by hand"
+EITHER_SIDE = "start the exit side first, just through the paint"
+FROM_BELOW = "bore from below until the bit's point just shows above, then finish from above in the mark of the point"
+SCREW_HOME = "run the screws in nine tenths by machine, the rest by hand"
 BOLT_WAY = "the bolt goes in from above, washer and nut below"
 
 
-@dataclass(frozen=True, slots=True)
-class DrillingRow:
+SEALED = "coat the bare wood of the hole with epoxy or varnish"
+PILOT_RULE = "3 mm pilot (1/8 in): common practice, no source"
+
+
+class Use(Enum):
+    """What the holes of a row are for."""
+
+    FLOOR = "floor"
+    FIRST_SCREW = "first screws"
+    SECOND_SCREW = "second screws"
+    PLATE = "plate"
+    PLANK = "plank"
+    SECOND_HOLE = "second hole"
+    FLOOR_FITTING = "floor fitting"
+    PLANK_FITTING = "plank fitting"
+
+
+class DrillingRow(NamedTuple):
     """One kind of hole.
 
     Attributes:
         title: what the holes are for.
         part: ``floor``, ``plank`` or ``plate``.
         ids: of the holes, in the boat's order.
-        pilot: first bit through the punch mark.
+        final: last bit; ``pilot`` the one before it, through the punch mark.
         wanted: diameter asked for; ``difference`` is the final bit's less this.
         start: face to start from; ``finish`` the other face where a hole is finished from there, else empty.
-        depth_stop: how deep the bit's point goes below the starting face; None: straight through.
+        depth_stop: how deep the bit's point goes below the face of ``stop_from``; None: straight through.
+        stop_from: where the depth stop counts from.
         web: wood still uncut at the depth stop, to be taken out from the other face; 0 where there is none.
         countersink: diameter of a cone at the starting face; None without. ``countersink_deep`` its depth.
         backing: what is held against the face where the bit comes out.
@@ -57,6 +72,7 @@ class DrillingRow:
         notes: how to go about it; these habits are common practice without a source, unless they name one.
     """
 
+    use: Use
     title: str
     part: str
     ids: tuple[str, ...]
@@ -66,6 +82,7 @@ class DrillingRow:
     start: str
     finish: str = ""
     depth_stop: float | None = None
+    stop_from: str = ""
     web: float = 0.0
     countersink: float | None = None
     countersink_deep: float | None = None
@@ -77,14 +94,14 @@ class DrillingRow:
     notes: tuple[str, ...] = ()
 
     @property
-    def count(self) -> int:
-        """Number of holes."""
-        return len(self.ids)
-
-    @property
     def difference(self) -> float:
         """The final bit's diameter less the wanted one, mm; positive: the hole comes out larger."""
         return self.final.diameter - self.wanted
+
+
+def second_at_fit_up(boat: Boat) -> str:
+    """Return the id of the plank's hole that is marked once the tapes agree; empty where both are drilled before."""
+    return next((hole.id for hole in boat.on(Surface.PLANK) if hole.id == "KS"), "")
 
 
 def drilling(boat: Boat) -> tuple[DrillingRow, ...]:
@@ -99,8 +116,13 @@ def drilling(boat: Boat) -> tuple[DrillingRow, ...]:
             rows.append(_screw_row(boat, holes, kind))
     rows += _plate_rows(boat)
     plank = [hole for hole in boat.on(Surface.PLANK) if hole.kind is HoleKind.BOLT]
-    if plank:
-        rows.append(_plank_row(boat, plank))
+    later = second_at_fit_up(boat)
+    for use, holes in (
+        (Use.PLANK, [hole for hole in plank if hole.id != later]),
+        (Use.SECOND_HOLE, [hole for hole in plank if hole.id == later]),
+    ):
+        if holes:
+            rows.append(_plank_row(boat, use, holes))
     return (*rows, *_fitting_rows(boat))
 
 
@@ -165,9 +187,11 @@ def _sleeve_row(boat: Boat, holes: list[Hole]) -> DrillingRow:
     sleeve = description.fixing.sleeve
     outer = sleeve.outer if sleeve else wanted
     gap = (final.diameter - outer) / 2
-    over = "none but what the bit cuts over size, 0.1 to 0.3 mm across (from memory)"
-    room = f"{gap:.2f} mm all round" if gap > 0.02 else over
+    fine = description.figures.fine
+    over = f"only what the bit cuts over size, {fine(0.1)} to {fine(0.3)} across (from memory)"
+    room = f"{fine(gap)} all round" if gap > 0.02 else over
     return DrillingRow(
+        use=Use.FLOOR,
         title="sleeves in the floor",
         part="floor",
         ids=_ids(holes),
@@ -177,12 +201,13 @@ def _sleeve_row(boat: Boat, holes: list[Hole]) -> DrillingRow:
         start="under",
         finish="upper",
         depth_stop=thickness,
+        stop_from="the floor's under face",
         web=min(POINT_LENGTH.get(final.kind, 0.0), thickness),
         glue=(
             f"epoxy; room for it: {room}; roughen and degrease the sleeve, wax the bolt, keep glue out of the bore, "
             "let it set before the plates go on"
         ),
-        rule="3 mm pilot (1/8 in): common practice, no source",
+        rule=PILOT_RULE,
         notes=(f"pilot right through from the {_template_face(boat)} face, square to the floor", FROM_BELOW),
     )
 
@@ -192,6 +217,7 @@ def _floor_bolt_row(boat: Boat, holes: list[Hole]) -> DrillingRow:
     face = _template_face(boat)
     final = _final(holes[0].diameter, boat.description.units, round_to="up")
     return DrillingRow(
+        use=Use.FLOOR,
         title="bolts in the floor",
         part="floor",
         ids=_ids(holes),
@@ -201,8 +227,8 @@ def _floor_bolt_row(boat: Boat, holes: list[Hole]) -> DrillingRow:
         start=face,
         finish=_other(face),
         backing=f"scrap wood clamped to the {_other(face)} face",
-        glue="coat the bare wood of the hole with epoxy or varnish",
-        rule="3 mm pilot (1/8 in): common practice, no source",
+        glue=SEALED,
+        rule=PILOT_RULE,
         notes=(EITHER_SIDE, BOLT_WAY),
     )
 
@@ -219,12 +245,14 @@ def _screw_row(boat: Boat, holes: list[Hole], kind: HoleKind) -> DrillingRow:
     deep = screws.length - plate.thickness if screws and plate else thickness
     stop = min(deep, thickness - LEFT_UNDER_PILOT)
     first = kind is HoleKind.FIRST_SCREW
+    held = "its bolt in the sleeve" if description.fixing.sleeve else "its bolt in the floor"
     which = (
-        "with the plate in its place and its bolt in the sleeve; drill through the plate's holes"
+        f"with the plate in its place and {held}; drill through the plate's holes"
         if first
-        else "only prick these now; drill them on the day a replacement plate goes on, into fresh wood"
+        else "only prick these now; drill them through the replacement plate on the day it goes on, into fresh wood"
     )
     return DrillingRow(
+        use=Use.FIRST_SCREW if first else Use.SECOND_SCREW,
         title="plate screws, first set" if first else "plate screws, second set (fresh wood)",
         part="floor",
         ids=_ids(holes),
@@ -232,9 +260,10 @@ def _screw_row(boat: Boat, holes: list[Hole], kind: HoleKind) -> DrillingRow:
         final=final,
         wanted=size,
         start="upper",
-        depth_stop=max(stop, 0.0),
+        depth_stop=max(stop, 0.0) + (plate.thickness if plate else 0.0),
+        stop_from="the plate's face",
         rule=rule,
-        notes=(which, SCREW_HOME, "70 % of the shank, as Eurocode 5 has it, would be half as much again"),
+        notes=(which, SCREW_HOME, "70 % of the shank, as EN 1995-1-1 has it, would be half as much again"),
     )
 
 
@@ -257,6 +286,7 @@ def _plate_rows(boat: Boat) -> list[DrillingRow]:
     spares = (f"the spare plates take the second set instead: {spare} more holes",) if spare else ()
     return [
         DrillingRow(
+            use=Use.PLATE,
             title="screw holes in the plates",
             part="plate",
             ids=ids,
@@ -267,7 +297,7 @@ def _plate_rows(boat: Boat) -> list[DrillingRow]:
             countersink=head,
             countersink_deep=countersink_depth(head, screws.diameter, angle),
             backing="scrap wood, plate clamped to it",
-            rule="3 mm pilot (1/8 in): common practice, no source",
+            rule=PILOT_RULE,
             notes=(
                 f"countersink {angle:g} degrees until a screw's head sits flush",
                 "clamp the plate: never hold it by hand; slow speed, cutting oil for stainless steel",
@@ -278,19 +308,22 @@ def _plate_rows(boat: Boat) -> list[DrillingRow]:
     ]
 
 
-def _plank_row(boat: Boat, holes: list[Hole]) -> DrillingRow:
-    """Return the row of the bolt holes in the plank."""
+def _plank_row(boat: Boat, use: Use, holes: list[Hole]) -> DrillingRow:
+    """Return the row of bolt holes in the plank that are drilled at one time."""
     description = boat.description
     wanted = holes[0].diameter
-    bolt = nominal_diameter(description.fixing.bolt.thread)
-    final = _final(wanted, description.units)
-    if final.diameter < bolt - 0.01:
-        final = _final(wanted, description.units, round_to="up")
-    plug = description.plank.solid_at_bolts
-    say = description.figures.size
     thread = description.fixing.bolt.thread
+    final = _final(wanted, description.units)
+    if final.diameter < nominal_diameter(thread) - 0.01:
+        final = _final(wanted, description.units, round_to="up")
+    plug, say, lean = description.plank.solid_at_bolts, description.figures.size, boat.plank.lean
+    standard = "ASME B18.2.8" if "in" in thread else "ISO 273"
+    titles = {Use.SECOND_HOLE: "second bolt in the plank, marked at fit-up"}
+    marked = "the floor's own sleeve" if description.fixing.sleeve else "the floor's own hole"
+    where = f"only once the tapes agree: at the middle of what was marked through {marked}"
     return DrillingRow(
-        title="bolts in the plank",
+        use=use,
+        title=titles.get(use, "bolts in the plank" if len(holes) > 1 else "first bolt in the plank"),
         part="plank",
         ids=_ids(holes),
         pilot=_pilot(final),
@@ -299,21 +332,21 @@ def _plank_row(boat: Boat, holes: list[Hole]) -> DrillingRow:
         start="upper",
         finish="under",
         backing="scrap wood clamped to the under face",
-        lean=boat.plank.lean,
+        lean=lean,
         plug=(
             f"the hole goes through the middle of the solid plug, {say(plug)} across: {say((plug - wanted) / 2)} of it "
-            "stays all round; a pilot that wanders out of it into the core is plugged with glue and drilled afresh"
+            "stays all round; plug a pilot that wanders out of it with glued wood and drill again"
             if plug is not None
             else ""
         ),
-        glue="coat the bare wood of the hole with epoxy or varnish, clear it with the bit when set",
-        rule="3 mm pilot (1/8 in): common practice, no source",
+        glue=f"{SEALED}; when it has set, clear it with the bit",
+        rule=PILOT_RULE,
         notes=(
+            *((where,) if use is Use.SECOND_HOLE else ()),
             EITHER_SIDE,
-            f"square to the plank's face, which leans {boat.plank.lean:.2f} degrees at the bolt: not plumb"
-            if boat.plank.lean
+            f"square to the plank's face, which leans {lean:.2f}° at the bolt: not plumb" if lean
             else "square to the plank's face",
-            f"for a free fit ISO 273 has {say(clearance_hole(thread, 'fine'))} (fine) or "
+            f"for a free fit {standard} has {say(clearance_hole(thread, 'fine'))} (fine) or "
             f"{say(clearance_hole(thread))} (medium); this hole is {say(wanted)}",
             BOLT_WAY,
         ),
@@ -332,6 +365,7 @@ def _fitting_rows(boat: Boat) -> list[DrillingRow]:
         face = _template_face(boat) if surface is Surface.FLOOR else "upper"
         rows.append(
             DrillingRow(
+                use=Use.FLOOR_FITTING if surface is Surface.FLOOR else Use.PLANK_FITTING,
                 title=holes[0].name,
                 part=surface.value,
                 ids=_ids(holes),
@@ -341,8 +375,8 @@ def _fitting_rows(boat: Boat) -> list[DrillingRow]:
                 start=face,
                 finish=_other(face),
                 backing=f"scrap wood clamped to the {_other(face)} face",
-                glue="coat the bare wood of the hole with epoxy or varnish",
-                rule="3 mm pilot (1/8 in): common practice, no source",
+                glue=SEALED,
+                rule=PILOT_RULE,
                 notes=(EITHER_SIDE,),
             )
         )

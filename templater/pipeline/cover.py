@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from templater.job.cautions import CAUTIONS
-from templater.job.order import order_of_work
+from templater.job.order import CAUTIONS, order_of_work
 from templater.paper.tiles import TiledSheet, TitleData
 from templater.pipeline.checked import Checked, title_data
 from templater.report.blocks import Bullets, JobSheet, Paragraph, Section, Steps, Table

@@ -11,9 +11,8 @@ from templater.accuracy.sources import Sources, default_sources
 from templater.boat.solved import Boat
 from templater.checks.wood import WoodAdvice
 from templater.findings import Finding, Severity
-from templater.job.cautions import CAUTIONS, find_caution
 from templater.job.hardware import Hardware
-from templater.job.order import order_of_work
+from templater.job.order import CAUTIONS, find_caution, order_of_work
 from templater.paper.assembly import assembly
 from templater.paper.tiles import TiledSheet, TitleData
 from templater.report import rows
@@ -29,21 +28,6 @@ PRINTING = (
     "Print at actual size (100 %), with every kind of fitting to the page turned off. Measure the bars of every page "
     "with a steel rule, across and along, before anything is cut: 100.0 mm and 4 in."
 )
-
-
-#: What is said of a caution after its text has been given, by its id.
-_AGAIN = {
-    "edges": "sharp edges",
-    "clamp": "clamp the work",
-    "eyes": "eye protection",
-    "behind": "what lies behind",
-    "dust": "dust",
-    "epoxy": "no epoxy on the skin",
-    "measurer": "class rules and measurer",
-    "loads": "loads are not verified",
-    "practice": "licensed practice and local codes",
-    "ice": "low speed first, check every fastening",
-}
 
 
 def job_sheet(
@@ -66,7 +50,7 @@ def job_sheet(
         ),
         _section("print", "Printing", _files(sheets)),
         _section("cautions", "Cautions", [Bullets(tuple((one.text, one.source) for one in CAUTIONS))]),
-        _section("order", "Order of work", _steps(boat)),
+        _section("order", "Order of work", _steps(boat, sheets)),
         _section("pages", "Putting the pages together", _pages(boat, sheets, accuracy)),
         _section("distances", "Check distances", [rows.distances_table(boat)]),
         _section("plan", "Plan of floor and plank", _plans(boat)),
@@ -108,18 +92,11 @@ def _findings(findings: Sequence[Finding]) -> list[Block | None]:
     return [table] if table else [Paragraph("None.")]
 
 
-def _steps(boat: Boat) -> list[Block | None]:
-    """Return the order of work, each caution's text where it first matters and a few words after."""
-    told: set[str] = set()
-    items = []
-    for step in order_of_work(boat):
-        new = [find_caution(name).text for name in step.cautions if name not in told]
-        again = [_AGAIN[name] for name in step.cautions if name in told]
-        told.update(step.cautions)
-        if again:
-            new.append(f"{', '.join(again).capitalize()}, as before.")
-        items.append((step.text, " ".join(new)))
-    return [Steps(tuple(items))]
+def _steps(boat: Boat, sheets: Sequence[TiledSheet]) -> list[Block | None]:
+    """Return the order of work, each caution's text where it first matters."""
+    steps = order_of_work(boat, seams=any(len(sheet.tiles) > 1 for sheet in sheets))
+    items = tuple((step.text, " ".join(find_caution(name).text for name in step.cautions)) for step in steps)
+    return [Steps(items)]
 
 
 def _files(sheets: Sequence[TiledSheet]) -> list[Block | None]:

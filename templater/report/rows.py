@@ -100,16 +100,16 @@ def drilling_blocks(boat: Boat) -> tuple[Table, Bullets]:
         (
             row.title,
             ids_text(row.ids),
-            str(row.count),
+            str(len(row.ids)),
             f"{row.pilot.size} {row.pilot.kind}" if row.pilot else NOTHING,
             _final(row),
-            say(row.depth_stop) if row.depth_stop is not None else "right through",
+            f"{say(row.depth_stop)} from {row.stop_from}" if row.depth_stop is not None else "right through",
             f"⌀{say(row.countersink)}, {say(row.countersink_deep or 0.0)} deep" if row.countersink else NOTHING,
         )
         for row in rows
     ]
     headers = ("holes", "ids", "count", "pilot", "final", "depth stop, to the bit's point", "countersink")
-    note = "P1a1..4 stands for P1a1 to P1a4. The depth stop is set to the bit's point, from the face started from."
+    note = "P1a1..4 stands for P1a1 to P1a4. The depth stop is set to the bit's point."
     ways = tuple((f"{row.title.capitalize()}: {_faces(row)}. {_way(row)}", "") for row in rows)
     return without_empty(Table("Bits and depths", headers, tuple(bits), note)), Bullets(ways)
 

@@ -25,7 +25,7 @@ class BoltType:
     Attributes:
         full: threaded up to the head.
         across: width across flats of a hexagon, or diameter of a round head.
-        widest: across corners, or the diameter again.
+        widest: across sharp corners, flats / cos 30 degrees, which no made hexagon exceeds; or the diameter.
         height: of the head; a countersunk head lies inside the length.
         key: width across flats of the tool; ``nan`` for a cross recess.
         lengths: preferred lengths that are usually stocked, ascending.
@@ -62,13 +62,12 @@ class BoltType:
 
 @dataclass(frozen=True, slots=True)
 class Nut:
-    """A hexagon nut: width across flats and corners, greatest height, mm."""
+    """A hexagon nut: width across flats, greatest height, mm."""
 
     standard: str
     kind: str
     thread: str
     across: float
-    widest: float
     height: float
     memory: frozenset[str]
 
@@ -106,14 +105,13 @@ def find_bolt(head: str, thread: str, *, full: bool = False) -> BoltType:
     row = _thread_of(rows, thread, f"{head} bolt")
     low, high = row.length("shortest"), row.length("longest")
     across = row.length("across")
-    widest = row.length("corners")
     return BoltType(
         standard=row.text("standard"),
         head=head,
         thread=row.text("thread"),
         full=full,
         across=across,
-        widest=across if math.isnan(widest) else widest,
+        widest=across / math.cos(math.radians(30)) if head == "hexagon" else across,
         height=row.length("height"),
         key=row.length("key"),
         lengths=tuple(length for length in _lengths(row.text("standard")) if low - 1e-6 <= length <= high + 1e-6),
@@ -166,7 +164,7 @@ def find_nut(kind: str, thread: str) -> Nut:
     row = _thread_of([row for row in read_table("nuts") if row.text("kind") == kind], thread, f"{kind} nut")
     return Nut(
         row.text("standard"), kind, row.text("thread"),
-        row.length("across"), row.length("corners"), row.length("height"), row.memory,
+        row.length("across"), row.length("height"), row.memory,
     )  # fmt: skip
 
 

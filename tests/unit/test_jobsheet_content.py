@@ -8,8 +8,7 @@ from job_sheets import BOATS, Job, Page, bare, job, of, pdf_pages, texts
 
 from templater.description.source import Source
 from templater.findings import DrawingError
-from templater.job.cautions import CAUTIONS
-from templater.job.order import order_of_work
+from templater.job.order import CAUTIONS, order_of_work
 from templater.pipeline.checked import check
 from templater.report.blocks import Bullets, Picture, Steps, Table
 
@@ -154,12 +153,13 @@ def test_a_floor_of_9_instead_of_14_changes_screws_bolt_and_depth_stop_everywher
 
 def test_the_depth_stops_follow_the_floor() -> None:
     def stops(one: Job) -> dict[str, str]:
-        return {row[0]: row[5] for row in rows(one, "drilling", "Bits and depths")}
+        return {row[0]: row[5].split(" from")[0] for row in rows(one, "drilling", "Bits and depths")}
 
-    # The sleeve's bit goes to the far face; a pilot leaves 2 mm of wood (common practice, no source).
+    # The sleeve's bit goes to the far face; a pilot leaves 2 mm of wood (common practice, no source)
+    # and goes through the plate of 3 mm.
     thick, thin = stops(job("whinchat-3")), stops(job("whinchat-3", ("thickness: 14", "thickness: 9")))
     assert (thick["sleeves in the floor"], thin["sleeves in the floor"]) == ("14 mm", "9 mm")
-    assert (thick["plate screws, first set"], thin["plate screws, first set"]) == ("12 mm", "7 mm")
+    assert (thick["plate screws, first set"], thin["plate screws, first set"]) == ("15 mm", "10 mm")
 
 
 @pytest.mark.parametrize("name", BOATS)
@@ -189,9 +189,8 @@ def test_cautions_stand_at_the_steps_they_belong_to(name: str) -> None:
         return next(caution for text, caution in order.items if words in text)
 
     assert "allergic" in caution_at("Glue the sleeves in")
-    assert "sharp" in caution_at("Cut the sleeves")
-    assert "harms lungs" in caution_at("Drill the pilots of the floor's bolt holes")
-    assert "Eye protection" in caution_at("Drill the pilots of the first screws")
+    assert "sharp" in caution_at("ends square and deburred")
+    assert "harms lungs" in caution_at("right through at P1")
     assert "measurer decide" in order.items[0][1]
     assert "not loads" in order.items[0][1]
     assert "licensed" in order.items[0][1]
