@@ -214,6 +214,7 @@ CATALOGUE = {
     "T244": Kind(ADVICE, "too few crown gaps"),
     "T245": Kind(WARNING, "a toe that shims cannot correct"),
     "T246": Kind(WARNING, "a shim reading that does not agree with its repeats"),
+    "T247": Kind(WARNING, "readings that would make one shim thicker than the other"),
     "T250": Kind(ERROR, "a damaged record of a fit-up"),
     "T251": Kind(ERROR, "readings of another boat"),
 }

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
-from templater.boat.solved import Side
 from templater.findings import Finding, ReadingsError
-from templater.fitup.misread import explain, suspects, without_suspects
-from templater.fitup.taken import Both, CentrelineReadings, HalfBreadth, Readings, Repeats
+from templater.fitup.misread import Sifter, explain
+from templater.fitup.taken import CentrelineReadings, HalfBreadth, Readings
 from templater.maths.distributions import coverage_factor, two_sided_p
 from templater.maths.linefit import PolynomialFit, fit_polynomial
+from templater.units import MM, Figures
 
 #: Chance, shared among all stations, below which a station is pointed at (Bonferroni's rule).
 SUSPECT = 0.01
@@ -31,8 +32,7 @@ FEWEST = 3
 DEFAULT_SD = 0.5
 
 
-@dataclass(frozen=True, slots=True)
-class StationRow:
+class StationRow(NamedTuple):
     """One station: the hull's middle to starboard of the trial line, the fitted line there, and the misfit, mm."""
 
     station: float
@@ -44,8 +44,7 @@ class StationRow:
     suspect: bool
 
 
-@dataclass(frozen=True, slots=True)
-class LineMark:
+class LineMark(NamedTuple):
     """Where to put a mark for drawing the centreline: mm to starboard of the trial line, and from the port edge.
 
     ``sd`` is the standard uncertainty of the offset, ``half_width`` that of its 95 % interval.
@@ -96,8 +95,10 @@ class CentrelineResult:
     findings: tuple[Finding, ...]
 
 
-def centreline(readings: Readings) -> CentrelineResult | None:
+def centreline(readings: Readings, figures: Figures = MM) -> CentrelineResult | None:
     """Return the centreline that the half breadths give; None without a ``centreline`` section.
+
+    ``figures`` is how the boat's lengths are written.
 
     Raises:
         ReadingsError: if there are fewer than three different stations.
@@ -105,7 +106,8 @@ def centreline(readings: Readings) -> CentrelineResult | None:
     section = readings.centreline
     if section is None:
         return None
-    section, repeat_findings, sure = _clear(section, readings)
+    sifter = Sifter("T236", "centreline", figures)
+    section = _sifted(section, sifter)
     stations = section.stations
     xs = [row.station for row in stations]
     middles = [(row.breadths.starboard.mean - row.breadths.port.mean) / 2 for row in stations]
@@ -115,9 +117,7 @@ def centreline(readings: Readings) -> CentrelineResult | None:
         whole = fit_polynomial(xs, middles, least_sd=least)
     except ValueError:
         text = too_few_stations(len(set(xs)))
-        raise ReadingsError(
-            Finding("T005", "centreline.stations", text, readings.place("centreline.stations"))
-        ) from None
+        raise ReadingsError(Finding("T005", "centreline.stations", text)) from None
     odd = _suspects(whole)
     kept = [index for index in range(len(xs)) if index not in odd]
     clear = len({xs[index] for index in kept}) >= FEWEST
@@ -127,26 +127,26 @@ def centreline(readings: Readings) -> CentrelineResult | None:
     factor = coverage_factor(fit.dof)
     marks = _marks([stations[index] for index in used], fit, factor)
     widest = max(mark.half_width for mark in marks)
-    decided = clear and sure and widest <= WIDEST
-    findings = repeat_findings
-    findings += [_suspect_finding(stations[index], whole, index, readings, left_out=clear) for index in odd]
+    decided = clear and sifter.decided and widest <= WIDEST
+    findings = sifter.findings
+    findings += [_suspect_finding(stations[index], whole, index, figures, left_out=clear) for index in odd]
     if widest > WIDEST:
         few = f"; {len(used)} stations do not show which figure is wrong, take five or more" if len(used) < 5 else ""
         text = (
-            f"the marks are only sure to {widest:.1f} mm, {WIDEST:.0f} mm is needed: "
+            f"the marks are only sure to {figures.length(widest)}, {figures.length(WIDEST, 0)} is needed: "
             f"read every half breadth again{few}"
         )
-        findings.append(Finding("T235", "centreline", text, readings.place("centreline")))
+        findings.append(Finding("T235", "centreline", text))
     curve, curve_p = _curve(kept_xs, kept_middles)
     if curve is not None and curve_p is not None and curve_p < CURVED and abs(curve) > LEAST_CURVE:
         text = (
-            f"the hull's middle is curved: it lies {abs(curve):.1f} mm to {_side(curve)} of a straight line half way "
-            f"(chance {curve_p:.1%} in a straight hull) - let the line follow the stations near post and plank"
+            f"the hull's middle is curved: it lies {figures.length(abs(curve))} to {_side(curve)} of a straight line "
+            f"half way (chance {curve_p:.1%} in a straight hull) - let the line follow the stations near post and plank"
         )
-        findings.append(Finding("T232", "centreline", text, readings.place("centreline")))
+        findings.append(Finding("T232", "centreline", text))
     post = _post_offset(section, fit, readings)
     if decided and post is not None and abs(post[0]) > 1.0:
-        text = f"the steering post stands {abs(post[0]):.1f} mm to {_side(post[0])} of the centreline"
+        text = f"the steering post stands {figures.length(abs(post[0]))} to {_side(post[0])} of the centreline"
         findings.append(Finding("T233", "centreline.post_offset", text))
     if len(used) < 5:
         text = f"{len(used)} stations: five or more show a misread figure or a curved hull"
@@ -184,31 +184,14 @@ def _angle(fit: PolynomialFit) -> float:
     return math.degrees(math.atan(fit.coefficients[1]))
 
 
-def _clear(section: CentrelineReadings, readings: Readings) -> tuple[CentrelineReadings, list[Finding], bool]:
-    """Return the section without repeats that stand apart, a finding for each, and whether enough remain without."""
-    findings: list[Finding] = []
-    decided = True
-
-    def clear(name: str, repeats: Repeats) -> Repeats:
-        nonlocal decided
-        kept = without_suspects(repeats)
-        decided = decided and kept is not None
-        for index, off, cause in suspects(repeats):
-            why = f" - likely {cause}" if cause else ""
-            done = "left out" if kept else "not decided: read it again"
-            text = f"{name}, reading {index + 1}: {repeats.readings[index].text} is {off:+.1f} mm off the others"
-            place = readings.place(repeats.key)
-            findings.append(Finding("T236", repeats.key, f"{text}{why}; {done}", place))
-        return kept or repeats
-
+def _sifted(section: CentrelineReadings, sifter: Sifter) -> CentrelineReadings:
+    """Return the section without repeats that stand apart."""
     stations = tuple(
-        replace(row, breadths=Both(*(
-            clear(f"station {row.station:.0f} {side.name.lower()}", row.breadths.side(side)) for side in Side
-        )))
+        replace(row, breadths=sifter.sift_both(f"station {sifter.figures.length(row.station, 0)}", row.breadths))
         for row in section.stations
-    )  # fmt: skip
-    post = clear("post offset", section.post_offset) if section.post_offset is not None else None
-    return CentrelineReadings(stations, post), findings, decided
+    )
+    post = section.post_offset
+    return CentrelineReadings(stations, None if post is None else sifter.sift("post offset", post))
 
 
 def _row(station: HalfBreadth, fit: PolynomialFit, suspect: bool) -> StationRow:
@@ -232,7 +215,7 @@ def _suspects(fit: PolynomialFit) -> tuple[int, ...]:
 
 
 def _suspect_finding(
-    station: HalfBreadth, fit: PolynomialFit, index: int, readings: Readings, *, left_out: bool
+    station: HalfBreadth, fit: PolynomialFit, index: int, figures: Figures, *, left_out: bool
 ) -> Finding:
     """Point at a station, and at the figure that may have been misread."""
     off = fit.left_out_residual(index)
@@ -248,10 +231,11 @@ def _suspect_finding(
                 guesses.append(f"{name} {reading.text}: {cause}")
     why = f" - likely {'; or '.join(dict.fromkeys(guesses))}" if guesses else " - measure it again"
     text = (
-        f"station {station.station:.0f}: the hull's middle lies {abs(off):.1f} mm to {_side(off)} of the line through "
-        f"the others{why}; {'left out of the line' if left_out else 'not decided: read it again'}"
+        f"station {figures.length(station.station, 0)}: the hull's middle lies {figures.length(abs(off))} to "
+        f"{_side(off)} of the line through the others{why}; "
+        f"{'left out of the line' if left_out else 'not decided: read it again'}"
     )
-    return Finding("T230", station.key, text, readings.place(station.key))
+    return Finding("T230", station.key, text)
 
 
 def _curve(xs: list[float], middles: list[float]) -> tuple[float | None, float | None]:

@@ -5,7 +5,10 @@ from __future__ import annotations
 import statistics
 from itertools import pairwise
 
-from templater.fitup.taken import Reading, Repeats
+from templater.boat.solved import Side
+from templater.findings import Finding
+from templater.fitup.taken import Both, Reading, Repeats
+from templater.units import Figures
 
 #: Slips, mm, with what makes them. Source: common practice, no source.
 SLIPS = (
@@ -80,10 +83,45 @@ def suspects(repeats: Repeats, limit: float = LIMIT, slips: Slips = SLIPS) -> tu
     return tuple(found)
 
 
-def without_suspects(repeats: Repeats) -> Repeats | None:
-    """Return the repeats less those that stand apart; None if fewer than two would remain."""
-    odd = {index for index, _, _ in suspects(repeats)}
-    kept = tuple(reading for index, reading in enumerate(repeats.readings) if index not in odd)
-    if not odd:
-        return repeats
-    return Repeats(kept, repeats.key) if len(kept) >= FEWEST else None
+class Sifter:
+    """Leaves out readings that stand apart from their repeats, and remembers what it found.
+
+    Where fewer than two would remain, all are kept and nothing is decided.
+
+    Attributes:
+        findings: one for each suspect reading. ``left_out``: how many those are. ``decided``: whether the rest decides.
+    """
+
+    def __init__(self, code: str, key: str, figures: Figures) -> None:
+        self.code = code
+        self.key = key
+        self.figures = figures
+        self.findings: list[Finding] = []
+        self.left_out = 0
+        self.decided = True
+
+    def sift(self, name: str, repeats: Repeats, limit: float = LIMIT, *, angle: bool = False) -> Repeats:
+        """Return the repeats less those that stand apart; all of them if too few would remain."""
+        odd = suspects(repeats, limit, () if angle else SLIPS)
+        kept = tuple(
+            reading for index, reading in enumerate(repeats.readings) if index not in {number for number, _, _ in odd}
+        )
+        enough = len(kept) >= FEWEST or not odd
+        for index, off, cause in odd:
+            why = f" - likely {cause}" if cause else ""
+            text = (
+                f"{name}, reading {index + 1}: {repeats.readings[index].text} is "
+                f"{f'{off:+.1f}°' if angle else self.figures.signed(off)} off the others{why}; "
+                f"{'left out' if enough else 'not decided: read it again'}"
+            )
+            self.findings.append(Finding(self.code, repeats.key or self.key, text))
+        self.left_out += len(odd)
+        self.decided = self.decided and enough
+        return Repeats(kept, repeats.key) if odd and enough else repeats
+
+    def sift_both(self, name: str, both: Both, limit: float = LIMIT, *, angle: bool = False) -> Both:
+        """Return both sides' repeats less those that stand apart."""
+        port, starboard = (
+            self.sift(f"{name} {side.name.lower()}", both.side(side), limit, angle=angle) for side in Side
+        )
+        return Both(port, starboard)

@@ -12,7 +12,7 @@ from templater.boat.solved import Boat
 from templater.findings import Finding, Location, ReadingsError
 from templater.fitup.centreline import CentrelineResult, centreline
 from templater.fitup.shim import ShimResult, shims
-from templater.fitup.square import SquareResult, square_all
+from templater.fitup.square import SquareResult, Surroundings, square_all
 from templater.fitup.taken import Readings
 from templater.fitup.wording import plain, side_word
 
@@ -73,20 +73,26 @@ class Record:
         return self.attempts[-1].passed if self.attempts else None
 
 
-def record(readings: Readings, boat: Boat, earlier: Mapping[str, Any] | None = None) -> Record:
-    """Return the record of a fit-up.
+def record(
+    readings: Readings, boat: Boat, earlier: Mapping[str, Any] | None = None, *, centring: float = 0.0
+) -> Record:
+    """Return the record of a fit-up; the steering post's offset from ``centreline`` counts in the squaring.
 
     Args:
         readings: all readings.
         boat: solved boat.
         earlier: an earlier record as ``read_record`` returns it, to compare with.
+        centring: standard deviation of the plank's middle about the centreline, mm, until it is read.
 
     Raises:
         ReadingsError: if the readings cannot belong to this boat.
     """
     _refuse_other_boat(readings, boat)
-    attempts = square_all(readings, boat)
-    line = centreline(readings)
+    line = centreline(readings, boat.description.figures)
+    beside = Surroundings(centring=centring)
+    if line is not None and line.decided and line.post_offset is not None:
+        beside = beside._replace(post=line.post_offset, post_sd=line.post_offset_sd or 0.0)
+    attempts = square_all(readings, boat, beside)
     yaw = attempts[-1].yaw if attempts and attempts[-1].decided else 0.0
     shim = shims(readings, boat, yaw) if readings.shim is not None else None
     figures = _figures(attempts, line, shim)
@@ -201,4 +207,4 @@ def _refuse_other_boat(readings: Readings, boat: Boat) -> None:
     """Refuse readings that name another boat."""
     if readings.boat and readings.boat != boat.description.boat:
         text = f"the readings are of {readings.boat}, the description is of {boat.description.boat} - take its own"
-        raise ReadingsError(Finding("T251", "boat", text, readings.place("boat")))
+        raise ReadingsError(Finding("T251", "boat", text))

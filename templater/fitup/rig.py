@@ -7,17 +7,17 @@ Yaw is counted in the plan view from athwart, positive when the starboard end li
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from templater.boat.solved import Boat, Side
 from templater.findings import Finding, ReadingsError
 from templater.fitup.taken import EdgePair, PointPair
+from templater.units import MM, Figures
 
 Point3 = tuple[float, float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class Rig:
+class Rig(NamedTuple):
     """What the tape's geometry needs of the boat at one setting.
 
     Attributes:
@@ -27,6 +27,8 @@ class Rig:
         below_floor: how far the corners lie below the floor's upper face.
         ring_height: of the tape's ring above the floor's upper face.
         fore_edge, width: the plank's fore edge forward of the bolt line, and its width.
+        post: the steering post's axis to starboard of the centreline, as measured.
+        figures: how the boat's lengths are written.
     """
 
     setting: int
@@ -39,6 +41,8 @@ class Rig:
     ring_height: float
     fore_edge: float
     width: float
+    post: float = 0.0
+    figures: Figures = MM
 
     def aft(self, side: Side) -> float:
         """Return how far one side's corner lies aft of the bolt line."""
@@ -76,7 +80,14 @@ def rig_of(boat: Boat, setting: int, key: str = "square.setting") -> Rig:
         ring_height=boat.description.steering_post.tape_height,
         fore_edge=plank.fore_edge,
         width=plank.width,
+        figures=boat.description.figures,
     )
+
+
+def slant(rig: Rig, station: float) -> float:
+    """Return the distance from the post's axis at the ring's height to a chock corner of a square plank, mm."""
+    aft = (rig.aft_port + rig.aft_starboard) / 2
+    return math.hypot(station + aft, rig.apart / 2, rig.ring_height + rig.below_floor)
 
 
 def along_from_pivot(rig: Rig, first: Side, side: Side, off: float) -> float:
@@ -94,7 +105,7 @@ def corner(rig: Rig, first: Side, side: Side, yaw: float, off: float = 0.0) -> P
 
 def ring_distance(rig: Rig, first: Side, side: Side, yaw: float, off: float = 0.0) -> float:
     """Return the straight distance from the steering post's axis at the ring's height to a chock corner."""
-    return math.dist((0.0, 0.0, rig.ring_height), corner(rig, first, side, yaw, off))
+    return math.dist((0.0, rig.post, rig.ring_height), corner(rig, first, side, yaw, off))
 
 
 def point_distance(rig: Rig, pair: PointPair, first: Side, side: Side, yaw: float, off: float = 0.0) -> float:

@@ -1,35 +1,39 @@
 """Shims between plank and hull: the crown's gap filled so that bolting bends neither, and tilt taken out by a wedge.
 
 The plank lies under the hull, crown up. A shim's thickness is counted downwards from the hull's bottom to the plank's
-upper face; x aft of the bolt, y to starboard.
+upper face; x aft of the bolt, y to starboard. Both shims are equally thick at the bolts, for the plank would roll
+otherwise: what the readings say of a difference is told instead.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
+from typing import NamedTuple
 
 from templater.boat.solved import Boat, Side
 from templater.findings import Finding, ReadingsError
-from templater.fitup.misread import ANGLE_LIMIT, GAP_LIMIT, LIMIT, SLIPS, suspects
-from templater.fitup.taken import Readings, Repeats, Seat, ShimReadings, Toe
+from templater.fitup.misread import ANGLE_LIMIT, GAP_LIMIT, Sifter
+from templater.fitup.taken import Readings, Seat, ShimReadings, Toe
 from templater.maths.linefit import fit_polynomial
 from templater.standards.fasteners import nominal_diameter
+from templater.units import Figures
 
 #: Athwart width of a seat where neither readings nor plate give one, mm.
 DEFAULT_WIDTH = 76.0
 #: Thinner than this a shim cannot be made or held, mm. Common practice, no source.
 THINNEST = 0.5
+#: Difference of the shims at the bolts, mm, from which the readings are doubted. Common practice, no source.
+ROLL = 0.5
 #: Length over which the runner's toe is also told in mm.
 RUNNER_LENGTH = 1000.0
 
 GapAt = Callable[[float], float]
 
 
-@dataclass(frozen=True, slots=True)
-class ProfileRow:
+class ProfileRow(NamedTuple):
     """Gap between plank and hull bottom at y, as it lies and as the arc has it, and the packing's thickness, mm."""
 
     y: float
@@ -38,8 +42,7 @@ class ProfileRow:
     thickness: float
 
 
-@dataclass(frozen=True, slots=True)
-class SeatShim:
+class SeatShim(NamedTuple):
     """One shim as a plane wedge, all mm.
 
     Attributes:
@@ -67,9 +70,15 @@ class SeatShim:
         """Return the thickness at a place from the bolt."""
         return self.at_bolt + self.slope_x * x + self.slope_y * y
 
+    def thickened(self, by: float) -> SeatShim:
+        """Return the shim thicker all over."""
+        fore_port, fore_starboard, aft_port, aft_starboard = (corner + by for corner in self.corners)
+        return self._replace(
+            at_bolt=self.at_bolt + by, corners=(fore_port, fore_starboard, aft_port, aft_starboard)
+        )
 
-@dataclass(frozen=True, slots=True)
-class ToeResult:
+
+class ToeResult(NamedTuple):
     """Toe between the runners: degrees for both together, in positive; ``tilt`` that explains it, if the plank can.
 
     ``lead_port``, ``lead_starboard``: each runner's angle to the centreline, fore end inboard positive, the plank's yaw
@@ -83,8 +92,7 @@ class ToeResult:
     lead_starboard: float
 
 
-@dataclass(frozen=True, slots=True)
-class Meaning:
+class Meaning(NamedTuple):
     """What a small change at the seat does at the runner.
 
     Attributes:
@@ -104,13 +112,15 @@ class Meaning:
 class ShimResult:
     """Shims of both sides, the gap's profile and what they rest on.
 
-    ``decided`` is False if repeats disagree: then no shim is to be made of these figures. ``measured`` is True if the
-    gap comes from readings, False if from the plank's arc; ``gap_sd`` is the readings' scatter about their parabola.
-    ``chock_lean`` is the plank's slope at the chocks, degrees.
+    ``decided`` is False if repeats disagree: then no shim is to be made of these figures. ``difference`` is by how much
+    the starboard shim would be thicker at its bolt than the port one by the readings alone; the shims given are equal.
+    ``measured`` is True if the gap comes from readings, False if from the plank's arc; ``gap_sd`` is the readings'
+    scatter about their parabola. ``chock_lean`` is the plank's slope at the chocks, degrees.
     """
 
     profile: tuple[ProfileRow, ...]
     seats: tuple[SeatShim, SeatShim]
+    difference: float
     measured: bool
     gap_sd: float | None
     chock_lean: float
@@ -136,69 +146,85 @@ def shims(readings: Readings, boat: Boat, yaw: float = 0.0) -> ShimResult:
     Raises:
         ReadingsError: if a seat or a gap lies off the plank.
     """
-    section = readings.shim or ShimReadings()
-    findings = disagreements(section, readings)
-    decided = not findings
+    figures = boat.description.figures
+    sifter = Sifter("T246", "shim", figures)
+    section = _sifted(readings.shim or ShimReadings(), sifter)
+    findings = sifter.findings
     half_spread = boat.description.fixing.half_spread
     seat, edges = _seat(section, boat)
-    _refuse_off_the_plank(section, seat, boat, readings)
+    _refuse_off_the_plank(section, seat, boat)
     bottom = section.hull_bottom
     arc_gap = _arc_gap(boat.plank.radius, bottom, half_spread + seat.width / 2)
-    gap, gap_sd = _measured_gap(section, arc_gap, findings)
+    as_read, gap_sd = _measured_gap(section, arc_gap, figures, findings)
+    # A plank that rocked while the gaps were read, or a hull bottom lower on one side, shows as a slope athwart.
+    rock = (as_read(half_spread) - as_read(-half_spread)) / (2 * half_spread)
+
+    def gap(y: float) -> float:
+        return as_read(y) - rock * y
+
     lean = _chock_lean(boat)
     toe = _toe(section.toe, lean, yaw, findings) if section.toe else None
     tilts = {
         side: section.tilt.side(side).mean if section.tilt else (toe.tilt or 0.0) if toe else 0.0 for side in Side
     }
     least = section.least if section.least is not None else boat.description.fixing.shim
-    shims_of = tuple(_seat_shim(side, gap, least, seat, edges, tilts[side], boat) for side in Side)
+    shims_of = [_seat_shim(side, gap, least, seat, edges, tilts[side], boat) for side in Side]
+    difference = shims_of[1].at_bolt - shims_of[0].at_bolt + 2 * half_spread * rock
+    thickest = max(item.at_bolt for item in shims_of)
+    shims_of = [item.thickened(thickest - item.at_bolt) for item in shims_of]
     thinnest = min(min(item.corners) for item in shims_of)
     if thinnest < THINNEST:
-        text = f"the shims run out to {thinnest:.1f} mm: set shim.least to 1 mm or more so that they can be made"
-        findings.append(Finding("T241", "shim.least", text, readings.place("shim")))
-    if decided and section.tilt and abs(tilts[Side.PORT] - tilts[Side.STARBOARD]) > 1.0:
+        text = (
+            f"the shims run out to {figures.length(thinnest)}: set shim.least to {figures.length(1.0, 0)} or more so "
+            "that they can be made"
+        )
+        findings.append(Finding("T241", "shim.least", text))
+    if sifter.decided and abs(difference) > ROLL:
+        span = boat.description.plank.chock_corners
+        drop = abs(difference) * (span.apart if span else boat.plank.chord) / (2 * half_spread)
+        text = (
+            f"by these readings the {'starboard' if difference > 0 else 'port'} shim would be "
+            f"{figures.length(abs(difference))} thicker at the bolt and set one runner {figures.length(drop)} lower: "
+            "both are made alike - hold the plank level and read gaps and tilt again"
+        )
+        findings.append(Finding("T247", "shim", text))
+    if sifter.decided and section.tilt and abs(tilts[Side.PORT] - tilts[Side.STARBOARD]) > 1.0:
         text = (
             f"tilt port {tilts[Side.PORT]:.1f}°, starboard {tilts[Side.STARBOARD]:.1f}°: the plank is twisted; "
             "wedges alone would strain it"
         )
-        findings.append(Finding("T242", "shim.tilt", text, readings.place("shim.tilt")))
+        findings.append(Finding("T242", "shim.tilt", text))
     outer = half_spread + seat.width / 2
     inner = half_spread - seat.width / 2
     places = (-outer, -half_spread, -inner, -inner / 2, 0.0, inner / 2, inner, half_spread, outer)
     return ShimResult(
         profile=tuple(ProfileRow(y, gap(y), arc_gap(y), least + gap(y)) for y in places),
         seats=(shims_of[0], shims_of[1]),
+        difference=difference,
         measured=gap_sd is not None,
         gap_sd=gap_sd,
         chock_lean=lean,
         toe=toe,
         meanings=meanings(lean, seat.length),
-        decided=decided,
+        decided=sifter.decided,
         findings=tuple(findings),
     )
 
 
-def disagreements(section: ShimReadings, readings: Readings) -> list[Finding]:
-    """Return a finding for each reading that stands apart from its repeats."""
-    named: list[tuple[str, Repeats, float, str]] = []
-    if section.tilt is not None:
-        named += [
-            (f"tilt {side.name.lower()}", section.tilt.side(side), ANGLE_LIMIT, "°") for side in Side
-        ]
-    named += [(f"crown gap at {row.y:.0f}", row.gap, GAP_LIMIT, " mm") for row in section.crown_gap]
-    if section.toe is not None:
-        named += [("toe fore", section.toe.fore, LIMIT, " mm"), ("toe aft", section.toe.aft, LIMIT, " mm")]
-    found = []
-    for name, repeats, limit, unit in named:
-        for index, off, cause in suspects(repeats, limit, () if unit == "°" else SLIPS):
-            why = f" - likely {cause}" if cause else ""
-            text = (
-                f"{name}, reading {index + 1}: {repeats.readings[index].text} is {off:+.1f}{unit} off the others{why}; "
-                "no shim is worked out, read it again"
-            )
-            key = repeats.key or "shim"
-            found.append(Finding("T246", key, text, readings.place(key)))
-    return found
+def _sifted(section: ShimReadings, sifter: Sifter) -> ShimReadings:
+    """Return the section without repeats that stand apart."""
+    toe = section.toe
+    return replace(
+        section,
+        tilt=None if section.tilt is None else sifter.sift_both("tilt", section.tilt, ANGLE_LIMIT, angle=True),
+        crown_gap=tuple(
+            replace(row, gap=sifter.sift(f"crown gap at {sifter.figures.length(row.y, 0)}", row.gap, GAP_LIMIT))
+            for row in section.crown_gap
+        ),
+        toe=None if toe is None else replace(
+            toe, fore=sifter.sift("toe fore", toe.fore), aft=sifter.sift("toe aft", toe.aft)
+        ),
+    )  # fmt: skip
 
 
 def meanings(lean: float, seat_length: float) -> tuple[Meaning, ...]:
@@ -226,19 +252,22 @@ def toe_of_tilt(tilt: float, lean: float) -> float:
     return math.degrees(math.atan(math.tan(math.radians(lean)) * math.sin(math.radians(tilt))))
 
 
-def _refuse_off_the_plank(section: ShimReadings, seat: Seat, boat: Boat, readings: Readings) -> None:
+def _refuse_off_the_plank(section: ShimReadings, seat: Seat, boat: Boat) -> None:
     """Refuse places along the plank that lie beyond its ends."""
     half = boat.plank.chord / 2
+
+    def say(value: float) -> str:
+        return boat.description.figures.length(value, 0)
+
     faults = []
     outer = boat.description.fixing.half_spread + seat.width / 2
     if outer > half:
-        text = f"{seat.width:.0f}: the seat reaches {outer:.0f} mm from the plank's middle, the plank {half:.0f} mm"
-        faults.append(Finding("T240", "shim.seat.width", text, readings.place("shim.seat.width")))
+        text = f"{say(seat.width)}: the seat reaches {say(outer)} from the plank's middle, the plank {say(half)}"
+        faults.append(Finding("T240", "shim.seat.width", text))
     for number, row in enumerate(section.crown_gap):
         if abs(row.y) > half:
-            key = f"shim.crown_gap.{number}.at"
-            text = f"{row.y:.0f}: lies off the plank - allowed: {-half:.0f} to {half:.0f} mm"
-            faults.append(Finding("T240", key, text, readings.place(key)))
+            text = f"{say(row.y)}: lies off the plank - allowed: {say(-half)} to {say(half)}"
+            faults.append(Finding("T240", f"shim.crown_gap.{number}.at", text))
     if faults:
         raise ReadingsError(*faults)
 
@@ -275,7 +304,9 @@ def _rise(bottom: tuple[tuple[float, float], ...], y: float) -> float:
     return bottom[-1][1]
 
 
-def _measured_gap(section: ShimReadings, arc_gap: GapAt, findings: list[Finding]) -> tuple[GapAt, float | None]:
+def _measured_gap(
+    section: ShimReadings, arc_gap: GapAt, figures: Figures, findings: list[Finding]
+) -> tuple[GapAt, float | None]:
     """Return the gap from four or more readings by a parabola, else the arc's; say where they differ."""
     places = [row.y for row in section.crown_gap]
     gaps = [row.gap.mean for row in section.crown_gap]
@@ -283,8 +314,8 @@ def _measured_gap(section: ShimReadings, arc_gap: GapAt, findings: list[Finding]
     if apart and max(apart)[0] > 1.0:
         _, y, gap = max(apart)
         text = (
-            f"the gap at y {y:.0f} is {gap:.1f} mm, the plank's arc would leave {arc_gap(y):.1f} mm: "
-            "measure crown and hull bottom again"
+            f"the gap {figures.length(abs(y), 0)} to {'starboard' if y > 0 else 'port'} is {figures.length(gap)}, the "
+            f"plank's arc would leave {figures.length(arc_gap(y))}: measure crown and hull bottom again"
         )
         findings.append(Finding("T243", "shim.crown_gap", text))
     if len(places) < 4 or len(set(places)) < 4:

@@ -1,9 +1,9 @@
-"""How far the free bolt can go in the plate's slot and the sleeve."""
+"""How far the free bolt can go in the plate's slot and the floor's sleeve or hole."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import Enum
+from typing import NamedTuple
 
 from templater.boat.solved import Boat
 from templater.standards.fasteners import nominal_diameter
@@ -17,12 +17,8 @@ class Verdict(Enum):
     TOO_FAR = "too far"
 
 
-@dataclass(frozen=True, slots=True)
-class BoltRoom:
-    """Move wanted and play there is from end to end, fore and aft and athwart, mm.
-
-    ``left_fore_aft`` and ``left_athwart`` are what is left of half the play after the move.
-    """
+class BoltRoom(NamedTuple):
+    """Move wanted and play there is from end to end, fore and aft and athwart, mm."""
 
     move_fore_aft: float
     move_athwart: float
@@ -30,38 +26,49 @@ class BoltRoom:
     play_athwart: float
     verdict: Verdict
 
-    @property
-    def left_fore_aft(self) -> float:
-        """Half the play less the move, fore and aft."""
-        return self.play_fore_aft / 2 - self.move_fore_aft
+
+class Play(NamedTuple):
+    """Clearance of one bolt from end to end, mm: in the plate's slot, in the sleeve or the floor's hole, in the plank.
+
+    ``slot_fore_aft`` and ``slot_athwart`` are None without a slotted plate.
+    """
+
+    slot_fore_aft: float | None
+    slot_athwart: float | None
+    floor: float
+    plank: float
 
     @property
-    def left_athwart(self) -> float:
-        """Half the play less the move, athwart."""
-        return self.play_athwart / 2 - self.move_athwart
+    def fore_aft(self) -> float:
+        """What the bolt can travel fore and aft against the floor, and the plank against the bolt."""
+        return min(self.floor, self.floor if self.slot_fore_aft is None else self.slot_fore_aft) + self.plank
+
+    @property
+    def athwart(self) -> float:
+        """The same athwart: a long slot gives nothing that the sleeve does not."""
+        return min(self.floor, self.floor if self.slot_athwart is None else self.slot_athwart) + self.plank
+
+
+def play_of(boat: Boat) -> Play:
+    """Return the clearances of one bolt; without a sleeve the floor's hole is the bolt's size unless it is given."""
+    fixing = boat.description.fixing
+    bolt = nominal_diameter(fixing.bolt.thread)
+    slot = fixing.plate.slot if fixing.plate is not None else None
+    return Play(
+        None if slot is None else max(0.0, slot.width - bolt),
+        None if slot is None else max(0.0, slot.length - bolt),
+        0.0 if fixing.sleeve is None else max(0.0, fixing.sleeve.inner - bolt),
+        max(0.0, (fixing.bolt.hole or bolt) - bolt),
+    )
 
 
 def bolt_room(boat: Boat, fore_aft: float, athwart: float) -> BoltRoom:
-    """Return the room for a bolt that must move so far, both counted without sign.
-
-    The bolt's play is the least of slot and sleeve in each direction, plus what its hole in the plank leaves.
-    """
-    fixing = boat.description.fixing
-    bolt = nominal_diameter(fixing.bolt.thread)
-    plays_fore_aft, plays_athwart = [], []
-    if fixing.plate is not None and fixing.plate.slot is not None:
-        plays_fore_aft.append(fixing.plate.slot.width - bolt)
-        plays_athwart.append(fixing.plate.slot.length - bolt)
-    if fixing.sleeve is not None:
-        plays_fore_aft.append(fixing.sleeve.inner - bolt)
-        plays_athwart.append(fixing.sleeve.inner - bolt)
-    in_plank = max(0.0, (fixing.bolt.hole or bolt) - bolt)
-    play_fore_aft = max(0.0, min(plays_fore_aft, default=0.0)) + in_plank
-    play_athwart = max(0.0, min(plays_athwart, default=0.0)) + in_plank
-    if fore_aft <= play_fore_aft / 2 and athwart <= play_athwart / 2:
+    """Return the room for a bolt that must move so far, both counted without sign."""
+    play = play_of(boat)
+    if fore_aft <= play.fore_aft / 2 and athwart <= play.athwart / 2:
         verdict = Verdict.FITS
-    elif fore_aft <= play_fore_aft and athwart <= play_athwart:
+    elif fore_aft <= play.fore_aft and athwart <= play.athwart:
         verdict = Verdict.DEPENDS
     else:
         verdict = Verdict.TOO_FAR
-    return BoltRoom(fore_aft, athwart, play_fore_aft, play_athwart, verdict)
+    return BoltRoom(fore_aft, athwart, play.fore_aft, play.athwart, verdict)

@@ -1,26 +1,36 @@
-"""From tape readings to both chock corners to the correction that squares the plank, and to its second hole."""
+"""From tape readings to both chock corners to the correction that squares the plank on its first bolt.
+
+The second hole is no result: it is marked through sleeve and slot once the tapes agree, because it must suit the floor
+as it is drilled. Only the place to expect it at is given.
+"""
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from templater.boat.solved import Boat, Side
 from templater.findings import Finding, ReadingsError
-from templater.fitup.advice import square_findings, suspect_findings
-from templater.fitup.doubt import clear_attempt, named_pairs, refuse_absurd_ring, refuse_absurd_tapes
-from templater.fitup.rig import Rig, corner, rig_of, ring_distance
+from templater.fitup.misread import Sifter
+from templater.fitup.rig import Rig, corner, rig_of, ring_distance, slant
 from templater.fitup.slots import BoltRoom, bolt_room
-from templater.fitup.taken import Attempt, Both, Reading, Readings, Repeats, SquareReadings
+from templater.fitup.square_findings import (
+    named_pairs,
+    refuse_absurd_fit,
+    refuse_absurd_tapes,
+    square_findings,
+)
+from templater.fitup.taken import Attempt, Readings, SquareReadings
 from templater.fitup.yaw import Residual, YawFit, fit_yaw
+from templater.maths.arcs import along_arc
 from templater.maths.distributions import coverage_factor
 
 #: Standard deviation of one tape reading where nothing better is known, mm: readings repeat to 1 mm; common practice.
 DEFAULT_TAPE_SD = 0.5
 
 
-@dataclass(frozen=True, slots=True)
-class EndMove:
+class EndMove(NamedTuple):
     """Where one chock corner stands, mm aft of its square place; negative is forward of it."""
 
     side: Side
@@ -34,7 +44,7 @@ class EndMove:
 
 @dataclass(frozen=True, slots=True)
 class Repeatability:
-    """Repeats of one quantity and side, mm; ``sd`` None for a single reading."""
+    """Repeats of one quantity and side without those left out, mm; ``sd`` None for a single reading."""
 
     name: str
     side: Side
@@ -44,28 +54,41 @@ class Repeatability:
     spread: float
 
 
-@dataclass(frozen=True, slots=True)
-class SecondHole:
-    """The plank's second hole on its upper face: x aft of the bolt line, y to starboard of the plank's middle, mm.
+class SecondHole(NamedTuple):
+    """Where to expect the plank's second hole on its upper face: x aft of the bolt line, y to starboard of its middle.
 
-    ``from_first`` is the straight distance from the first hole. ``shift`` is how far aft on the plank's face the hole's
-    place lies from where the plank, as it lies now, would get it.
+    ``from_first`` is the straight distance from the first hole. The hole itself is marked through sleeve and slot.
     """
 
     side: Side
     x: float
     y: float
     from_first: float
-    shift: float
 
 
-@dataclass(frozen=True, slots=True)
-class OffCentre:
+class OffCentre(NamedTuple):
     """What a plank off the centreline does to equal tapes: yaw in degrees, and mm between the ends fore and aft."""
 
     offset: float
     yaw: float
     ends: float
+
+
+class Surroundings(NamedTuple):
+    """What is known beside the tapes, mm.
+
+    Attributes:
+        post: steering post's axis to starboard of the centreline, with ``post_sd``.
+        centring: standard deviation of the plank's middle about the centreline, which counts until it is read.
+    """
+
+    post: float = 0.0
+    post_sd: float = 0.0
+    centring: float = 0.0
+
+
+#: Plank and post on the centreline.
+CENTRED = Surroundings()
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,17 +98,19 @@ class SquareResult:
     Attributes:
         yaw: of the line through the chock corners, degrees, starboard end aft positive; ``yaw_sd``, ``yaw_95``: its
             standard uncertainty and the half-width of its 95 % interval, ``dof`` the degrees of freedom behind it.
-        difference: mean tape starboard less port, mm; ``aim_difference`` what it should be (0 for a centred plank);
-            ``difference_95`` the half-width of its 95 % interval.
+        difference: mean tape starboard less port, mm; ``aim_difference`` what it should be (0 for a centred plank
+            and post); ``difference_95`` the half-width of the 95 % interval of difference less aim.
         aim_port, aim_starboard: what the tape should read once square.
-        ring: length from the post's axis to the tape's nought, mm, with ``ring_sd``.
+        ring: length from the post's axis to the tape's zero, mm, with ``ring_sd``.
         ends: both ends, port first. ``free_bolt_aft``, ``free_bolt_athwart``: how far the free bolt must go, mm,
             aft and to starboard positive.
         decided: False if readings are suspect and too few would remain without them: nothing may then be gone by.
             Where enough remain, everything here is worked out without the suspect ones, ``left_out`` in number.
         passed: decided and within tolerance; ``sure`` if the 95 % interval lies on one side of the tolerance.
         small_angle_yaw: the same yaw by the small-angle rule, for comparison only.
-        off_centre: plank's middle to starboard of the centreline if measured, with its standard uncertainty.
+        off_centre: plank's middle to starboard of the centreline if measured; ``off_centre_sd`` its standard
+            uncertainty, that of the centring until it is measured.
+        post_offset: steering post to starboard of the centreline as allowed for.
     """
 
     attempt: Attempt
@@ -118,7 +143,8 @@ class SquareResult:
     residuals: tuple[Residual, ...]
     p: float | None
     off_centre: float | None
-    off_centre_sd: float | None
+    off_centre_sd: float
+    post_offset: float
     off_centre_rows: tuple[OffCentre, ...]
     second_hole: SecondHole
     findings: tuple[Finding, ...]
@@ -129,7 +155,7 @@ class SquareResult:
         return self.difference - self.aim_difference
 
 
-def square_all(readings: Readings, boat: Boat) -> tuple[SquareResult, ...]:
+def square_all(readings: Readings, boat: Boat, beside: Surroundings = CENTRED) -> tuple[SquareResult, ...]:
     """Return every attempt of the readings worked out, oldest first; empty without a ``square`` section.
 
     Raises:
@@ -137,35 +163,35 @@ def square_all(readings: Readings, boat: Boat) -> tuple[SquareResult, ...]:
     """
     if readings.square is None:
         return ()
-    return tuple(square(attempt, boat, readings) for attempt in readings.square.attempts)
+    return tuple(square(attempt, boat, readings, beside) for attempt in readings.square.attempts)
 
 
-def square(attempt: Attempt, boat: Boat, readings: Readings) -> SquareResult:
+def square(attempt: Attempt, boat: Boat, readings: Readings, beside: Surroundings = CENTRED) -> SquareResult:
     """Return one attempt worked out: yaw, what to move, what the free bolt does, pass or fail.
 
     Raises:
         ReadingsError: if the setting or the readings cannot belong to this boat.
     """
     tolerance = readings.square.tolerance if readings.square else SquareReadings(()).tolerance
-    rig = rig_of(boat, attempt.setting, f"{attempt.key}.setting" if attempt.key else "square.setting")
-    refuse_absurd_tapes(rig, attempt, readings, boat)
-    given, (attempt, left_out, decided) = attempt, clear_attempt(attempt)
-    tape_sd = readings.tape_sd or boat.description.accuracy.tape or DEFAULT_TAPE_SD
+    key = attempt.key or "square"
+    rig = rig_of(boat, attempt.setting, f"{key}.setting")._replace(post=beside.post)
+    refuse_absurd_tapes(rig, attempt, boat)
+    sifter = Sifter("T220", key, rig.figures)
+    given, attempt = attempt, _sifted(attempt, sifter)
     if attempt.chock_aft is not None:
-        rig = replace(
-            rig, aft_port=attempt.chock_aft.port.mean, aft_starboard=attempt.chock_aft.starboard.mean
-        )
+        rig = rig._replace(aft_port=attempt.chock_aft.port.mean, aft_starboard=attempt.chock_aft.starboard.mean)
+    tape_sd = readings.tape_sd or boat.description.accuracy.tape or DEFAULT_TAPE_SD
     try:
-        fit = fit_yaw(rig, attempt, tape_sd=tape_sd, step=readings.step)
+        fit = fit_yaw(
+            rig, attempt, tape_sd=tape_sd, step=readings.step, centring=beside.centring, post_sd=beside.post_sd
+        )
     except ReadingsError as fault:
-        raise ReadingsError(*fault.findings, *suspect_findings(given)) from None
-    if decided:  # else the suspect reading itself is to be read again, and that is said
-        refuse_absurd_ring(rig, attempt, readings, boat, fit.ring)
-        _refuse_far_off_centre(fit, boat, attempt, readings)
-    factor = coverage_factor(fit.dof)
-    first, goal, ring = attempt.first_bolt, rig.square_yaw, fit.ring
+        raise ReadingsError(*fault.findings, *sifter.findings) from None
+    if sifter.decided:  # else the suspect reading itself is to be read again, and that is said
+        refuse_absurd_fit(rig, attempt, boat, fit)
+    first, goal = attempt.first_bolt, rig.square_yaw
     free = Side.STARBOARD if first is Side.PORT else Side.PORT
-    aims = {side: ring_distance(rig, first, side, goal, fit.off) - ring for side in Side}
+    aims = {side: ring_distance(rig, first, side, goal, fit.off) - fit.ring for side in Side}
     port_end, starboard_end = (
         EndMove(side, corner(rig, first, side, fit.yaw, fit.off)[0] - corner(rig, first, side, goal, fit.off)[0])
         for side in Side
@@ -173,61 +199,57 @@ def square(attempt: Attempt, boat: Boat, readings: Readings) -> SquareResult:
     spread = (free.sign - first.sign) * rig.half_spread
     bolt_aft = spread * (math.sin(goal) - math.sin(fit.yaw))
     bolt_athwart = spread * (math.cos(goal) - math.cos(fit.yaw))
-    tape = attempt.tape
-    difference = tape.starboard.mean - tape.port.mean
+    difference = attempt.tape.starboard.mean - attempt.tape.port.mean
     aim = aims[Side.STARBOARD] - aims[Side.PORT]
-    difference_95 = _difference_95(fit, tape, readings.step)
+    difference_95 = _difference_95(rig, fit, attempt, readings.step, beside.post_sd)
     excess = abs(difference - aim)
     room = bolt_room(boat, abs(bolt_aft), abs(bolt_athwart))
-    findings = tuple(
-        finding._replace(where=readings.place(finding.key))
-        for finding in (
-            *suspect_findings(given),
-            *(square_findings(rig, attempt, boat, fit, excess, tolerance, difference_95, room) if decided else ()),
-        )
-    )
+    findings = sifter.findings
+    if sifter.decided:
+        findings += square_findings(rig, attempt, boat, fit, excess, tolerance, difference_95, room)
+    measured = attempt.off_centre is not None or (bool(attempt.further) and beside.centring > 0)
     return SquareResult(
         attempt=given,
         station=rig.station,
         tolerance=tolerance,
         yaw=math.degrees(fit.yaw - goal),
         yaw_sd=math.degrees(fit.sd),
-        yaw_95=math.degrees(fit.sd * factor),
+        yaw_95=math.degrees(fit.sd * coverage_factor(fit.dof)),
         dof=fit.dof,
         difference=difference,
         difference_95=difference_95,
         aim_difference=aim,
         aim_port=aims[Side.PORT],
         aim_starboard=aims[Side.STARBOARD],
-        ring=ring,
+        ring=fit.ring,
         ring_sd=fit.ring_sd,
         ends=(port_end, starboard_end),
         free_side=free,
         free_bolt_aft=bolt_aft,
         free_bolt_athwart=bolt_athwart,
         room=room,
-        decided=decided,
-        left_out=left_out,
-        passed=excess <= tolerance and decided,
-        sure=abs(excess - tolerance) > difference_95 and decided,
+        decided=sifter.decided,
+        left_out=sifter.left_out,
+        passed=excess <= tolerance and sifter.decided,
+        sure=abs(excess - tolerance) > difference_95 and sifter.decided,
         small_angle_yaw=small_angle_yaw(rig, difference - aim),
         reading_sd=max(fit.reading_sd, readings.step / math.sqrt(12)),
         from_repeats=fit.from_repeats,
-        repeatability=_repeatability(given),
+        repeatability=_repeatability(attempt),
         residuals=fit.residuals,
         p=fit.p,
-        off_centre=fit.off if fit.off_sd is not None else None,
+        off_centre=fit.off if measured else None,
         off_centre_sd=fit.off_sd,
+        post_offset=rig.post,
         off_centre_rows=off_centre_rows(rig),
-        second_hole=second_hole(boat, rig, attempt, fit),
-        findings=findings,
+        second_hole=_second_hole(boat, rig, first, free, fit.off),
+        findings=tuple(findings),
     )
 
 
 def small_angle_yaw(rig: Rig, difference: float) -> float:
     """Return the yaw in degrees by the small-angle rule: difference x slant / (apart x station of the bolt line)."""
-    slant = ring_distance(rig, Side.PORT, Side.STARBOARD, 0.0)
-    return math.degrees(difference * slant / (rig.apart * rig.station))
+    return math.degrees(difference * slant(rig, rig.station) / (rig.apart * rig.station))
 
 
 def off_centre_rows(rig: Rig, offsets: tuple[float, ...] = (1.0, 2.0, 5.0)) -> tuple[OffCentre, ...]:
@@ -239,41 +261,40 @@ def off_centre_rows(rig: Rig, offsets: tuple[float, ...] = (1.0, 2.0, 5.0)) -> t
     return tuple(rows)
 
 
-def second_hole(boat: Boat, rig: Rig, attempt: Attempt, fit: YawFit) -> SecondHole:
-    """Return where the plank's second hole belongs once the plank is square, on the plank's upper face.
+def _second_hole(boat: Boat, rig: Rig, first: Side, free: Side, off: float) -> SecondHole:
+    """Return where to expect the plank's second hole once the plank is square, on the plank's upper face.
 
     Straight distances along the plank become distances along its face by the arc of the upper face.
     """
-    first = attempt.first_bolt
-    free = Side.STARBOARD if first is Side.PORT else Side.PORT
     spread = (free.sign - first.sign) * rig.half_spread
-    along = first.sign * rig.half_spread - fit.off + spread * math.cos(rig.square_yaw)
-    radius = boat.plank.radius
-    face = along if math.isinf(radius) else radius * math.asin(along / radius)
-    shift = spread * (math.sin(fit.yaw) - math.sin(rig.square_yaw))
-    return SecondHole(free, 0.0 - spread * math.sin(rig.square_yaw), face, abs(spread), shift)
+    along = first.sign * rig.half_spread - off + spread * math.cos(rig.square_yaw)
+    return SecondHole(
+        free, 0.0 - spread * math.sin(rig.square_yaw), along_arc(boat.plank.radius, along), abs(spread)
+    )
 
 
-def readings_both(port: tuple[float, ...], starboard: tuple[float, ...]) -> Both:
-    """Return plain mm figures as readings of both sides."""
-    sides = (Repeats(tuple(Reading(value, f"{value:g}") for value in values)) for values in (port, starboard))
-    return Both(*sides)
+def _sifted(attempt: Attempt, sifter: Sifter) -> Attempt:
+    """Return the attempt without its suspect readings."""
+    named = dict(enumerate(sifter.sift_both(name, both) for name, both in named_pairs(attempt)))
+    count = 1 + len(attempt.further)
+    return replace(
+        attempt,
+        tape=named[0],
+        further=tuple(replace(pair, both=named[number]) for number, pair in enumerate(attempt.further, 1)),
+        off_centre=named[count] if attempt.off_centre is not None else None,
+        chock_aft=named[count + (attempt.off_centre is not None)] if attempt.chock_aft is not None else None,
+    )
 
 
-def _refuse_far_off_centre(fit: YawFit, boat: Boat, attempt: Attempt, readings: Readings) -> None:
-    """Refuse off-centre readings that would put a bolt beyond the plank's end."""
-    room = boat.plank.chord / 2 - boat.description.fixing.half_spread
-    if abs(fit.off) >= room:
-        key = f"{attempt.key or 'square'}.off_centre"
-        text = f"the plank would lie {abs(fit.off):.0f} mm off centre - allowed: under {room:.0f} mm"
-        raise ReadingsError(Finding("T213", key, text, readings.place(key)))
+def _difference_95(rig: Rig, fit: YawFit, attempt: Attempt, step: float, post_sd: float) -> float:
+    """Return the half-width of the 95 % interval of the tapes' difference less what it should be.
 
-
-def _difference_95(fit: YawFit, tape: Both, step: float) -> float:
-    """Return the half-width of the 95 % interval of the tape's difference."""
-    random = fit.reading_sd**2
-    variances = [max(random / len(tape.side(side)), step**2 / 12) for side in Side]
-    return coverage_factor(fit.dof) * math.sqrt(sum(variances))
+    What it should be is no surer than the places of plank and post athwart, by which it changes at the corners' slant.
+    """
+    tapes = sum(max(fit.reading_sd**2 / len(attempt.tape.side(side)), step**2 / 12) for side in Side)
+    aim = (rig.apart / slant(rig, rig.station)) ** 2 * (fit.off_sd**2 + post_sd**2)
+    # Welch and Satterthwaite (JCGM 100:2008, G.4.1): the aim's part counts as known.
+    return coverage_factor(fit.dof * ((tapes + aim) / tapes) ** 2 if tapes else math.inf) * math.sqrt(tapes + aim)
 
 
 def _repeatability(attempt: Attempt) -> tuple[Repeatability, ...]:
@@ -285,9 +306,3 @@ def _repeatability(attempt: Attempt) -> tuple[Repeatability, ...]:
             spread = max(repeats.values) - min(repeats.values)
             rows.append(Repeatability(name, side, len(repeats), repeats.mean, sd, spread))
     return tuple(rows)
-
-
-__all__ = [
-    "DEFAULT_TAPE_SD", "EndMove", "OffCentre", "Repeatability", "SecondHole", "SquareResult",
-    "off_centre_rows", "readings_both", "second_hole", "small_angle_yaw", "square", "square_all",
-]  # fmt: skip

@@ -2,7 +2,8 @@
 
 Each pair of readings, port and starboard, carries a common unknown of its own: the length of the tape's ring, the
 station of the hull's stern corners, the hook. Only what differs between the sides bears on the yaw, so the fit is made
-on the differences; each common follows from what is left, weighed by both sides.
+on the differences; each common follows from what is left, weighed by both sides. How far the plank's middle lies off
+the centreline is a second unknown: read, or known beforehand to be nought give or take the error of centring.
 """
 
 from __future__ import annotations
@@ -17,7 +18,6 @@ from templater.fitup import rig as geometry
 from templater.fitup.rig import Rig
 from templater.fitup.taken import Attempt, EdgePair, PointPair, Repeats
 from templater.maths.distributions import chi_square_p, f_p
-from templater.maths.leastsquares import least_squares
 
 #: Furthest yaw that is believed, degrees: more and the wrong setting or side was read.
 FURTHEST = 15.0
@@ -50,7 +50,7 @@ class YawFit(NamedTuple):
     Attributes:
         yaw: of the bolt line, radians, starboard end aft positive.
         sd: standard uncertainty of the yaw, radians, with ``dof`` effective degrees of freedom.
-        off: plank's middle to starboard of the centreline, mm; 0 and ``off_sd`` None if not measured.
+        off: plank's middle to starboard of the centreline, mm, with ``off_sd``; both 0 if taken as centred.
         ring: from the steering post's axis to the tape's nought, mm, with ``ring_sd``.
         reading_sd: standard deviation of one reading, mm; ``from_repeats`` tells whether the repeats gave it.
         p: chance of residuals this large; None if there are no more readings than unknowns.
@@ -60,7 +60,7 @@ class YawFit(NamedTuple):
     sd: float
     dof: float
     off: float
-    off_sd: float | None
+    off_sd: float
     ring: float
     ring_sd: float
     reading_sd: float
@@ -72,7 +72,9 @@ class YawFit(NamedTuple):
 class _Pair:
     """One quantity read on both sides, with what it should read at a yaw and an off-centre."""
 
-    def __init__(self, name: str, both: tuple[Repeats, Repeats], model: Model, reading_sd: float, step: float) -> None:
+    def __init__(
+        self, name: str, both: tuple[Repeats, Repeats], model: Model, reading_sd: float, step: float, extra: float
+    ) -> None:
         self.name = name
         self.model = model
         self.means = [repeats.mean for repeats in both]
@@ -80,30 +82,30 @@ class _Pair:
         # JCGM 100:2008, F.2.2.1: a figure rounded to a step carries step / sqrt(12), which repeats do not lessen.
         self.variances = [max(one, step**2 / 12, 1e-12) for one in random]
         self.from_scatter = sum(v for v, one in zip(self.variances, random, strict=True) if one >= v)
-        self.variance = sum(self.variances)
+        self.variance = sum(self.variances) + extra
 
     def common(self, values: list[float]) -> float:
         """Return what both sides agree on: their mean, each weighed by its own variance."""
-        return (values[0] * self.variances[1] + values[1] * self.variances[0]) / self.variance
+        return (values[0] * self.variances[1] + values[1] * self.variances[0]) / sum(self.variances)
 
     def modelled(self, yaw: float, off: float) -> list[float]:
         """Return what the model makes of both sides."""
         return [self.model(side, yaw, off) for side in Side]
 
-    def slopes(self, yaw: float, off: float, *, free_off: bool) -> list[list[float]]:
-        """Return the derivatives of both sides by yaw and, if free, by the off-centre."""
+    def slopes(self, yaw: float, off: float) -> list[list[float]]:
+        """Return the derivatives of both sides by yaw and by the off-centre."""
         turn, shift = 1e-6, 1e-3
-        sides = []
-        for side in Side:
-            row = [(self.model(side, yaw + turn, off) - self.model(side, yaw - turn, off)) / (2 * turn)]
-            if free_off:
-                row.append((self.model(side, yaw, off + shift) - self.model(side, yaw, off - shift)) / (2 * shift))
-            sides.append(row)
-        return sides
+        return [
+            [
+                (self.model(side, yaw + turn, off) - self.model(side, yaw - turn, off)) / (2 * turn),
+                (self.model(side, yaw, off + shift) - self.model(side, yaw, off - shift)) / (2 * shift),
+            ]
+            for side in Side
+        ]
 
-    def difference_slopes(self, yaw: float, off: float, *, free_off: bool) -> list[float]:
+    def difference_slopes(self, yaw: float, off: float) -> list[float]:
         """Return the derivatives of starboard less port over its standard deviation."""
-        port, starboard = self.slopes(yaw, off, free_off=free_off)
+        port, starboard = self.slopes(yaw, off)
         return [(b - a) / math.sqrt(self.variance) for a, b in zip(port, starboard, strict=True)]
 
     def misfit(self, yaw: float, off: float) -> float:
@@ -112,7 +114,9 @@ class _Pair:
         return (self.means[1] - self.means[0] - (starboard - port)) / math.sqrt(self.variance)
 
 
-def fit_yaw(rig: Rig, attempt: Attempt, *, tape_sd: float, step: float) -> YawFit:
+def fit_yaw(
+    rig: Rig, attempt: Attempt, *, tape_sd: float, step: float, centring: float = 0.0, post_sd: float = 0.0
+) -> YawFit:
     """Return the yaw that the readings of one attempt give.
 
     Args:
@@ -120,6 +124,9 @@ def fit_yaw(rig: Rig, attempt: Attempt, *, tape_sd: float, step: float) -> YawFi
         attempt: the readings.
         tape_sd: standard deviation of one reading, mm, used where the repeats are too few to tell.
         step: smallest step read off the tape, mm; no mean is taken as better than its rounding.
+        centring: standard deviation of the plank's middle about the centreline, mm, that counts until it is read; 0
+            takes the plank as centred.
+        post_sd: standard uncertainty of the steering post's offset, mm.
 
     Raises:
         ReadingsError: if no yaw within 15 degrees fits.
@@ -130,26 +137,29 @@ def fit_yaw(rig: Rig, attempt: Attempt, *, tape_sd: float, step: float) -> YawFi
     trusted = scatter_dof >= TRUSTED_DOF
     pooled = math.sqrt(sum(repeats.sum_of_squares for repeats in sides) / max(scatter_dof, 1))
     reading_sd = pooled if trusted else tape_sd
-    pairs = [_Pair(name, both, model, reading_sd, step) for name, both, model in read]
-    free_off = attempt.off_centre is not None
-    yaw, off = _solve(pairs, attempt, free_off=free_off)
-    solver = least_squares([pair.difference_slopes(yaw, off, free_off=free_off) for pair in pairs])
-    assert solver is not None  # the same design has just been solved
-    spare = len(pairs) - (2 if free_off else 1)
+    turned_by_post = rig.apart / geometry.slant(rig, rig.station) * post_sd
+    pairs = [
+        _Pair(name, both, model, reading_sd, step, 0.0 if number else turned_by_post**2)
+        for number, (name, both, model) in enumerate(read)
+    ]
+    # Whitened: what is known of the off-centre beforehand counts as one more reading; 0 holds it where it is.
+    prior = None if attempt.off_centre is not None else 1 / max(centring, 1e-9)
+    yaw, off = _solve(rig, pairs, attempt, prior)
+    gains, covariance = _least_squares(_design(pairs, yaw, off, prior))
+    spare = len(pairs) - (2 if prior is None else 1)
     p, stretch = None, 1.0
     if spare > 0:
-        chi2 = sum(pair.misfit(yaw, off) ** 2 for pair in pairs)
+        chi2 = sum(misfit**2 for misfit in _misfits(pairs, yaw, off, prior))
         p = f_p(chi2 / spare, spare, scatter_dof) if trusted else chi_square_p(chi2, spare)
         stretch = max(1.0, chi2 / spare) if p < DISAGREE else 1.0
-    shares = [float(gain) ** 2 / pair.variance for gain, pair in zip(solver.gains[0], pairs, strict=True)]
-    own = sum(s * pair.from_scatter for s, pair in zip(shares, pairs, strict=True)) if trusted else 0.0
-    total = sum(s * pair.variance for s, pair in zip(shares, pairs, strict=True))
+    shares = [gain**2 for gain in gains[0]]
+    own = sum(s * pair.from_scatter / pair.variance for s, pair in zip(shares, pairs, strict=False)) if trusted else 0.0
     # Welch and Satterthwaite (JCGM 100:2008, G.4.1), the pooled scatter counting as one component.
-    dof = scatter_dof * (total / own) ** 2 if own > 0 else math.inf
-    covariance = [[float(value) * stretch for value in row] for row in solver.covariance]
+    dof = scatter_dof * (sum(shares) / own) ** 2 if own > 0 else math.inf
+    covariance = [[value * stretch for value in row] for row in covariance]
     tape = pairs[0]
-    tape_slopes = [tape.common(list(column)) for column in zip(*tape.slopes(yaw, off, free_off=free_off), strict=True)]
-    ring_variance = stretch * tape.variances[0] * tape.variances[1] / tape.variance
+    tape_slopes = [tape.common(list(column)) for column in zip(*tape.slopes(yaw, off), strict=True)]
+    ring_variance = stretch * tape.variances[0] * tape.variances[1] / sum(tape.variances)
     for i, a in enumerate(tape_slopes):
         ring_variance += sum(a * b * covariance[i][j] for j, b in enumerate(tape_slopes))
     residuals = []
@@ -163,7 +173,7 @@ def fit_yaw(rig: Rig, attempt: Attempt, *, tape_sd: float, step: float) -> YawFi
         sd=math.sqrt(covariance[0][0]),
         dof=dof,
         off=off,
-        off_sd=math.sqrt(covariance[1][1]) if free_off else None,
+        off_sd=math.sqrt(covariance[1][1]) if centring or prior is None else 0.0,
         ring=tape.common(tape.modelled(yaw, off)) - tape.common(tape.means),
         ring_sd=math.sqrt(ring_variance),
         reading_sd=reading_sd,
@@ -201,21 +211,41 @@ def _further_model(rig: Rig, pair: PointPair | EdgePair, first: Side) -> Model:
     return lambda side, yaw, off: geometry.point_distance(rig, pair, first, side, yaw, off)
 
 
-def _solve(pairs: list[_Pair], attempt: Attempt, *, free_off: bool) -> tuple[float, float]:
-    """Return yaw and off-centre (0 unless free) by Gauss and Newton's method."""
+def _design(pairs: list[_Pair], yaw: float, off: float, prior: float | None) -> list[list[float]]:
+    """Return the derivatives of every whitened difference, and of what is known of the off-centre beforehand."""
+    return [pair.difference_slopes(yaw, off) for pair in pairs] + ([] if prior is None else [[0.0, prior]])
+
+
+def _misfits(pairs: list[_Pair], yaw: float, off: float, prior: float | None) -> list[float]:
+    """Return how far every whitened difference, and the off-centre, lie from what the fit makes of them."""
+    return [pair.misfit(yaw, off) for pair in pairs] + ([] if prior is None else [-off * prior])
+
+
+def _least_squares(design: list[list[float]]) -> tuple[list[list[float]], list[list[float]]]:
+    """Return what turns whitened readings into yaw and off-centre, and the covariance of these; by Cramer's rule."""
+    aa, ab, bb = (sum(row[i] * row[j] for row in design) for i, j in ((0, 0), (0, 1), (1, 1)))
+    determinant = max(aa * bb - ab * ab, 1e-300)
+    covariance = [[bb / determinant, -ab / determinant], [-ab / determinant, aa / determinant]]
+    return [[line[0] * row[0] + line[1] * row[1] for row in design] for line in covariance], covariance
+
+
+def _solve(rig: Rig, pairs: list[_Pair], attempt: Attempt, prior: float | None) -> tuple[float, float]:
+    """Return yaw and off-centre by Gauss and Newton's method."""
     yaw = off = 0.0
     for _ in range(30):
-        solver = least_squares([pair.difference_slopes(yaw, off, free_off=free_off) for pair in pairs])
-        if solver is None or abs(yaw) > math.radians(FURTHEST):
+        if abs(yaw) > math.radians(FURTHEST):
             break
-        step = [float(one) for one in solver.solve([pair.misfit(yaw, off) for pair in pairs])]
-        yaw += step[0]
-        off += step[1] if free_off else 0.0
-        if abs(step[0]) < 1e-12 and all(abs(one) < 1e-9 for one in step[1:]):
+        misfits = _misfits(pairs, yaw, off, prior)
+        turn, shift = (
+            sum(gain * misfit for gain, misfit in zip(row, misfits, strict=True))
+            for row in _least_squares(_design(pairs, yaw, off, prior))[0]
+        )
+        yaw, off = yaw + turn, off + shift
+        if abs(turn) < 1e-12 and abs(shift) < 1e-9:
             return yaw, off
     difference = attempt.tape.starboard.mean - attempt.tape.port.mean
     text = (
-        f"starboard less port is {difference:.1f} mm: no yaw within {FURTHEST:.0f} degrees gives that - "
-        "check the readings, their sides and the setting"
+        f"starboard less port is {rig.figures.signed(difference)}: no turn of the plank within {FURTHEST:.0f} degrees "
+        "gives that - check the readings, their sides and the setting"
     )
     raise ReadingsError(Finding("T212", attempt.key or "square", text))

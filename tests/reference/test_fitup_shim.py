@@ -5,7 +5,6 @@ Arc cases: two published calculator pages (chord 8, rise 2: radius 5; chord 10, 
 """
 
 import math
-from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -65,13 +64,50 @@ def test_a_plank_that_touches_outboard_leaves_its_gap_in_the_middle() -> None:
 
 def test_measured_gaps_outrank_the_arc() -> None:
     places = (-250.0, -150.0, 0.0, 150.0, 250.0)
-    gaps = tuple(CrownGap(y, repeats([1e-5 * y * y + 0.002 * y + 0.6])) for y in places)
+    gaps = tuple(CrownGap(y, repeats([1e-5 * y * y + 0.6])) for y in places)
     result = shimmed(least=1.0, crown_gap=gaps)
     assert result.measured
     assert result.gap_sd == pytest.approx(0.0, abs=1e-9)
     port, starboard = result.seats
-    assert starboard.corners[1] - 1.0 == pytest.approx(1e-5 * 253**2 + 0.002 * 253 + 0.6, abs=1e-6)
-    assert port.corners[0] - 1.0 == pytest.approx(1e-5 * 253**2 - 0.002 * 253 + 0.6, abs=1e-6)
+    assert starboard.corners[1] - 1.0 == pytest.approx(1e-5 * 253**2 + 0.6, abs=1e-6)
+    assert port.corners[0] - 1.0 == pytest.approx(1e-5 * 253**2 + 0.6, abs=1e-6)
+
+
+def codes(result: ShimResult) -> list[str]:
+    return [finding.code for finding in result.findings]
+
+
+def test_shims_are_equal_at_the_bolts_and_the_difference_of_the_readings_is_told() -> None:
+    # By hand: 0.9 degrees over a plank 175 mm wide, its bolts in the middle, lift the bolt by 87.5 tan 0.9 = 1.37 mm;
+    # bolts 430 mm and chock corners 2290 mm apart would set the runners 7.3 mm apart in height.
+    result = shimmed(least=1.0, tilt=both([0.9], [0.0]))
+    port, starboard = result.seats
+    assert port.at_bolt == starboard.at_bolt
+    assert result.difference == pytest.approx(-87.5 * math.tan(math.radians(0.9)), abs=1e-9)
+    [finding] = [finding for finding in result.findings if finding.code == "T247"]
+    assert "the port shim would be 1.4 mm thicker at the bolt and set one runner 7.3 mm lower" in finding.text
+    # The tilt is still taken out on its own side, and no place is thinner than was asked.
+    assert port.corners[0] - port.corners[2] == pytest.approx(175 * math.tan(math.radians(0.9)))
+    assert starboard.corners[0] == pytest.approx(starboard.corners[2])
+    assert min((*port.corners, *starboard.corners)) >= 1.0
+    assert "T247" not in codes(shimmed(least=1.0, tilt=both([0.3], [0.0])))
+    assert "T247" in codes(shimmed(least=1.0, tilt=both([0.35], [0.0])))
+
+
+def test_a_plank_that_rocked_while_the_gaps_were_read_gives_the_shims_of_one_that_did_not() -> None:
+    places = (-250.0, -150.0, 0.0, 150.0, 250.0)
+    level, rocked = (
+        shimmed(
+            least=1.0,
+            crown_gap=tuple(CrownGap(y, repeats([1e-5 * y * y + slope * y + 0.6])) for y in places),
+        )
+        for slope in (0.0, 0.002)
+    )
+    assert [seat.at_bolt for seat in rocked.seats] == pytest.approx([seat.at_bolt for seat in level.seats], abs=1e-9)
+    assert rocked.seats[0].corners == pytest.approx(level.seats[0].corners, abs=1e-9)
+    assert rocked.difference == pytest.approx(0.002 * 430, abs=1e-9)
+    assert "T247" in codes(rocked)
+    assert "T247" not in codes(level)
 
 
 def test_tilt_is_taken_out_by_a_wedge_thick_where_the_plank_stands_high() -> None:
@@ -125,4 +161,4 @@ def test_toe_that_no_tilt_explains_is_refused() -> None:
 def test_an_own_seat_is_taken() -> None:
     seat = shimmed(seat=Seat(100.0, 50.0), least=1.0).seats[0]
     assert (seat.x0, seat.x1, seat.y0, seat.y1) == (-50.0, 50.0, -25.0, 25.0)
-    assert replace(seat, tilt=0.0) == seat
+    assert seat.tilt == 0.0

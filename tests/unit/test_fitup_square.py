@@ -7,11 +7,12 @@ from dataclasses import replace
 import pytest
 from fitup_boats import Builder, attempt, both, readings, whinchat
 
-from templater.boat.solved import Side
+from templater.boat.solved import Boat, Side
+from templater.description.model import Bolt, Plate, Slot
 from templater.findings import ReadingsError
 from templater.fitup.misread import explain, suspects, swapped
 from templater.fitup.slots import Verdict, bolt_room
-from templater.fitup.square import SquareResult, square
+from templater.fitup.square import SquareResult, Surroundings, square
 from templater.fitup.taken import Both, Reading, Repeats
 from templater.fitup.wording import advice, plain, plus_minus, square_lines
 from templater.units import Figures
@@ -44,6 +45,22 @@ def test_the_free_end_goes_forward_when_it_lies_aft() -> None:
     assert result.free_bolt_aft == pytest.approx(-430 * math.sin(math.radians(0.3)), abs=1e-6)
     mirrored = squared(Builder(-0.3, Side.STARBOARD))
     assert advice(mirrored).startswith("port end 7.1 mm forward")
+
+
+def test_a_steering_post_off_the_centreline_makes_square_tapes_differ() -> None:
+    # Post 6 mm to starboard, plank square: by Pythagoras sqrt(2346^2 + 1139^2 + 85^2) less sqrt(2346^2 + 1151^2 + 85^2)
+    # is -5.3 mm.
+    port, starboard = (math.sqrt(2346.0**2 + (1145.0 - side * 6.0) ** 2 + 85.0**2) - 20.0 for side in (-1, 1))
+    assert starboard - port == pytest.approx(-5.26, abs=5e-3)
+    turn = attempt(both([port] * 3, [starboard] * 3))
+    result = square(turn, whinchat(), readings(turn), Surroundings(post=6.0, post_sd=0.3))
+    assert result.passed
+    assert result.aim_difference == pytest.approx(starboard - port, abs=1e-6)
+    assert (result.aim_port, result.aim_starboard) == pytest.approx((port, starboard), abs=1e-6)
+    assert result.yaw == pytest.approx(0.0, abs=1e-6)
+    assert result.yaw_95 > math.degrees(1.9 * 0.3 / 2346)
+    # Without the offset the same readings would turn a square plank.
+    assert not square(turn, whinchat(), readings(turn)).passed
 
 
 def test_the_tape_then_reads_what_it_was_told_to_read() -> None:
@@ -80,6 +97,9 @@ def test_a_hooked_reading_is_left_out_where_two_remain() -> None:
     assert "10 mm mark" in finding.text
     assert finding.text.endswith("; left out")
     assert finding.key == "square.port"
+    # The table of readings tells what the result rests on, not the slip.
+    port = result.repeatability[0]
+    assert (port.count, port.mean) == (2, pytest.approx(builder.tape(Side.PORT) + 0.15))
 
 
 @pytest.mark.parametrize("port", [(0, 10.2), (0, 10.2, 20.4)])
@@ -215,8 +235,23 @@ def test_the_free_bolts_room_is_that_of_slot_and_sleeve() -> None:
     assert bolt_room(boat, 0.3, 0.0).verdict is Verdict.DEPENDS
     assert bolt_room(boat, 0.6, 0.0).verdict is Verdict.TOO_FAR
     assert bolt_room(boat, 0.0, 1.1).verdict is Verdict.DEPENDS
-    assert bolt_room(boat, 0.1, 0.4).left_athwart == pytest.approx(0.6)
-    assert bolt_room(boat, 0.1, 0.4).left_fore_aft == pytest.approx(0.15)
+
+
+def with_fixing(**changes: object) -> Boat:
+    boat = whinchat()
+    description = boat.description
+    return replace(boat, description=replace(description, fixing=replace(description.fixing, **changes)))
+
+
+def test_play_in_the_planks_own_hole_counts_and_a_wide_slot_gives_no_more_than_the_sleeve() -> None:
+    # A hole of 8.4 mm for M8 adds 0.4 mm both ways. A slot 12 wide in a 10 mm sleeve still leaves 2 mm.
+    loose = bolt_room(with_fixing(bolt=Bolt("M8", hole=8.4)), 0, 0)
+    assert (loose.play_fore_aft, loose.play_athwart) == pytest.approx((0.9, 2.4))
+    wide = bolt_room(with_fixing(plate=Plate(46.0, 76.0, 3.0, Slot(16.0, 12.0))), 0, 0)
+    assert (wide.play_fore_aft, wide.play_athwart) == (2.0, 2.0)
+    # Without a sleeve the floor's hole is the bolt's size: no slot gives play there.
+    bare = bolt_room(with_fixing(sleeve=None), 0, 0)
+    assert (bare.play_fore_aft, bare.play_athwart) == (0.0, 0.0)
 
 
 def test_chocks_that_stand_unevenly_are_squared_by_their_corners() -> None:
