@@ -6,22 +6,26 @@ plank is centred; readings repeat to 1 mm: common practice, no source.
 """
 
 import math
-from functools import cache
 
 import numpy as np
 import pytest
 from fitup_boats import AFT, APART, BELOW, HALF_SPREAD, RING_HEIGHT, Builder, attempt, both, readings, whinchat
 from scipy import optimize
+from scipy.special import stdtrit
 
 from templater.boat.solved import Side
 from templater.fitup.rig import corner, rig_of, ring_distance
 from templater.fitup.square import Surroundings, off_centre_rows, square
 from templater.fitup.taken import EdgePair, PointPair
 from templater.fitup.yaw import fit_yaw
-from templater.maths import distributions
 
 SIDES = (Side.PORT, Side.STARBOARD)
-coverage_factor = cache(distributions.coverage_factor)
+
+
+def coverage_factor(dof: float) -> float:
+    return 1.959964 if math.isinf(dof) else float(stdtrit(dof, 0.975))
+
+
 
 
 @pytest.mark.parametrize("first", SIDES)
