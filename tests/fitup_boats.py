@@ -22,7 +22,7 @@ from templater.description.model import (
     Sleeve,
     Slot,
     SteeringPost,
-)  # fmt: skip
+)
 from templater.fitup.taken import Attempt, Both, Reading, Readings, Repeats, SquareReadings
 
 HALF_SPREAD, APART, AFT, BELOW, RING_HEIGHT = 215.0, 2290.0, 6.0, 60.0, 25.0
@@ -35,14 +35,19 @@ def whinchat(units: str = "mm") -> Boat:
         Description(
             boat="Whinchat 3",
             units=units,
-            steering_post=SteeringPost(32.0, RING_HEIGHT),
-            floor=Floor(14.0),
-            plank=Plank(2390.0, 175.0, 34.0, 38.0, 6.0, ChockCorners(APART, AFT, BELOW)),
-            fixing=Fixing(
-                HALF_SPREAD, Settings(3, 55.0, Limit.AFT), Bolt("M8"), Sleeve(18.0, 10.0),
-                Plate(46.0, 76.0, 3.0, Slot(16.0, 8.5)),
+            steering_post=SteeringPost(diameter=32.0, tape_height=RING_HEIGHT),
+            floor=Floor(thickness=14.0),
+            plank=Plank(
+                length=2390.0, width=175.0, thickness=34.0, crown=38.0, pivot_aft_of_bolts=6.0,
+                chock_corners=ChockCorners(apart=APART, aft_of_bolts=AFT, below_floor=BELOW),
             ),
-            rule=Rule(RunnerBase(2350.0, 2180.0), 4.0),
+            fixing=Fixing(
+                half_spread=HALF_SPREAD, settings=Settings(count=3, pitch=55.0, at_limit=Limit.AFT),
+                bolt=Bolt(thread="M8"),
+                sleeve=Sleeve(outer=18.0, inner=10.0),
+                plate=Plate(length=46.0, width=76.0, thickness=3.0, slot=Slot(length=16.0, width=8.5)),
+            ),
+            rule=Rule(runner_base=RunnerBase(max=2350.0, min=2180.0), keep_inside=4.0),
         )
     )  # fmt: skip
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from itertools import count
 
 from templater.boat.solved import Hole, HoleKind, Setting, Side, SolvedPlate
-from templater.description.model import CirclePattern, Description, Fitting, Pattern, Points, Rectangle, Row, Surface
+from templater.description.model import Description, Fitting, Pattern, Surface
 from templater.plane.shapes import Point
 
 #: Letters for fittings; P, S and K belong to port, starboard and the plank, I and O look like figures.
@@ -115,15 +115,16 @@ def _places(fitting: Fitting) -> Iterator[Point]:
 
 def _pattern(pattern: Pattern) -> Iterator[Point]:
     """Yield the holes of a pattern about its middle."""
-    if isinstance(pattern, Points):
+    if pattern.points is not None:
         yield from pattern.points
-    elif isinstance(pattern, Row):
-        for number in range(pattern.count):
-            yield (number - (pattern.count - 1) / 2) * pattern.pitch, 0.0
-    elif isinstance(pattern, Rectangle):
-        dx, dy = pattern.length / 2, pattern.width / 2
+    elif pattern.row is not None:
+        for number in range(pattern.row.count):
+            yield (number - (pattern.row.count - 1) / 2) * pattern.row.pitch, 0.0
+    elif pattern.rectangle is not None:
+        dx, dy = pattern.rectangle[0] / 2, pattern.rectangle[1] / 2
         yield from ((-dx, -dy), (-dx, dy), (dx, -dy), (dx, dy))
-    elif isinstance(pattern, CirclePattern):
-        for number in range(pattern.count):
-            angle = math.radians(pattern.start + 360 * number / pattern.count)
-            yield pattern.diameter / 2 * math.cos(angle), pattern.diameter / 2 * math.sin(angle)
+    elif pattern.circle is not None:
+        circle = pattern.circle
+        for number in range(circle.count):
+            angle = math.radians(circle.start + 360 * number / circle.count)
+            yield circle.diameter / 2 * math.cos(angle), circle.diameter / 2 * math.sin(angle)

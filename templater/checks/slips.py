@@ -7,7 +7,6 @@ but one of these findings are warnings.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import fields
 
 from templater.boat.solved import Boat
 from templater.checks.guides import ROUNDING
@@ -109,8 +108,8 @@ def _named(letter: str) -> str:
 def _texts(description: Description) -> Iterator[tuple[str, str]]:
     """Yield every text of the description that a sheet may show, with its key."""
     yield "boat", description.boat
-    for field in fields(description.issue):
-        yield f"issue.{field.name}", getattr(description.issue, field.name)
+    for name, text in description.issue:
+        yield f"issue.{name}", text
     for number, area in enumerate(description.floor.keep_clear):
         yield f"floor.keep_clear.{number}.name", area.name
     for number, fitting in enumerate(description.fittings):

@@ -1,20 +1,37 @@
-"""The validated description: frozen dataclasses, every length in mm, every angle in degrees.
+"""The description: every key once, with its type, unit, limits, default and what it means to the builder.
 
-Points on the floor are ``(x, y)`` in the boat frame: origin on the steering pivot axis, x aft, y to starboard.
-Points on the plank are ``(x, y)``: x aft of the bolt line across the plank's face, y along the face from the plank's
-middle to starboard. Points of a plate are ``(x, y)`` from the plate's centre: x aft, y to starboard.
-Nothing here reads text; see ``load.py`` for the door.
+These frozen models are what a text is read into and what all rooms work with. Inside, every length is in mm and every
+angle in degrees. Points on the floor are ``(x, y)`` in the boat frame: origin on the steering pivot axis, x aft, y to
+starboard. Points on the plank are ``(x, y)``: x aft of the bolt line across the plank's face, y along the face from
+the plank's middle to starboard. Points of a plate are ``(x, y)`` from the plate's centre: x aft, y to starboard.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from enum import Enum
+from typing import Annotated
+
+from pydantic import Field, PrivateAttr
 
 from templater.findings import Location
-from templater.plane.shapes import Point
-from templater.units import Figures
+from templater.reader.keys import Keys, key
+from templater.reader.values import Choice, Count, Date, Length, NameOr, Number, Text, YesNo
+from templater.standards.bolts import BOLT_HEADS, NUT_KINDS, WASHER_KINDS
+from templater.units import FRACTIONS, Figures
+
+AnyLength = Annotated[float, Length()]
+Positive = Annotated[float, Length(above=0)]
+NotNegative = Annotated[float, Length(least=0)]
+Degrees = Annotated[float, Number(least=0, most=45, unit=" degrees")]
+Turn = Annotated[float, Number(least=-360, most=360, unit=" degrees")]
+Name = Annotated[str, Text(40)]
+TitleText = Annotated[str, Text(80, 0)]
+XY = tuple[AnyLength, AnyLength]
+Corners = Annotated[tuple[XY, ...], Field(min_length=3, max_length=400)]
+#: Most holes of one pattern.
+MOST_HOLES = 100_000
+UNITS = ("mm", "in")
 
 
 class Limit(Enum):
@@ -47,91 +64,75 @@ class Orientation(Enum):
     EITHER = "either"
 
 
-@dataclass(frozen=True, slots=True)
-class RunnerBase:
-    """Allowed distance along the hull from the steering pivot axis to the side runners' pivot axis."""
+class RunnerBase(Keys):
+    """Distance along the hull from the steering pivot axis to the side runners' pivot axis."""
 
-    max: float
-    min: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Rule:
-    """What the class rule asks; ``keep_inside`` is the builder's own margin from ``runner_base.max``."""
-
-    runner_base: RunnerBase
-    keep_inside: float = 0.0
+    max: Positive = key("greatest distance that the class rule allows")
+    min: Positive | None = key("least distance that the class rule allows", None)
 
 
-@dataclass(frozen=True, slots=True)
-class SteeringPost:
-    """The post round which the tape's ring lies, ``tape_height`` above the floor's upper face."""
+class Rule(Keys):
+    """What the class rule asks; leave the whole section out where no rule applies."""
 
-    diameter: float
-    tape_height: float = 0.0
-
-
-@dataclass(frozen=True, slots=True)
-class Wood:
-    """A wood: species as in the species table, or a density; either may be missing.
-
-    Attributes:
-        species: key of ``standards.wood``'s table.
-        specific_gravity: oven-dry weight over volume at 12 % moisture, no unit.
-    """
-
-    species: str | None = None
-    specific_gravity: float | None = None
+    runner_base: RunnerBase = key("distance along the hull, steering pivot axis to runner pivot axis")
+    keep_inside: NotNegative = key("your own margin from the greatest distance", 0.0)
 
 
-@dataclass(frozen=True, slots=True)
-class KeepClear:
-    """An area of the floor on which nothing is drilled; ``margin`` is added all round."""
+class SteeringPost(Keys):
+    """The post round which the tape's ring lies."""
 
-    name: str
-    corners: tuple[Point, ...]
-    margin: float = 0.0
+    diameter: Positive = key("diameter of the post where the tape's ring lies")
+    tape_height: AnyLength = key("height of the tape's ring above the floor's upper face", 0.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Floor:
-    """The cockpit floor; an empty outline means not given."""
+class Wood(Keys):
+    """A wood, by species or by weight; either may be missing."""
 
-    thickness: float
-    outline: tuple[Point, ...] = ()
-    keep_clear: tuple[KeepClear, ...] = ()
-    wood: Wood = Wood()
-
-
-@dataclass(frozen=True, slots=True)
-class ChockCorners:
-    """The corners on the chocks to which the tape is read, port and starboard alike.
-
-    ``apart`` is the straight distance between the two corners on the fitted plank.
-    """
-
-    apart: float
-    aft_of_bolts: float
-    below_floor: float
+    species: Name | None = key("species, as in white ash or sitka spruce", None)
+    specific_gravity: Annotated[float, Number(above=0.05, most=1.5)] | None = key(
+        "weight against that of water, at 12 % moisture; no unit", None
+    )
 
 
-@dataclass(frozen=True, slots=True)
-class Plank:
-    """The runner plank. ``length`` is end to end along the upper face, ``crown`` the rise of its middle.
+class KeepClear(Keys):
+    """An area of the floor on which nothing is drilled."""
 
-    ``bolts_from_fore_edge`` is the distance from the fore edge to the bolt line; half the width if not given.
-    ``solid_at_bolts`` is the diameter of the solid plug in the core; None for a solid plank.
-    """
+    name: Name = key("what lies there, as in sheet lead")
+    corners: Corners = key("corners [x aft, y to starboard] from the steering pivot axis, in order")
+    margin: NotNegative = key("further distance to keep all round", 0.0)
 
-    length: float
-    width: float
-    thickness: float
-    crown: float
-    pivot_aft_of_bolts: float
-    chock_corners: ChockCorners | None = None
-    solid_at_bolts: float | None = None
-    bolts_from_fore_edge: float | None = None
-    wood: Wood = Wood()
+
+class Floor(Keys):
+    """The cockpit floor that the plank is bolted under."""
+
+    thickness: Positive = key("thickness of the floor where the bolts go through")
+    outline: Corners = key("corners [x aft, y to starboard] from the steering pivot axis, in order round the floor", ())
+    keep_clear: tuple[KeepClear, ...] = key("areas on which nothing is drilled", ())
+    wood: Wood = key("wood of the floor", Wood)
+
+
+class ChockCorners(Keys):
+    """The corners on the chocks to which the tape is read, port and starboard alike."""
+
+    apart: Positive = key("straight distance between the two corners on the fitted plank")
+    aft_of_bolts: AnyLength = key("how far aft of the bolt line the corners lie")
+    below_floor: AnyLength = key("how far below the floor's upper face the corners lie")
+
+
+class Plank(Keys):
+    """The runner plank, lying free with its crown."""
+
+    length: Positive = key("end to end along the upper face")
+    width: Positive = key("fore edge to aft edge")
+    thickness: Positive = key("thickness where the bolts go through")
+    crown: NotNegative = key("rise of the plank's middle above its ends")
+    pivot_aft_of_bolts: AnyLength = key("runner pivot axis behind the bolt line; minus means ahead of it")
+    chock_corners: ChockCorners | None = key("corners that the tape is read to", None)
+    solid_at_bolts: Positive | None = key(
+        "diameter of the solid plug in the core; leave out for a solid plank", None
+    )
+    bolts_from_fore_edge: Positive | None = key("fore edge to the bolt line; half the width if left out", None)
+    wood: Wood = key("wood of the plank", Wood)
 
     @property
     def fore_edge(self) -> float:
@@ -139,252 +140,254 @@ class Plank:
         return self.width / 2 if self.bolts_from_fore_edge is None else self.bolts_from_fore_edge
 
 
-@dataclass(frozen=True, slots=True)
-class Settings:
-    """The fore-and-aft settings: either ``count`` and ``pitch`` with one at the limit, or bolt-line ``stations``."""
+class Settings(Keys):
+    """Fore-and-aft positions of the plank: count and pitch, or stations."""
 
-    count: int = 1
-    pitch: float = 0.0
-    at_limit: Limit = Limit.AFT
-    stations: tuple[float, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Bolt:
-    """The bolt: ``thread`` as in ``standards.fasteners`` (M8, 5/16 in), ``head`` hexagon, socket or countersunk.
-
-    ``hole`` is the hole in the plank; the bolt's nominal diameter if not given. ``length`` overrides the computed one.
-    """
-
-    thread: str
-    head: str = "hexagon"
-    nut: str = "locking"
-    washer: str = "large"
-    hole: float | None = None
-    length: float | None = None
+    count: Annotated[int, Count(1, 50)] = key("how many settings", 1)
+    pitch: Positive = key("distance between neighbouring settings; needed where there are several", 0.0)
+    at_limit: Annotated[Limit, Choice(Limit)] = key(
+        "the setting that stands at the rule's greatest distance", Limit.AFT
+    )
+    stations: Annotated[tuple[Positive, ...], Field(min_length=1, max_length=50)] = key(
+        "bolt lines aft of the steering pivot axis, instead of count and pitch", ()
+    )
 
 
-@dataclass(frozen=True, slots=True)
-class Sleeve:
-    """The metal tube glued in the floor; ``glue_gap`` is on the diameter, added to ``outer`` for the hole."""
+class Bolt(Keys):
+    """The bolt through floor, sleeve and plank."""
 
-    outer: float
-    inner: float
-    glue_gap: float = 0.0
-
-
-@dataclass(frozen=True, slots=True)
-class Slot:
-    """The slot in a plate: ``length`` overall, athwart, with round ends; ``width`` fore and aft."""
-
-    length: float
-    width: float
+    thread: Annotated[str, Text(20)] = key("thread, as in M8 or 5/16 in")
+    head: Annotated[str, Choice(BOLT_HEADS)] = key("head of the bolt", "hexagon")
+    nut: Annotated[str, Choice(NUT_KINDS)] = key("nut", "locking")
+    washer: Annotated[str, Choice(WASHER_KINDS)] = key("washer", "large")
+    hole: Positive | None = key("hole in the plank; the bolt's own diameter if left out", None)
+    length: Positive | None = key("length of the bolt, instead of the computed one", None)
 
 
-@dataclass(frozen=True, slots=True)
-class Screws:
-    """The plate's wood screws; ``first`` used when new, ``second`` in fresh wood for a replacement plate."""
+class Sleeve(Keys):
+    """The metal tube glued into the floor."""
 
-    diameter: float
-    length: float
-    first: tuple[Point, ...]
-    second: tuple[Point, ...] = ()
-    head_diameter: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Plate:
-    """The metal plate on the floor: ``length`` fore and aft, ``width`` athwart.
-
-    ``bridge`` is the width of the bridges that join the plates of one side into a strip until they are fixed.
-    """
-
-    length: float
-    width: float
-    thickness: float
-    slot: Slot | None = None
-    screws: Screws | None = None
-    bridge: float = 8.0
-    corner_radius: float = 0.0
+    outer: Positive = key("outer diameter")
+    inner: Positive = key("inner diameter; the bolt passes through it")
+    glue_gap: Annotated[float, Length(least=0, most=5)] = key(
+        "gap for glue on the diameter, added to the hole", 0.0
+    )
 
 
-@dataclass(frozen=True, slots=True)
-class Fixing:
+class Slot(Keys):
+    """The slot in a plate, athwart, with round ends."""
+
+    length: Positive = key("length overall, athwart")
+    width: Positive = key("width, fore and aft")
+
+
+class Screws(Keys):
+    """The wood screws of a plate."""
+
+    diameter: Positive = key("nominal diameter of the screw")
+    length: Positive = key("length of the screw")
+    first: Annotated[tuple[XY, ...], Field(min_length=1, max_length=50)] = key(
+        "screws used when new, [x aft, y to starboard] from the plate's centre"
+    )
+    second: Annotated[tuple[XY, ...], Field(max_length=50)] = key(
+        "screws in fresh wood for a replacement plate", ()
+    )
+    head_diameter: Positive | None = key("diameter of the screw's head", None)
+
+
+class Plate(Keys):
+    """The metal plate on the floor that takes the bolt."""
+
+    length: Positive = key("fore and aft")
+    width: Positive = key("athwart")
+    thickness: Positive = key("thickness of the metal")
+    slot: Slot | None = key("slot athwart, in which the bolt can be moved", None)
+    screws: Screws | None = key("wood screws that hold the plate", None)
+    bridge: Positive = key("width of the bridges that join plates into a strip until they are fixed", 8.0)
+    corner_radius: NotNegative = key("radius of the plate's corners", 0.0)
+
+
+class Fixing(Keys):
     """How the plank is bolted to the hull."""
 
-    half_spread: float
-    settings: Settings
-    bolt: Bolt
-    sleeve: Sleeve | None = None
-    plate: Plate | None = None
-    shim: float = 0.0
-    block: float = 0.0
+    half_spread: Positive = key("centreline to bolt line, athwart")
+    settings: Settings = key("fore-and-aft positions of the plank")
+    bolt: Bolt = key("bolt through floor and plank")
+    sleeve: Sleeve | None = key("metal tube glued into the floor", None)
+    plate: Plate | None = key("metal plate on the floor that takes the bolt", None)
+    shim: NotNegative = key("thickness of shims between floor and plank", 0.0)
+    block: NotNegative = key("thickness of a block between floor and plank", 0.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Points:
-    """A pattern of single points."""
+class HoleRow(Keys):
+    """Holes in a row along x, centred on the fitting's place."""
 
-    points: tuple[Point, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Row:
-    """``count`` holes ``pitch`` apart along x, centred on the fitting's place."""
-
-    count: int
-    pitch: float
+    count: Annotated[int, Count(1, MOST_HOLES)] = key("how many holes")
+    pitch: Positive = key("distance between neighbouring holes")
 
 
-@dataclass(frozen=True, slots=True)
-class Rectangle:
-    """Four holes at the corners of a rectangle, ``length`` along x and ``width`` along y."""
+class HoleCircle(Keys):
+    """Holes on a circle."""
 
-    length: float
-    width: float
-
-
-@dataclass(frozen=True, slots=True)
-class CirclePattern:
-    """``count`` holes on a circle of ``diameter``, the first at ``start`` degrees from x towards y."""
-
-    diameter: float
-    count: int
-    start: float = 0.0
+    diameter: Positive = key("diameter of the circle through the holes' centres")
+    count: Annotated[int, Count(1, MOST_HOLES)] = key("how many holes")
+    start: Turn = key("degrees from aft towards starboard at which the first hole lies", 0.0)
 
 
-Pattern = Points | Row | Rectangle | CirclePattern
+class Pattern(Keys):
+    """How the holes of a fitting lie; exactly one of the four."""
+
+    points: Annotated[tuple[XY, ...], Field(min_length=1, max_length=MOST_HOLES)] | None = key(
+        "single holes [x, y] from the fitting's place", None
+    )
+    row: HoleRow | None = key("holes in a row", None)
+    rectangle: tuple[Positive, Positive] | None = key("four holes: [length along x, width along y]", None)
+    circle: HoleCircle | None = key("holes on a circle", None)
 
 
-@dataclass(frozen=True, slots=True)
-class Fitting:
-    """Any other drilling. ``rotate`` turns the pattern by degrees from x (aft) towards y (starboard).
+class Fitting(Keys):
+    """Any other drilling on the floor or the plank."""
 
-    ``mirror`` repeats the fitting on the other side of the centreline.
-    """
-
-    name: str
-    on: Surface
-    at: Point
-    pattern: Pattern
-    drill: float
-    rotate: float = 0.0
-    mirror: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class CustomPaper:
-    """A paper of the user's own; ``height`` None means a roll of that ``width``."""
-
-    width: float
-    height: float | None = None
+    name: Name = key("what is fitted there")
+    on: Annotated[Surface, Choice(Surface)] = key("part that is drilled")
+    at: XY = key(
+        "place [x, y]. Floor: aft of the steering pivot axis, to starboard. "
+        "Plank: aft of the bolt line, along the face from the middle to starboard"
+    )
+    pattern: Pattern = key("how the holes lie round that place")
+    drill: Positive = key("diameter of the holes")
+    rotate: Turn = key("degrees by which the pattern is turned, from aft towards starboard", 0.0)
+    mirror: Annotated[bool, YesNo()] = key("true repeats it on the other side", default=False)
 
 
-@dataclass(frozen=True, slots=True)
-class Print:
-    """How the sheets are put on paper. ``printer`` names a stored profile.
+class CustomPaper(Keys):
+    """A paper of your own: width and height, or the width of a roll."""
 
-    ``figures`` is how lengths are written: mm, in or both; None goes by the description's units. ``fraction`` is a
-    key of ``units.FRACTIONS``.
-    """
-
-    paper: str | CustomPaper = "A4"
-    margin: float = 7.0
-    overlap: float = 15.0
-    orientation: Orientation = Orientation.EITHER
-    floor_face: FloorFace = FloorFace.UPPER
-    printer: str | None = None
-    figures: str | None = None
-    fraction: str = "1/32"
+    width: Positive | None = key("width of a sheet", None)
+    height: Positive | None = key("height of a sheet", None)
+    roll: Positive | None = key("width of a roll", None)
 
 
-@dataclass(frozen=True, slots=True)
-class Cutting:
-    """How plates are cut from sheet metal by a shop.
+class Print(Keys):
+    """How the sheets are put on paper."""
 
-    Attributes:
-        sheet: length and width of the metal; None takes a usual size.
-        spacing: clear metal between parts and round them.
-        sets: how many sets of plates; the first goes on the boat, the others into the spares bag.
-        kerf: width of the cut that the outlines make up for; 0 leaves them at the finished edge.
-        guide: whether a guide plate for the drill is cut as well.
-    """
-
-    sheet: Point | None = None
-    spacing: float = 5.0
-    sets: int = 2
-    kerf: float = 0.0
-    guide: bool = True
-
-
-@dataclass(frozen=True, slots=True)
-class Accuracy:
-    """Standard deviations of the builder's own work, mm unless said otherwise; None takes the stated default."""
-
-    tape: float | None = None
-    seam: float | None = None
-    seam_angle: float | None = None      # degrees
-    punch: float | None = None
-    drill: float | None = None
-    drill_lean: float | None = None      # degrees
-    printer_scale: float | None = None   # mm per mm
-    lay: float | None = None             # laying the sheet on the pencilled lines
-    humidity: float | None = None        # per cent of relative humidity between printing and drilling
+    paper: Annotated[str | CustomPaper, NameOr(40)] = key(
+        "name of a paper, as in A4, A3, Letter or roll 24 in, or {width, height}, or {roll: width}", "A4"
+    )
+    margin: NotNegative = key("rim that the printer leaves blank", 7.0)
+    overlap: NotNegative = key("by how much neighbouring tiles lie on one another", 15.0)
+    orientation: Annotated[Orientation, Choice(Orientation)] = key(
+        "which way up the paper stands; either takes the better one", Orientation.EITHER
+    )
+    floor_face: Annotated[FloorFace, Choice(FloorFace)] = key(
+        "face of the floor on which its sheet is taped", FloorFace.UPPER
+    )
+    printer: Name | None = key("name of a stored printer profile", None)
+    figures: Annotated[str, Choice(("mm", "in", "both"))] | None = key(
+        "how lengths are written; mm in mm boats and both in inch boats if left out", None
+    )
+    fraction: Annotated[str, Choice(tuple(FRACTIONS))] = key("what inches are rounded to", "1/32")
 
 
-@dataclass(frozen=True, slots=True)
-class Issue:
-    """Title data after ISO 7200; all optional. ``date`` is text as given, YYYY-MM-DD."""
+class Accuracy(Keys):
+    """How well you work: one standard deviation each; what is left out has a usual value."""
 
-    date: str = ""
-    revision: str = ""
-    owner: str = ""
-    number: str = ""
-    drawn_by: str = ""
-    approved_by: str = ""
+    tape: NotNegative | None = key("reading the tape", None)
+    seam: NotNegative | None = key("joining two tiles, shift", None)
+    seam_angle: Degrees | None = key("joining two tiles, turn in degrees", None)
+    punch: NotNegative | None = key("punching a mark", None)
+    drill: NotNegative | None = key("drilling on the mark", None)
+    drill_lean: Degrees | None = key("drill out of square, in degrees", None)
+    printer_scale: Annotated[float, Number(least=0, most=0.1)] | None = key(
+        "the printer's scale, mm for each mm, no unit", None
+    )
+    lay: NotNegative | None = key("laying the sheet on the pencilled lines", None)
+    humidity: Annotated[float, Number(least=0, most=100)] | None = key(
+        "change of relative humidity between printing and drilling, per cent", None
+    )
 
 
-@dataclass(frozen=True, slots=True)
-class Spares:
+class Issue(Keys):
+    """Title data for the sheets, after ISO 7200."""
+
+    date: Annotated[str, Date()] = key("date of issue, as in 2026-11-25", "")
+    revision: TitleText = key("revision, as in A or 2", "")
+    owner: TitleText = key("legal owner of the drawing", "")
+    number: TitleText = key("identification number", "")
+    drawn_by: TitleText = key("who drew it", "")
+    approved_by: TitleText = key("who approved it", "")
+
+
+class Spares(Keys):
     """What goes into the spares bag."""
 
-    plates: int = 2
-    bolts: int = 2
-    screws: int = 8
+    plates: Annotated[int, Count(0, 1000)] = key("spare plates", 2)
+    bolts: Annotated[int, Count(0, 1000)] = key("spare bolts with nut and washers", 2)
+    screws: Annotated[int, Count(0, 1000)] = key("spare wood screws", 8)
 
 
-@dataclass(frozen=True, slots=True)
-class Description:
-    """The whole description.
+class Cutting(Keys):
+    """How a shop cuts the plates from sheet metal."""
 
-    Attributes:
-        places: dotted key, ``fixing.settings.pitch`` or ``fittings.0.at.1``, to its place in the text, for findings.
-        inherited: dotted keys whose values come from the description this one is based on.
-    """
+    sheet: tuple[Positive, Positive] | None = key("the metal sheet: [length, width]; a usual size if left out", None)
+    spacing: Annotated[float, Length(least=1, most=100)] = key("clear metal between parts and round them", 5.0)
+    sets: Annotated[int, Count(1, 20)] = key(
+        "sets of plates: the first for the boat, further ones loose for the spares bag", 2
+    )
+    kerf: Annotated[float, Length(least=0, most=3)] = key(
+        "width of the cut that outlines make up for; leave out if the shop sees to that", 0.0
+    )
+    guide: Annotated[bool, YesNo()] = key("false leaves out the guide plate for the drill", default=True)
 
-    boat: str
-    units: str
-    steering_post: SteeringPost
-    floor: Floor
-    plank: Plank
-    fixing: Fixing
-    rule: Rule | None = None
-    fittings: tuple[Fitting, ...] = ()
-    print: Print = Print()
-    accuracy: Accuracy = Accuracy()
-    issue: Issue = Issue()
-    spares: Spares = Spares()
-    cutting: Cutting = Cutting()
-    places: Mapping[str, Location] = field(default_factory=dict, compare=False, repr=False)
-    inherited: frozenset[str] = field(default=frozenset(), compare=False)
+
+class Description(Keys):
+    """The whole description of a boat."""
+
+    boat: Name = key("the boat's name, 1 to 40 characters")
+    units: Annotated[str, Choice(UNITS)] = key("unit of bare numbers")
+    based_on: Annotated[str, Text(200)] | None = key(
+        "description beside this one, of which only the differences stand here; null drops a key", None
+    )
+    issue: Issue = key("title data for the sheets", Issue)
+    rule: Rule | None = key("class rule; leave out where none applies", None)
+    steering_post: SteeringPost = key("post round which the tape's ring lies")
+    floor: Floor = key("cockpit floor")
+    plank: Plank = key("runner plank")
+    fixing: Fixing = key("how the plank is bolted to the hull")
+    fittings: Annotated[tuple[Fitting, ...], Field(max_length=1000)] = key(
+        "any other drilling on the floor or the plank", ()
+    )
+    print: Print = key("paper", Print)
+    accuracy: Accuracy = key("how well you work, one standard deviation each", Accuracy)
+    spares: Spares = key("what goes into the spares bag", Spares)
+    cutting: Cutting = key("how a shop cuts the plates from sheet metal", Cutting)
+
+    _places: Mapping[str, Location] = PrivateAttr(default_factory=dict)
+    _inherited: frozenset[str] = PrivateAttr(default=frozenset())
+
+    def placed(self, places: Mapping[str, Location], inherited: frozenset[str] = frozenset()) -> Description:
+        """Return the description with the places of its keys in the text, and the keys inherited from a base."""
+        copy = self.model_copy()
+        copy._places, copy._inherited = places, inherited
+        return copy
+
+    @property
+    def places(self) -> Mapping[str, Location]:
+        """Dotted key, ``fixing.settings.pitch`` or ``fittings.0.at.1``, to its place in the text, for findings."""
+        return self._places
+
+    @property
+    def inherited(self) -> frozenset[str]:
+        """Dotted keys whose values come from the description that this one is based on."""
+        return self._inherited
 
     @property
     def figures(self) -> Figures:
         """How lengths are written on sheets and lists."""
         return Figures.of_boat(self.units, self.print.figures, self.print.fraction)
 
-    def place(self, key: str) -> Location | None:
+    def place(self, dotted: str) -> Location | None:
         """Return the place of a dotted key, or of its nearest parent that stands in the text."""
-        while key and key not in self.places:
-            key = key.rpartition(".")[0]
-        return self.places.get(key)
+        while dotted and dotted not in self._places:
+            dotted = dotted.rpartition(".")[0]
+        return self._places.get(dotted)

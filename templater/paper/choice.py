@@ -28,13 +28,13 @@ def find_paper(wanted: str | CustomPaper, key: str = "print.paper") -> Paper:
         DrawingError: S101, no paper has that name; S102, no page can be of that size.
     """
     if isinstance(wanted, CustomPaper):
-        return _custom(wanted, key)
+        return _custom(wanted.roll or wanted.width or 0.0, wanted.height, key)
     names = {_key(name): name for name in (*SHEETS, *ROLLS)}
     name = names.get(_key(wanted))
     if name is None and (size := _size(wanted)) is not None:
         name = _known(size)
         if name is None:
-            return _custom(size, key)
+            return _custom(*size, key)
     if name is None:
         near = difflib.get_close_matches(_key(wanted), list(names), 1, 0.4)
         hint = f"did you mean {names[near[0]]}? " if near else ""
@@ -58,36 +58,36 @@ def _unit(match: re.Match[str]) -> str:
     return match[1] if match[2] == "mm" else f"{match[1]} in"
 
 
-def _size(wanted: str) -> CustomPaper | None:
-    """Return the size that a text gives, None if it gives none."""
+def _size(wanted: str) -> tuple[float, float | None] | None:
+    """Return width and height that a text gives, no height for a roll; None if it gives neither."""
     text = wanted.strip().lower()
     try:
         if roll := re.fullmatch(r"roll\b(.+)|(.+)\broll", text):
-            return CustomPaper(parse_length(roll[1] or roll[2]))
+            return parse_length(roll[1] or roll[2]), None
         sides = re.split(r"\s*(?:x|×|by)\s*", text)
         if len(sides) != 2:
             return None
         if re.search(r"[\d.]$", sides[0]) and (unit := re.search(r"[^\d\s./]+$", sides[1])):
             sides[0] = f"{sides[0]} {unit[0]}"  # one unit behind serves both
-        return CustomPaper(*map(parse_length, sides))
+        return parse_length(sides[0]), parse_length(sides[1])
     except ValueError:
         return None
 
 
-def _known(size: CustomPaper) -> str | None:
+def _known(size: tuple[float, float | None]) -> str | None:
     """Return the name of the paper of a size, if it has one."""
-    if size.height is None:
-        return next((name for name, width in ROLLS.items() if abs(width - size.width) < _ALIKE), None)
-    sides = size.width, size.height
-    return next((name for name, its in SHEETS.items() if math.dist(its, sides) < _ALIKE), None)
+    width, height = size
+    if height is None:
+        return next((name for name, its in ROLLS.items() if abs(its - width) < _ALIKE), None)
+    return next((name for name, its in SHEETS.items() if math.dist(its, (width, height)) < _ALIKE), None)
 
 
-def _custom(wanted: CustomPaper, key: str) -> Paper:
+def _custom(width: float, height: float | None, key: str) -> Paper:
     """Return the user's own paper, width and height as given."""
-    for side in (wanted.width, wanted.height):
+    for side in (width, height):
         if side is not None and not 0 < side <= LONGEST_PAGE:
             text = f"{side:g} mm: no side of a page - allowed: above 0 to {mm_text(LONGEST_PAGE, 0)} mm"
             raise DrawingError(Finding("S102", key, text))
-    if wanted.height is None:
-        return Paper(f"{wanted.width:g} roll", wanted.width, None)
-    return Paper(f"{wanted.width:g} x {wanted.height:g}", wanted.width, wanted.height)
+    if height is None:
+        return Paper(f"{width:g} roll", width, None)
+    return Paper(f"{width:g} x {height:g}", width, height)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from templater import __version__
@@ -99,7 +99,7 @@ def check(source: Source, options: Options = AS_DESCRIBED) -> Checked:
 
     description, bases = _load(source)
     if source.handed_over:
-        description = replace(description, print=replace(description.print, printer=None))
+        description = description.changed(print=description.print.changed(printer=None))
     boat = solve(_with_options(description, options))
     findings = (*check_boat(boat), *hardware(boat).findings)
     order = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.ADVICE: 2}
@@ -184,11 +184,6 @@ def placed(finding: Finding, checked: Checked) -> Finding:
 
 def _with_options(description: Description, options: Options) -> Description:
     """Return the description with the command line's choices put in."""
-    chosen = description.print
-    if options.paper is not None:
-        chosen = replace(chosen, paper=options.paper)
-    if options.orientation is not None:
-        chosen = replace(chosen, orientation=options.orientation)
-    if options.printer is not None:
-        chosen = replace(chosen, printer=options.printer)
-    return replace(description, print=chosen)
+    given = {name: getattr(options, name) for name in ("paper", "orientation", "printer")}
+    chosen = {name: value for name, value in given.items() if value is not None}
+    return description.changed(print=description.print.changed(**chosen))

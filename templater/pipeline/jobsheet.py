@@ -39,7 +39,7 @@ def _larger(checked: Checked, sheets: tuple[TiledSheet, ...]) -> list[tuple[str,
     if larger is None or all(len(sheet.tiles) == 1 for sheet in pair):
         return []
     boat = checked.boat
-    on_larger = replace(boat.description, print=replace(boat.description.print, paper=larger))
+    on_larger = boat.description.changed(print=boat.description.print.changed(paper=larger))
     there = replace(checked, boat=replace(boat, description=on_larger))
     try:
         return [(larger, tile_sheets(there, tuple(sheet.drawing for sheet in pair), drawn=False))]

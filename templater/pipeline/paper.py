@@ -74,22 +74,22 @@ class _Choices:
         """Yield what may be changed, in words and as done, the least change first."""
         choice, paper = self.checked.boat.description.print, self.sheets[0].paper
         if choice.orientation is not Orientation.EITHER:
-            yield "orientation either", replace(choice, orientation=Orientation.EITHER)
+            yield "orientation either", choice.changed(orientation=Orientation.EITHER)
         for overlap in _OVERLAPS:
             if overlap < choice.overlap:
-                yield f"an overlap of {overlap:g} mm", replace(choice, overlap=overlap)
+                yield f"an overlap of {overlap:g} mm", choice.changed(overlap=overlap)
         larger = LARGER.get(paper.name)
         while larger is not None:
-            yield larger, replace(choice, paper=larger)
+            yield larger, choice.changed(paper=larger)
             larger = LARGER.get(larger)
         for roll in _ROLLS:
             if paper.height is not None and ROLLS[roll] > paper.width:
-                yield f"a {roll}", replace(choice, paper=roll)
+                yield f"a {roll}", choice.changed(paper=roll)
 
     def _cuts(self, choice: Print) -> dict[str, int]:
         """Return how many marks a choice cuts on each sheet; nothing if it cannot be had."""
         boat = self.checked.boat
-        there = replace(self.checked, boat=replace(boat, description=replace(boat.description, print=choice)))
+        there = replace(self.checked, boat=replace(boat, description=boat.description.changed(print=choice)))
         try:
             sheets = tile_sheets(there, self.drawings, self.correction, drawn=False)
         except DrawingError:

@@ -127,7 +127,7 @@ def overlay_files(a: Checked, b: Checked, paper: str | None = None) -> dict[str,
     drawing = overlay(a.boat, b.boat)
     boat = b.boat
     if paper is not None:
-        description = replace(boat.description, print=replace(boat.description.print, paper=paper))
+        description = boat.description.changed(print=boat.description.print.changed(paper=paper))
         boat = replace(boat, description=description)
     there = replace(b, boat=boat)
     files, _, _ = sheet_files(there, tile_sheets(there, (drawing,)))

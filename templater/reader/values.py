@@ -13,9 +13,9 @@ import re
 from dataclasses import dataclass, field
 from enum import Enum
 from fractions import Fraction
-from typing import Any, NoReturn
+from typing import Any, NoReturn, cast, get_args
 
-from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo
+from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo, ValidatorFunctionWrapHandler
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from templater.reader import faults
@@ -58,8 +58,12 @@ class Kind:
         """Return the kind as JSON Schema."""
         raise NotImplementedError
 
+    def read(self, value: Any, info: ValidationInfo[Known | None]) -> Any:
+        """Return what a leaf says; what the program itself puts in is in mm or degrees already and stays."""
+        return value if info.context is None else self.check(value, cast("ValidationInfo[Known]", info))
+
     def __get_pydantic_core_schema__(self, _source: Any, _handler: GetCoreSchemaHandler) -> CoreSchema:
-        return core_schema.with_info_plain_validator_function(self.check)
+        return core_schema.with_info_plain_validator_function(self.read)
 
     def __get_pydantic_json_schema__(self, _schema: CoreSchema, _handler: GetJsonSchemaHandler) -> dict[str, Any]:
         return self.described()
@@ -230,10 +234,14 @@ class Date(Kind):
 
 @dataclass(frozen=True, slots=True)
 class Choice(Kind):
-    """One of some words; members of an enumeration are returned where one is given."""
+    """One of some words, or of an enumeration's values; its member is then returned."""
 
-    words: tuple[str, ...]
-    enum: type[Enum] | None = None
+    among: tuple[str, ...] | type[Enum]
+
+    @property
+    def words(self) -> tuple[str, ...]:
+        """The words that are allowed."""
+        return self.among if isinstance(self.among, tuple) else tuple(str(member.value) for member in self.among)
 
     def check(self, leaf: Any, info: ValidationInfo[Known]) -> Any:
         """Return the word, or its member."""
@@ -241,7 +249,7 @@ class Choice(Kind):
         if text not in self.words:
             refuse(faults.CHOICE, leaf, f"unknown word - allowed: {', '.join(self.words)}")
         info.context.texts[leaf.key] = text
-        return self.enum(text) if self.enum else text
+        return text if isinstance(self.among, tuple) else self.among(text)
 
     def described(self) -> dict[str, Any]:
         """Return the words."""
@@ -264,6 +272,20 @@ class YesNo(Kind):
         return {"type": "boolean"}
 
 
-def members(enum: type[Enum]) -> Choice:
-    """Return the choice among an enumeration's values."""
-    return Choice(tuple(str(member.value) for member in enum), enum)
+@dataclass(frozen=True, slots=True)
+class NameOr:
+    """A name of so many letters at most, or keys."""
+
+    most: int
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        name = Text(self.most)
+        keys = handler(next(item for item in get_args(source) if item is not str))
+
+        def check(value: Any, inner: ValidatorFunctionWrapHandler, info: ValidationInfo[Known | None]) -> Any:
+            return name.read(value, info) if isinstance(value, Leaf | str) else inner(value)
+
+        return core_schema.with_info_wrap_validator_function(check, keys)
+
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        return {"anyOf": [{"type": "string", "minLength": 1, "maxLength": self.most}, handler(schema)]}

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -11,10 +10,8 @@ from typing import Any
 
 from templater.boat.solved import Boat, Hole
 from templater.description.model import Surface
+from templater.reader.keys import Keys
 from templater.share.plates import plate_sheets
-
-#: Fields of a description that say nothing about the boat.
-_NOT_COMPARED = frozenset({"places", "inherited"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,11 +94,11 @@ def _differences(a: Boat, b: Boat) -> Iterator[Difference]:
 
 
 def leaves(value: Any, key: str = "") -> Iterator[tuple[str, str]]:
-    """Yield dotted keys and values as text of a description's dataclasses, in the order of the model."""
-    if dataclasses.is_dataclass(value):
-        for field in dataclasses.fields(value):
-            if field.name not in _NOT_COMPARED:
-                yield from leaves(getattr(value, field.name), f"{key}.{field.name}" if key else field.name)
+    """Yield dotted keys and values as text of a description, in the order of its models."""
+    if isinstance(value, Keys):
+        for name, part in value:
+            if name != "based_on":
+                yield from leaves(part, f"{key}.{name}" if key else name)
     elif isinstance(value, tuple):
         for number, item in enumerate(value):
             yield from leaves(item, f"{key}.{number}")

@@ -1,6 +1,5 @@
 """What must hold for every stack, screw and hole."""
 
-from dataclasses import replace
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -76,12 +75,16 @@ def descriptions(draw: st.DrawFn) -> Description:
     """Draw boats of any parts and sizes, sensible or not."""
     some = st.floats(0.5, 80)
     places = st.lists(st.tuples(st.floats(-40, 40), st.floats(-40, 40)), max_size=4).map(tuple)
-    slot = st.none() | st.builds(Slot, some, some)
-    screws = st.none() | st.builds(Screws, st.floats(1, 12), some, places, places, st.none() | some)
-    plate = st.none() | st.builds(Plate, some, some, st.floats(0.5, 8), slot=slot, screws=screws)
+    slot = st.none() | st.builds(Slot, length=some, width=some)
+    screws = st.none() | st.builds(
+        Screws, diameter=st.floats(1, 12), length=some, first=places.filter(bool), second=places,
+        head_diameter=st.none() | some,
+    )  # fmt: skip
+    thickness = st.floats(0.5, 8)
+    plate = st.none() | st.builds(Plate, length=some, width=some, thickness=thickness, slot=slot, screws=screws)
     bolt = st.builds(
         Bolt,
-        st.sampled_from(thread_names()),
+        thread=st.sampled_from(thread_names()),
         head=st.sampled_from(["hexagon", "socket", "countersunk"]),
         nut=st.sampled_from(["plain", "locking", "thin locking"]),
         washer=st.sampled_from(["normal", "large"]),
@@ -89,16 +92,19 @@ def descriptions(draw: st.DrawFn) -> Description:
         length=st.none() | some,
     )
     species = st.none() | st.sampled_from(["white ash", "birch plywood"])
-    woods = st.builds(Wood, species, st.none() | st.floats(0.2, 0.9))
+    woods = st.builds(Wood, species=species, specific_gravity=st.none() | st.floats(0.2, 0.9))
     return Description(
         boat="Any",
         units=draw(st.sampled_from(["mm", "in"])),
-        steering_post=SteeringPost(30),
-        floor=Floor(draw(st.sampled_from([6.5, 9, 12, 14]) | st.floats(2, 40)), wood=draw(woods)),
-        plank=Plank(2000, draw(st.floats(20, 250)), draw(some), 20, 0, solid_at_bolts=draw(st.none() | some)),
+        steering_post=SteeringPost(diameter=30),
+        floor=Floor(thickness=draw(st.sampled_from([6.5, 9, 12, 14]) | st.floats(2, 40)), wood=draw(woods)),
+        plank=Plank(
+            length=2000, width=draw(st.floats(20, 250)), thickness=draw(some), crown=20, pivot_aft_of_bolts=0,
+            solid_at_bolts=draw(st.none() | some),
+        ),
         fixing=Fixing(
-            200, Settings(stations=(2000.0, 2060.0)), draw(bolt),
-            sleeve=draw(st.none() | st.builds(Sleeve, some, some)), plate=draw(plate),
+            half_spread=200, settings=Settings(stations=(2000.0, 2060.0)), bolt=draw(bolt),
+            sleeve=draw(st.none() | st.builds(Sleeve, outer=some, inner=some)), plate=draw(plate),
             shim=draw(st.floats(0, 5)), block=draw(st.floats(0, 50)),
         ),
     )  # fmt: skip
@@ -117,6 +123,6 @@ def test_any_boat_gets_its_rows_or_findings_never_a_traceback(description: Descr
     if made.bolt is not None and description.fixing.bolt.length is None:
         assert made.bolt.length >= made.bolt.needed - 1e-6
     # A thicker plank never takes a shorter bolt.
-    thicker = hardware(solve(replace(description, plank=replace(description.plank, thickness=80)))).bolt
+    thicker = hardware(solve(description.changed(plank=description.plank.changed(thickness=80)))).bolt
     if made.bolt is not None and thicker is not None:
         assert thicker.length >= made.bolt.length

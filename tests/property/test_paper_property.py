@@ -23,7 +23,7 @@ def test_every_hole_is_shown_where_it_is(
     vs = st.floats(-1000 - height + 15, -1015)
     places = data.draw(st.lists(st.tuples(us, vs), min_size=1, max_size=8))
     sheet = drawing(width, height, {f"P{n}": at for n, at in enumerate(places)})
-    paper = find_paper(CustomPaper(paper_w, paper_h))
+    paper = find_paper(CustomPaper(width=paper_w, height=paper_h))
     done = tile(sheet, paper, margin=7.0, overlap=overlap, orientation=Orientation.EITHER, title=TITLE)
     names = {t.name for t in done.tiles}
     assert not names & set(done.blank)

@@ -1,7 +1,6 @@
 """The solved boat against sums worked by hand, space geometry and the trade's own habits."""
 
 import math
-from dataclasses import replace
 
 import hand_boat
 import pytest
@@ -24,8 +23,8 @@ def test_stations_worked_by_hand() -> None:
 def test_settings_60_mm_apart_put_the_middle_one_65_mm_inside_the_limit() -> None:
     # Common practice, no source: the pivot is kept 5 mm inside the limit; settings 60 mm apart are measured from the
     # middle one, which so stands 60 mm + 5 mm inside.
-    rule = replace(hand_boat.WHINCHAT.rule, keep_inside=5.0)
-    description = replace(hand_boat.fixing(settings=Settings(count=3, pitch=60.0)), rule=rule)
+    rule = hand_boat.WHINCHAT.rule.changed(keep_inside=5.0)
+    description = hand_boat.fixing(settings=Settings(count=3, pitch=60.0)).changed(rule=rule)
     fore, middle, aft = solve(description).settings
     assert aft.to_max == 5
     assert middle.to_max == 65
@@ -52,9 +51,9 @@ def test_equal_lengths_from_both_ends_meet_midway_between_two_marks() -> None:
 
 def test_tape_figures_are_distances_in_space() -> None:
     # Corner and post as points of space, x aft, y to starboard, z up from the floor's upper face.
-    description = replace(
-        hand_boat.plank(chock_corners=ChockCorners(apart=2290.0, aft_of_bolts=6.0, below_floor=60.0)),
-        steering_post=SteeringPost(32.0, tape_height=12.0),
+    corners = ChockCorners(apart=2290.0, aft_of_bolts=6.0, below_floor=60.0)
+    description = hand_boat.plank(chock_corners=corners).changed(
+        steering_post=SteeringPost(diameter=32.0, tape_height=12.0),
     )
     boat = solve(description)
     for figure, station in zip(boat.tape, (2230.0, 2285.0, 2340.0), strict=True):
@@ -74,10 +73,10 @@ def test_tape_figures_are_distances_in_space() -> None:
 def test_a_right_triangle_of_whole_numbers_as_the_tape_reads_it() -> None:
     # Level 20-21-29 hundredfold, drop so that the slant closes 2900-660-2974.155342 (square root by hand).
     stations = Settings(stations=(2000.0,))
-    description = replace(
-        hand_boat.plank(chock_corners=ChockCorners(4200.0, 0.0, 660.0)),
+    corners = ChockCorners(apart=4200.0, aft_of_bolts=0.0, below_floor=660.0)
+    description = hand_boat.plank(chock_corners=corners).changed(
         rule=None,
-        fixing=replace(hand_boat.WHINCHAT.fixing, settings=stations),
+        fixing=hand_boat.WHINCHAT.fixing.changed(settings=stations),
     )
     (figure,) = solve(description).tape
     assert figure.level == pytest.approx(2900, abs=1e-9)

@@ -88,8 +88,9 @@ def test_an_unknown_paper_is_refused_with_the_nearest() -> None:
 
 
 def test_own_papers() -> None:
-    assert find_paper(CustomPaper(320.0, 450.0)).height == 450.0
-    assert find_paper(CustomPaper(320.0)).height is None
-    for bad in (CustomPaper(0.0, 100.0), CustomPaper(6000.0, 100.0), CustomPaper(200.0, float("nan"))):
+    assert find_paper(CustomPaper(width=320.0, height=450.0)).height == 450.0
+    assert find_paper(CustomPaper(width=320.0)).height is None
+    for width, height in ((0.0, 100.0), (6000.0, 100.0), (200.0, float("nan"))):
+        bad = CustomPaper(width=width, height=height)
         with pytest.raises(DrawingError, match="no side of a page"):
             find_paper(bad)

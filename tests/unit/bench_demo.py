@@ -1,6 +1,5 @@
 """The demo boat built by hand, for the tests of the bench, with parts of it changed."""
 
-from dataclasses import replace
 
 from hand_boat import FIRST, SECOND, WHINCHAT
 
@@ -15,14 +14,14 @@ PLATE = DEMO.fixing.plate
 
 def demo(**fixing: object) -> Boat:
     """The demo boat, parts of its fixing replaced."""
-    return solve(replace(DEMO, fixing=replace(DEMO.fixing, **fixing)))
+    return solve(DEMO.changed(fixing=DEMO.fixing.changed(**fixing)))
 
 
 def with_floor(thickness: float) -> Boat:
     """The demo boat with another floor."""
-    return solve(replace(DEMO, floor=replace(DEMO.floor, thickness=thickness)))
+    return solve(DEMO.changed(floor=DEMO.floor.changed(thickness=thickness)))
 
 
 def with_screws(diameter: float, length: float) -> Boat:
     """The demo boat with other plate screws."""
-    return demo(plate=replace(PLATE, screws=Screws(diameter, length, FIRST, SECOND)))
+    return demo(plate=PLATE.changed(screws=Screws(diameter=diameter, length=length, first=FIRST, second=SECOND)))

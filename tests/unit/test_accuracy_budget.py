@@ -179,7 +179,7 @@ def test_a_finer_seam_figure_makes_the_turn_at_a_seam_finer_too(configs: Path) -
     # By hand: 0.2 mm at each of two marks 150 mm apart turns one page against the other by sqrt 2 x 0.2 / 150 rad.
     boat, _ = job(configs / "whinchat-3.yaml")
     assert default_sources(boat).sigma("seam rotation") == pytest.approx(math.degrees(math.sqrt(2) * 0.2 / 150))
-    finer = replace(boat.description, accuracy=replace(boat.description.accuracy, seam=0.1))
+    finer = boat.description.changed(accuracy=boat.description.accuracy.changed(seam=0.1))
     sources = default_sources(replace(boat, description=finer))
     assert sources.sigma("seam rotation") == pytest.approx(math.degrees(math.sqrt(2) * 0.1 / 150))
 

@@ -31,7 +31,7 @@ Places = dict[str, np.ndarray]
 def job(path: Path, **errors: float) -> tuple[Boat, tuple[TiledSheet, ...], Sources]:
     checked = check(Source(path.read_bytes(), path.name))
     sheets = tile_sheets(checked, drawings_of(checked, ("floor", "plank")))
-    description = replace(checked.boat.description, accuracy=replace(checked.boat.description.accuracy, **errors))
+    description = checked.boat.description.changed(accuracy=checked.boat.description.accuracy.changed(**errors))
     boat = replace(checked.boat, description=description)
     return boat, sheets, default_sources(boat)
 

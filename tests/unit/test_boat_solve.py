@@ -1,5 +1,4 @@
 import math
-from dataclasses import replace
 
 import hand_boat
 import pytest
@@ -8,14 +7,12 @@ from templater.boat import solve
 from templater.boat.solved import HoleKind
 from templater.description.model import (
     Bolt,
-    CirclePattern,
     Description,
     Fitting,
+    HoleCircle,
+    HoleRow,
     Limit,
     Pattern,
-    Points,
-    Rectangle,
-    Row,
     Settings,
     Sleeve,
     Surface,
@@ -24,11 +21,11 @@ from templater.findings import DescriptionError, Location
 
 
 def with_fittings(*fittings: Fitting) -> Description:
-    return replace(hand_boat.WHINCHAT, fittings=fittings)
+    return hand_boat.WHINCHAT.changed(fittings=fittings)
 
 
 def fitting_places(pattern: Pattern, *, on: Surface = Surface.FLOOR, rotate: float = 0.0, mirror: bool = False) -> dict:
-    fitting = Fitting("eye", on, (100.0, 50.0), pattern, 5.0, rotate, mirror)
+    fitting = Fitting(name="eye", on=on, at=(100.0, 50.0), pattern=pattern, drill=5.0, rotate=rotate, mirror=mirror)
     boat = solve(with_fittings(fitting))
     return {hole.id: (round(hole.at[0], 9), round(hole.at[1], 9)) for hole in boat.holes if hole.name == "eye"}
 
@@ -45,7 +42,7 @@ def fitting_places(pattern: Pattern, *, on: Surface = Surface.FLOOR, rotate: flo
     ],
 )
 def test_the_chosen_setting_stands_at_the_limit(limit: Limit, count: int, stations: list[float]) -> None:
-    boat = solve(hand_boat.fixing(settings=Settings(count, 60.0, limit)))
+    boat = solve(hand_boat.fixing(settings=Settings(count=count, pitch=60.0, at_limit=limit)))
     assert [s.station for s in boat.settings] == stations
     assert [s.number for s in boat.settings] == list(range(1, count + 1))
     assert [s.station for s in boat.settings if s.at_limit] == [2340]
@@ -63,7 +60,7 @@ def test_stations_as_given_short_of_the_limit_are_not_said_to_stand_at_it() -> N
 
 
 def test_without_a_rule_stations_stand_alone() -> None:
-    boat = solve(replace(hand_boat.fixing(settings=Settings(stations=(2200.0,))), rule=None))
+    boat = solve(hand_boat.fixing(settings=Settings(stations=(2200.0,))).changed(rule=None))
     (setting,) = boat.settings
     assert (setting.runner_base, setting.to_max, setting.to_min, setting.at_limit) == (2206, None, None, False)
 
@@ -90,15 +87,15 @@ def test_floor_holes_take_the_sleeve_with_its_glue_gap_or_the_bolt() -> None:
         hole = solve(description).holes[0]
         return hole.kind, hole.diameter
 
-    assert first(hand_boat.fixing(sleeve=Sleeve(18.0, 8.4, glue_gap=0.3))) == (HoleKind.SLEEVE, 18.3)
+    assert first(hand_boat.fixing(sleeve=Sleeve(outer=18.0, inner=8.4, glue_gap=0.3))) == (HoleKind.SLEEVE, 18.3)
     assert first(hand_boat.fixing(sleeve=None)) == (HoleKind.BOLT, 8.0)
-    assert first(hand_boat.fixing(sleeve=None, bolt=Bolt("M8", hole=8.5))) == (HoleKind.BOLT, 8.5)
+    assert first(hand_boat.fixing(sleeve=None, bolt=Bolt(thread="M8", hole=8.5))) == (HoleKind.BOLT, 8.5)
     # 5/16 in = 7.9375 mm by the inch's definition.
-    assert first(hand_boat.fixing(sleeve=None, bolt=Bolt("5/16 in"))) == (HoleKind.BOLT, 7.9375)
+    assert first(hand_boat.fixing(sleeve=None, bolt=Bolt(thread="5/16 in"))) == (HoleKind.BOLT, 7.9375)
 
 
 def test_plank_holes_take_the_bolt_whatever_the_floor_takes() -> None:
-    for bolt, diameter in ((Bolt("M8"), 8.0), (Bolt("M8", hole=8.4), 8.4)):
+    for bolt, diameter in ((Bolt(thread="M8"), 8.0), (Bolt(thread="M8", hole=8.4), 8.4)):
         holes = {hole.id: hole for hole in solve(hand_boat.fixing(bolt=bolt)).on(Surface.PLANK)}
         assert {hole.diameter for hole in holes.values()} == {diameter}
         assert holes["KP"].at[1] < 0 < holes["KS"].at[1]
@@ -115,7 +112,7 @@ def test_holes_come_in_a_fixed_order_with_ids_of_their_own() -> None:
 
 def test_screws_stand_as_given_to_starboard_and_mirrored_to_port() -> None:
     assert hand_boat.WHINCHAT.fixing.plate is not None
-    screws = replace(hand_boat.WHINCHAT.fixing.plate.screws, first=((-10.0, 25.0),), second=())
+    screws = hand_boat.WHINCHAT.fixing.plate.screws.changed(first=((-10.0, 25.0),), second=())
     places = {hole.id: hole.at for hole in solve(hand_boat.plate(screws=screws)).holes}
     assert places["S1a1"] == (2220, 240)
     assert places["P1a1"] == (2220, -240)
@@ -129,24 +126,28 @@ def test_plates_lie_round_their_bolts() -> None:
 
 
 def test_patterns_lie_about_the_fittings_place() -> None:
-    assert fitting_places(Points(((1.0, 2.0), (3.0, -4.0)))) == {"A1": (101, 52), "A2": (103, 46)}
-    assert fitting_places(Row(3, 20.0)) == {"A1": (80, 50), "A2": (100, 50), "A3": (120, 50)}
-    assert set(fitting_places(Rectangle(40.0, 24.0)).values()) == {(80, 38), (80, 62), (120, 38), (120, 62)}
-    circle = fitting_places(CirclePattern(60.0, 4, start=90.0))
+    assert fitting_places(Pattern(points=((1.0, 2.0), (3.0, -4.0)))) == {"A1": (101, 52), "A2": (103, 46)}
+    row = Pattern(row=HoleRow(count=3, pitch=20.0))
+    assert fitting_places(row) == {"A1": (80, 50), "A2": (100, 50), "A3": (120, 50)}
+    assert set(fitting_places(Pattern(rectangle=(40.0, 24.0))).values()) == {(80, 38), (80, 62), (120, 38), (120, 62)}
+    circle = fitting_places(Pattern(circle=HoleCircle(diameter=60.0, count=4, start=90.0)))
     assert circle == {"A1": (100, 80), "A2": (70, 50), "A3": (100, 20), "A4": (130, 50)}
 
 
 def test_rotation_goes_from_aft_towards_starboard_and_mirror_repeats_to_port() -> None:
-    assert fitting_places(Row(2, 20.0), rotate=90.0) == {"A1": (100, 40), "A2": (100, 60)}
-    tilted = fitting_places(Row(2, 20.0), rotate=30.0)
+    assert fitting_places(Pattern(row=HoleRow(count=2, pitch=20.0)), rotate=90.0) == {"A1": (100, 40), "A2": (100, 60)}
+    tilted = fitting_places(Pattern(row=HoleRow(count=2, pitch=20.0)), rotate=30.0)
     assert tilted["A2"] == pytest.approx((100 + 10 * math.sqrt(3) / 2, 55))
-    mirrored = fitting_places(Row(2, 20.0), rotate=30.0, mirror=True, on=Surface.PLANK)
+    mirrored = fitting_places(Pattern(row=HoleRow(count=2, pitch=20.0)), rotate=30.0, mirror=True, on=Surface.PLANK)
     assert list(mirrored) == ["A1", "A2", "A3", "A4"]
     assert mirrored["A4"] == pytest.approx((mirrored["A2"][0], -mirrored["A2"][1]))
 
 
 def test_fittings_letters_leave_out_those_that_are_taken_and_run_on() -> None:
-    fittings = tuple(Fitting(f"eye {n}", Surface.FLOOR, (2000.0, 3.0 * n), Row(1, 1.0), 2.0) for n in range(60))
+    eye = Pattern(points=((0.0, 0.0),))
+    fittings = tuple(
+        Fitting(name=f"eye {n}", on=Surface.FLOOR, at=(2000.0, 3.0 * n), pattern=eye, drill=2.0) for n in range(60)
+    )
     names = [hole.id for hole in solve(with_fittings(*fittings)).holes if hole.kind is HoleKind.FITTING]
     assert names[0] == "A1"
     assert len(set(names)) == 60

@@ -1,4 +1,3 @@
-from dataclasses import replace
 from pathlib import Path
 
 import hand_boat
@@ -12,7 +11,7 @@ from templater.description.model import (
     Description,
     Fitting,
     KeepClear,
-    Row,
+    Pattern,
     Rule,
     RunnerBase,
     Screws,
@@ -40,12 +39,13 @@ def codes(description: Description) -> set[str]:
 
 
 def rule(**changes: float) -> Description:
-    base = RunnerBase(changes.get("max", 2350.0), changes.get("min", 2180.0))
-    return replace(hand_boat.WHINCHAT, rule=Rule(base, changes.get("keep", 4.0)))
+    base = RunnerBase(max=changes.get("max", 2350.0), min=changes.get("min", 2180.0))
+    return hand_boat.WHINCHAT.changed(rule=Rule(runner_base=base, keep_inside=changes.get("keep", 4.0)))
 
 
 def with_fitting(at: tuple[float, float], drill: float = 5.0, on: Surface = Surface.FLOOR) -> Description:
-    return replace(hand_boat.WHINCHAT, fittings=(Fitting("eye", on, at, Row(1, 0.0), drill),))
+    eye = Fitting(name="eye", on=on, at=at, pattern=Pattern(points=((0.0, 0.0),)), drill=drill)
+    return hand_boat.WHINCHAT.changed(fittings=(eye,))
 
 
 @pytest.mark.parametrize("name", ["whinchat-3", "whinchat-4", "whinchat-5"])
@@ -64,10 +64,8 @@ def test_the_hand_made_boat_is_in_order() -> None:
 
 
 def test_findings_come_errors_first_then_by_place() -> None:
-    description = replace(
-        hand_boat.fixing(half_spread=310.0, settings=Settings(stations=(2160.0, 2342.0))),
-        places={"fixing": Location("b.yaml", 20, 1), "plank": Location("b.yaml", 15, 1)},
-    )
+    description = hand_boat.fixing(half_spread=310.0, settings=Settings(stations=(2160.0, 2342.0)))
+    description = description.placed({"fixing": Location("b.yaml", 20, 1), "plank": Location("b.yaml", 15, 1)})
     found = findings(description)
     order = [[Severity.ERROR, Severity.WARNING, Severity.ADVICE].index(finding.severity) for finding in found]
     assert order == sorted(order)
@@ -104,7 +102,7 @@ def test_settings_just_at_their_limits_are_in_order() -> None:
     assert not {"R110", "R111", "R112"} & codes(rule(max=2350.0, min=2236.0))
     assert "R111" in codes(rule(max=2350.0, min=2236.1))
     assert not {"R110", "R111", "R112"} & codes(
-        replace(hand_boat.fixing(settings=Settings(stations=(2900.0,))), rule=None)
+        hand_boat.fixing(settings=Settings(stations=(2900.0,))).changed(rule=None)
     )
 
 
@@ -119,7 +117,7 @@ def test_holes_past_the_outline_and_near_it() -> None:
     assert "2 mm inward" in near.text
     assert "F111" in codes(with_fitting((1994.9, 0.0)))
     assert not {"F110", "F111"} & codes(with_fitting((1995.0, 0.0)))
-    assert not {"F110", "F111"} & codes(replace(with_fitting((1970.0, 0.0)), floor=hand_boat.floor(outline=()).floor))
+    assert not {"F110", "F111"} & codes(with_fitting((1970.0, 0.0)).changed(floor=hand_boat.floor(outline=()).floor))
 
 
 def test_holes_keep_the_margin_of_areas_to_be_kept_clear() -> None:
@@ -135,9 +133,10 @@ def test_plates_keep_inside_the_outline_and_off_areas() -> None:
     # At setting 3 the outline runs 325 - 25 * (2363 - 1980) / 470 = 304.6 from the centreline; the plate ends at 38.
     assert "F120" not in codes(hand_boat.fixing(half_spread=266.0))
     assert {f.text.split()[1] for f in findings(hand_boat.fixing(half_spread=267.0), "F120")} == {"P3", "S3"}
-    area = KeepClear("wire", ((2270.0, 170.0), (2300.0, 170.0), (2300.0, 172.0), (2270.0, 172.0)), 5.0)
+    corners = ((2270.0, 170.0), (2300.0, 170.0), (2300.0, 172.0), (2270.0, 172.0))
+    area = KeepClear(name="wire", corners=corners, margin=5.0)
     assert "F121" not in codes(hand_boat.floor(keep_clear=(area,)))
-    found = only(hand_boat.floor(keep_clear=(replace(area, margin=5.5),)), "F121")
+    found = only(hand_boat.floor(keep_clear=(area.changed(margin=5.5),)), "F121")
     assert "plate S2 comes within 5 mm of wire" in found.text
     notch = (*hand_boat.WHINCHAT.floor.outline[:3], (2450.0, 220.0), (2300.0, 215.0), (2450.0, 210.0), (2450.0, -300.0))
     # A crack of the outline whose tip lies under S2 runs right through S3, all of whose corners are inside.
@@ -151,8 +150,8 @@ def test_a_plate_may_lie_flush_with_the_outline() -> None:
 
 
 def test_plates_of_neighbouring_settings_may_touch_but_not_overlap() -> None:
-    assert "F122" not in codes(hand_boat.fixing(settings=Settings(3, 46.0)))
-    found = findings(hand_boat.fixing(settings=Settings(3, 45.0)), "F122")
+    assert "F122" not in codes(hand_boat.fixing(settings=Settings(count=3, pitch=46.0)))
+    found = findings(hand_boat.fixing(settings=Settings(count=3, pitch=45.0)), "F122")
     assert len(found) == 2
     assert "overlap by 1 mm" in found[0].text
     assert "F123" in codes(hand_boat.fixing(half_spread=37.5))
@@ -167,19 +166,19 @@ def test_a_fitting_under_a_plate_is_a_warning() -> None:
 
 
 def test_slots_leave_travel() -> None:
-    assert "1 mm of travel" in only(hand_boat.plate(slot=Slot(9.0, 8.5)), "F134").text
-    assert "F134" not in codes(hand_boat.plate(slot=Slot(10.0, 8.5)))
+    assert "1 mm of travel" in only(hand_boat.plate(slot=Slot(length=9.0, width=8.5)), "F134").text
+    assert "F134" not in codes(hand_boat.plate(slot=Slot(length=10.0, width=8.5)))
     assert "F134" not in codes(hand_boat.plate(slot=None))
 
 
 def test_a_plate_without_second_places_is_told() -> None:
-    assert "F135" in codes(hand_boat.plate(screws=Screws(4.5, 18.0, hand_boat.FIRST)))
+    assert "F135" in codes(hand_boat.plate(screws=Screws(diameter=4.5, length=18.0, first=hand_boat.FIRST)))
 
 
 def test_the_sleeves_bore_is_held_against_the_bolts_clearance_hole() -> None:
     # ISO 273:1979, M8: coarse 10.
-    assert "F140" not in codes(hand_boat.fixing(sleeve=Sleeve(18.0, 10.0)))
-    assert only(hand_boat.fixing(sleeve=Sleeve(18.0, 10.5)), "F140").severity is Severity.ADVICE
+    assert "F140" not in codes(hand_boat.fixing(sleeve=Sleeve(outer=18.0, inner=10.0)))
+    assert only(hand_boat.fixing(sleeve=Sleeve(outer=18.0, inner=10.5)), "F140").severity is Severity.ADVICE
 
 
 def test_the_plugs_wall_round_the_bolt() -> None:
@@ -209,7 +208,7 @@ def test_the_bolts_keep_off_the_planks_ends() -> None:
     # from its middle.
     def boat(half_spread: float) -> Description:
         flat = hand_boat.plank(length=500.0, crown=0.0).plank
-        return replace(hand_boat.fixing(half_spread=half_spread), plank=flat)
+        return hand_boat.fixing(half_spread=half_spread).changed(plank=flat)
 
     assert not {"P114", "P115"} & codes(boat(170.0))
     assert only(boat(171.0), "P115").severity is Severity.ADVICE
@@ -247,7 +246,7 @@ def test_thin_wood_between_holes_is_told() -> None:
 def test_first_and_second_screws_stand_three_diameters_apart() -> None:
     # EN 1995-1-1:2004, table 8.2, predrilled: the least of a1 and a2 is 3 d = 13.5 mm.
     def second(*places: tuple[float, float]) -> Description:
-        return hand_boat.plate(screws=Screws(4.5, 18.0, ((-16.0, -30.0),), places))
+        return hand_boat.plate(screws=Screws(diameter=4.5, length=18.0, first=((-16.0, -30.0),), second=places))
 
     assert "W103" not in codes(second((-16.0, -16.5)))
     assert only(second((-16.0, -17.5)), "W103").severity is Severity.ADVICE
@@ -259,7 +258,7 @@ def test_first_and_second_screws_stand_three_diameters_apart() -> None:
 def test_bolt_holes_stand_two_and_a_half_diameters_apart() -> None:
     # Common practice, no source: 3 diameters from hole to hole, told below 2.5: 20 mm for 8 mm.
     def bare(pitch: float) -> Description:
-        return hand_boat.fixing(sleeve=None, plate=None, settings=Settings(3, pitch))
+        return hand_boat.fixing(sleeve=None, plate=None, settings=Settings(count=3, pitch=pitch))
 
     assert "W104" not in codes(bare(20.0))
     assert only(bare(19.0), "W104").severity is Severity.ADVICE
@@ -268,8 +267,9 @@ def test_bolt_holes_stand_two_and_a_half_diameters_apart() -> None:
 
 
 def test_inch_boats_are_told_in_inches() -> None:
-    description = replace(hand_boat.plank(solid_at_bolts=9.525), units="in")
+    description = hand_boat.plank(solid_at_bolts=9.525).changed(units="in")
     assert "plug of 3/8 in" in only(description, "P111").text
     assert "5/16 in bolt" in only(
-        replace(hand_boat.fixing(bolt=Bolt("5/16 in"), sleeve=Sleeve(15.875, 12.0)), units="in"), "F140"
+        hand_boat.fixing(bolt=Bolt(thread="5/16 in"), sleeve=Sleeve(outer=15.875, inner=12.0)).changed(units="in"),
+        "F140",
     ).text

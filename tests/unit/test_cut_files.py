@@ -36,10 +36,10 @@ def boat_with(path: Path, kerf: float = 0.0, spares: int = 2, **changes: object)
     boat = check(cli_files.read_source(path)).boat
     d = boat.description
     assert d.fixing.plate is not None
-    plate = replace(d.fixing.plate, **changes)  # type: ignore[arg-type]
-    return solve(replace(
-        d, fixing=replace(d.fixing, plate=plate), cutting=replace(d.cutting, kerf=kerf),
-        spares=replace(d.spares, plates=spares),
+    plate = d.fixing.plate.changed(**changes)
+    return solve(d.changed(
+        fixing=d.fixing.changed(plate=plate), cutting=d.cutting.changed(kerf=kerf),
+        spares=d.spares.changed(plates=spares),
     ))  # fmt: skip
 
 
@@ -96,10 +96,10 @@ def test_sides_that_differ_are_cut_apart(configs: Path) -> None:
     plate = check(cli_files.read_source(path)).boat.description.fixing.plate
     assert plate is not None
     assert plate.screws is not None
-    odd = replace(plate.screws, first=((-16.0, -30.0), (-16.0, 30.0), (16.0, 0.0)), second=())
+    odd = plate.screws.changed(first=((-16.0, -30.0), (-16.0, 30.0), (16.0, 0.0)), second=())
     parts = parts_of(path, screws=odd, spares=3)
     assert {part.stem for part in parts.values()} == {"strip-2x-3mm", "spare-plate-3x-3mm"}
-    odd = replace(odd, first=((-16.0, -30.0), (16.0, 20.0)))
+    odd = odd.changed(first=((-16.0, -30.0), (16.0, 20.0)))
     assert {part.stem for part in parts_of(path, screws=odd, spares=3).values()} == {
         "strip-port-1x-3mm", "strip-starboard-1x-3mm", "spare-plate-port-2x-3mm", "spare-plate-starboard-2x-3mm"
     }  # fmt: skip

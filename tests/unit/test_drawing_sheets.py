@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cache
 from itertools import combinations
 from pathlib import Path
@@ -15,7 +14,7 @@ from shapely.ops import polygonize, unary_union
 from templater.boat import solve
 from templater.boat.solved import Boat
 from templater.description import load_description
-from templater.description.model import CirclePattern, Fitting, KeepClear, Points, Surface
+from templater.description.model import Fitting, HoleCircle, KeepClear, Pattern, Surface
 from templater.drawing.marks import Anchor, Arc, Circle, Cross, Drawing, Group, Line, Mark, Pen, Polyline, Text
 from templater.drawing.sheets import draw
 from templater.standards.typeface import FILES, missing_letters
@@ -243,8 +242,8 @@ def test_lines_stop_at_sight_windows_and_go_on_behind(name: str, sheet: str) -> 
 def test_sight_windows_keep_off_the_border_of_an_area() -> None:
     # The border crosses every bolt line where the port window would stand, 149 to 173 inboard of the plates.
     description = boat("whinchat-3").description
-    area = KeepClear("cable", ((2000.0, -160.0), (2400.0, -160.0), (2400.0, -100.0), (2000.0, -100.0)))
-    floor = draw(solve(replace(description, floor=replace(description.floor, keep_clear=(area,)))))[0]
+    area = KeepClear(name="cable", corners=((2000.0, -160.0), (2400.0, -160.0), (2400.0, -100.0), (2000.0, -100.0)))
+    floor = draw(solve(description.changed(floor=description.floor.changed(keep_clear=(area,)))))[0]
     border = [shape(m) for m in floor.marks if m.group is Group.KEEP_CLEAR and isinstance(m, Line)]
     windows = [m for m in floor.marks if isinstance(m, Polyline) and m.group is Group.SIGHT and not m.filled]
     assert len(windows) == 8
@@ -316,17 +315,17 @@ def test_plates_carry_the_boats_ids_in_their_true_places() -> None:
 
 def changed(name: str, **fixing: object) -> Boat:
     description = boat(name).description
-    return solve(replace(description, fixing=replace(description.fixing, **fixing)))
+    return solve(description.changed(fixing=description.fixing.changed(**fixing)))
 
 
 def test_sides_that_differ_get_a_strip_each() -> None:
     plate = boat("whinchat-3").description.fixing.plate
     assert plate is not None
     assert plate.screws is not None
-    uneven = replace(plate.screws, first=((-16.0, -30.0), (-16.0, 30.0), (16.0, 0.0)))
-    lopsided = replace(plate.screws, first=((-16.0, -30.0), (-16.0, 20.0), (16.0, 30.0)))
+    uneven = plate.screws.changed(first=((-16.0, -30.0), (-16.0, 30.0), (16.0, 0.0)))
+    lopsided = plate.screws.changed(first=((-16.0, -30.0), (-16.0, 20.0), (16.0, 30.0)))
     for screws, sides in ((uneven, {"P"}), (lopsided, {"P", "S"})):
-        solved = changed("whinchat-3", plate=replace(plate, screws=replace(screws, second=screws.first)))
+        solved = changed("whinchat-3", plate=plate.changed(screws=screws.changed(second=screws.first)))
         by_id = {hole.id: hole for hole in solved.holes}
         plates, spare = draw(solved)[2:]
         assert {hole.id[0] for hole in plates.holes if hole.id[1].isdigit() and hole.id[0] != "a"} == sides
@@ -353,8 +352,8 @@ def place_or_none(drawing: Drawing, ident: str) -> tuple[float, float] | None:
 
 def test_aft_on_the_plank_is_down_the_sheet() -> None:
     description = boat("whinchat-3").description
-    eye = Fitting("eye", Surface.PLANK, (20.0, 300.0), Points(((0.0, 0.0),)), 6.0)
-    plank = draw(solve(replace(description, fittings=(eye,))))[1]
+    eye = Fitting(name="eye", on=Surface.PLANK, at=(20.0, 300.0), pattern=Pattern(points=((0.0, 0.0),)), drill=6.0)
+    plank = draw(solve(description.changed(fittings=(eye,))))[1]
     assert place(plank, "A1") == (300.0, -20.0)
 
 
@@ -378,9 +377,10 @@ def test_a_boat_without_plates_has_two_sheets_and_the_same_holes() -> None:
 def test_many_holes_all_keep_a_readable_id() -> None:
     description = boat("whinchat-3").description
     grid = tuple((i * 12.0, j * 12.0) for i in range(16) for j in range(16))
-    many = Fitting("net", Surface.FLOOR, (1800.0, 40.0), Points(grid), 5.0)
-    ring = Fitting("ring", Surface.FLOOR, (1700.0, 0.0), CirclePattern(60.0, 24), 4.0)
-    drawing = draw(solve(replace(description, fittings=(many, ring))))[0]
+    many = Fitting(name="net", on=Surface.FLOOR, at=(1800.0, 40.0), pattern=Pattern(points=grid), drill=5.0)
+    circle = Pattern(circle=HoleCircle(diameter=60.0, count=24))
+    ring = Fitting(name="ring", on=Surface.FLOOR, at=(1700.0, 0.0), pattern=circle, drill=4.0)
+    drawing = draw(solve(description.changed(fittings=(many, ring))))[0]
     labels = {mark.id: mark for mark in drawing.marks if isinstance(mark, Text) and mark.id}
     assert set(labels) == {hole.id for hole in drawing.holes}
     assert len(labels) == 6 + 24 + 24 + 256 + 24

@@ -1,6 +1,5 @@
 """The drilling table of the demo boat, every number reckoned by hand in the comments."""
 
-from dataclasses import replace
 
 import pytest
 from bench_demo import DEMO, PLATE, demo, with_floor
@@ -45,7 +44,7 @@ def test_a_thinner_floor_moves_the_depth_stops() -> None:
 
 def test_sleeve_of_a_size_between_bits() -> None:
     # 18 + 0.4 = 18.4: flat-bottomed bits go 18, 20 and hole saws 17, 19: the next that is not smaller is 19, + 0.6.
-    glued = row(demo(sleeve=Sleeve(18, 10, glue_gap=0.4)), "sleeves in the floor")
+    glued = row(demo(sleeve=Sleeve(outer=18, inner=10, glue_gap=0.4)), "sleeves in the floor")
     assert (glued.final.kind, glued.final.size) == ("hole saw", "19 mm")
     assert glued.difference == pytest.approx(0.6)
     assert "0.50 mm all round" in glued.glue
@@ -66,7 +65,7 @@ def test_pilots_in_hardwood() -> None:
     # FPL Wood Handbook, chapter 8 (percentages from memory): 90 % of the root, 0.9 x 2/3 x 4.5 = 2.7, nearest 2.5.
     assert screw_pilot(4.5, 0.60)[0] == pytest.approx(2.7)
     assert screw_pilot(4.5, 0.40)[0] == pytest.approx(2.1)
-    ash = solve(replace(DEMO, floor=replace(DEMO.floor, wood=Wood(species="white ash"))))
+    ash = solve(DEMO.changed(floor=DEMO.floor.changed(wood=Wood(species="white ash"))))
     assert row(ash, "plate screws, first set").final.size == "2.5 mm"
     assert "hardwood" in row(ash, "plate screws, first set").rule
 
@@ -108,20 +107,20 @@ def test_habits_that_are_common_practice_without_a_source() -> None:
 
 def test_inch_bits_say_the_difference() -> None:
     # A metric M8 bolt drilled with inch bits: 5/16 is 7.9375, too small for it; the next, 21/64, is 8.334, + 0.334.
-    boat = solve(replace(DEMO, units="in"))
+    boat = solve(DEMO.changed(units="in"))
     plank = row(boat, "first bolt in the plank")
     assert plank.final.size == "21/64 in"
     assert plank.difference == pytest.approx(0.334, abs=1e-3)
     assert plank.pilot is not None
     assert plank.pilot.size == "1/8 in"
     # A 5/16 bolt takes 5/16 exactly. 18 mm sleeves: 11/16 is 17.46, too small; 3/4 is 19.05, + 1.05.
-    exact = solve(replace(DEMO, units="in", fixing=replace(DEMO.fixing, bolt=Bolt("5/16 in"))))
+    exact = solve(DEMO.changed(units="in", fixing=DEMO.fixing.changed(bolt=Bolt(thread="5/16 in"))))
     assert row(exact, "first bolt in the plank").difference == pytest.approx(0)
     assert row(boat, "sleeves in the floor").difference == pytest.approx(1.05)
 
 
 def test_the_under_face_is_named_where_the_sheet_lies_there() -> None:
-    boat = solve(replace(DEMO, print=Print(floor_face=FloorFace.UNDER)))
+    boat = solve(DEMO.changed(print=Print(floor_face=FloorFace.UNDER)))
     assert row(boat, "block base").start == "under"
     assert any("from the under face" in note for note in row(boat, "sleeves in the floor").notes)
     assert any("mirror image" in step.text for step in order_of_work(boat))
@@ -164,8 +163,8 @@ def test_steps_carry_their_figures() -> None:
 
 def test_no_step_speaks_of_what_the_boat_does_not_have() -> None:
     bare = solve(
-        replace(DEMO, rule=None, plank=replace(DEMO.plank, crown=0.0, solid_at_bolts=None, chock_corners=None),
-                fixing=replace(DEMO.fixing, sleeve=None, plate=None, settings=Settings(stations=(2300.0,))))
+        DEMO.changed(rule=None, plank=DEMO.plank.changed(crown=0.0, solid_at_bolts=None, chock_corners=None),
+                fixing=DEMO.fixing.changed(sleeve=None, plate=None, settings=Settings(stations=(2300.0,))))
     )  # fmt: skip
     text = " ".join(step.text for step in order_of_work(bare, seams=False)).lower().replace("templater", "")
     for word in ("sleeve", "screw", "slot", "plate", "setting", "seam", "class rule and", "crown", "plug", "shim",
@@ -183,13 +182,13 @@ def test_every_caution_is_told_once_where_it_matters_and_has_a_source() -> None:
 
 def test_a_hole_that_no_bit_cuts_takes_the_nearest_and_says_so() -> None:
     # 0.7 x 2/3 x 2 = 0.93 mm; the least inch twist drill is 1/16 = 1.5875. The greatest hole saw is 76 mm.
-    plate = replace(PLATE, screws=replace(PLATE.screws, diameter=2.0)) if PLATE.screws else PLATE
-    fine = solve(replace(DEMO, units="in", fixing=replace(DEMO.fixing, plate=plate)))
+    plate = PLATE.changed(screws=PLATE.screws.changed(diameter=2.0)) if PLATE.screws else PLATE
+    fine = solve(DEMO.changed(units="in", fixing=DEMO.fixing.changed(plate=plate)))
     assert row(fine, "plate screws, first set").difference == pytest.approx(1.5875 - 0.9333, abs=1e-3)
-    wide = row(demo(sleeve=Sleeve(90, 10)), "sleeves in the floor")
+    wide = row(demo(sleeve=Sleeve(outer=90, inner=10)), "sleeves in the floor")
     assert (wide.final.size, wide.difference) == ("76 mm", -14)
 
 
 def test_a_plate_without_screws_needs_no_screw_rows() -> None:
-    titles = [each.title for each in drilling(demo(plate=replace(PLATE, screws=None)))]
+    titles = [each.title for each in drilling(demo(plate=PLATE.changed(screws=None)))]
     assert titles == ["sleeves in the floor", "first bolt in the plank", SECOND_HOLE, "block base"]

@@ -220,8 +220,8 @@ def test_impossible_readings_are_refused() -> None:
 
 def test_a_description_without_chock_corners_is_refused() -> None:
     boat = whinchat()
-    plank = replace(boat.description.plank, chock_corners=None)
-    bare = replace(boat, description=replace(boat.description, plank=plank))
+    plank = boat.description.plank.changed(chock_corners=None)
+    bare = replace(boat, description=boat.description.changed(plank=plank))
     turn = attempt(both([2591], [2591]))
     with pytest.raises(ReadingsError, match="T210"):
         square(turn, bare, readings(turn))
@@ -240,14 +240,15 @@ def test_the_free_bolts_room_is_that_of_slot_and_sleeve() -> None:
 def with_fixing(**changes: object) -> Boat:
     boat = whinchat()
     description = boat.description
-    return replace(boat, description=replace(description, fixing=replace(description.fixing, **changes)))
+    return replace(boat, description=description.changed(fixing=description.fixing.changed(**changes)))
 
 
 def test_play_in_the_planks_own_hole_counts_and_a_wide_slot_gives_no_more_than_the_sleeve() -> None:
     # A hole of 8.4 mm for M8 adds 0.4 mm both ways. A slot 12 wide in a 10 mm sleeve still leaves 2 mm.
-    loose = bolt_room(with_fixing(bolt=Bolt("M8", hole=8.4)), 0, 0)
+    loose = bolt_room(with_fixing(bolt=Bolt(thread="M8", hole=8.4)), 0, 0)
     assert (loose.play_fore_aft, loose.play_athwart) == pytest.approx((0.9, 2.4))
-    wide = bolt_room(with_fixing(plate=Plate(46.0, 76.0, 3.0, Slot(16.0, 12.0))), 0, 0)
+    plate = Plate(length=46.0, width=76.0, thickness=3.0, slot=Slot(length=16.0, width=12.0))
+    wide = bolt_room(with_fixing(plate=plate), 0, 0)
     assert (wide.play_fore_aft, wide.play_athwart) == (2.0, 2.0)
     # Without a sleeve the floor's hole is the bolt's size: no slot gives play there.
     bare = bolt_room(with_fixing(sleeve=None), 0, 0)

@@ -28,7 +28,7 @@ PAPERS: list[tuple[str | CustomPaper, Orientation]] = [
     ("A0", Orientation.EITHER),
     ("297 roll", Orientation.UPRIGHT),
     ("24 in roll", Orientation.SIDEWAYS),
-    (CustomPaper(194.0, 194.0), Orientation.EITHER),
+    (CustomPaper(width=194.0, height=194.0), Orientation.EITHER),
 ]
 
 
@@ -333,9 +333,9 @@ def test_a_roll_is_split_at_the_longest_page() -> None:
 @pytest.mark.parametrize("size", [(150.0, 400.0), (193.0, 183.0), (148.0, 210.0)])
 def test_too_small_a_paper_is_refused_with_the_smallest_that_works(size: tuple[float, float]) -> None:
     with pytest.raises(DrawingError, match=r"194\.0 x 184\.0 mm") as caught:
-        tiled(floor(), CustomPaper(*size))
+        tiled(floor(), CustomPaper(width=size[0], height=size[1]))
     assert caught.value.findings[0].code == "S103"
-    assert tiled(floor(), CustomPaper(194.0, 184.0)).tiles
+    assert tiled(floor(), CustomPaper(width=194.0, height=184.0)).tiles
 
 
 def test_too_small_an_overlap_is_refused() -> None:

@@ -21,12 +21,12 @@ DEMO = ("whinchat-3", "whinchat-5")
 def looked(path: Path, **choice: object) -> Checked:
     """The boat with other choices of paper."""
     checked = check(Source(path.read_bytes(), path.name))
-    return with_print(checked, replace(checked.boat.description.print, **choice))  # type: ignore[arg-type]
+    return with_print(checked, checked.boat.description.print.changed(**choice))  # type: ignore[arg-type]
 
 
 def with_print(checked: Checked, choice: Print) -> Checked:
     boat = checked.boat
-    return replace(checked, boat=replace(boat, description=replace(boat.description, print=choice)))
+    return replace(checked, boat=replace(boat, description=boat.description.changed(print=choice)))
 
 
 def cuts(checked: Checked) -> dict[str, int]:
@@ -46,10 +46,10 @@ def follow(choice: Print, words: str) -> Print:
     """Do as the advice says."""
     cure = words.removesuffix(" would avoid it")
     if match := re.fullmatch(r"an overlap of (\d+) mm", cure):
-        return replace(choice, overlap=float(match[1]))
+        return choice.changed(overlap=float(match[1]))
     if cure == "orientation either":
-        return replace(choice, orientation=Orientation.EITHER)
-    return replace(choice, paper=cure.removeprefix("a "))
+        return choice.changed(orientation=Orientation.EITHER)
+    return choice.changed(paper=cure.removeprefix("a "))
 
 
 @pytest.mark.parametrize(

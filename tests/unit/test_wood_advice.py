@@ -1,6 +1,5 @@
 """What the demo boat's holes take from the wood, reckoned by hand."""
 
-from dataclasses import replace
 
 import pytest
 from bench_demo import DEMO, demo
@@ -24,7 +23,7 @@ def test_section_left_at_the_planks_bolts() -> None:
     assert section.left == pytest.approx(0.95429, abs=1e-5)
     assert section.left_without_plug == pytest.approx(0.86286, abs=1e-5)
     assert section.plug_wall == 8
-    solid = wood(solve(replace(DEMO, plank=replace(DEMO.plank, solid_at_bolts=None)))).section
+    solid = wood(solve(DEMO.changed(plank=DEMO.plank.changed(solid_at_bolts=None)))).section
     assert solid is not None
     assert (solid.left_without_plug, solid.plug_wall) == (None, None)
 
@@ -50,7 +49,7 @@ def test_floor_guides() -> None:
 
 
 def test_a_missed_guide_is_a_row_and_a_finding_of_the_same_figures() -> None:
-    close = solve(replace(DEMO, fixing=replace(DEMO.fixing, half_spread=262.0)))
+    close = solve(DEMO.changed(fixing=DEMO.fixing.changed(half_spread=262.0)))
     row = guide(close, "bolt holes", "from the floor's edge")
     finding = next(one for one in guide_findings(close) if one.code == "F111")
     assert not row.met
@@ -78,7 +77,7 @@ def test_movement_with_moisture() -> None:
     # GTR-190, chapter 13: white ash, 4 %: 430 x 4 x 0.00169 = 2.907 and x 0.00274 = 4.713; 175 wide: 1.183 and 1.918.
     ash = Wood(species="white ash")
     boat = solve(
-        replace(DEMO, floor=replace(DEMO.floor, wood=ash), plank=replace(DEMO.plank, wood=ash))
+        DEMO.changed(floor=DEMO.floor.changed(wood=ash), plank=DEMO.plank.changed(wood=ash))
     )
     floor, plank, along = wood(boat).movements
     assert (floor.least, floor.greatest) == (pytest.approx(2.907, abs=1e-3), pytest.approx(4.713, abs=1e-3))

@@ -1,0 +1,136 @@
+"""What may stand under a key: models that are declared once and are what a text is read into.
+
+A model's fields are its keys, each with its kind of value, help and default; see ``values.py`` for the kinds. Models
+are frozen; nothing but the reader makes one from a text, and what makes one in Python gives mm and degrees.
+"""
+
+from __future__ import annotations
+
+import types
+from collections.abc import Iterator, Mapping
+from typing import Any, Self, TypeVar, get_args
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, ValidationInfo, model_validator
+
+from templater.findings import Finding, Location
+from templater.reader import faults
+from templater.reader.compose import Leaf, Tree
+from templater.reader.faults import fault
+from templater.reader.values import Known
+
+_NEEDED = object()
+Model = TypeVar("Model", bound="Keys")
+
+
+def key(help_text: str, default: Any = _NEEDED) -> Any:
+    """Return the declaration of a key: what it means to the builder, and its default; a class makes a new default."""
+    if default is _NEEDED:
+        return Field(description=help_text)
+    if isinstance(default, type):
+        return Field(description=help_text, default_factory=default)
+    return Field(default, description=help_text)
+
+
+class Keys(BaseModel):
+    """A mapping: unknown keys are refused, and it never changes."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
+
+    @model_validator(mode="before")
+    @classmethod
+    def _without_nothing(cls, data: Any, _info: ValidationInfo[Known]) -> Any:
+        """Take a known key with nothing behind it as not given."""
+        if not isinstance(data, dict):
+            return data
+        return {name: value for name, value in data.items() if name not in cls.model_fields or not _nothing(value)}
+
+    def changed(self, **changes: Any) -> Self:
+        """Return the model with some keys changed; their values are taken as they are.
+
+        Raises:
+            TypeError: if there is no such key.
+        """
+        if unknown := changes.keys() - type(self).model_fields.keys():
+            raise TypeError(f"{type(self).__name__} has no {', '.join(sorted(unknown))}")
+        return self.model_copy(update=changes)
+
+
+def _nothing(value: object) -> bool:
+    return isinstance(value, Leaf) and value.value is None
+
+
+def read_tree(
+    model: type[Model], tree: Tree, places: Mapping[str, Location], known: Known
+) -> tuple[Model | None, list[Finding]]:
+    """Return a tree of leaves as a model, or nothing, with every fault in our own words.
+
+    ``known`` takes note of every value that is sound by itself.
+    """
+    try:
+        return model.model_validate(tree, context=known), []
+    except ValidationError as error:
+        items = error.errors(include_url=False, include_input=False)
+    found: dict[tuple[str, str], Finding] = {}
+    misspelt = {
+        (*item["loc"][:-1], faults.nearest(str(item["loc"][-1]), _part_at(model, item["loc"][:-1]).model_fields))
+        for item in items
+        if item["type"] == "extra_forbidden"
+    }
+    for item in items:
+        if item["type"] == "missing" and item["loc"] in misspelt:
+            continue  # the line about the misspelt key says what it should be
+        code, dotted, text = _worded(model, item["type"], item["loc"], item.get("ctx", {}), places)
+        found.setdefault((code, f"{dotted}: {text}"), fault(code, dotted, text, place(places, dotted)))
+    return None, list(found.values())
+
+
+def place(places: Mapping[str, Location], dotted: str) -> Location:
+    """Return the place of a dotted key, or of the nearest one above it."""
+    while dotted and dotted not in places:
+        dotted = dotted.rpartition(".")[0]
+    return places[dotted]
+
+
+def _worded(
+    model: type[Keys], kind: str, loc: tuple[int | str, ...], context: dict[str, Any], places: Mapping[str, Location]
+) -> faults.Fault:
+    """Return code, key and text of one of the validator's errors; a point with several faults gets one line."""
+    dotted = ".".join(str(name) for name in loc)
+    parent = ".".join(str(name) for name in loc[:-1])
+    if kind == "fault":
+        return str(context["code"]), str(context["key"] or dotted), str(context["text"])
+    if kind == "missing" and isinstance(loc[-1], str):
+        if dotted in places:
+            return faults.MISSING, dotted, "nothing stands here - this key is needed, give its value"
+        needed = [name for name, field in _part_at(model, loc[:-1]).model_fields.items() if field.is_required()]
+        return faults.MISSING, parent, f'"{loc[-1]}" is missing - needed here: {", ".join(needed)}'
+    if kind == "missing" or (kind == "too_long" and not context.get("max_length", 0) > 2):
+        return faults.SHAPE, parent if kind == "missing" else dotted, "not two lengths - allowed: two, as in [40, 24]"
+    if kind == "extra_forbidden":
+        return faults.UNKNOWN, dotted, faults.unknown_key(str(loc[-1]), _part_at(model, loc[:-1]).model_fields)
+    if kind in ("model_type", "dict_type", "model_attributes_type"):
+        allowed = ", ".join(_part_at(model, loc).model_fields)
+        return faults.SHAPE, dotted, f"no keys below it - allowed here: {allowed}"
+    if kind in ("tuple_type", "list_type"):
+        return faults.SHAPE, dotted, "not a list - allowed: a list in square brackets, as in [40, 24]"
+    if kind == "too_short":
+        return faults.RANGE, dotted, f"{context['actual_length']} entries - allowed: at least {context['min_length']}"
+    if kind == "too_long":
+        return faults.RANGE, dotted, f"too many entries - allowed: at most {context['max_length']}"
+    return faults.KIND, dotted, "cannot be used here - see the schema for what is allowed"
+
+
+def _part_at(model: type[Keys], loc: tuple[int | str, ...]) -> type[Keys]:
+    """Return the model that stands at a place below another."""
+    for name in loc:
+        if isinstance(name, str) and name in model.model_fields:
+            model = next(_parts_in(model.model_fields[name].annotation), model)
+    return model
+
+
+def _parts_in(annotation: Any) -> Iterator[type[Keys]]:
+    """Yield the models that an annotation names."""
+    if isinstance(annotation, type) and not isinstance(annotation, types.GenericAlias) and issubclass(annotation, Keys):
+        yield annotation
+    for argument in get_args(annotation):
+        yield from _parts_in(argument)
