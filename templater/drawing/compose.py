@@ -6,16 +6,13 @@ import math
 from collections.abc import Iterable, Iterator
 from itertools import pairwise
 
-from templater.drawing.areas import box_inside, hatch
-from templater.drawing.contour import pieces
-from templater.drawing.layout import Layout, text_box
+from templater.boat.solved import Boat
+from templater.drawing.labels import Layout, Symbol, arms_past, label_marks, symbol_marks
 from templater.drawing.marks import (
     WORDS,
     Anchor,
-    Arc,
     Circle,
     Cross,
-    Curve,
     Drawing,
     Group,
     Line,
@@ -24,8 +21,9 @@ from templater.drawing.marks import (
     Polyline,
     SheetHole,
     Text,
+    mark_box,
 )  # fmt: skip
-from templater.drawing.symbols import Symbol, arms_past, label_marks, symbol_marks
+from templater.plane.polygons import box_inside, hatch
 from templater.plane.shapes import Box, Point, around, boxes_overlap, clip_segment, grow, union
 from templater.standards.typeface import text_width
 from templater.units import mm_text
@@ -277,24 +275,6 @@ class Sheet:
         )  # fmt: skip
 
 
-def mark_box(mark: Mark) -> Box:
-    """Return the box of a mark, its pen width left out."""
-    if isinstance(mark, Text):
-        return text_box(mark)
-    if isinstance(mark, Line):
-        return around((mark.a, mark.b))
-    if isinstance(mark, Polyline):
-        return union(*(mark_box(piece) for piece in pieces(mark))) if mark.bulges else around(mark.points)
-    if isinstance(mark, Curve):
-        return around((mark.start, *(point for piece in mark.pieces for point in piece)))
-    if isinstance(mark, Arc):
-        quarters = [q * 90.0 for q in range(math.ceil(mark.start / 90), math.floor(mark.end / 90) + 1)]
-        return around(mark.point(degrees) for degrees in (mark.start, mark.end, *quarters))
-    half = mark.diameter / 2 if isinstance(mark, Circle) else mark.arm * (math.sqrt(0.5) if mark.diagonal else 1.0)
-    u, v = mark.centre
-    return (u - half, v - half, u + half, v + half)
-
-
 def _line_sizes(
     lines: tuple[str, ...], size: float, *, bold_first: bool = False, bold: bool = False
 ) -> list[tuple[str, float, bool]]:
@@ -340,3 +320,32 @@ def window_at(centre: Point, *, along_u: bool) -> Box:
     along, across = WINDOW[0] / 2, WINDOW[1] / 2
     du, dv = (along, across) if along_u else (across, along)
     return (centre[0] - du, centre[1] - dv, centre[0] + du, centre[1] + dv)
+
+
+def closing_lines(boat: Boat, warnings: tuple[str, ...]) -> tuple[str, ...]:
+    """Return what ends the notes of every sheet: what rounding did to inches, and how many warnings there are."""
+    rounding = boat.description.figures.rounding_text
+    return (*((rounding,) if rounding else ()), *warnings_line(warnings))
+
+
+def wrap(text: str, size: float, width: float) -> tuple[str, ...]:
+    """Return a sentence in lines no wider than ``width`` where its words allow."""
+    lines: list[str] = []
+    for word in text.split():
+        if lines and text_width(f"{lines[-1]} {word}", size) <= width:
+            lines[-1] += f" {word}"
+        else:
+            lines.append(word)
+    return tuple(lines)
+
+
+def note_lines(notes: Iterable[str], size: float, width: float) -> tuple[str, ...]:
+    """Return notes in lines, each note begun with a dash."""
+    return tuple(line for note in notes for line in wrap(f"– {note}", size, width))
+
+
+def warnings_line(warnings: tuple[str, ...]) -> tuple[str, ...]:
+    """Return the line that says how many warnings there are, or nothing."""
+    if not warnings:
+        return ()
+    return (f"{len(warnings)} warning{'s' if len(warnings) > 1 else ''}: see the job sheet before drilling",)

@@ -76,23 +76,6 @@ def _left(start: float, end: float, openings: tuple[Span, ...]) -> list[Span]:
     return [(a, b) for a, b in (*result, (start, end)) if b > a]
 
 
-def pieces(outline: Polyline) -> tuple[Line | Arc, ...]:
-    """Return the straight pieces and arcs of an outline, in its order."""
-    ring = [*zip(outline.points, outline.bulges or (0.0,) * len(outline.points), strict=True)]
-    found: list[Line | Arc] = []
-    for (a, bulge), (b, _) in pairwise([*ring, ring[0]] if outline.closed else ring):
-        if not bulge:
-            found.append(Line(a, b, outline.pen, outline.group, outline.id))
-            continue
-        # The centre lies left of the chord's middle by chord (1 - b²) / (4 b), the bulge b being tan(angle / 4).
-        shift = (1 - bulge**2) / (4 * bulge)
-        centre = ((a[0] + b[0]) / 2 - (b[1] - a[1]) * shift, (a[1] + b[1]) / 2 + (b[0] - a[0]) * shift)
-        first, sweep = a if bulge > 0 else b, math.degrees(4 * math.atan(abs(bulge)))
-        start = math.degrees(math.atan2(first[1] - centre[1], first[0] - centre[0]))
-        found.append(Arc(centre, math.dist(a, centre), start, start + sweep, outline.pen, outline.group, outline.id))
-    return tuple(found)
-
-
 def outlines(marks: Iterable[Mark], kerf: float = 0.0) -> tuple[Polyline, ...]:
     """Return the closed outlines that lines and arcs make where they meet, the outermost first.
 

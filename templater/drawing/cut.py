@@ -13,11 +13,11 @@ from itertools import pairwise
 
 from templater.boat.solved import Boat, HoleKind
 from templater.description.model import Plate
-from templater.drawing.compose import BODY, HEADING, LEADING, mark_box
+from templater.drawing.compose import BODY, HEADING, LEADING, note_lines, wrap
 from templater.drawing.contour import outlines
-from templater.drawing.marks import Anchor, Arc, Circle, Drawing, Group, Line, Mark, Pen, Polyline, Text
+from templater.drawing.labels import diameter
+from templater.drawing.marks import Anchor, Arc, Circle, Drawing, Group, Line, Mark, Pen, Polyline, Text, mark_box
 from templater.drawing.plates import bolt_hole, bore_contour, countersink, plate_box, strip_contour, variants
-from templater.drawing.wording import diameter, note_lines, size, wrap
 from templater.findings import DrawingError, Finding
 from templater.plane.shapes import Box, Point, union
 
@@ -132,11 +132,11 @@ def cut_note(boat: Boat, parts: tuple[CutPart, ...], paper: Point, margin: float
         u0, v0, u1, v1 = part.drawing.box
         count = "1 piece" if part.quantity == 1 else f"{part.quantity} pieces"
         write((f"{part.stem}.dxf, .svg",), BODY + 0.6, bold=True)
-        extent = f"{size(u1 - u0, figures)} x {size(v1 - v0, figures)}"
-        write((f"{count}, sheet metal {size(part.thickness, figures)} thick, {extent} over all",))
+        extent = f"{figures.size(u1 - u0)} x {figures.size(v1 - v0)}"
+        write((f"{count}, sheet metal {figures.size(part.thickness)} thick, {extent} over all",))
     top -= 2.0
     notes = [
-        f"Kerf: {size(kerf, figures)} is made up for in the outlines; add none."
+        f"Kerf: {figures.size(kerf)} is made up for in the outlines; add none."
         if kerf
         else "Kerf: none is made up for; every outline is the finished edge.",
         "The pictures are not to scale. Dashed lines are not in the files: they are done by hand afterwards.",

@@ -6,14 +6,13 @@ import math
 from collections.abc import Callable, Iterable
 from itertools import pairwise
 
-from templater.boat.solved import Boat, HoleKind, SolvedPlate
+from templater.boat.solved import Boat, HoleKind, Setting, SolvedPlate
 from templater.description.model import FloorFace, Plate, Surface
-from templater.drawing.areas import box_inside, grown
-from templater.drawing.compose import BODY, WINDOW, Sheet, mark_box, window_at
+from templater.drawing.compose import BODY, WINDOW, Sheet, closing_lines, note_lines, window_at
 from templater.drawing.contour import plate_contour, slot_contour
-from templater.drawing.marks import Drawing, Group, Line, Pen
-from templater.drawing.symbols import symbol
-from templater.drawing.wording import closing_lines, diameter, length, note_lines, setting_lines, size
+from templater.drawing.labels import diameter, symbol
+from templater.drawing.marks import Drawing, Group, Line, Pen, mark_box
+from templater.plane.polygons import box_inside, grown
 from templater.plane.shapes import Box, Point, around, boxes_overlap, clip_segment, grow, union
 
 #: How far a line runs past the last thing on it, mm.
@@ -152,7 +151,7 @@ def _keep_clear(boat: Boat, to_sheet: ToSheet) -> dict[int, tuple[Point, ...]]:
 
 def _keep_clear_words(boat: Boat, number: int) -> tuple[str, ...]:
     area = boat.description.floor.keep_clear[number]
-    margin = f"{length(area.margin, boat.description.figures)} margin included"
+    margin = f"{boat.description.figures.length(area.margin)} margin included"
     return (area.name, "keep clear: no holes", *([margin] if area.margin else []))
 
 
@@ -190,7 +189,7 @@ def _notes(boat: Boat, warnings: tuple[str, ...], *, under: bool) -> list[str]:
     bores = (hole.diameter for hole in boat.holes if hole.kind in (HoleKind.SLEEVE, HoleKind.BOLT))
     bore = diameter(next(bores), figures)
     if HoleKind.SLEEVE in kinds and description.fixing.sleeve:
-        outer = size(description.fixing.sleeve.outer, figures)
+        outer = figures.size(description.fixing.sleeve.outer)
         notes.append(f"P, S {bore}: bore for the sleeve, outer {outer}, see job sheet.")
     else:
         notes.append(f"P, S {bore}: bore for the bolt, see job sheet.")
@@ -245,3 +244,18 @@ def _draw_arrow(sheet: Sheet, near: Point, region: Box, words: Iterable[str]) ->
         place = (region[0], math.floor(sheet.box()[1]) - 22.0, region[0] + 38.0, 0.0)
     sheet.add_arrow((place[0] + 3.0, place[1]))
     sheet.write(tuple(words), (place[0] + 8.0, place[1] + 3.0, place[2], place[1] + 12.0), BODY + 0.4)
+
+
+def setting_lines(boat: Boat, setting: Setting) -> tuple[str, ...]:
+    """Return what stands beside a bolt line, in short lines that make one sentence."""
+    units = boat.description.figures
+    lines = [
+        f"setting {setting.number}: bolt line {units.length(setting.station)}",
+        "aft of the steering pivot axis,",
+        f"runner pivot axis {units.length(setting.runner_base)}",
+    ]
+    rule = boat.description.rule
+    if setting.at_limit and rule is not None:
+        lines[-1] += ","
+        lines.append(f"at the rule's limit less {units.length(rule.keep_inside)}")
+    return tuple(lines)

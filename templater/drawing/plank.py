@@ -6,10 +6,9 @@ from itertools import pairwise
 
 from templater.boat.solved import Boat, HoleKind
 from templater.description.model import Surface
-from templater.drawing.compose import BODY, WINDOW, Sheet, window_at
+from templater.drawing.compose import BODY, WINDOW, Sheet, closing_lines, note_lines, window_at, wrap
+from templater.drawing.labels import PAST_CIRCLE, diameter, symbol
 from templater.drawing.marks import Circle, Drawing, Group, Line, Pen
-from templater.drawing.symbols import PAST_CIRCLE, symbol
-from templater.drawing.wording import closing_lines, diameter, length, note_lines, wrap
 from templater.plane.shapes import Box, Point
 from templater.units import mm_text
 
@@ -122,20 +121,20 @@ def _write_notes(sheet: Sheet, boat: Boat, region: Box, warnings: tuple[str, ...
         if not sheet.add_block(lines, near, _room(region), bold_first=bold_first, size=size):
             sheet.add_block_below(lines, region[0], bold_first=bold_first)
 
-    block(f"middle line: {length(plank.length / 2, units)} along the face from either end", (30.0, fore / 2), width=50)
+    block(f"middle line: {units.length(plank.length / 2)} along the face from either end", (30.0, fore / 2), width=50)
     pivot = plank.pivot_aft_of_bolts
     way = "aft" if pivot > 0 else "forward"
-    axis = f"runner pivot axis, {length(abs(pivot), units)} {way} of the bolt line" if pivot else (
+    axis = f"runner pivot axis, {units.length(abs(pivot))} {way} of the bolt line" if pivot else (
         "the bolt line is the runner pivot axis")  # fmt: skip
     lean = (
         f"Drill square to the face: the hole leans {mm_text(solved.lean, 2)} degrees, "
-        f"{length(solved.lean_shift, units)} over the thickness."
+        f"{units.length(solved.lean_shift)} over the thickness."
     )
     core = f"Dashed: solid plug in the core, {diameter(plank.solid_at_bolts, units)}." if plank.solid_at_bolts else ""
     for sign, word in ((-1, "port"), (1, "starboard")):
         block(f"{word}", (sign * holes, fore * 0.8), size=4.0)
         block(axis, (sign * (holes - 55.0), -abs(pivot) - 4.0), width=90)
-        bolts = f"bolt line, {length(plank.fore_edge, units)} aft of the fore edge"
+        bolts = f"bolt line, {units.length(plank.fore_edge)} aft of the fore edge"
         block(bolts, (sign * (holes - 55.0), 5.0), width=90)
         block("\n".join(part for part in (lean, core) if part), (sign * holes, aft * 0.4), width=62)
         place = sheet.free_place((38.0, 20.0), (sign * holes, fore * 0.45), _room(region))
@@ -147,7 +146,7 @@ def _write_notes(sheet: Sheet, boat: Boat, region: Box, warnings: tuple[str, ...
         "Tape this sheet to the plank's upper face, flat along the curve, the arrow forward.",
         "Lay the middle line and the bolt line on the lines pencilled on the wood, seen through the sight windows. "
         "Punch where the cross meets.",
-        f"Holes KP, KS {length(holes, units)} along the face from the middle, {length(solved.end_to_hole, units)} "
+        f"Holes KP, KS {units.length(holes)} along the face from the middle, {units.length(solved.end_to_hole)} "
         "from the ends.",
         *closing_lines(boat, warnings),
     ]

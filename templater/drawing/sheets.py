@@ -6,8 +6,7 @@ from templater.boat.solved import Boat
 from templater.drawing.floor import draw_floor
 from templater.drawing.marks import Drawing
 from templater.drawing.plank import draw_plank
-from templater.drawing.plates import draw_plates
-from templater.drawing.spare_plates import draw_spare_plates
+from templater.drawing.plates import draw_plates, draw_spare_plates
 
 
 def draw(boat: Boat, *, warnings: tuple[str, ...] = ()) -> tuple[Drawing, ...]:

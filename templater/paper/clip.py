@@ -7,8 +7,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from itertools import pairwise
 
-from templater.drawing.compose import mark_box
-from templater.drawing.marks import Arc, Circle, Cross, Curve, Line, Mark, Polyline, Text
+from templater.drawing.marks import Arc, Circle, Cross, Curve, Line, Mark, Polyline, Text, mark_box
 from templater.plane.shapes import Box, Point, box_within, clip_segment
 
 #: Pieces shorter than this leave no ink worth having, mm.

@@ -8,8 +8,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from operator import neg
 
-from templater.drawing.compose import mark_box
-from templater.drawing.marks import CONTEXT, Mark
+from templater.drawing.marks import CONTEXT, Mark, mark_box
 from templater.paper.clip import touches
 from templater.plane.shapes import Box
 

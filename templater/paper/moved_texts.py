@@ -5,8 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from templater.drawing.layout import text_box
-from templater.drawing.marks import SMALLEST_TYPE, Drawing, Mark, SheetHole, Text
+from templater.drawing.marks import SMALLEST_TYPE, Drawing, Mark, SheetHole, Text, text_box
 from templater.paper.grid import Grid, Place
 from templater.paper.registration import Clear
 from templater.plane.cells import Cells

@@ -6,9 +6,21 @@ from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from templater.drawing.compose import mark_box
-from templater.drawing.layout import Layout, text_box
-from templater.drawing.marks import Anchor, Circle, Cross, Drawing, Group, Line, Mark, Pen, Polyline, Text
+from templater.drawing.labels import Layout
+from templater.drawing.marks import (
+    Anchor,
+    Circle,
+    Cross,
+    Drawing,
+    Group,
+    Line,
+    Mark,
+    Pen,
+    Polyline,
+    Text,
+    mark_box,
+    text_box,
+)
 from templater.paper.clip import touches
 from templater.paper.grid import Grid, Place, place_name
 from templater.paper.tiles import Registration

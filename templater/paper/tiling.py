@@ -9,9 +9,7 @@ from itertools import chain
 from typing import overload
 
 from templater.description.model import Orientation
-from templater.drawing.compose import mark_box
-from templater.drawing.layout import text_box
-from templater.drawing.marks import WORDS, Circle, Cross, Drawing, Mark, Text
+from templater.drawing.marks import WORDS, Circle, Cross, Drawing, Mark, Text, mark_box, text_box
 from templater.findings import DrawingError, Finding
 from templater.paper.clip import clip
 from templater.paper.correction import check_correction, correct, matrix, shift, turned

@@ -12,8 +12,7 @@ from ezdxf.entities.lwpolyline import LWPolyline
 from ezdxf.filemanagement import read as read_document
 from ezdxf.lldxf.const import DXFError
 
-from templater.drawing.contour import pieces
-from templater.drawing.marks import Arc, Circle, Drawing, Group, Pen, Polyline
+from templater.drawing.marks import Arc, Circle, Drawing, Group, Pen, Polyline, pieces
 from templater.findings import Finding, ProofError
 from templater.plane.shapes import Point
 from templater.proof.read_svg import read_svg

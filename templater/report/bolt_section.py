@@ -7,11 +7,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from templater.boat.solved import Boat
-from templater.drawing.areas import hatch
 from templater.drawing.marks import Anchor, Group, Line, Mark, Pen, Polyline, Text
 from templater.job.bolt_stack import BoltFit
 from templater.job.hardware import Hardware
 from templater.job.plate_screws import ScrewFit
+from templater.plane.polygons import hatch
 from templater.plane.shapes import Box, Point
 from templater.report.blocks import Picture
 from templater.report.rows_hardware import point_words

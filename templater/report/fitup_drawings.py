@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from templater.boat.solved import Boat, Side
+from templater.drawing.fitup_sheets import SecondHolePlan, ShimPlan, second_hole_sheet, shim_sheets
 from templater.drawing.marks import Drawing
-from templater.drawing.second_hole import SecondHolePlan, second_hole_sheet
-from templater.drawing.shims import ShimPlan, shim_sheets
 from templater.fitup.record import Record
 from templater.fitup.shim import SeatShim, ShimResult
 from templater.fitup.square import SquareResult
@@ -36,7 +35,7 @@ def second_hole_drawing(boat: Boat, result: SquareResult) -> Drawing:
         fore_edge=plank.fore_edge,
         aft_edge=plank.width - plank.fore_edge,
         from_first=hole.from_first,
-        units=boat.description.units,
+        figures=boat.description.figures,
     )
     return second_hole_sheet(boat.description.boat, plan)
 

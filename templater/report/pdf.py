@@ -12,8 +12,8 @@ from templater.drawing.marks import Anchor, Group, Mark, Text
 from templater.report.blocks import Bullets, JobSheet, Paragraph, Steps, Table
 from templater.report.layout import MARGIN, Placed, lay_out
 from templater.report.typeset import SMALL
+from templater.standards.typeface import check_letters
 from templater.units import POINTS_PER_MM as MM
-from templater.writers.lettering import check_letters
 from templater.writers.pdf import draw_marks, faces, finish
 
 

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 
 from templater.boat.solved import Boat, Hole, HoleKind, SolvedPlate
 from templater.description.model import Surface
-from templater.drawing.areas import grown
 from templater.drawing.marks import Anchor, Arc, Circle, Cross, Group, Line, Mark, Pen, Polyline, Text
+from templater.plane.polygons import grown
 from templater.plane.shapes import Box, Point
 from templater.report.blocks import Picture
 from templater.report.columns import figure, ids_text

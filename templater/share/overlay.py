@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from templater.boat.solved import Boat, Hole, HoleKind
 from templater.description.model import Surface
-from templater.drawing.compose import BODY, Sheet
+from templater.drawing.compose import BODY, Sheet, note_lines
+from templater.drawing.labels import symbol
 from templater.drawing.marks import Circle, Drawing, Group, Line, Mark, Pen, Polyline
-from templater.drawing.symbols import symbol
-from templater.drawing.wording import note_lines
 from templater.plane.shapes import Point, grow
 from templater.share.compare import HoleMove, compare
 

@@ -7,9 +7,11 @@ UserUnit is left out, since viewers differ over it. Same tiles, same bytes.
 from __future__ import annotations
 
 import io
+import math
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from functools import cache
+from itertools import pairwise
 from typing import Any, BinaryIO
 
 from reportlab import rl_config
@@ -18,12 +20,159 @@ from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFName, PDFStream
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
-from templater.drawing.marks import Mark
+from templater.drawing.marks import (
+    PATTERNS,
+    WIDTHS,
+    Anchor,
+    Arc,
+    Circle,
+    Cross,
+    Curve,
+    Line,
+    Mark,
+    Pen,
+    Polyline,
+    Text,
+    pieces,
+    texts_of,
+)
 from templater.paper.tiles import Tile, TitleData
-from templater.standards.typeface import FAMILY, font_bytes
+from templater.plane.shapes import Point
+from templater.standards.typeface import FAMILY, check_letters, font_bytes, text_width
 from templater.units import POINTS_PER_MM
-from templater.writers.lettering import check_letters, texts_of
-from templater.writers.marks_to_pdf import Content, Encoder
+from templater.units import POINTS_PER_MM as MM
+
+#: Encodes text in a face: (text, bold) to pieces of (font name, codes in hex).
+Encoder = Callable[[str, bool], list[tuple[str, str]]]
+
+#: Widest Bezier piece of a circle, degrees. An eighth of a circle is within 4.2e-6 of the radius (computed), under
+#: 1 micrometre up to a diameter of 470 mm.
+_WIDEST = 45.0
+#: cos, sin of the quarter turns of text, anticlockwise.
+_TURNS = ((1, 0), (0, 1), (-1, 0), (0, -1))
+
+
+def unit_circle(start: float, end: float) -> tuple[Point, tuple[tuple[Point, Point, Point], ...]]:
+    """Return the unit circle from ``start`` to ``end`` degrees, anticlockwise, as a start and cubic Bezier pieces.
+
+    The handle of a piece of angle t is 4/3 tan(t/4), which makes its middle lie on the circle.
+    """
+    count = max(1, math.ceil((end - start) / _WIDEST - 1e-9))
+    step = math.radians((end - start) / count)
+    handle = 4 / 3 * math.tan(step / 4)
+    angles = [math.radians(start) + step * number for number in range(count + 1)]
+    ends = [(math.cos(angle), math.sin(angle)) for angle in angles]
+    pieces = tuple(
+        ((ax - handle * ay, ay + handle * ax), (bx + handle * by, by - handle * bx), (bx, by))
+        for (ax, ay), (bx, by) in pairwise(ends)
+    )
+    return ends[0], pieces
+
+
+_CIRCLE_START, _CIRCLE_PIECES = unit_circle(0.0, 360.0)
+_CIRCLE = tuple(value for piece in _CIRCLE_PIECES for point in piece for value in point)
+_CIRCLE_FORMAT = "%.4f %.4f m " + "%.4f %.4f %.4f %.4f %.4f %.4f c " * len(_CIRCLE_PIECES) + "s"
+
+
+class Content:
+    """The content stream of one page, built mark by mark; state operators only where the state changes."""
+
+    def __init__(self, encode: Encoder) -> None:
+        self._encode = encode
+        self._state: tuple[Pen, float] | None = None
+        self._parts: list[str] = ["0 J"]
+
+    def text(self) -> str:
+        """Return the stream so far."""
+        return "\n".join(self._parts)
+
+    def add(self, marks: Iterable[Mark]) -> None:
+        """Add marks in page mm, in their order."""
+        for mark in marks:
+            _DRAW[type(mark)](self, mark)
+
+    def _pen(self, pen: Pen, phase: float = 0.0) -> None:
+        """Take up a pen: line width and dash pattern, ``phase`` mm of it used up already."""
+        if not PATTERNS[pen]:
+            phase = 0.0
+        if self._state != (pen, phase):
+            self._state = (pen, phase)
+            dashes = " ".join(f"{length * MM:.4f}" for length in PATTERNS[pen])
+            self._parts.append(f"{WIDTHS[pen] * MM:.4f} w [{dashes}] {phase * MM:.4f} d")
+
+    def _line(self, mark: Line) -> None:
+        self._pen(mark.pen, mark.phase)
+        self._parts.append(f"{_at(mark.a)} m {_at(mark.b)} l S")
+
+    def _cross(self, mark: Cross) -> None:
+        self._pen(mark.pen)
+        for a, b in mark.arms:
+            self._parts.append(f"{_at(a)} m {_at(b)} l S")
+
+    def _circle(self, mark: Circle) -> None:
+        self._pen(mark.pen)
+        x, y, radius = mark.centre[0] * MM, mark.centre[1] * MM, mark.diameter / 2 * MM
+        values = [x + radius, y]
+        for index in range(0, len(_CIRCLE), 2):
+            values += (x + radius * _CIRCLE[index], y + radius * _CIRCLE[index + 1])
+        self._parts.append(_CIRCLE_FORMAT % tuple(values))
+
+    def _arc(self, mark: Arc) -> None:
+        start, pieces = unit_circle(mark.start, mark.end)
+        (x, y), radius = mark.centre, mark.radius
+
+        def place(point: Point) -> Point:
+            return x + radius * point[0], y + radius * point[1]
+
+        self._pen(mark.pen)
+        self._path(place(start), tuple((place(a), place(b), place(c)) for a, b, c in pieces), "S")
+
+    def _curve(self, mark: Curve) -> None:
+        self._pen(mark.pen)
+        self._path(mark.start, mark.pieces, "s")
+
+    def _path(self, start: Point, pieces: tuple[tuple[Point, Point, Point], ...], paint: str) -> None:
+        bends = " ".join(f"{_at(a)} {_at(b)} {_at(c)} c" for a, b, c in pieces)
+        self._parts.append(f"{_at(start)} m {bends} {paint}")
+
+    def _polyline(self, mark: Polyline) -> None:
+        if mark.bulges:
+            self.add(pieces(mark))
+            return
+        if not mark.filled:
+            self._pen(mark.pen)
+        paint = "f" if mark.filled else "s" if mark.closed else "S"
+        sides = " ".join(f"{_at(point)} l" for point in mark.points[1:])
+        self._parts.append(f"{_at(mark.points[0])} m {sides} {paint}")
+
+    def _text(self, mark: Text) -> None:
+        cos, sin = _TURNS[mark.turn % 4]
+        x, y = mark.at
+        if mark.anchor is not Anchor.START:
+            back = text_width(mark.text, mark.size, bold=mark.bold) * (0.5 if mark.anchor is Anchor.MIDDLE else 1.0)
+            x, y = x - back * cos, y - back * sin
+        shown = " ".join(
+            f"{font} {mark.size * MM:.4f} Tf <{codes}> Tj" for font, codes in self._encode(mark.text, mark.bold)
+        )
+        # The font is chosen inside the text object, after the matrix, which is a turn and a place but no size.
+        self._parts.append(f"BT {cos} {sin} {-sin} {cos} {_at((x, y))} Tm {shown} ET")
+
+
+def _at(point: Point) -> str:
+    """Return a place in points; four decimals are 0.035 micrometre."""
+    return f"{point[0] * MM:.4f} {point[1] * MM:.4f}"
+
+
+_DRAW: dict[type, Callable[[Content, Any], None]] = {
+    Line: Content._line,
+    Cross: Content._cross,
+    Circle: Content._circle,
+    Arc: Content._arc,
+    Curve: Content._curve,
+    Polyline: Content._polyline,
+    Text: Content._text,
+}
+
 
 #: First version of PDF with the key PrintScaling. Source: ISO 32000-1:2008, table 150.
 _VERSION = (1, 6)

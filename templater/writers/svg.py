@@ -26,11 +26,11 @@ from templater.drawing.marks import (
     Pen,
     Polyline,
     Text,
+    texts_of,
 )
 from templater.paper.tiles import TitleData
 from templater.plane.shapes import Box, Point
-from templater.standards.typeface import FAMILY, text_width
-from templater.writers.lettering import check_letters, texts_of
+from templater.standards.typeface import FAMILY, check_letters, text_width
 
 #: Room left round the drawing's box so that lines on its edge keep their full width, mm.
 BORDER = 2.0
@@ -77,9 +77,9 @@ def write_svg(drawing: Drawing, title: TitleData) -> bytes:
     )
     u0, v0, u1, v1 = drawing.box
     box = (u0 - BORDER, v0 - BORDER, u1 + BORDER, v1 + BORDER)
-    root = {"baseProfile": "full", "version": "1.1", **_size(box)}
-    content = [_tag("title", {}, heading), _tag("desc", {}, words), "<defs />", *_Picture().groups(drawing.marks)]
-    return ('<?xml version="1.0" encoding="utf-8" ?>\n' + _svg(box, root, content)).encode()
+    root = {"version": "1.1", **_size(box)}
+    content = [_tag("title", {}, heading), _tag("desc", {}, words), *_Picture().groups(drawing.marks)]
+    return f'<?xml version="1.0" encoding="utf-8"?>\n{_svg(box, root, content)}\n'.encode()
 
 
 def write_inline_svg(
@@ -103,7 +103,7 @@ def write_inline_svg(
     root |= _size(box) if true_size else {"class": "fitted"}
     content = [_tag("title", {"id": f"{key}-title"}, title), _tag("desc", {"id": f"{key}-desc"}, description)]
     groups = _Picture(ink="currentColor", ids=False).groups(marks)
-    return _svg(box, root, [*content, "<defs />", *groups])
+    return _svg(box, root, [*content, *groups])
 
 
 def _size(box: Box) -> Attributes:
@@ -113,13 +113,8 @@ def _size(box: Box) -> Attributes:
 def _svg(box: Box, attributes: Attributes, content: Iterable[str]) -> str:
     """Return the ``svg`` element, without a background."""
     view = f"{number(box[0])} {number(-box[3])} {number(box[2] - box[0])} {number(box[3] - box[1])}"
-    names = {
-        "xmlns": "http://www.w3.org/2000/svg",
-        "xmlns:ev": "http://www.w3.org/2001/xml-events",
-        "xmlns:xlink": "http://www.w3.org/1999/xlink",
-    }
-    opening = _tag("svg", {"viewBox": view, "font-family": _FAMILIES, **names, **attributes})
-    return "".join([opening.removesuffix(" />"), ">", *content, "</svg>"])
+    names = {"xmlns": "http://www.w3.org/2000/svg", "viewBox": view, "font-family": _FAMILIES}
+    return "\n".join([_tag("svg", {**names, **attributes}).replace(" />", ">"), *content, "</svg>"])
 
 
 def _tag(name: str, attributes: Attributes, text: str | None = None) -> str:

@@ -8,11 +8,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString, MultiLineString, Point, Polygon, box
 
-from templater.drawing.areas import hatch
 from templater.drawing.compose import Sheet
-from templater.drawing.layout import text_box
-from templater.drawing.marks import Circle, Cross, Group, Text
-from templater.drawing.symbols import Symbol
+from templater.drawing.labels import Symbol
+from templater.drawing.marks import Circle, Cross, Group, Text, text_box
+from templater.plane.polygons import hatch
 from templater.plane.shapes import clip_segment
 
 RADII = st.lists(st.floats(5.0, 80.0), min_size=3, max_size=9)

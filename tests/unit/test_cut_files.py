@@ -263,7 +263,7 @@ def test_the_command_writes_them_and_takes_old_ones_away(
 def test_the_page_says_what_the_files_do_not(made: dict[str, dict[str, bytes]]) -> None:
     (page,) = PdfReader(io.BytesIO(made["whinchat-3"][NOTE])).pages
     text = " ".join(page.extract_text().split())
-    for words in ("strip-2x-3mm.dxf", "2 pieces, sheet metal 3.0 mm thick, 76.0 mm x 156.0 mm over all",
+    for words in ("strip-2x-3mm.dxf", "2 pieces, sheet metal 3 mm thick, 76 mm x 156 mm over all",
                   "every hole ⌀4.5 to ⌀9", "Break every edge", "every outline is the finished edge"):  # fmt: skip
         assert words in text
 

@@ -8,13 +8,11 @@ import pytest
 from shapely.geometry import LineString, MultiLineString, Point, Polygon, box
 from shapely.ops import unary_union
 
-from templater.drawing.areas import box_inside, grown, hatch
-from templater.drawing.compose import Sheet, mark_box, window_at
+from templater.drawing.compose import Sheet, window_at, wrap
 from templater.drawing.contour import plate_contour, slot_contour
-from templater.drawing.layout import Layout, text_box
-from templater.drawing.marks import Anchor, Arc, Circle, Cross, Group, Line, Pen, Polyline, Text
-from templater.drawing.symbols import PAST_CIRCLE, Symbol, arms_past
-from templater.drawing.wording import diameter, length, wrap
+from templater.drawing.labels import PAST_CIRCLE, Layout, Symbol, arms_past, diameter
+from templater.drawing.marks import Anchor, Arc, Circle, Cross, Group, Line, Pen, Polyline, Text, mark_box, text_box
+from templater.plane.polygons import box_inside, grown, hatch
 from templater.plane.shapes import clip_segment
 from templater.standards.typeface import text_width
 
@@ -223,8 +221,6 @@ def test_contours_have_the_length_of_their_shapes() -> None:
 
 
 def test_words() -> None:
-    assert length(2285.0, "mm") == "2285.0 mm"
-    assert length(2285.0, "in") == "2285.0 mm (89 31/32 in)"
     assert diameter(4.5) == "⌀4.5"
     assert diameter(10.0) == "⌀10"
     lines = wrap("Cut out the sight windows; lay the lines on the pencil lines.", 2.6, 30.0)

@@ -4,10 +4,17 @@ import math
 
 import pytest
 
+from templater.drawing.fitup_sheets import (
+    MOST_LINES,
+    SecondHolePlan,
+    ShimPlan,
+    second_hole_sheet,
+    shim_sheets,
+    step_for,
+)
 from templater.drawing.marks import Circle, Cross, Group, Line, Polyline, Text
-from templater.drawing.second_hole import SecondHolePlan, second_hole_sheet
-from templater.drawing.shims import MOST_LINES, ShimPlan, shim_sheets, step_for
 from templater.standards.typeface import missing_letters
+from templater.units import Figures
 
 PORT = ShimPlan("port", "KP", -87.5, 87.5, -38.0, 38.0, 4.57, -0.0148, -0.0114, 8.0)
 FLAT = ShimPlan("starboard", "KS", -60.0, 80.0, -30.0, 30.0, 5.0, 0.0, 0.0, 9.0, (16.0, 9.0))
@@ -77,7 +84,7 @@ def test_the_second_hole_is_marked_aft_of_the_bolt_line_on_one_tile() -> None:
 
 
 def test_a_wide_plank_still_fits_one_tile() -> None:
-    wide = SecondHolePlan("port", "KP", 0.0, -215.0, 8.0, 200.0, 200.0, 430.0, "in")
+    wide = SecondHolePlan("port", "KP", 0.0, -215.0, 8.0, 200.0, 200.0, 430.0, Figures.of_boat("in"))
     sheet = second_hole_sheet("Whinchat 3", wide)
     assert sheet.box[3] - sheet.box[1] < 250
     assert sheet.holes[0].at == (0.0, 0.0)

@@ -5,9 +5,7 @@ from itertools import pairwise
 
 import pytest
 
-from templater.drawing.compose import mark_box
-from templater.drawing.layout import text_box
-from templater.drawing.marks import Circle, Curve, Group, Line, Pen, Text
+from templater.drawing.marks import Circle, Curve, Group, Line, Pen, Text, mark_box, text_box
 from templater.findings import ReadingsError
 from templater.paper.choice import find_paper
 from templater.paper.correction import correct, matrix

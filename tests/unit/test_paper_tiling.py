@@ -10,9 +10,20 @@ from shapely.geometry import Point, box
 from shapely.ops import unary_union
 
 from templater.description.model import CustomPaper, Orientation
-from templater.drawing.compose import mark_box
-from templater.drawing.layout import text_box
-from templater.drawing.marks import Arc, Circle, Cross, Curve, Drawing, Group, Line, Pen, Polyline, Text
+from templater.drawing.marks import (
+    Arc,
+    Circle,
+    Cross,
+    Curve,
+    Drawing,
+    Group,
+    Line,
+    Pen,
+    Polyline,
+    Text,
+    mark_box,
+    text_box,
+)
 from templater.findings import DrawingError
 from templater.paper.choice import find_paper
 from templater.paper.registration import Clear

@@ -5,9 +5,7 @@ from pathlib import Path
 import pytest
 
 from templater.cli import files as cli_files
-from templater.drawing.compose import mark_box
-from templater.drawing.layout import text_box
-from templater.drawing.marks import WORDS, Drawing, Group, Line, Polyline, Text
+from templater.drawing.marks import WORDS, Drawing, Group, Line, Polyline, Text, mark_box, text_box
 from templater.paper.tiles import TiledSheet
 from templater.pipeline.checked import Options, check
 from templater.pipeline.sheets import drawings_of, tile_sheets

@@ -7,7 +7,6 @@ import re
 import subprocess
 import sys
 from collections.abc import Iterator
-from dataclasses import replace
 from typing import Any
 
 import pikepdf
@@ -21,7 +20,12 @@ from templater.paper.tiles import Tile, TitleData
 from templater.standards.typeface import text_width
 from templater.writers.pdf import write_pdf, write_pdf_to
 
-TITLE = TitleData("Whinchat 3", "B", "2030-01-02", "", "", "First Builder", "", "ab" * 32, "0.1.0")
+
+def titled(date: str) -> TitleData:
+    return TitleData("Whinchat 3", "B", date, "", "", "First Builder", "", "ab" * 32, "0.1.0")
+
+
+TITLE = titled("2030-01-02")
 UPRIGHT = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 #: One mm in points, by the definitions: 72 units to the inch (ISO 32000-1:2008, 8.3.2.3), 25.4 mm to the inch (1959).
 POINT = 72 / 25.4
@@ -122,7 +126,7 @@ def test_document_information() -> None:
 
 @pytest.mark.parametrize("date", ["2030-01-02", "", "spring"])
 def test_the_files_date_is_the_date_of_issue_never_the_clock(date: str) -> None:
-    pdf = write_pdf([page()], name="floor", title=replace(TITLE, date=date))
+    pdf = write_pdf([page()], name="floor", title=titled(date))
     information = pypdf.PdfReader(io.BytesIO(pdf)).metadata
     assert information is not None
     assert information.creation_date is not None

@@ -7,8 +7,11 @@ them by a test.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import cache, lru_cache
 from pathlib import Path
+
+from templater.findings import DrawingError, Finding
 
 #: Family name, for media that choose the font by name.
 FAMILY = "DejaVu Sans Condensed"
@@ -48,3 +51,29 @@ def missing_letters(text: str) -> str:
 def font_bytes(*, bold: bool = False) -> bytes:
     """Return the font file."""
     return (_FOLDER / FILES[bold]).read_bytes()
+
+
+def check_letters(texts: Iterable[str], where: str) -> None:
+    """Refuse texts with letters that the typeface lacks, control letters among them.
+
+    Args:
+        texts: lines of text.
+        where: name of the sheet, for the finding.
+
+    Raises:
+        DrawingError: S301, one finding for each text at fault.
+    """
+    faults = []
+    for text in dict.fromkeys(texts):
+        missing = missing_letters(text)
+        if missing:
+            named = ", ".join(f"{_shown(letter)} (U+{ord(letter):04X})" for letter in missing)
+            sentence = f"{_shown(text)} on sheet {where} has a letter that {FAMILY} lacks: {named} - use other letters"
+            faults.append(Finding("S301", "", sentence))
+    if faults:
+        raise DrawingError(*faults)
+
+
+def _shown(text: str) -> str:
+    """Return the text in quotes, control letters written as escapes, so that a finding stays one line."""
+    return '"' + "".join(letter if letter.isprintable() else ascii(letter)[1:-1] for letter in text) + '"'

@@ -1,4 +1,4 @@
-"""The symbol of a hole, circle or square with its cross, and the search for its label's place."""
+"""The symbol of a hole, its label, and where text may stand among all that is drawn."""
 
 from __future__ import annotations
 
@@ -7,12 +7,97 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from templater.boat.solved import Hole, HoleKind
-from templater.drawing.layout import ASCENT, DESCENT, Layout, text_box
-from templater.drawing.marks import Anchor, Circle, Cross, Group, Line, Mark, Pen, Polyline, Text
-from templater.drawing.wording import diameter
-from templater.plane.shapes import Box, Point
+from templater.drawing.marks import (
+    ASCENT,
+    DESCENT,
+    Anchor,
+    Circle,
+    Cross,
+    Group,
+    Line,
+    Mark,
+    Pen,
+    Polyline,
+    Text,
+    text_box,
+)
+from templater.plane.cells import cells_along, cells_over
+from templater.plane.shapes import Box, Point, boxes_overlap, clip_segment, distance_to_segment, grow, segments_cross
 from templater.standards.typeface import text_width
-from templater.units import Figures
+from templater.units import MM, Figures
+
+#: Side of a cell of the index, mm: about the length of a label, so that few cells hold the usual mark.
+CELL = 12.0
+
+
+def _beside(a: Point, b: Point, box: Box) -> bool:
+    """True if both ends lie beyond the same side of the box: the quick answer for most segments."""
+    return (
+        (a[0] < box[0] and b[0] < box[0])
+        or (a[0] > box[2] and b[0] > box[2])
+        or (a[1] < box[1] and b[1] < box[1])
+        or (a[1] > box[3] and b[1] > box[3])
+    )
+
+
+def _circle_meets(centre: Point, radius: float, box: Box) -> bool:
+    du = max(box[0] - centre[0], 0.0, centre[0] - box[2])
+    dv = max(box[1] - centre[1], 0.0, centre[1] - box[3])
+    return math.hypot(du, dv) < radius
+
+
+class Layout:
+    """What is drawn already, by cell of a grid: boxes, segments and circles."""
+
+    def __init__(self) -> None:
+        self._boxes: dict[int, list[Box]] = {}
+        self._segments: dict[int, list[tuple[Point, Point]]] = {}
+        self._circles: dict[int, list[tuple[Point, float]]] = {}
+
+    def add_box(self, box: Box) -> None:
+        """Take a box as filled: text, a sight window."""
+        for cell in cells_over(box, CELL):
+            self._boxes.setdefault(cell, []).append(box)
+
+    def add_segment(self, a: Point, b: Point) -> None:
+        """Take a straight line as drawn."""
+        segment = (a, b)
+        for cell in cells_along(a, b, CELL):
+            self._segments.setdefault(cell, []).append(segment)
+
+    def add_circle(self, centre: Point, radius: float) -> None:
+        """Take a circle as drawn; its inside counts as filled."""
+        u, v = centre
+        circle = (centre, radius)
+        for cell in cells_over((u - radius, v - radius, u + radius, v + radius), CELL):
+            self._circles.setdefault(cell, []).append(circle)
+
+    def free(self, box: Box, clearance: float = 0.4) -> bool:
+        """True if nothing lies in the box or nearer than ``clearance`` to it (measured square to its edges)."""
+        wide = grow(box, clearance)
+        for cell in cells_over(wide, CELL):
+            for other in self._boxes.get(cell, ()):
+                if boxes_overlap(wide, other):
+                    return False
+            for centre, radius in self._circles.get(cell, ()):
+                if _circle_meets(centre, radius, wide):
+                    return False
+            for a, b in self._segments.get(cell, ()):
+                if not _beside(a, b, wide) and clip_segment(a, b, wide):
+                    return False
+        return True
+
+    def free_line(self, a: Point, b: Point) -> bool:
+        """True if a straight line from a to b meets no box, circle or other line."""
+        for cell in cells_along(a, b, CELL):
+            if any(clip_segment(a, b, box) for box in self._boxes.get(cell, ())):
+                return False
+            if any(distance_to_segment(centre, a, b) < radius for centre, radius in self._circles.get(cell, ())):
+                return False
+            if any(segments_cross(a, b, c, d, touching=False) for c, d in self._segments.get(cell, ())):
+                return False
+        return True
+
 
 #: How far a cross runs past its circle, mm: the first that keeps clear of the neighbours is taken.
 #: US drafting practice is 1/4 to 3/8 in for a centre line that stands alone; shorter here, for screws stand close.
@@ -21,6 +106,15 @@ PAST_CIRCLE = (4.0, 3.5, 3.0, 2.5, 2.0)
 SMALLEST_LABEL = 2.2
 #: Clear space between a label and any mark, mm.
 CLEARANCE = 0.4
+
+
+def diameter(value: float, figures: Figures = MM) -> str:
+    """Return a diameter as labels have it: in mm without the unit, in inches where they stand alone.
+
+    >>> diameter(18.0), diameter(15.875)
+    ('⌀18', '⌀15.9')
+    """
+    return (figures if figures.system == "in" else MM).diameter(value).removesuffix(" mm")
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +151,7 @@ _BOLT_SIZES = (3.5, 3.0, 2.6, SMALLEST_LABEL)
 
 
 def symbol(
-    hole: Hole, at: Point, *, name: str = "", clear: float = 0.0, figures: Figures | None = None
+    hole: Hole, at: Point, *, name: str = "", clear: float = 0.0, figures: Figures = MM
 ) -> Symbol:
     """Return the symbol of a hole at a place of the sheet; ``name`` replaces its id, ``clear`` as in ``Symbol``.
 
