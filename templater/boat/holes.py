@@ -20,8 +20,8 @@ def floor_bolts(description: Description, settings: tuple[Setting, ...], nominal
     if fixing.sleeve is not None:
         kind, diameter, key = HoleKind.SLEEVE, fixing.sleeve.outer + fixing.sleeve.glue_gap, "fixing.sleeve.outer"
     else:
-        kind, key = HoleKind.BOLT, "fixing.bolt"
-        diameter = nominal if fixing.bolt.hole is None else fixing.bolt.hole
+        kind, key = HoleKind.BOLT, "fixing.bolt" if fixing.floor_hole is None else "fixing.floor_hole"
+        diameter = fixing.floor_hole or fixing.bolt.hole or nominal
     for setting in settings:
         for side in Side:
             name = f"{kind.value}, setting {setting.number}, {side.name.lower()}"

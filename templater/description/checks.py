@@ -162,6 +162,9 @@ def _settings(about: _About) -> Iterator[Fault]:
 def _bolt(about: _About) -> Iterator[Fault]:
     inner, outer = "fixing.sleeve.inner", "fixing.sleeve.outer"
     yield from _less(about, faults.SLEEVE, inner, outer, "must be below the outer diameter")
+    if about.given("fixing.floor_hole") is not None and about.given("fixing.sleeve") is not None:
+        text = "stands beside sleeve - the bolt passes through one or the other; null drops an inherited key"
+        yield faults.EITHER, "fixing.floor_hole", text
 
 
 def _plate(about: _About) -> Iterator[Fault]:
@@ -234,7 +237,7 @@ def _names(about: _About) -> Iterator[Fault]:
         except KeyError:
             allowed = ", ".join(thread_names())
             yield faults.CHOICE, "fixing.bolt.thread", f"{faults.shown(thread)}: unknown thread - allowed: {allowed}"
-    for key in ("floor.wood.species", "plank.wood.species"):
+    for key in ("floor.wood", "floor.wood.species", "plank.wood", "plank.wood.species"):
         species = about.known.texts.get(key)
         if species is None:
             continue

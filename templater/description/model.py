@@ -64,6 +64,20 @@ class Orientation(Enum):
     EITHER = "either"
 
 
+class SecondHoleBy(Enum):
+    """How the place of the plank's second bolt hole is found."""
+
+    FIT_UP = "fit_up"
+    TEMPLATE = "template"
+
+
+class BoltFrom(Enum):
+    """The side from which the bolts are put in: their heads lie on the floor, or under the plank."""
+
+    ABOVE = "above"
+    BELOW = "below"
+
+
 class RunnerBase(Keys):
     """Distance along the hull from the steering pivot axis to the side runners' pivot axis."""
 
@@ -108,7 +122,7 @@ class Floor(Keys):
     thickness: Positive = key("thickness of the floor where the bolts go through")
     outline: Corners = key("corners [x aft, y to starboard] from the steering pivot axis, in order round the floor", ())
     keep_clear: tuple[KeepClear, ...] = key("areas on which nothing is drilled", ())
-    wood: Wood = key("wood of the floor", Wood)
+    wood: Annotated[Wood, NameOr(40, "species")] = key("wood of the floor: its name, or species or weight", Wood)
 
 
 class ChockCorners(Keys):
@@ -128,11 +142,12 @@ class Plank(Keys):
     crown: NotNegative = key("rise of the plank's middle above its ends")
     pivot_aft_of_bolts: AnyLength = key("runner pivot axis behind the bolt line; minus means ahead of it")
     chock_corners: ChockCorners | None = key("corners that the tape is read to", None)
-    solid_at_bolts: Positive | None = key(
-        "diameter of the solid plug in the core; leave out for a solid plank", None
-    )
+    solid_at_bolts: Positive | None = key("diameter of the solid plug in the core; leave out for a solid plank", None)
     bolts_from_fore_edge: Positive | None = key("fore edge to the bolt line; half the width if left out", None)
-    wood: Wood = key("wood of the plank", Wood)
+    wood: Annotated[Wood, NameOr(40, "species")] = key("wood of the plank: its name, or species or weight", Wood)
+    second_hole: Annotated[SecondHoleBy, Choice(SecondHoleBy)] = key(
+        "fit_up: marked through sleeve and slot once the tapes agree; template: printed as a hole", SecondHoleBy.FIT_UP
+    )
 
     @property
     def fore_edge(self) -> float:
@@ -145,9 +160,7 @@ class Settings(Keys):
 
     count: Annotated[int, Count(1, 50)] = key("how many settings", 1)
     pitch: Positive = key("distance between neighbouring settings; needed where there are several", 0.0)
-    at_limit: Annotated[Limit, Choice(Limit)] = key(
-        "the setting that stands at the rule's greatest distance", Limit.AFT
-    )
+    at_limit: Annotated[Limit, Choice(Limit)] = key("setting at the rule's greatest distance", Limit.AFT)
     stations: Annotated[tuple[Positive, ...], Field(min_length=1, max_length=50)] = key(
         "bolt lines aft of the steering pivot axis, instead of count and pitch", ()
     )
@@ -162,6 +175,9 @@ class Bolt(Keys):
     washer: Annotated[str, Choice(WASHER_KINDS)] = key("washer", "large")
     hole: Positive | None = key("hole in the plank; the bolt's own diameter if left out", None)
     length: Positive | None = key("length of the bolt, instead of the computed one", None)
+    from_: Annotated[BoltFrom, Choice(BoltFrom)] = key(
+        "side that the bolt's head is on: above the floor, or below the plank", BoltFrom.ABOVE, name="from"
+    )
 
 
 class Sleeve(Keys):
@@ -169,9 +185,7 @@ class Sleeve(Keys):
 
     outer: Positive = key("outer diameter")
     inner: Positive = key("inner diameter; the bolt passes through it")
-    glue_gap: Annotated[float, Length(least=0, most=5)] = key(
-        "gap for glue on the diameter, added to the hole", 0.0
-    )
+    glue_gap: Annotated[float, Length(least=0, most=5)] = key("gap for glue on the diameter, added to the hole", 0.0)
 
 
 class Slot(Keys):
@@ -189,9 +203,7 @@ class Screws(Keys):
     first: Annotated[tuple[XY, ...], Field(min_length=1, max_length=50)] = key(
         "screws used when new, [x aft, y to starboard] from the plate's centre"
     )
-    second: Annotated[tuple[XY, ...], Field(max_length=50)] = key(
-        "screws in fresh wood for a replacement plate", ()
-    )
+    second: Annotated[tuple[XY, ...], Field(max_length=50)] = key("screws in fresh wood for a replacement plate", ())
     head_diameter: Positive | None = key("diameter of the screw's head", None)
 
 
@@ -214,6 +226,7 @@ class Fixing(Keys):
     settings: Settings = key("fore-and-aft positions of the plank")
     bolt: Bolt = key("bolt through floor and plank")
     sleeve: Sleeve | None = key("metal tube glued into the floor", None)
+    floor_hole: Positive | None = key("hole in a floor without sleeve; as large as the plank's if left out", None)
     plate: Plate | None = key("metal plate on the floor that takes the bolt", None)
     shim: NotNegative = key("thickness of shims between floor and plank", 0.0)
     block: NotNegative = key("thickness of a block between floor and plank", 0.0)
@@ -276,16 +289,10 @@ class Print(Keys):
     )
     margin: NotNegative = key("rim that the printer leaves blank", 7.0)
     overlap: NotNegative = key("by how much neighbouring tiles lie on one another", 15.0)
-    orientation: Annotated[Orientation, Choice(Orientation)] = key(
-        "which way up the paper stands; either takes the better one", Orientation.EITHER
-    )
-    floor_face: Annotated[FloorFace, Choice(FloorFace)] = key(
-        "face of the floor on which its sheet is taped", FloorFace.UPPER
-    )
+    orientation: Annotated[Orientation, Choice(Orientation)] = key("either takes the better way up", Orientation.EITHER)
+    floor_face: Annotated[FloorFace, Choice(FloorFace)] = key("face that its sheet is taped to", FloorFace.UPPER)
     printer: Name | None = key("name of a stored printer profile", None)
-    figures: Annotated[str, Choice(("mm", "in", "both"))] | None = key(
-        "how lengths are written; mm in mm boats and both in inch boats if left out", None
-    )
+    figures: Annotated[str, Choice(("mm", "in", "both"))] | None = key("by units if left out: mm, or both", None)
     fraction: Annotated[str, Choice(tuple(FRACTIONS))] = key("what inches are rounded to", "1/32")
 
 
@@ -298,9 +305,7 @@ class Accuracy(Keys):
     punch: NotNegative | None = key("punching a mark", None)
     drill: NotNegative | None = key("drilling on the mark", None)
     drill_lean: Degrees | None = key("drill out of square, in degrees", None)
-    printer_scale: Annotated[float, Number(least=0, most=0.1)] | None = key(
-        "the printer's scale, mm for each mm, no unit", None
-    )
+    printer_scale: Annotated[float, Number(least=0, most=0.1)] | None = key("the printer's scale, mm for each mm", None)
     lay: NotNegative | None = key("laying the sheet on the pencilled lines", None)
     humidity: Annotated[float, Number(least=0, most=100)] | None = key(
         "change of relative humidity between printing and drilling, per cent", None
@@ -329,15 +334,9 @@ class Spares(Keys):
 class Cutting(Keys):
     """How a shop cuts the plates from sheet metal."""
 
-    sheet: tuple[Positive, Positive] | None = key("the metal sheet: [length, width]; a usual size if left out", None)
-    spacing: Annotated[float, Length(least=1, most=100)] = key("clear metal between parts and round them", 5.0)
-    sets: Annotated[int, Count(1, 20)] = key(
-        "sets of plates: the first for the boat, further ones loose for the spares bag", 2
-    )
     kerf: Annotated[float, Length(least=0, most=3)] = key(
         "width of the cut that outlines make up for; leave out if the shop sees to that", 0.0
     )
-    guide: Annotated[bool, YesNo()] = key("false leaves out the guide plate for the drill", default=True)
 
 
 class Description(Keys):

@@ -77,7 +77,7 @@ print:
   # figures: both                # how lengths are written: mm, in or both
   # fraction: 1/32               # what inches are rounded to: 1/16, 1/32, 1/64 or decimal
 
-# cutting: {{sheet: [500 mm, 300 mm], spacing: 5 mm, sets: 2, kerf: 0, guide: true}}   # for the shop that cuts plates
+# cutting: {{kerf: 0}}           # width of the cut that outlines make up for; leave out if the shop sees to that
 
 accuracy:                        # how well you work: you stay within twice these figures nearly always
   tape: {tape}                   # reading the tape

@@ -22,13 +22,19 @@ _NEEDED = object()
 Model = TypeVar("Model", bound="Keys")
 
 
-def key(help_text: str, default: Any = _NEEDED) -> Any:
-    """Return the declaration of a key: what it means to the builder, and its default; a class makes a new default."""
+def key(help_text: str, default: Any = _NEEDED, *, name: str | None = None) -> Any:
+    """Return the declaration of a key: what it means to the builder, and its default.
+
+    Args:
+        help_text: what editors show.
+        default: what it is if left out; a class makes a new one of itself; without it the key is needed.
+        name: as it stands in the text, if that cannot be an attribute.
+    """
     if default is _NEEDED:
-        return Field(description=help_text)
+        return Field(description=help_text, alias=name)
     if isinstance(default, type):
-        return Field(description=help_text, default_factory=default)
-    return Field(default, description=help_text)
+        return Field(description=help_text, default_factory=default, alias=name)
+    return Field(default, description=help_text, alias=name)
 
 
 class Keys(BaseModel):
@@ -42,7 +48,17 @@ class Keys(BaseModel):
         """Take a known key with nothing behind it as not given."""
         if not isinstance(data, dict):
             return data
-        return {name: value for name, value in data.items() if name not in cls.model_fields or not _nothing(value)}
+        names = cls.names()
+        return {name: value for name, value in data.items() if name not in names or not _nothing(value)}
+
+    @classmethod
+    def names(cls) -> list[str]:
+        """Return the keys as they stand in a text, in order."""
+        return [field.alias or name for name, field in cls.model_fields.items()]
+
+    def items(self) -> list[tuple[str, Any]]:
+        """Return the keys as they stand in a text, with their values."""
+        return list(zip(self.names(), self.__dict__.values(), strict=True))
 
     def changed(self, **changes: Any) -> Self:
         """Return the model with some keys changed; their values are taken as they are.
@@ -72,7 +88,7 @@ def read_tree(
         items = error.errors(include_url=False, include_input=False)
     found: dict[tuple[str, str], Finding] = {}
     misspelt = {
-        (*item["loc"][:-1], faults.nearest(str(item["loc"][-1]), _part_at(model, item["loc"][:-1]).model_fields))
+        (*item["loc"][:-1], faults.nearest(str(item["loc"][-1]), _part_at(model, item["loc"][:-1]).names()))
         for item in items
         if item["type"] == "extra_forbidden"
     }
@@ -107,9 +123,9 @@ def _worded(
     if kind == "missing" or (kind == "too_long" and not context.get("max_length", 0) > 2):
         return faults.SHAPE, parent if kind == "missing" else dotted, "not two lengths - allowed: two, as in [40, 24]"
     if kind == "extra_forbidden":
-        return faults.UNKNOWN, dotted, faults.unknown_key(str(loc[-1]), _part_at(model, loc[:-1]).model_fields)
+        return faults.UNKNOWN, dotted, faults.unknown_key(str(loc[-1]), _part_at(model, loc[:-1]).names())
     if kind in ("model_type", "dict_type", "model_attributes_type"):
-        allowed = ", ".join(_part_at(model, loc).model_fields)
+        allowed = ", ".join(_part_at(model, loc).names())
         return faults.SHAPE, dotted, f"no keys below it - allowed here: {allowed}"
     if kind in ("tuple_type", "list_type"):
         return faults.SHAPE, dotted, "not a list - allowed: a list in square brackets, as in [40, 24]"

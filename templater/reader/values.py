@@ -274,16 +274,19 @@ class YesNo(Kind):
 
 @dataclass(frozen=True, slots=True)
 class NameOr:
-    """A name of so many letters at most, or keys."""
+    """A name of so many letters at most, or keys; a name may stand for one of the keys alone."""
 
     most: int
+    alone: str = ""
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
         name = Text(self.most)
-        keys = handler(next(item for item in get_args(source) if item is not str))
+        keys = handler(source if self.alone else next(item for item in get_args(source) if item is not str))
 
         def check(value: Any, inner: ValidatorFunctionWrapHandler, info: ValidationInfo[Known | None]) -> Any:
-            return name.read(value, info) if isinstance(value, Leaf | str) else inner(value)
+            if not isinstance(value, Leaf | str):
+                return inner(value)
+            return inner({self.alone: value}) if self.alone else name.read(value, info)
 
         return core_schema.with_info_wrap_validator_function(check, keys)
 

@@ -96,7 +96,7 @@ def _differences(a: Boat, b: Boat) -> Iterator[Difference]:
 def leaves(value: Any, key: str = "") -> Iterator[tuple[str, str]]:
     """Yield dotted keys and values as text of a description, in the order of its models."""
     if isinstance(value, Keys):
-        for name, part in value:
+        for name, part in value.items():
             if name != "based_on":
                 yield from leaves(part, f"{key}.{name}" if key else name)
     elif isinstance(value, tuple):

@@ -5,9 +5,11 @@ from pathlib import Path
 
 import pytest
 
+from templater.boat import solve
 from templater.description import load_description, schema_json, starter_text
 from templater.description.load import LONGEST_CHAIN
 from templater.description.model import (
+    BoltFrom,
     CustomPaper,
     Description,
     HoleCircle,
@@ -382,3 +384,26 @@ def test_a_part_changed_by_the_program_has_only_known_keys_and_stays_frozen() ->
         description.plank.changed(widht=180.0)
     with pytest.raises(ValueError, match="frozen"):
         description.plank.width = 180.0  # type: ignore[misc]
+
+
+def test_a_wood_is_a_name_or_keys() -> None:
+    plain = load_description(SOUND.replace("{thickness: 14}", "{thickness: 14, wood: plywood}"), "boat.yaml")
+    keys = load_description(SOUND.replace("{thickness: 14}", "{thickness: 14, wood: {species: plywood}}"), "boat.yaml")
+    assert plain.floor == keys.floor
+    wrong = one(SOUND.replace("{thickness: 14}", "{thickness: 14, wood: cheese}"))
+    assert (wrong.code, wrong.where) == ("D125", Location("boat.yaml", 5, 24))
+
+
+def test_the_bolt_may_come_from_below_and_a_floor_without_sleeve_has_its_own_hole() -> None:
+    text = changed("bolt: {thread: M8}", "bolt: {thread: M8, from: below}").replace(
+        "sleeve: {outer: 18, inner: 10}", "floor_hole: 11"
+    )
+    description = load_description(text, "boat.yaml")
+    assert description.fixing.bolt.from_ is BoltFrom.BELOW
+    assert {hole.diameter for hole in solve(description).holes if hole.id in ("P1", "S3")} == {11.0}
+    assert {hole.diameter for hole in solve(description).holes if hole.id in ("KP", "KS")} == {8.0}
+    both = one(changed("sleeve:", "floor_hole: 11\n  sleeve:"))
+    assert (both.code, both.key) == ("D126", "fixing.floor_hole")
+    misspelt = one(changed("bolt: {thread: M8}", "bolt: {thread: M8, frm: below}"))
+    assert 'did you mean "from"?' in misspelt.text
+    assert one(changed("bolt: {thread: M8}", "bolt: {thread: M8, from_: below}")).code == "D120"
