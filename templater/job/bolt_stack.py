@@ -172,7 +172,7 @@ def _fitted(
     thread_from = length - thread_length(bolt, length)
     where, into = _place(layers, thread_from)
     plank_hole = fixing.bolt.hole if fixing.bolt.hole is not None else diameter
-    floor_hole = fixing.sleeve.inner if fixing.sleeve else plank_hole
+    floor_hole = fixing.sleeve.inner if fixing.sleeve else fixing.floor_hole or plank_hole
     slot = fixing.plate.slot if fixing.plate else None
     memory = [f"{bolt.standard} {name}" for name in sorted(bolt.memory)]
     memory += [f"{nut.standard} {name}" for name in sorted(nut.memory)]
