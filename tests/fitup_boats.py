@@ -7,7 +7,7 @@ from functools import cache
 
 from templater.boat import solve
 from templater.boat.solved import Boat, Side
-from templater.description.model import (
+from templater.description.keys import (
     Bolt,
     ChockCorners,
     Description,

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from templater.description.model import (
+from templater.description.keys import (
     Bolt,
     ChockCorners,
     Description,

@@ -10,7 +10,7 @@ from templater.accuracy.budget import Budget, budget, coverage_chance, variable
 from templater.accuracy.sheet import SheetErrors
 from templater.accuracy.sources import TAPE, TAPE_SCALE, Sources
 from templater.boat.solved import Boat, Hole, HoleKind, Setting, Side
-from templater.description.model import FloorFace, Surface
+from templater.description.keys import FloorFace, Surface
 from templater.maths.linear import Linear
 from templater.paper.tiles import TiledSheet
 

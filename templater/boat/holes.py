@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from itertools import count
 
 from templater.boat.solved import Hole, HoleKind, Setting, Side, SolvedPlate
-from templater.description.model import Description, Fitting, Pattern, Surface
+from templater.description.keys import Description, Fitting, Pattern, Surface
 from templater.plane.shapes import Point
 
 #: Letters for fittings; P, S and K belong to port, starboard and the plank, I and O look like figures.

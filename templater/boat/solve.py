@@ -6,7 +6,7 @@ from templater.boat.distances import check_distances, solve_plank, tape_figures
 from templater.boat.holes import fitting_holes, floor_bolts, plank_bolts, plates, screws
 from templater.boat.solved import Boat
 from templater.boat.stations import solve_settings
-from templater.description.model import Description
+from templater.description.keys import Description
 from templater.standards.fasteners import nominal_diameter
 
 

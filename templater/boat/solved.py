@@ -1,6 +1,6 @@
 """The solved boat: settings, holes with ids, plates and plank, all mm and degrees, frozen.
 
-Frames as in ``description.model``: floor points ``(x, y)``, x aft of the steering pivot axis, y to starboard; plank
+Frames as in ``description.keys``: floor points ``(x, y)``, x aft of the steering pivot axis, y to starboard; plank
 points ``(x, y)``, x aft of the bolt line, y along the upper face from the plank's middle to starboard.
 Hole ids are born here, so lists, labels and rows name the same hole.
 """
@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum
 
-from templater.description.model import Description, Surface
+from templater.description.keys import Description, Surface
 from templater.findings import Finding, Severity
 from templater.plane.shapes import Point
 

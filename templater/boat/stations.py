@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from templater.boat.solved import Setting
-from templater.description.model import Description, Limit
+from templater.description.keys import Description, Limit
 
 
 def solve_settings(description: Description) -> tuple[Setting, ...]:

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from templater.boat.solved import Boat, Hole, HoleKind
-from templater.description.model import Surface
+from templater.description.keys import Surface
 from templater.findings import Finding, Severity
 from templater.job.plate_screws import fit_screws
 from templater.plane.cells import Cells

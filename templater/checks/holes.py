@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from templater.boat.solved import Boat, Hole
 from templater.checks.guides import BOLTS, ROUNDING, SCREWS, Worst, guide_severity
-from templater.description.model import Surface
+from templater.description.keys import Surface
 from templater.findings import Finding
 from templater.plane.cells import Cells
 from templater.plane.polygons import room_inside

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from templater.boat.solved import Boat, Hole, HoleKind
 from templater.checks.guides import ROUNDING, Worst
-from templater.description.model import Surface
+from templater.description.keys import Surface
 from templater.findings import Finding
 
 #: Least wall of solid wood round the bolt in a plug, mm. Common practice, no source.

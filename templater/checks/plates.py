@@ -7,7 +7,7 @@ from itertools import pairwise
 
 from templater.boat.solved import Boat, Hole, HoleKind
 from templater.checks.guides import ROUNDING, Worst
-from templater.description.model import Plate, Surface
+from templater.description.keys import Plate, Surface
 from templater.findings import Finding
 from templater.plane.cells import Cells
 from templater.plane.polygons import crossing_edges, edges, gap, room_inside

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator
 
 from templater.boat.solved import Boat
 from templater.checks.guides import ROUNDING
-from templater.description.model import Description
+from templater.description.keys import Description
 from templater.findings import Finding
 from templater.standards.typeface import FAMILY, missing_letters
 

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from templater.boat.solved import Boat, HoleKind
 from templater.checks.guides import Distance, guide_rows
-from templater.description.model import Surface, Wood
+from templater.description.keys import Surface, Wood
 from templater.standards.fasteners import nominal_diameter
 from templater.standards.wood import all_species, find_species, movement
 

@@ -13,7 +13,7 @@ from templater.cli.console import DONE, OUT_OF_TOLERANCE, Progress, print_json
 from templater.cli.options import options_of
 
 if TYPE_CHECKING:
-    from templater.description.model import Description
+    from templater.description.keys import Description
     from templater.share.compare import Comparison
 
 

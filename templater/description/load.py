@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from templater.description.checks import check
-from templater.description.model import UNITS, Description
+from templater.description.keys import UNITS, Description
 from templater.findings import DescriptionError, Finding, Location, TemplaterError
 from templater.reader import faults
 from templater.reader.compose import Composed, Leaf, Tree, compose

@@ -6,7 +6,7 @@ import json
 from enum import Enum
 from typing import Any
 
-from templater.description.model import Description
+from templater.description.keys import Description
 
 
 def schema_json() -> str:

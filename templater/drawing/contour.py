@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable
 from itertools import pairwise
 
-from templater.description.model import Slot
+from templater.description.keys import Slot
 from templater.drawing.marks import Arc, Group, Line, Mark, Pen, Polyline
 from templater.plane.shapes import Box, Point
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from templater.boat.solved import Boat, HoleKind
-from templater.description.model import Plate
+from templater.description.keys import Plate
 from templater.drawing.compose import BODY, HEADING, LEADING, note_lines, wrap
 from templater.drawing.contour import outlines
 from templater.drawing.labels import diameter

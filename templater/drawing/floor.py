@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable
 from itertools import pairwise
 
 from templater.boat.solved import Boat, HoleKind, Setting, SolvedPlate
-from templater.description.model import FloorFace, Plate, Surface
+from templater.description.keys import FloorFace, Plate, Surface
 from templater.drawing.compose import BODY, WINDOW, Sheet, closing_lines, note_lines, window_at
 from templater.drawing.contour import plate_contour, slot_contour
 from templater.drawing.labels import diameter, symbol

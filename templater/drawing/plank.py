@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 
 from templater.boat.solved import Boat, HoleKind
-from templater.description.model import Surface
+from templater.description.keys import Surface
 from templater.drawing.compose import BODY, WINDOW, Sheet, closing_lines, note_lines, window_at, wrap
 from templater.drawing.labels import PAST_CIRCLE, diameter, symbol
 from templater.drawing.marks import Circle, Drawing, Group, Line, Pen

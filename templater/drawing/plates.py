@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from templater.boat.solved import Boat, Hole, HoleKind, Side, SolvedPlate
-from templater.description.model import Plate
+from templater.description.keys import Plate
 from templater.drawing.compose import BODY, Sheet, closing_lines, note_lines
 from templater.drawing.contour import Span, plate_contour, slot_contour
 from templater.drawing.labels import Symbol, diameter, symbol

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from templater.boat.solved import Boat
-from templater.description.model import Description
+from templater.description.keys import Description
 from templater.findings import Finding, Severity
 from templater.standards.bolts import (
     BoltType,

@@ -10,7 +10,7 @@ from enum import Enum
 from typing import NamedTuple
 
 from templater.boat.solved import Boat, Hole, HoleKind
-from templater.description.model import FloorFace, Surface
+from templater.description.keys import FloorFace, Surface
 from templater.job.plate_screws import specific_gravity
 from templater.standards.bits import Bit, bit_sizes, nearest_bit
 from templater.standards.fasteners import clearance_hole, nominal_diameter

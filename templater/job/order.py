@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from templater.boat.solved import Boat, HoleKind
-from templater.description.model import FloorFace, Surface
+from templater.description.keys import FloorFace, Surface
 from templater.job.bolt_stack import fit_bolt
 from templater.job.drilling import DrillingRow, Use, drilling, second_at_fit_up
 from templater.units import MM

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from templater.boat.solved import Boat, HoleKind
-from templater.description.model import Plate, Screws, Wood
+from templater.description.keys import Plate, Screws, Wood
 from templater.findings import Finding
 from templater.standards.screws import (
     WoodScrew,

@@ -6,7 +6,7 @@ import difflib
 import math
 import re
 
-from templater.description.model import CustomPaper
+from templater.description.keys import CustomPaper
 from templater.findings import DrawingError, Finding
 from templater.paper.tiles import Paper
 from templater.standards.papers import LONGEST_PAGE, ROLLS, SHEETS

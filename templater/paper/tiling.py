@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import chain
 from typing import overload
 
-from templater.description.model import Orientation
+from templater.description.keys import Orientation
 from templater.drawing.marks import WORDS, Circle, Cross, Drawing, Mark, Text, mark_box, text_box
 from templater.findings import DrawingError, Finding
 from templater.paper.clip import clip

@@ -12,7 +12,7 @@ from templater.boat import solve
 from templater.boat.solved import Boat
 from templater.checks.all import check as check_boat
 from templater.description import load_description
-from templater.description.model import CustomPaper, Description, Orientation
+from templater.description.keys import CustomPaper, Description, Orientation
 from templater.description.source import Base, Source
 from templater.findings import DescriptionError, DrawingError, Finding, Location, Severity
 from templater.paper.tiles import Correction, TitleData

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from templater.description.model import Orientation, Print
+from templater.description.keys import Orientation, Print
 from templater.drawing.marks import Drawing
 from templater.findings import DrawingError, Finding
 from templater.paper.tiles import Correction, TiledSheet

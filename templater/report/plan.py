@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from templater.boat.solved import Boat, Hole, HoleKind, SolvedPlate
-from templater.description.model import Surface
+from templater.description.keys import Surface
 from templater.drawing.marks import Anchor, Arc, Circle, Cross, Group, Line, Mark, Pen, Polyline, Text
 from templater.plane.polygons import grown
 from templater.plane.shapes import Box, Point

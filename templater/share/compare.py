@@ -9,7 +9,7 @@ from enum import Enum
 from typing import Any
 
 from templater.boat.solved import Boat, Hole
-from templater.description.model import Surface
+from templater.description.keys import Surface
 from templater.reader.keys import Keys
 from templater.share.plates import plate_sheets
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from templater.boat.solved import Boat, Hole, HoleKind
-from templater.description.model import Surface
+from templater.description.keys import Surface
 from templater.drawing.compose import BODY, Sheet, note_lines
 from templater.drawing.labels import symbol
 from templater.drawing.marks import Circle, Drawing, Group, Line, Mark, Pen, Polyline

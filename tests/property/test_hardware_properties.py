@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from templater.boat import solve
 from templater.checks.wood import wood
-from templater.description.model import (
+from templater.description.keys import (
     Bolt,
     Description,
     Fixing,

@@ -5,7 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from paper_scenes import TITLE, drawing
 
-from templater.description.model import CustomPaper, Orientation
+from templater.description.keys import CustomPaper, Orientation
 from templater.drawing.marks import Circle, Group
 from templater.paper.choice import find_paper
 from templater.paper.grid import Grid, joined

@@ -7,7 +7,7 @@ import pytest
 
 from templater.boat import solve
 from templater.boat.solved import Side
-from templater.description.model import ChockCorners, Settings, SteeringPost
+from templater.description.keys import ChockCorners, Settings, SteeringPost
 from templater.units import mm_text, parse_length
 
 

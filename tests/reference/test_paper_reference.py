@@ -5,7 +5,7 @@ import math
 import pytest
 from reportlab.lib import pagesizes
 
-from templater.description.model import CustomPaper
+from templater.description.keys import CustomPaper
 from templater.findings import DrawingError
 from templater.paper.choice import find_paper
 from templater.standards.papers import LONGEST_PAGE, ROLLS, SHEETS

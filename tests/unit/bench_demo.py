@@ -5,7 +5,7 @@ from hand_boat import FIRST, SECOND, WHINCHAT
 
 from templater.boat import solve
 from templater.boat.solved import Boat
-from templater.description.model import Screws
+from templater.description.keys import Screws
 
 DEMO = WHINCHAT
 assert DEMO.fixing.plate is not None

@@ -5,7 +5,7 @@ import pytest
 
 from templater.boat import solve
 from templater.boat.solved import HoleKind
-from templater.description.model import (
+from templater.description.keys import (
     Bolt,
     Description,
     Fitting,

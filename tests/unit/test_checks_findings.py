@@ -6,7 +6,7 @@ import pytest
 from templater.boat import solve
 from templater.checks.all import check
 from templater.description import load_description
-from templater.description.model import (
+from templater.description.keys import (
     Bolt,
     Description,
     Fitting,

@@ -7,8 +7,7 @@ import pytest
 
 from templater.boat import solve
 from templater.description import load_description, schema_json, starter_text
-from templater.description.load import LONGEST_CHAIN
-from templater.description.model import (
+from templater.description.keys import (
     BoltFrom,
     CustomPaper,
     Description,
@@ -18,6 +17,7 @@ from templater.description.model import (
     Pattern,
     Surface,
 )
+from templater.description.load import LONGEST_CHAIN
 from templater.findings import DescriptionError, Finding, Location
 
 SOUND = """\

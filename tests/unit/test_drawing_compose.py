@@ -213,7 +213,7 @@ def test_contours_have_the_length_of_their_shapes() -> None:
     plate = plate_contour((0.0, 0.0, 76.0, 46.0), 5.0)
     assert length_of(plate) == pytest.approx(2 * (76 + 46) - 40 + 10 * math.pi)
     assert mark_box(plate[0])[3] == 46.0
-    from templater.description.model import Slot
+    from templater.description.keys import Slot
 
     assert length_of(slot_contour((3.0, 4.0), Slot(length=16.0, width=8.5))) == pytest.approx(2 * 7.5 + math.pi * 8.5)
     opened = plate_contour((0.0, 0.0, 76.0, 46.0), 5.0, open_top=((15.0, 23.0), (53.0, 61.0)))

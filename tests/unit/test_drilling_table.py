@@ -6,7 +6,7 @@ from bench_demo import DEMO, PLATE, demo, with_floor
 
 from templater.boat import solve
 from templater.boat.solved import Boat
-from templater.description.model import Bolt, FloorFace, Print, Settings, Sleeve, Wood
+from templater.description.keys import Bolt, FloorFace, Print, Settings, Sleeve, Wood
 from templater.job.drilling import DrillingRow, drilling, screw_pilot
 from templater.job.order import CAUTIONS, find_caution, order_of_work
 

@@ -4,7 +4,7 @@ import pytest
 from fitup_boats import Builder, attempt, both, readings, repeats, whinchat
 
 from templater.boat.solved import Side
-from templater.description.model import Orientation
+from templater.description.keys import Orientation
 from templater.drawing.marks import Drawing
 from templater.fitup.record import record
 from templater.fitup.taken import ShimReadings, Toe

@@ -8,7 +8,7 @@ import pytest
 from fitup_boats import Builder, attempt, both, readings, whinchat
 
 from templater.boat.solved import Boat, Side
-from templater.description.model import Bolt, Plate, Slot
+from templater.description.keys import Bolt, Plate, Slot
 from templater.findings import ReadingsError
 from templater.fitup.misread import explain, suspects, swapped
 from templater.fitup.slots import Verdict, bolt_room

@@ -9,7 +9,7 @@ from templater.boat import solve
 from templater.boat.solved import Boat
 from templater.checks.wood import wood
 from templater.description import load_description
-from templater.description.model import (
+from templater.description.keys import (
     Bolt,
     Plank,
     Screws,

@@ -4,7 +4,7 @@ import random
 
 from paper_scenes import TITLE, drawing
 
-from templater.description.model import Orientation
+from templater.description.keys import Orientation
 from templater.paper.choice import find_paper
 from templater.paper.tiles import TiledSheet
 from templater.paper.tiling import tile

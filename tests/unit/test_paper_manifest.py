@@ -6,7 +6,7 @@ import math
 import pytest
 from paper_scenes import TITLE, drawing, floor
 
-from templater.description.model import Orientation
+from templater.description.keys import Orientation
 from templater.paper.assembly import assembly
 from templater.paper.choice import find_paper
 from templater.paper.manifest import manifest

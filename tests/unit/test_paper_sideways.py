@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from templater.description.model import Orientation
+from templater.description.keys import Orientation
 from templater.description.source import Source
 from templater.paper.correction import matrix, turned
 from templater.paper.printer import PrinterProfile

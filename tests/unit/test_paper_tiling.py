@@ -9,7 +9,7 @@ from paper_scenes import TITLE, drawing, floor, hole_marks
 from shapely.geometry import Point, box
 from shapely.ops import unary_union
 
-from templater.description.model import CustomPaper, Orientation
+from templater.description.keys import CustomPaper, Orientation
 from templater.drawing.marks import (
     Arc,
     Circle,

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from templater.cli.main import main
-from templater.description.model import Orientation, Print
+from templater.description.keys import Orientation, Print
 from templater.description.source import Source
 from templater.paper.tiles import Correction
 from templater.pipeline import paper as paper_advice

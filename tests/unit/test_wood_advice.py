@@ -8,7 +8,7 @@ from templater.boat import solve
 from templater.boat.solved import Boat
 from templater.checks.guides import Distance, guide_findings
 from templater.checks.wood import wood
-from templater.description.model import Wood
+from templater.description.keys import Wood
 
 
 def guide(boat: Boat, what: str, way: str) -> Distance:
