@@ -41,7 +41,7 @@ def run(arguments: argparse.Namespace) -> int:
     from templater.fitup.record import read_record, record_data
     from templater.pipeline.checked import check
     from templater.pipeline.fitup import PRODUCTS, fit_up
-    from templater.proof import deviation_text
+    from templater.proof.report import deviation_text
 
     checked = check(files.read_source(arguments.description), options_of(arguments))
     text, file = _readings(arguments)

@@ -37,7 +37,7 @@ def make(arguments: argparse.Namespace) -> int:
 
 
 def _make_one(arguments: argparse.Namespace) -> int:
-    from templater.proof import deviation_text
+    from templater.proof.report import deviation_text
 
     with Progress() as progress:
         made, folder, gone = build_one(arguments.description[0], arguments, progress.step)
@@ -185,7 +185,7 @@ def _clashes(paths: list[Path]) -> dict[Path, str]:
 
 def _print_table(rows: list[Outcome]) -> None:
     """Print one row a boat, then every fault."""
-    from templater.proof import deviation_text
+    from templater.proof.report import deviation_text
 
     widest = max(len(row.file) for row in rows)
     print(f"{'description':{widest}}  pages  warnings  worst mm  outcome")

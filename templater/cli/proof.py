@@ -5,14 +5,11 @@ from __future__ import annotations
 import argparse
 import json
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from templater.cli import files
 from templater.cli.console import DONE, OUT_OF_TOLERANCE, print_findings, print_json
 from templater.findings import Finding, ProofError, TemplaterError
-
-if TYPE_CHECKING:
-    from templater.proof import ProofReport
 
 #: The manifest of a fit-up's sheets.
 _FIT_UP = "fit-up-manifest.json"
@@ -22,10 +19,12 @@ _PROVED = frozenset({".pdf", ".svg"})
 
 def proof(arguments: argparse.Namespace) -> int:
     """Read files back and say how true they are."""
-    from templater.proof import ProofReport, report_dict, report_rows, verdict
+    from templater.proof.prove import prove
+    from templater.proof.report import ProofReport, report_dict, report_rows, verdict
 
     try:
-        reports = [_prove(*one) for one in _to_prove(arguments)]
+        # Some program may have had the files in hand: what does no harm, as a page that was only turned, does not fail.
+        reports = [prove(some, manifest, whole=all_, as_written=False) for some, manifest, all_ in _to_prove(arguments)]
     except ProofError as fault:  # a manifest that is none: nothing has been proved, true or not
         raise files.FileError(*fault.findings) from None
     report = ProofReport(
@@ -42,17 +41,6 @@ def proof(arguments: argparse.Namespace) -> int:
         print_findings(report.findings)
         print(verdict(report))
     return DONE if report.passed else OUT_OF_TOLERANCE
-
-
-def _prove(files: dict[str, bytes], manifest: dict[str, Any], whole: bool) -> ProofReport:
-    """Return the proof of a run's files, ``whole`` if they should be all of them."""
-    from templater.proof import diagnose, prove
-
-    if whole and (strict := prove(files, manifest)).passed:
-        return strict
-    # Some program had the files in hand. Each page is looked at as a whole: what was done to it is told in words, and
-    # what does no harm, as a page that was only turned, does not fail.
-    return diagnose(files, manifest, whole=whole).report
 
 
 def _to_prove(arguments: argparse.Namespace) -> list[tuple[dict[str, bytes], dict[str, Any], bool]]:

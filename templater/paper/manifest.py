@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+from templater.paper.record import Record
 from templater.paper.tiles import Correction, Tile, TiledSheet, TitleData
 
 DECIMALS = 6
@@ -13,7 +14,7 @@ DECIMALS = 6
 def manifest(
     sheets: Sequence[TiledSheet], title: TitleData, svg_files: dict[str, str] | None = None
 ) -> dict[str, object]:
-    """Return the manifest of a run.
+    """Return the manifest of a run; its records of marks are made anew each time they are gone through.
 
     Args:
         sheets: all sheets of the run.
@@ -51,6 +52,7 @@ def _sheet(sheet: TiledSheet, svg: str) -> dict[str, Any]:
         ],
         "registration": [{"id": r.id, **_at(r.at), "tiles": list(r.tiles)} for r in sheet.registrations],
         "cut": [{"id": cut.id, "seam": cut.seam} for cut in sheet.cut],
+        "marks": Record(drawing.marks),
         "pages": [_page(tile, f"{drawing.name}.pdf", sheet.correction) for tile in sheet.tiles],
     }
 
@@ -81,6 +83,7 @@ def _page(tile: Tile, file: str, correction: Correction) -> dict[str, Any]:
         ],
         "registration": list(tile.registrations),
         "holes": list(tile.holes),
+        "marks": Record(tile.marks),
     }
 
 

@@ -15,7 +15,7 @@ from templater.pipeline.checked import Checked, Options
 from templater.pipeline.sheets import manifest_bytes, sheet_files, tile_sheets
 
 if TYPE_CHECKING:
-    from templater.proof import ProofReport
+    from templater.proof.report import ProofReport
 
 MANIFEST = "fit-up-manifest.json"
 #: Every file that a fit-up may write; those of an earlier one that this one does not write are removed.

@@ -12,7 +12,7 @@ from templater.pipeline.checked import AS_DESCRIBED, Checked, Options, Progress,
 from templater.pipeline.sheets import drawings_of, manifest_bytes, sheet_files, tile_sheets
 
 if TYPE_CHECKING:
-    from templater.proof import ProofReport
+    from templater.proof.report import ProofReport
     from templater.report.blocks import JobSheet
 
 #: Every file that a run of ``make`` may write; those of an earlier run that this one does not write are removed.

@@ -12,7 +12,7 @@ from templater.paper.tiles import Correction, TiledSheet
 from templater.pipeline.checked import NO_CORRECTION, Checked, Progress, no_progress, placed, title_data
 
 if TYPE_CHECKING:
-    from templater.proof import ProofReport
+    from templater.proof.report import ProofReport
 
 
 def drawings_of(checked: Checked, only: tuple[str, ...] = ()) -> tuple[Drawing, ...]:
@@ -83,7 +83,7 @@ def sheet_files(
         ProofError: if a file read back differs from its drawing; nothing may then be published.
     """
     from templater.paper.manifest import manifest
-    from templater.proof import prove
+    from templater.proof.prove import prove
     from templater.writers.pdf import write_pdf
     from templater.writers.svg import write_svg
 
@@ -106,7 +106,8 @@ def manifest_bytes(contents: dict[str, Any]) -> bytes:
     """Return a manifest as the bytes of its file."""
     stream = io.BytesIO()
     with io.TextIOWrapper(stream, "utf-8", newline="\n") as text:
-        json.dump(contents, text, indent=1, ensure_ascii=False)  # piece by piece: all pieces together are far larger
+        # Piece by piece: all pieces together are far larger. Records of marks become lists as they are written.
+        json.dump(contents, text, indent=1, ensure_ascii=False, default=list)
         text.write("\n")
         text.flush()
         return stream.getvalue()

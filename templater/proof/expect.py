@@ -3,108 +3,104 @@
 from __future__ import annotations
 
 import math
-from collections import Counter
-from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping
+from typing import Any, NamedTuple
 
 from templater.findings import Finding, ProofError
-from templater.plane.shapes import Affine, Box, Point
+from templater.plane.shapes import Affine, Point
+from templater.proof.marks import CURVE, LINE, Mark, mean
+from templater.proof.match import LIMIT
+from templater.proof.wanted import wanted_marks
 
-#: Beyond its circle a cross runs this far at most, mm; a mark this far inside the window shows whole.
-_REACH = 4.5
 #: How far the printer correction named may differ from the one in ``to_page``.
 _SAME = 1e-6
+#: No length of a sheet or page reaches this, mm.
+_MOST = 1e6
 
 
-@dataclass(frozen=True, slots=True)
-class ExpectedHole:
-    """A hole of a sheet, in the sheet frame."""
+class ExpectedHole(NamedTuple):
+    """A hole or registration mark of a sheet, in the sheet frame; ``names`` are what its marks may be called."""
 
-    id: str
+    names: tuple[str, ...]
     at: Point
-    diameter: float
-    kind: str
-
-    @property
-    def screw(self) -> bool:
-        """True for the plates' screws of either set."""
-        return self.kind.endswith("screw")
-
-    @property
-    def square(self) -> bool:
-        """True for a mark that is a square."""
-        return self.kind == "second screw"
+    diameter: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class ExpectedRegistration:
-    """A registration mark, in the sheet frame, and the tiles that show it."""
-
-    id: str
-    at: Point
-    tiles: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class ExpectedBar:
+class ExpectedBar(NamedTuple):
     """A calibration bar, in page mm before correction."""
 
     id: str
-    axis: str
     a: Point
     b: Point
-    length: float
 
 
-@dataclass(frozen=True, slots=True)
-class ExpectedPage:
-    """One tile: its page in the file, what of the sheet it shows and how that is placed on it."""
+class ExpectedPage(NamedTuple):
+    """One tile: its page in the file, its marks as recorded, and what they must agree with."""
 
     file: str
     page: int
     tile: str
     paper: Point
-    window: Box
     to_page: Affine
     correction: Affine
     bars: tuple[ExpectedBar, ...]
-    holes: tuple[str, ...]
+    holes: tuple[ExpectedHole, ...]
+    record: Iterable[str]
 
-    def shows(self, at: Point, reach: float = 0.0) -> bool:
-        """True if a mark that reaches so far from ``at`` lies wholly in the window."""
-        u0, v0, u1, v1 = self.window
-        return u0 + reach <= at[0] <= u1 - reach and v0 + reach <= at[1] <= v1 - reach
+    def marks(self) -> tuple[Mark, ...]:
+        """Return what the page must show.
 
-    def shows_whole(self, hole: ExpectedHole) -> bool:
-        """True if the hole's whole mark surely lies in the window."""
-        return self.shows(hole.at, hole.diameter / 2 + _REACH)
+        Raises:
+            ProofError: Q101, the record is malformed, or its holes and bars stand elsewhere than the manifest has them.
+        """
+        where = f"{self.file} page {self.page} ({self.tile})"
+        marks = _read(self.record, where)
+        named = _named(marks)
+        for hole in self.holes:
+            _agree(hole, self.to_page.apply(hole.at), named, where)
+        for bar in self.bars:
+            a, b = self.correction.apply(bar.a), self.correction.apply(bar.b)
+            ends = [max(math.dist(m.points[0], a), math.dist(m.points[1], b)) for m in named[f"bar {bar.id}"]]
+            if not ends or min(ends) > LIMIT:
+                raise _contradiction(where, f"bar {bar.id}")
+        return marks
 
-    def bar_ends(self, bar: ExpectedBar) -> tuple[Point, Point]:
-        """Return the bar's ends in page mm, correction included."""
-        return self.correction.apply(bar.a), self.correction.apply(bar.b)
 
-
-@dataclass(frozen=True, slots=True)
-class ExpectedSheet:
+class ExpectedSheet(NamedTuple):
     """One sheet, its pages and how many of them are in each file."""
 
     name: str
-    title: str
     svg: str
     holes: tuple[ExpectedHole, ...]
-    registrations: tuple[ExpectedRegistration, ...]
     pages: tuple[ExpectedPage, ...]
     pages_in: Mapping[str, int]
+    record: Iterable[str]
+
+    def marks(self) -> tuple[Mark, ...]:
+        """Return what the picture of the whole sheet must show; raises as ``ExpectedPage.marks``."""
+        marks = _read(self.record, self.svg)
+        named = _named(marks)
+        for hole in self.holes:
+            _agree(hole, hole.at, named, self.svg)
+        return marks
 
 
-@dataclass(frozen=True, slots=True)
-class Expected:
+class Identity(NamedTuple):
+    """What a page says it is."""
+
+    version: str
+    sheet: str
+    tile: str
+    page: int
+    of: int
+    stamp: str
+
+
+class Expected(NamedTuple):
     """All that a run must show."""
 
     version: str
-    boat: str
-    revision: str
     sha: str
     sheets: tuple[ExpectedSheet, ...]
 
@@ -118,16 +114,51 @@ class Expected:
         return Identity(self.version, sheet.name, page.tile, page.page, sheet.pages_in[page.file], self.stamp)
 
 
-@dataclass(frozen=True, slots=True)
-class Identity:
-    """What a page says it is."""
+def _read(record: Iterable[str], where: str) -> tuple[Mark, ...]:
+    try:
+        return wanted_marks(record)
+    except ValueError as fault:
+        raise ProofError(Finding("Q101", where, f"the manifest's record has no mark in {fault}")) from None
 
-    version: str
-    sheet: str
-    tile: str
-    page: int
-    of: int
-    stamp: str
+
+def _named(marks: Iterable[Mark]) -> Mapping[str, list[Mark]]:
+    named: dict[str, list[Mark]] = defaultdict(list)
+    for mark in marks:
+        named[mark.what].append(mark)
+    return named
+
+
+def _agree(hole: ExpectedHole, at: Point, named: Mapping[str, list[Mark]], where: str) -> None:
+    """Refuse a record whose crosshair, circle or square of a hole stands elsewhere, or is of another size."""
+    marks = [mark for name in hole.names for mark in named.get(name, ())]
+    radius = hole.diameter / 2 if hole.diameter is not None else None
+    slack = LIMIT + 0.01 * (radius or 0.0)  # a printer's correction makes ellipses of circles
+    for mark in marks:
+        if mark.circle is not None:
+            off = math.dist(mark.circle[0], at) + (abs(mark.circle[1] - radius) if radius else 0.0)
+            wrong = off > LIMIT
+        elif mark.kind == CURVE:
+            middle = mean(mark.points)
+            size = sum(math.dist(middle, point) for point in mark.points) / len(mark.points)
+            wrong = math.dist(middle, at) > LIMIT or bool(radius and abs(size - radius) > slack)
+        else:
+            off = _off_line(mark, at)
+            wrong = mark.kind == LINE and off > LIMIT and (radius is None or abs(off - radius) > slack)
+        if wrong:
+            raise _contradiction(where, hole.names[0])
+    if not marks:
+        raise _contradiction(where, hole.names[0])
+
+
+def _off_line(mark: Mark, at: Point) -> float:
+    """Return how far a point is from a stroke's whole line."""
+    (ax, ay), (bx, by) = mark.points[0], mark.points[-1]
+    return abs((bx - ax) * (at[1] - ay) - (by - ay) * (at[0] - ax)) / max(math.dist((ax, ay), (bx, by)), 1e-9)
+
+
+def _contradiction(where: str, what: str) -> ProofError:
+    text = f"the manifest contradicts itself: {what} is not recorded where its place and the page's map put it"
+    return ProofError(Finding("Q101", where, text))
 
 
 def read_manifest(manifest: Mapping[str, Any]) -> Expected:
@@ -146,47 +177,52 @@ def read_manifest(manifest: Mapping[str, Any]) -> Expected:
     sha = where.text("description_sha256")
     if len(sha) != 64 or set(sha) - set("0123456789abcdef"):
         raise where.fault("description_sha256", "is not a SHA-256 in 64 small hexadecimal digits")
-    return Expected(where.text("version"), where.text("boat"), where.text("revision"), sha, sheets)
+    return Expected(where.text("version"), sha, sheets)
 
 
 def _sheet(sheet: _Place) -> ExpectedSheet:
-    holes = tuple(
-        ExpectedHole(h.text("id"), (h.number("x"), h.number("y")), h.number("diameter", above=0.0), h.text("kind"))
+    holes = {
+        h.text("id"): ExpectedHole(
+            (f"hole {h.text('id')}", f"screw {h.text('id')}"),
+            (h.number("x"), h.number("y")),
+            h.number("diameter", above=0.0),
+        )
         for h in sheet.items("holes")
-    )
-    registrations = tuple(
-        ExpectedRegistration(r.text("id"), (r.number("x"), r.number("y")), r.texts("tiles"))
-        for r in sheet.items("registration")
-    )
-    pages = tuple(_page(page) for page in sheet.items("pages"))
-    known = {hole.id for hole in holes}
-    if len(known) < len(holes):
+    }
+    if len(holes) < len(sheet.items("holes")):
         raise sheet.fault("holes", "has two holes of one id")
-    tiles = {page.tile for page in pages}
-    if len(tiles) < len(pages):
-        raise sheet.fault("pages", "has two pages of one tile")
-    for page in pages:
-        strange = [hole for hole in page.holes if hole not in known]
+    shown: dict[str, list[ExpectedHole]] = defaultdict(list)
+    for r in sheet.items("registration"):
+        mark = ExpectedHole((f"registration mark {r.text('id')}",), (r.number("x"), r.number("y")), None)
+        for tile in r.texts("tiles"):
+            shown[tile].append(mark)
+    pages, listed_all = [], set[str]()
+    for page in sheet.items("pages"):
+        listed = page.texts("holes")
+        strange = [hole for hole in listed if hole not in holes]
         if strange:
-            raise sheet.fault("pages", f"tile {page.tile} lists a hole that the sheet has not: {strange[0]}")
-    for mark in registrations:
-        missing = [tile for tile in mark.tiles if tile not in tiles]
-        if missing:
-            raise sheet.fault("registration", f"{mark.id} is on a tile that the sheet has not: {missing[0]}")
-    pages_in = Counter(page.file for page in pages)
+            raise sheet.fault("pages", f"tile {page.text('tile')} lists a hole that the sheet has not: {strange[0]}")
+        own = [holes[hole] for hole in listed]
+        listed_all.update(listed)
+        pages.append(_page(page, (*own, *shown.pop(page.text("tile"), ()))))
+    if len({page.tile for page in pages}) < len(pages):
+        raise sheet.fault("pages", "has two pages of one tile")
+    if shown:
+        raise sheet.fault("registration", f"names a tile that the sheet has not: {next(iter(shown))}")
+    if missing := holes.keys() - listed_all:
+        raise sheet.fault("holes", f"has {min(missing)}, which is on none of the pages")
     return ExpectedSheet(
-        sheet.text("name"), sheet.text("title"), sheet.text("svg"), holes, registrations, pages, pages_in
-    )
+        sheet.text("name"), sheet.text("svg"), tuple(holes.values()), tuple(pages),
+        Counter(page.file for page in pages), sheet.lines("marks"),
+    )  # fmt: skip
 
 
-def _page(page: _Place) -> ExpectedPage:
+def _page(page: _Place, holes: tuple[ExpectedHole, ...]) -> ExpectedPage:
     width, height = page.numbers("paper", 2)
-    u0, v0, u1, v1 = page.numbers("window", 4)
+    a, b, c, d, e, f = page.numbers("to_page", 6)
     if width <= 0 or height <= 0:
         raise page.fault("paper", "is not above 0")
-    if u0 >= u1 or v0 >= v1:
-        raise page.fault("window", "is empty")
-    to_page = Affine(*page.numbers("to_page", 6))
+    to_page = Affine(a, b, c, d, e, f)
     correction = page.inner("correction")
     named = (correction.number("across"), 0.0, correction.number("skew"), correction.number("along"))
     about = _about_the_middle(to_page, named, (width, height))
@@ -198,18 +234,11 @@ def _page(page: _Place) -> ExpectedPage:
         length = bar.number("length", above=0.0)
         if abs(math.dist(*ends) - length) > 1e-3:
             raise bar.fault("length", f"is {length} and not the distance between its ends, {math.dist(*ends):.4f}")
-        bars.append(ExpectedBar(bar.text("id"), bar.text("axis"), _point(ends[0]), _point(ends[1]), length))
+        bars.append(ExpectedBar(bar.text("id"), (ends[0][0], ends[0][1]), (ends[1][0], ends[1][1])))
     return ExpectedPage(
-        page.text("file"),
-        int(page.number("page", above=0.0)),
-        page.text("tile"),
-        (width, height),
-        (u0, v0, u1, v1),
-        to_page,
-        about,
-        tuple(bars),
-        page.texts("holes"),
-    )
+        page.text("file"), int(page.number("page", above=0.0)), page.text("tile"), (width, height), to_page, about,
+        tuple(bars), holes, page.lines("marks"),
+    )  # fmt: skip
 
 
 def _about_the_middle(
@@ -230,10 +259,6 @@ def _about_the_middle(
             x, y = paper[0] / 2, paper[1] / 2
             return Affine(p, q, r, s, x - p * x - r * y, y - q * x - s * y)
     return None
-
-
-def _point(values: tuple[float, ...]) -> Point:
-    return values[0], values[1]
 
 
 class _Place:
@@ -261,8 +286,8 @@ class _Place:
 
     def number(self, key: str, above: float = -math.inf) -> float:
         value = self._get(key)
-        if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-            raise self.fault(key, f"is not a number: {value!r}")
+        if isinstance(value, bool) or not isinstance(value, int | float) or not -_MOST < value < _MOST:
+            raise self.fault(key, f"is not a number that a sheet can have: {str(value)[:40]!r}")
         if value <= above:
             raise self.fault(key, f"is {value}, allowed: above {above:g}")
         return float(value)
@@ -278,6 +303,10 @@ class _Place:
         if not isinstance(value, list | tuple) or not all(isinstance(part, str) for part in value):
             raise self.fault(key, "is not a list of texts")
         return tuple(value)
+
+    def lines(self, key: str) -> Iterable[str]:
+        value = self._get(key)
+        return value if isinstance(value, Iterable) and not isinstance(value, list | str | Mapping) else self.texts(key)
 
     def inner(self, key: str) -> _Place:
         return _Place(self._get(key), f"{self._way}.{key}")

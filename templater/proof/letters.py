@@ -1,38 +1,75 @@
-"""Character codes of a PDF font to letters, by its ToUnicode map. Source: ISO 32000-1:2008, 9.10."""
+"""Character codes of a PDF font to letters and how far each moves on. Source: ISO 32000-1:2008, 9.2.4, 9.7 and 9.10."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 from typing import Any
+
+from templater.proof.content_stream import Font
 
 _BLOCK = re.compile(rb"begin(bfchar|bfrange)(.*?)end\1", re.DOTALL)
 _TOKEN = re.compile(rb"<([0-9A-Fa-f\s]*)>|(\[)|(\])")
 _CODE_SPACE = re.compile(rb"begincodespacerange\s*<([0-9A-Fa-f]+)>")
+#: Most letters that one map may name: a hostile one could name milliards.
+_MOST = 70_000
 
 
-def letters_of(font: Any) -> Callable[[bytes], str]:
-    """Return the function that turns the codes shown in a font into text.
+def letters_of(font: Any) -> Font:
+    """Return the function that turns the codes shown in a font into letters, their advance in em, and word spaces.
 
     Args:
         font: the font's dictionary. Without a ToUnicode map a simple font's codes count as Latin-1 letters, and a
             composite font's as none.
     """
-    stream = font.get("/ToUnicode")
-    stream = stream.get_object() if stream is not None else None
-    composite = font.get("/Subtype") == "/Type0"
-    if stream is None or not hasattr(stream, "get_data"):
-        return (lambda _codes: "") if composite else (lambda codes: codes.decode("latin-1"))
-    data = stream.get_data()
-    space = _CODE_SPACE.search(data)
-    width = 2 if composite else max(1, len(space[1]) // 2) if space else 1
-    table = _table(data)
+    stream = _get(font, "/ToUnicode")
+    composite = _get(font, "/Subtype") == "/Type0"
+    table: dict[int, str] = {}
+    width = 2 if composite else 1
+    if hasattr(stream, "get_data"):
+        data = stream.get_data()
+        space = _CODE_SPACE.search(data)
+        width = 2 if composite else max(1, len(space[1]) // 2) if space else 1
+        table = _table(data)
+    elif not composite:
+        table = {code: chr(code) for code in range(256)}
+    advances, usual = _composite_widths(font) if composite else _simple_widths(font)
 
-    def decode(codes: bytes) -> str:
-        steps = range(0, len(codes), width)
-        return "".join(table.get(int.from_bytes(codes[i : i + width], "big"), "") for i in steps)
+    def decode(codes: bytes) -> list[tuple[str, float, bool]]:
+        found = []
+        for i in range(0, len(codes), width):
+            code = int.from_bytes(codes[i : i + width], "big")
+            found.append((table.get(code, "\ufffd"), advances.get(code, usual) / 1000, width == 1 and code == 32))
+        return found
 
     return decode
+
+
+def _get(holder: Any, key: str) -> Any:
+    found = holder.get(key)
+    return found.get_object() if found is not None else None
+
+
+def _simple_widths(font: Any) -> tuple[dict[int, float], float]:
+    first, widths = _get(font, "/FirstChar"), _get(font, "/Widths")
+    return {int(first or 0) + n: float(value) for n, value in enumerate(widths or ())}, 0.0
+
+
+def _composite_widths(font: Any) -> tuple[dict[int, float], float]:
+    below = _get(font, "/DescendantFonts")[0].get_object()
+    usual = _get(below, "/DW")
+    widths: dict[int, float] = {}
+    items = [item.get_object() for item in _get(below, "/W") or ()]
+    position = 0
+    while position + 1 < len(items):
+        first, second = int(items[position]), items[position + 1]
+        if isinstance(second, list):
+            widths.update((first + n, float(value)) for n, value in enumerate(second))
+            position += 2
+        else:
+            last = min(int(second), first + _MOST)
+            widths.update(dict.fromkeys(range(first, last + 1), float(items[position + 2])))
+            position += 3
+    return widths, 1000.0 if usual is None else float(usual)
 
 
 def _table(data: bytes) -> dict[int, str]:
@@ -59,6 +96,8 @@ def _table(data: bytes) -> dict[int, str]:
                 for step in range(last - first + 1 if start else 0):
                     table[first + step] = start[:-1] + chr(min(ord(start[-1]) + step, 0x10FFFF))
                 position += 3
+            if len(table) > _MOST:
+                raise ValueError("a font maps more letters than there are")
     return table
 
 

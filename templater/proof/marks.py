@@ -1,88 +1,106 @@
-"""What the readers find on a page or sheet, and the little plane geometry that proof needs. All mm, y up."""
+"""What a page or sheet must show and what is found on it: straight strokes, curves, filled areas, letters; all in mm.
+
+Every path comes apart into these on both sides, so that one matcher serves for every mark.
+"""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from itertools import pairwise
+from typing import NamedTuple
 
 from templater.plane.shapes import Affine, Point
 
 #: Ends of a path nearer than this are one point, mm: some programs round coordinates to 0.01 point.
 SAME = 0.005
+#: Kinds of marks; a letter's kind is ``LETTER`` and the letter itself.
+LINE, CURVE, AREA, BLOT, LETTER = "line", "curve", "area", "blot", "letter "
 
 
-@dataclass(frozen=True, slots=True)
-class Segment:
-    """A straight stroke from ``a`` to ``b``."""
+class Mark(NamedTuple):
+    """One mark.
 
-    a: Point
-    b: Point
+    Attributes:
+        kind: ``LINE``, ``CURVE``, ``AREA`` (filled), ``BLOT`` (a picture, a shading: nothing of ours) or a letter.
+        points: ends of a line; points along a curve, ends and middles of its pieces; corners of an area; origin of a
+            letter.
+        look: of a stroke its width, end (0 butt, 1 round, 2 square), length of pattern used up at its start and the
+            pattern; of a letter its em along and across the line of writing, and 1 for bold.
+        ink: why it does not show as plain black: ``white``, ``clipped``, ``in a layer`` ..; empty if it does.
+        what: what it belongs to, for people, where that is known.
+        circle: centre and radius, of a wanted curve that is part of a circle.
+        closed: of a curve.
+    """
 
-    @property
-    def middle(self) -> Point:
-        """The middle of the stroke."""
-        return (self.a[0] + self.b[0]) / 2, (self.a[1] + self.b[1]) / 2
-
-    @property
-    def length(self) -> float:
-        """The length, mm."""
-        return math.dist(self.a, self.b)
-
-
-@dataclass(frozen=True, slots=True)
-class Bend:
-    """A stroke of curves only: points on it, the ends and middles of its pieces. A closed one starts but once."""
-
+    kind: str
     points: tuple[Point, ...]
-    closed: bool
+    look: tuple[float, ...] = ()
+    ink: str = ""
+    what: str = ""
+    circle: tuple[Point, float] | None = None
+    closed: bool = False
 
     @property
     def middle(self) -> Point:
         """The mean of the points: the centre, for a circle or ellipse in equal pieces."""
         return mean(self.points)
 
-
-@dataclass(frozen=True, slots=True)
-class Polygon:
-    """A closed stroke of straight sides; the first corner is not repeated."""
-
-    points: tuple[Point, ...]
-
     @property
-    def middle(self) -> Point:
-        """The mean of the corners."""
-        return mean(self.points)
+    def name(self) -> str:
+        """The mark for people."""
+        return f"letter {self.kind[len(LETTER) :]!r}" if self.kind.startswith(LETTER) else self.kind
+
+    def moved(self, by: Affine) -> Mark:
+        """Return the mark mapped; widths and patterns by the mean scale."""
+        a, b, c, d, _, _ = by
+        look = self.look
+        if self.kind.startswith(LETTER):
+            (x, y, u, v), rest = look[:4], look[4:]
+            look = (a * x + c * y, b * x + d * y, a * u + c * v, b * u + d * v, *rest)
+        elif look:
+            scale = math.sqrt(abs(a * d - b * c))
+            look = (look[0] * scale, look[1], *(length * scale for length in look[2:]))
+        return self._replace(points=tuple(by.apply(point) for point in self.points), look=look)
 
 
-@dataclass(frozen=True, slots=True)
-class PageMarks:
-    """What is stroked on one page, from the visible page's lower left corner, and its text without any spaces.
+class PageMarks(NamedTuple):
+    """What one page shows, from the visible page's lower left corner.
 
     Attributes:
         size: width and height of the visible page, mm.
+        marks: in the order in which they are painted.
         turned: quarter turns clockwise that a viewer makes; size and marks are as the viewer shows them.
-        warnings: what the reader could not make out.
+        complaints: what the library complains of.
+        unread: what cannot be made out, so that nothing can be said of the page.
     """
 
     size: Point
-    segments: tuple[Segment, ...]
-    bends: tuple[Bend, ...]
-    polygons: tuple[Polygon, ...]
-    text: str = ""
+    marks: tuple[Mark, ...]
     turned: int = 0
-    warnings: tuple[str, ...] = ()
+    complaints: tuple[str, ...] = ()
+    unread: tuple[str, ...] = ()
 
-    def moved(self, by: Affine, size: Point) -> PageMarks:
-        """Return the marks mapped by an affine map, on a page of another size."""
-        return PageMarks(
-            size,
-            tuple(Segment(by.apply(s.a), by.apply(s.b)) for s in self.segments),
-            tuple(Bend(tuple(by.apply(p) for p in bend.points), bend.closed) for bend in self.bends),
-            tuple(Polygon(tuple(by.apply(p) for p in polygon.points)) for polygon in self.polygons),
-            self.text,
-            0,
-            self.warnings,
-        )
+    @property
+    def text(self) -> str:
+        """The page's letters in order, without any spaces."""
+        return "".join(mark.kind[len(LETTER) :] for mark in self.marks if mark.kind.startswith(LETTER))
+
+    def moved(self, by: Affine) -> PageMarks:
+        """Return the page with its marks mapped by an affine map."""
+        return self._replace(marks=tuple(mark.moved(by) for mark in self.marks))
+
+
+def strokes(points: tuple[Point, ...], look: tuple[float, ...], ink: str = "", what: str = "") -> list[Mark]:
+    """Return straight pieces through points as lines, each starting where the pattern of the one before ended."""
+    lines = []
+    used, pattern = (look[2], sum(look[3:])) if len(look) > 3 else (0.0, 0.0)
+    for a, b in pairwise(points):
+        length = math.dist(a, b)
+        if length < SAME:
+            continue
+        lines.append(Mark(LINE, (a, b), (*look[:2], used % pattern, *look[3:]) if pattern else look[:2], ink, what))
+        used += length
+    return lines
 
 
 def mean(points: tuple[Point, ...]) -> Point:
@@ -118,14 +136,3 @@ def _kasa(points: tuple[Point, ...], origin: Point) -> Point:
     if abs(det) < 1e-12:
         return origin
     return origin[0] + (p * svv - q * suv) / det, origin[1] + (q * suu - p * suv) / det
-
-
-def crossing(one: Segment, other: Segment) -> Point | None:
-    """Return where the two strokes' lines cross; None for lines within 30 degrees of parallel."""
-    ux, uy = one.b[0] - one.a[0], one.b[1] - one.a[1]
-    vx, vy = other.b[0] - other.a[0], other.b[1] - other.a[1]
-    det = ux * vy - uy * vx
-    if abs(det) < 0.5 * math.hypot(ux, uy) * math.hypot(vx, vy) or det == 0:
-        return None
-    t = ((other.a[0] - one.a[0]) * vy - (other.a[1] - one.a[1]) * vx) / det
-    return one.a[0] + t * ux, one.a[1] + t * uy

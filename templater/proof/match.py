@@ -1,108 +1,172 @@
-"""Finds a mark near where it should be among all strokes of a page. A grid of the strokes' middles keeps it quick."""
+"""What a page must show against what it shows, mark by mark and both ways."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
+from itertools import pairwise
+from typing import NamedTuple
 
 from templater.plane.cells import Cells
-from templater.plane.shapes import Point, distance_to_segment
-from templater.proof.marks import Bend, PageMarks, Polygon, Segment, crossing
+from templater.plane.shapes import Point
+from templater.proof.marks import CURVE, LETTER, LINE, Mark, fit_circle, mean
 
+#: Greatest deviation that passes, mm.
+LIMIT = 0.02
 #: How far from its place a mark is still taken for the one that is meant, mm.
 REACH = 3.0
-_CELL = 4.0
+#: Marks that are looked over for the next one, where something was left out or put in.
+_AHEAD = 3
 
 
-class Middles:
-    """Marks by the place of their middle."""
+class Pair(NamedTuple):
+    """A wanted mark, the mark found for it, how far that is off its place, mm, and whether it looks as it should."""
 
-    def __init__(self, middles: Sequence[Point]) -> None:
-        self.middles = middles
-        self._cells: Cells[int] = Cells(_CELL)
-        for number, middle in enumerate(middles):
-            self._cells.add(middle, number)
-
-    def near(self, at: Point, reach: float = REACH) -> list[int]:
-        """Return the marks whose middle is within ``reach`` of a point, the nearest first."""
-        return [number for _, number in sorted(self._cells.near(at, reach))]
+    wanted: Mark
+    found: Mark
+    off: float
+    alike: bool
 
 
-class Finder:
-    """All strokes of a page, ready to be asked for marks. A cross found is not found again for another mark."""
+class Matched(NamedTuple):
+    """What matching gives: all pairs, those among them that are wrong, what is missing, what is too much."""
 
-    def __init__(self, marks: PageMarks) -> None:
-        self.marks = marks
-        self.segments = Middles([segment.middle for segment in marks.segments])
-        self.bends = Middles([bend.middle for bend in marks.bends])
-        self.polygons = Middles([polygon.middle for polygon in marks.polygons])
-        self._used: dict[int, Point] = {}
+    pairs: tuple[Pair, ...]
+    wrong: tuple[Pair, ...]
+    missing: tuple[Mark, ...]
+    extra: tuple[Mark, ...]
 
-    def cross(self, at: Point) -> tuple[Point, float] | None:
-        """Return the centre of the cross at a point and how far it is off: arms' middles and crossing alike.
-
-        A cross is two strokes of one length, not parallel, each with its middle near the point.
-        """
-        numbers = [n for n in self.segments.near(at) if math.dist(self._used.get(n, at), at) < 1e-6][:16]
-        fresh = [n for n in numbers if n not in self._used]
-        best = self._best_cross(at, fresh) or self._best_cross(at, numbers)
-        if best is None:
-            return None
-        off, centre, pair = best
-        for number in pair:
-            self._used[number] = at
-        return centre, off
-
-    def _best_cross(self, at: Point, numbers: list[int]) -> tuple[float, Point, tuple[int, int]] | None:
-        best: tuple[float, Point, tuple[int, int]] | None = None
-        for index, first in enumerate(numbers):
-            one = self.marks.segments[first]
-            if best is not None and math.dist(one.middle, at) > best[0]:
-                break
-            for second in numbers[index + 1 :]:
-                other = self.marks.segments[second]
-                if abs(one.length - other.length) > 0.04 * one.length:
-                    continue
-                centre = crossing(one, other)
-                if centre is None:
-                    continue
-                off = max(math.dist(point, at) for point in (centre, one.middle, other.middle))
-                if best is None or off < best[0]:
-                    best = off, centre, (first, second)
-        return best
-
-    def cut_cross(self, at: Point) -> tuple[Point, float] | None:
-        """Return the centre of a cross that the window's edge may have cut: two strokes that cross near the point."""
-        through = [segment for segment in self.marks.segments if distance_to_segment(at, segment.a, segment.b) <= REACH]
-        best: tuple[Point, float] | None = None
-        for index, one in enumerate(through):
-            for other in through[index + 1 :]:
-                centre = crossing(one, other)
-                if centre is not None and (best is None or math.dist(centre, at) < best[1]):
-                    best = centre, math.dist(centre, at)
-        return best
-
-    def closed_bends(self, at: Point) -> Iterator[Bend]:
-        """Yield the closed curves about a point, the nearest first."""
-        for number in self.bends.near(at):
-            if self.marks.bends[number].closed:
-                yield self.marks.bends[number]
-
-    def squares(self, at: Point) -> Iterator[Polygon]:
-        """Yield the four-sided shapes about a point, the nearest first."""
-        for number in self.polygons.near(at):
-            if len(self.marks.polygons[number].points) == 4:
-                yield self.marks.polygons[number]
-
-    def stroke(self, a: Point, b: Point) -> tuple[Segment, float] | None:
-        """Return the stroke whose ends are nearest to two points, from ``a`` to ``b``, and how far the worse is off."""
-        best: tuple[Segment, float] | None = None
-        for number in self.segments.near(((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)):
-            segment = self.marks.segments[number]
-            for one in (segment, Segment(segment.b, segment.a)):
-                off = max(math.dist(one.a, a), math.dist(one.b, b))
-                if off <= 2 * REACH and (best is None or off < best[1]):
-                    best = one, off
-        return best
+    @property
+    def clean(self) -> bool:
+        """True if everything is where it should be and nothing else is there."""
+        return not (self.wrong or self.missing or self.extra)
 
 
+def match(wanted: Sequence[Mark], found: Sequence[Mark]) -> Matched:
+    """Match marks: first in the order in which they were painted, then by place, then the nearest of a kind."""
+    pairs: list[Pair] = []
+    free = dict.fromkeys(range(len(found)))
+    at = 0
+    waiting = []
+    cells: dict[str, Cells[int]] = {}
+    for mark in wanted:
+        number, off = _next(mark, found, at, free)
+        if number < 0:
+            if not cells:
+                cells = _cells(found)
+            number, off = _near(mark, found, free, cells, LIMIT)
+        if number < 0:
+            waiting.append(mark)
+            continue
+        pairs.append(Pair(mark, found[number], off, alike=True))
+        del free[number]
+        at = number + 1
+    missing = []
+    for mark in waiting:
+        number, off = _near(mark, found, free, cells, REACH)
+        if number < 0:
+            missing.append(mark)
+            continue
+        pairs.append(Pair(mark, found[number], off, _alike(mark, found[number])))
+        del free[number]
+    wrong = tuple(pair for pair in pairs if pair.off > LIMIT or not pair.alike)
+    return Matched(tuple(pairs), wrong, tuple(missing), tuple(found[number] for number in free))
+
+
+def _next(mark: Mark, found: Sequence[Mark], at: int, free: dict[int, None]) -> tuple[int, float]:
+    for number in range(at, min(at + _AHEAD, len(found))):
+        other = found[number]
+        if other.kind == mark.kind and number in free:
+            off = deviation(mark, other)
+            if off <= LIMIT and _alike(mark, other):
+                return number, off
+    return -1, 0.0
+
+
+def _cells(found: Sequence[Mark]) -> dict[str, Cells[int]]:
+    cells: dict[str, Cells[int]] = {}
+    for number, mark in enumerate(found):
+        cells.setdefault(mark.kind, Cells(REACH)).add(_anchor(mark), number)
+    return cells
+
+
+def _near(
+    mark: Mark, found: Sequence[Mark], free: dict[int, None], cells: dict[str, Cells[int]], reach: float
+) -> tuple[int, float]:
+    """Return the nearest free mark of a kind within reach; only one that looks as it should if that is the limit."""
+    best, least = -1, math.inf
+    if mark.kind in cells:
+        for _, number in cells[mark.kind].near(_anchor(mark), max(reach, 4 * LIMIT)):
+            if number in free:
+                off = deviation(mark, found[number])
+                if off < least and off <= reach and (reach > LIMIT or _alike(mark, found[number])):
+                    best, least = number, off
+    return best, least
+
+
+def _anchor(mark: Mark) -> Point:
+    """Return a point of a mark that does not hang on which way it is drawn, or of how many pieces."""
+    if mark.kind == LINE or (mark.kind == CURVE and not mark.closed):
+        return mean((mark.points[0], mark.points[-1]))
+    return mark.middle
+
+
+def _alike(wanted: Mark, found: Mark) -> bool:
+    """True if a mark is black and has the width, pattern or type that it should have."""
+    if found.ink or len(wanted.look) != len(found.look):
+        return False
+    if all(abs(a - b) <= LIMIT for a, b in zip(wanted.look, found.look, strict=True)):
+        return True
+    if len(wanted.look) < 4 or wanted.kind.startswith(LETTER):
+        return False
+    # A pattern that starts a whole length later is the same.
+    a, b = wanted.look, found.look
+    phase = abs(a[2] - b[2]) % sum(a[3:])
+    rest = all(abs(p - q) <= LIMIT for p, q in zip((*a[:2], *a[3:]), (*b[:2], *b[3:]), strict=True))
+    return rest and min(phase, sum(a[3:]) - phase) <= LIMIT
+
+
+def deviation(wanted: Mark, found: Mark) -> float:
+    """Return how far a mark of the same kind is off its place at most, mm."""
+    a, b = wanted.points, found.points
+    if wanted.kind == LINE:
+        there = max(math.dist(a[0], b[0]), math.dist(a[1], b[1]))
+        if there <= LIMIT or len(wanted.look) > 2:  # a pattern has a direction
+            return there
+        return min(there, max(math.dist(a[0], b[1]), math.dist(a[1], b[0])))
+    if wanted.circle is not None:
+        return _off_circle(wanted, wanted.circle, found)
+    if len(a) == len(b) == 1:
+        return math.dist(a[0], b[0])
+    return _off_outline(a, b) if len(a) == len(b) and wanted.closed == found.closed else math.inf
+
+
+def _off_circle(wanted: Mark, circle: tuple[Point, float], found: Mark) -> float:
+    """Return how far a curve is off a circle in place, size and roundness, or off a part of it in its ends as well."""
+    centre, radius = circle
+    if wanted.closed != found.closed:
+        return math.inf
+    points = found.points
+    round_ = max(abs(math.dist(centre, point) - radius) for point in points)
+    if wanted.closed:
+        middle, diameter, _ = fit_circle(points)
+        return max(round_, math.dist(middle, centre), abs(diameter - 2 * radius))
+    a, b = wanted.points[0], wanted.points[-1]
+    ends = min(max(math.dist(a, points[0]), math.dist(b, points[-1])),
+               max(math.dist(a, points[-1]), math.dist(b, points[0])))  # fmt: skip
+    # The other way round the circle has the same ends.
+    same_way = abs(_length(wanted.points) - _length(points)) <= LIMIT + 0.05 * _length(wanted.points)
+    return max(round_, ends) if same_way else math.inf
+
+
+def _length(points: tuple[Point, ...]) -> float:
+    return sum(math.dist(p, q) for p, q in pairwise(points))
+
+
+def _off_outline(a: tuple[Point, ...], b: tuple[Point, ...]) -> float:
+    """Return how far one closed outline is off another at its points, from wherever and whichever way it is drawn."""
+    count = len(a)
+    start = min(range(count), key=lambda k: math.dist(a[0], b[k]))
+    return min(
+        max(math.dist(a[k], b[(start + way * k) % count]) for k in range(count)) for way in (1, -1)
+    )

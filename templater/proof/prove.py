@@ -1,20 +1,35 @@
-"""Every file of a run, read back and compared with the manifest."""
+"""Every page and picture of a run, read back and compared with what the manifest says it shows.
+
+As written, nothing is forgiven. A file that went through another program is looked at page by page: which tile it is is
+read from its own words, then the map it was put through is found and told. What does no harm, a page's Rotate flag, a
+larger paper, a shift, is advice. A change of scale, shear or mirror, a lost mark or page, one too many, a page of
+another description are errors.
+"""
 
 from __future__ import annotations
 
+import math
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
-from templater.findings import ProofError
-from templater.proof.compare import Tally, compare_page, compare_whole, finish, place_of
+from templater.findings import CATALOGUE, Finding, ProofError
+from templater.plane.shapes import IDENTITY
 from templater.proof.expect import Expected, ExpectedPage, ExpectedSheet, Identity, read_manifest
+from templater.proof.fit import PageMap, find_map, least_squares
+from templater.proof.marks import AREA, LETTER, Mark, PageMarks
+from templater.proof.match import LIMIT, Matched, match
 from templater.proof.read_pdf import read_pdf
 from templater.proof.read_svg import read_svg
-from templater.proof.report import ProofReport
+from templater.proof.report import Deviation, ProofReport, SheetProof
+from templater.proof.tell import together, told
 
 #: The line that every page carries, read without spaces: program and version, sheet and tile, page, stamp.
 _IDENTITY = re.compile(r"templater([^·]{1,40})·([a-z0-9-]+?)([A-Z]+\d+)·page(\d{1,6})of(\d{1,6})·([0-9a-f]{8})")
+#: Less than this missing at an edge is no crop, mm: page sizes are often rounded to whole points.
+_CROP = 0.4
+#: Share of the marks in their places that shows that the page was not moved, whatever became of the others.
+_STAYED = 0.6
 
 
 def identity_of(text: str) -> Identity | None:
@@ -23,92 +38,279 @@ def identity_of(text: str) -> Identity | None:
     return Identity(found[1], found[2], found[3], int(found[4]), int(found[5]), found[6]) if found else None
 
 
-def prove(files: Mapping[str, bytes], manifest: Mapping[str, Any]) -> ProofReport:
-    """Read every file of a run back and compare it with the manifest.
-
-    Nothing is forgiven: pages in order and of the right size, every mark within 0.02 mm of its place on the page, no
-    complaint from the reader.
+def prove(
+    files: Mapping[str, bytes], manifest: Mapping[str, Any], *, whole: bool = True, as_written: bool = True
+) -> ProofReport:
+    """Read files back and compare them with the manifest.
 
     Args:
-        files: the run's files by name; others than the sheets' PDF and SVG are not looked at.
-        manifest: as read from ``manifest.json``.
+        files: PDF files by name, some or all of a run's, also several sheets in one file; SVG files of whole sheets
+            under their own names. Others are not looked at.
+        manifest: as read from ``manifest.json``, or as it is about to be written.
+        whole: these should be all files of the run: name those that are missing.
+        as_written: no other program had the files: forgive nothing.
 
     Raises:
-        ProofError: Q101, the manifest is malformed.
+        ProofError: Q101, the manifest is malformed, or contradicts itself.
     """
     expected = read_manifest(manifest)
-    sheets = []
-    findings = []
-    for sheet in expected.sheets:
-        tally = Tally(sheet)
-        _prove_pages(tally, files, expected)
-        _prove_svg(tally, files)
-        finish(tally)
-        sheets.append(tally.result())
-        findings += tally.findings
-    return ProofReport(tuple(sheets), tuple(findings))
-
-
-def _prove_pages(tally: Tally, files: Mapping[str, bytes], expected: Expected) -> None:
-    """Prove the PDF files of a sheet."""
-    by_file: dict[str, dict[int, ExpectedPage]] = {}
-    for page in tally.sheet.pages:
-        by_file.setdefault(page.file, {})[page.page] = page
-    for name, pages in by_file.items():
-        if name not in files:
-            tally.fault("Q102", name, "is missing")
-            continue
+    work = _Work(expected, as_written=as_written)
+    for name, data in files.items():
         try:
-            _prove_file(tally, name, files[name], pages, expected)
+            if name.lower().endswith(".svg"):
+                work.picture(name, data)
+            elif name.lower().endswith(".pdf"):
+                work.file(name, read_pdf(data, name))
         except ProofError as fault:
-            tally.findings += fault.findings
+            if any(finding.code == "Q101" for finding in fault.findings):
+                raise
+            work.findings += fault.findings
+            work.unreadable.add(name)
+    work.missing(files, whole=whole)
+    sheets = tuple(tally.result() for tally in work.tallies.values() if tally.pages or tally.svg_marks)
+    return ProofReport(sheets, together(work.findings, as_written=as_written))
 
 
-def _prove_file(
-    tally: Tally, name: str, data: bytes, pages: dict[int, ExpectedPage], expected: Expected
-) -> None:
-    """Prove one PDF file page by page."""
-    number = 0
-    for number, marks in enumerate(read_pdf(data, name), 1):
-        for warning in marks.warnings:
-            tally.fault("Q105", f"{name} page {number}", f"the reader complains: {warning}")
-        page = pages.get(number)
-        if page is None:
-            tally.fault("Q110", name, f"page {number} is one too many")
-            continue
-        wrong = _wrong_page(identity_of(marks.text), expected.identity(tally.sheet, page), expected)
-        if wrong:
-            tally.fault("Q111", place_of(page), wrong)
-        elif marks.turned:
-            tally.fault("Q131", place_of(page), f"the page is rotated by {90 * marks.turned} degrees")
-        else:
-            compare_page(tally, page, marks)
-    for missing in sorted(set(pages) - set(range(1, number + 1))):
-        tally.fault("Q110", name, f"page {missing} ({tally.sheet.name} {pages[missing].tile}) is missing")
+class _Tally:
+    """What has been compared of one sheet so far."""
+
+    def __init__(self, sheet: ExpectedSheet) -> None:
+        self.sheet = sheet
+        self.worst = Deviation()
+        self.pages = self.marks = self.letters = self.svg_marks = 0
+        self.sized = True
+
+    def take(self, found: Matched, where: str) -> None:
+        """Count what was compared, and keep the worst deviation."""
+        worst = max(found.pairs, key=lambda pair: pair.off, default=None)
+        if worst is not None and worst.off > self.worst.value:
+            self.worst = Deviation(worst.off, worst.wanted.what or worst.wanted.name, where)
+
+    def result(self) -> SheetProof:
+        """Return the sheet's proof."""
+        return SheetProof(
+            self.sheet.name, self.worst, self.pages, self.marks, self.letters, self.svg_marks, self.sized
+        )
 
 
-def _wrong_page(found: Identity | None, wanted: Identity, expected: Expected) -> str:
-    """Return what is wrong with the page's own words; empty if nothing is."""
-    if found is None:
-        return "the page does not say which tile it is"
-    if found.stamp != expected.stamp:
-        return f"the page belongs to another description ({found.stamp}, expected {expected.stamp})"
-    if found != wanted:
-        said, due = (f"{one.sheet} {one.tile}, page {one.page} of {one.of}, version {one.version}"
-                     for one in (found, wanted))  # fmt: skip
-        return f"the page says it is {said}; expected {due}"
-    return ""
+class _Work:
+    """Pages seen so far."""
+
+    def __init__(self, expected: Expected, *, as_written: bool) -> None:
+        self.expected = expected
+        self.as_written = as_written
+        self.tallies = {sheet.name: _Tally(sheet) for sheet in expected.sheets}
+        self.findings: list[Finding] = []
+        self.unreadable: set[str] = set()
+        self._seen: set[tuple[str, str]] = set()
+        self._tiles = {(sheet.name, page.tile): (sheet, page) for sheet in expected.sheets for page in sheet.pages}
+
+    def _say(self, code: str, where: str, text: str, *, lighter: bool = False) -> None:
+        self.findings.append(Finding(code, where, text, graded=CATALOGUE[code].lighter if lighter else None))
+
+    def file(self, name: str, pages: Iterable[PageMarks]) -> None:
+        """Take in all pages of a file."""
+        before, seen = len(self.findings), set(self._seen)
+        fitted = named = False
+        for number, marks in enumerate(pages, 1):
+            where = f"{name} page {number}"
+            for complaint in marks.complaints:
+                self._say("Q105", where, f"the reader complains: {complaint}", lighter=True)
+            identity = identity_of(marks.text)
+            named = named or identity is not None
+            tile = self._which(name, number, identity, where)
+            if tile is not None:
+                fitted = self._page(*tile, marks, where) or fitted
+        if not fitted and not named:
+            del self.findings[before:]
+            self._seen = seen
+            self.unreadable.add(name)
+            self._say("Q135", name, "not one of the sheets: no page says which tile it is, and no marks match")
+
+    def picture(self, name: str, data: bytes) -> None:
+        """Take in the picture of a whole sheet."""
+        for tally in self.tallies.values():
+            if tally.sheet.svg == name:
+                shown, wanted = read_svg(data, name), tally.sheet.marks()
+                found = match(wanted, shown.marks)
+                tally.svg_marks += len(wanted)
+                tally.take(found, name)
+                self.findings += told(found, wanted, name)
+                self._scale(found, tally.sheet.pages[0].paper, name)
+                for text in shown.unread:
+                    self._say("Q108", name, text)
+                return
+        self._say("Q135", name, "not one of the sheets: none of this run has a picture of that name")
+
+    def _which(
+        self, name: str, number: int, identity: Identity | None, where: str
+    ) -> tuple[ExpectedSheet, ExpectedPage] | None:
+        """Return the tile that a page is: by its own words, else by its order in the file."""
+        if identity is None:
+            for sheet, page in self._tiles.values():
+                if page.page == number and page.file == name:
+                    return sheet, page
+            if self.as_written or len(self.expected.sheets) == 1:
+                self._say("Q110", where, "is a page too many: it says of no tile that it is one")
+            return None
+        key = identity.sheet, identity.tile
+        if identity.stamp != self.expected.stamp:
+            text = f"belongs to another revision ({identity.stamp}, expected {self.expected.stamp})"
+            self._say("Q112", where, f"{text}: {identity.sheet} {identity.tile}")
+            self._seen.add(key)  # it is there, though wrong; "missing" would mislead
+            return None
+        found = self._tiles.get(key)
+        if found is None:
+            self._say("Q111", where, f"says it is {identity.sheet} {identity.tile}, which this run has not")
+            return None
+        wanted = self.expected.identity(*found)
+        if self.as_written and (identity, number, name) != (wanted, wanted.page, found[1].file):
+            said, due = (f"{one.sheet} {one.tile}, page {one.page} of {one.of}, version {one.version}"
+                         for one in (identity, wanted))  # fmt: skip
+            self._say("Q111", where, f"says it is {said}; expected here is {due}", lighter=True)
+        if key in self._seen:
+            self._say("Q111", where, f"is {identity.sheet} {identity.tile} once more", lighter=True)
+        return found
+
+    def _page(self, sheet: ExpectedSheet, page: ExpectedPage, shown: PageMarks, where: str) -> bool:
+        """Compare one page, and say what was done to it; False if its marks cannot be matched at all."""
+        tally, wanted = self.tallies[sheet.name], page.marks()
+        self._seen.add((sheet.name, page.tile))
+        for text in shown.unread:
+            self._say("Q108", where, text)
+        letterless = not any(mark.kind.startswith(LETTER) for mark in shown.marks)
+        if letterless:
+            text = f"text turned into outlines or lost, so that it was not read: taken by its order, as {sheet.name} "
+            self._say("Q136", where, f"{text}{page.tile}")
+            wanted = tuple(mark for mark in wanted if not mark.kind.startswith(LETTER) and mark.kind != AREA)
+            shown = shown._replace(marks=tuple(mark for mark in shown.marks if mark.kind != AREA))
+        found = match(wanted, shown.marks)
+        if found.clean and not shown.turned:
+            tally.sized &= self._scale(found, page.paper, where)
+        if self.as_written and not shown.turned:
+            self._paper(page, shown, where)
+            self._count(tally, wanted, found, where)
+            return True
+        there = sum(pair.off <= LIMIT for pair in found.pairs) > _STAYED * len(wanted) and not shown.turned
+        fit = PageMap(IDENTITY) if there else find_map(wanted, shown.marks)
+        if fit is None:
+            self._say("Q138", where, f"the marks of {sheet.name} {page.tile} cannot be found on the page")
+            return False
+        self._placed(tally, page, wanted, shown, fit, where)
+        return True
+
+    def _placed(
+        self, tally: _Tally, page: ExpectedPage, wanted: tuple[Mark, ...], shown: PageMarks, fit: PageMap, where: str
+    ) -> None:
+        """Say what a page was put through, undo it and compare the marks."""
+        sized = self._sized(fit, page, where)
+        self._moved(fit, page, shown, where, sized=sized)
+        found = match(wanted, shown.moved((fit.rigid() if sized else fit.affine).inverse()).marks)
+        tally.sized &= sized
+        lost = _crop(fit, page, shown)
+        if lost:
+            cut = tuple(pair for pair in found.wrong if pair.found.ink == "clipped")
+            gone = (*found.missing, *(pair.wanted for pair in cut))
+            found = found._replace(missing=gone, wrong=tuple(pair for pair in found.wrong if pair not in cut))
+            which = told(found, wanted, where)[0].text if gone else ""
+            count = f"{len(gone)} mark{'s' if len(gone) > 1 else ''} lost: {which}" if gone else "no mark is lost"
+            text = f"cropped: {lost}; {count}"
+            self._say("Q133", where, text, lighter=not gone)
+            found = found._replace(missing=())
+        self._count(tally, wanted, found, where)
+
+    def _count(self, tally: _Tally, wanted: tuple[Mark, ...], found: Matched, where: str) -> None:
+        letters = sum(mark.kind.startswith(LETTER) for mark in wanted)
+        tally.pages += 1
+        tally.letters += letters
+        tally.marks += len(wanted) - letters
+        tally.take(found, where)
+        self.findings += told(found, wanted, where)
+
+    def _paper(self, page: ExpectedPage, shown: PageMarks, where: str, allowed: float = LIMIT) -> bool:
+        """Say if the paper is another one, which does no harm by itself."""
+        if max(abs(shown.size[0] - page.paper[0]), abs(shown.size[1] - page.paper[1])) <= allowed:
+            return False
+        size, wanted = (" x ".join(f"{value:.2f}" for value in one) for one in (shown.size, page.paper))
+        self._say("Q113", where, f"paper is {size} mm instead of {wanted}", lighter=True)
+        return True
+
+    def _scale(self, found: Matched, paper: tuple[float, float], where: str) -> bool:
+        """Say if marks that are each near enough to their place are drawn to another scale all the same."""
+        strokes = [(pair.wanted.middle, pair.found.middle) for pair in found.pairs if len(pair.wanted.points) == 2]
+        affine = least_squares(strokes) if found.clean else None
+        return affine is None or self._true(PageMap(affine), paper, where)
+
+    def _true(self, fit: PageMap, paper: tuple[float, float], where: str) -> bool:
+        if max(abs(fit.across - 1) * paper[0], abs(fit.along - 1) * paper[1]) <= LIMIT:
+            return True
+        text = f"scaled to {_percent(fit.across)} across, {_percent(fit.along)} along: print at actual size"
+        self._say("Q130", where, text)
+        return False
+
+    def _sized(self, fit: PageMap, page: ExpectedPage, where: str) -> bool:
+        """Say how the page was scaled, sheared or mirrored; return True if every size is true."""
+        true = self._true(fit, page.paper, where)
+        if math.radians(fit.shear) * page.paper[1] > LIMIT:
+            self._say("Q134", where, f"sheared: corners are {fit.shear:.2f} degrees off a right angle")
+            true = False
+        if fit.mirrored:
+            self._say("Q134", where, "mirrored: left and right are exchanged")
+            true = False
+        return true
+
+    def _moved(self, fit: PageMap, page: ExpectedPage, shown: PageMarks, where: str, *, sized: bool) -> None:
+        """Say how the page was turned or moved, which does no harm where its sizes are true, ``sized``."""
+        if fit.mirrored:
+            return
+        if abs(fit.turn) > 0.005:
+            way = "" if abs(fit.turn) > 179.99 else " clockwise" if fit.turn < 0 else " anticlockwise"
+            text = f"pages rotated by {_plain(abs(fit.turn))} degrees{way}"
+            text += ": no harm, for sizes stay as they are" if sized else ""
+            self._say("Q131", where, text, lighter=True)
+            return
+        middle = page.paper[0] / 2, page.paper[1] / 2
+        x, y = fit.affine.apply(middle)
+        dx, dy = x - middle[0], y - middle[1]
+        other = self._paper(page, shown, where, _CROP)
+        if sized and not other and math.hypot(dx, dy) > LIMIT:  # a scale moves the page as well, and has been told
+            text = f"moved on the paper by {dx:+.2f} mm across, {dy:+.2f} mm along"
+            self._say("Q132", where, text, lighter=True)
+
+    def missing(self, files: Mapping[str, bytes], *, whole: bool) -> None:
+        """Name the pages that are missing of every sheet that was given, and files of a whole run."""
+        if whole:
+            wanted_files = [page.file for _, page in self._tiles.values()]
+            wanted_files += [sheet.svg for sheet in self.expected.sheets if sheet.svg]
+            for file in dict.fromkeys(wanted_files):
+                if file not in files:
+                    self._say("Q102", file, "is missing")
+        given = {sheet for sheet, _ in self._seen}
+        for (name, tile), (_, page) in self._tiles.items():
+            wanted = name in given or page.file in files
+            told = page.file in self.unreadable or (whole and page.file not in files)
+            if wanted and (name, tile) not in self._seen and not told:
+                self._say("Q110", page.file, f"page {page.page} missing ({name} {tile})")
 
 
-def _prove_svg(tally: Tally, files: Mapping[str, bytes]) -> None:
-    """Prove the sheet's whole picture."""
-    sheet: ExpectedSheet = tally.sheet
-    if not sheet.svg:
-        return
-    if sheet.svg not in files:
-        tally.fault("Q102", sheet.svg, "is missing")
-        return
-    try:
-        compare_whole(tally, read_svg(files[sheet.svg], sheet.svg), sheet.svg)
-    except ProofError as fault:
-        tally.findings += fault.findings
+def _crop(fit: PageMap, page: ExpectedPage, shown: PageMarks) -> str:
+    """Return how much of the page is missing at which edge, as the page is seen; empty if nothing is."""
+    (w, h), (width, height) = page.paper, shown.size
+    corners = [fit.affine.apply(corner) for corner in ((0.0, 0.0), (w, 0.0), (w, h), (0.0, h))]
+    over = {
+        "left": -min(x for x, _ in corners),
+        "right": max(x for x, _ in corners) - width,
+        "foot": -min(y for _, y in corners),
+        "top": max(y for _, y in corners) - height,
+    }
+    return ", ".join(f"{value:.1f} mm missing at the {edge}" for edge, value in over.items() if value > _CROP)
+
+
+def _percent(scale: float) -> str:
+    """Return a scale in per cent, to a tenth, or finer where a tenth would show nothing."""
+    tenth = f"{100 * scale:.1f}"
+    return f"{100 * scale:.3f} %" if tenth == "100.0" and abs(scale - 1) > 1e-6 else f"{tenth} %"
+
+
+def _plain(degrees: float) -> str:
+    return f"{degrees:.2f}".rstrip("0").rstrip(".")

@@ -1,4 +1,4 @@
-"""PDF to strokes in mm of the page as a viewer shows it, page by page.
+"""PDF to marks in mm of the page as a viewer shows it, page by page.
 
 Page attributes after ISO 32000-1:2008, 7.7.3.3 (boxes, Rotate, UserUnit) and 8.3.2.3 (user space: 1/72 inch).
 """
@@ -10,7 +10,6 @@ import logging
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import replace
 from typing import Any
 
 from pypdf import PdfReader
@@ -20,22 +19,25 @@ from pypdf.generic import ArrayObject, DictionaryObject, EncodedStreamObject, Nu
 
 from templater.findings import Finding, ProofError
 from templater.plane.shapes import Affine
-from templater.proof.content_stream import Strokes
+from templater.proof.content_stream import Font, Interpreter, Resources
 from templater.proof.letters import letters_of
-from templater.proof.marks import PageMarks
+from templater.proof.marks import BLOT, Mark, PageMarks
+from templater.proof.paths import Box
 
 #: PDF user units in an inch; a literal of proof's own, so that a wrong factor elsewhere cannot cancel itself.
 #: Source: ISO 32000-1:2008, 8.3.2.3.
 _UNITS_PER_INCH = 72.0
 #: mm in an inch. Source: International yard and pound agreement of 1959.
 _MM_PER_INCH = 25.4
+#: Flags of a note that is not printed: hidden, no view. Source: ISO 32000-1:2008, table 165.
+_HIDDEN = 2
 _SPACES = re.compile(r"\s+")
 _BROKEN = (PyPdfError, ValueError, TypeError, KeyError, IndexError, AttributeError, RecursionError, OverflowError,
            NotImplementedError, AssertionError, EOFError, OSError, ImportError)  # fmt: skip
 
 
 def read_pdf(data: bytes, name: str) -> Iterator[PageMarks]:
-    """Yield the strokes of every page, one page at a time.
+    """Yield the marks of every page, one page at a time.
 
     Args:
         data: the file.
@@ -56,47 +58,75 @@ def read_pdf(data: bytes, name: str) -> Iterator[PageMarks]:
             raise _unreadable(name, fault) from fault
     if not pages:
         raise _fault("Q103", name, "cannot be read as PDF: it has no pages")
-    letters: dict[int, Any] = {}
+    fonts: _Fonts = {}
     early = tuple(heard)
     for page in pages:
         with _listening() as heard:
             try:
-                marks = _page(page, letters)
+                marks = _page(page, fonts)
             except _BROKEN as fault:
                 raise _unreadable(name, fault) from fault
-        yield replace(marks, warnings=(*early, *heard))
+        yield marks._replace(complaints=(*early, *heard))
         early = ()
 
 
-def _page(page: Any, letters: dict[int, Any]) -> PageMarks:
-    """Return the page's marks; what cannot be made out is logged like the library's own warnings."""
+#: Fonts by identity; holding the font keeps its identity from being given again.
+_Fonts = dict[int, tuple[Font, bool, Any]]
+
+
+def _page(page: Any, fonts: _Fonts) -> PageMarks:
+    """Return the page's marks."""
     size, base, turned = _visible(page)
-    strokes = Strokes()
-    texts: list[str] = []
+    found = Interpreter()
+    found.read(_contents(page), base, (0.0, 0.0, *size), _Named(_entry(page, "/Resources"), fonts))
+    for note in [item.get_object() for item in _entry(page, "/Annots") or ()]:
+        if not int(note.get("/F", 0)) & _HIDDEN and note.get("/Subtype") not in ("/Link", "/Popup"):
+            x0, y0, x1, y1 = (float(value) for value in note.get("/Rect", (0, 0, 0, 0)))
+            corners = tuple(base.apply(point) for point in ((x0, y0), (x1, y0), (x1, y1), (x0, y1)))
+            found.marks.append(Mark(BLOT, corners, what=f"note ({str(note.get('/Subtype', ''))[1:]})"))
+    return PageMarks(size, tuple(found.marks), turned, unread=tuple(found.unread))
 
-    def run(data: bytes, resources: Any, ctm: Affine, depth: int) -> None:
-        def draw(form: bytes, at: Affine, deeper: int) -> None:
-            item = _entry(_entry(resources, "/XObject"), "/" + form.decode("latin-1"))
-            if isinstance(item, StreamObject) and item.get("/Subtype") == "/Form":
-                matrix = [float(value) for value in item.get("/Matrix", (1, 0, 0, 1, 0, 0))]
-                inner = Affine(*matrix).compose(at)
-                run(item.get_data(), _entry(item, "/Resources") or resources, inner, deeper)
 
-        def show(font: bytes, codes: bytes) -> None:
-            found = _entry(_entry(resources, "/Font"), "/" + font.decode("latin-1"))
-            if found is None:
-                return
-            if id(found) not in letters:
-                letters[id(found)] = (letters_of(found), found)  # holding the font keeps its id from being given again
-            texts.append(letters[id(found)][0](codes))
+class _Named:
+    """What a page or form has in its resources."""
 
-        strokes.read(data, ctm, draw, show, depth)
+    def __init__(self, resources: Any, fonts: _Fonts) -> None:
+        self._resources = resources
+        self._fonts = fonts
 
-    run(_contents(page), _entry(page, "/Resources"), base, 0)
-    for warning in dict.fromkeys(strokes.warnings):
-        logging.getLogger("pypdf").warning(warning)
-    text = _SPACES.sub("", "".join(texts))
-    return PageMarks(size, tuple(strokes.segments), tuple(strokes.bends), tuple(strokes.polygons), text, turned)
+    def _find(self, kind: str, name: bytes) -> Any:
+        return _entry(_entry(self._resources, kind), "/" + name.decode("latin-1"))
+
+    def font(self, name: bytes) -> tuple[Font, bool]:
+        found = self._find("/Font", name)
+        if found is None:
+            return (lambda codes: [("\ufffd", 0.0, False) for _ in codes]), False
+        if id(found) not in self._fonts:
+            drawn = found.get("/Subtype") == "/Type3"  # its letters are little drawings: anything may be in them
+            letters: Font = (lambda codes: [("\ufffd", 0.0, False) for _ in codes]) if drawn else letters_of(found)
+            self._fonts[id(found)] = (letters, "Bold" in str(found.get("/BaseFont", "")), found)
+        return self._fonts[id(found)][:2]
+
+    def form(self, name: bytes) -> tuple[bytes, Affine, Box | None, Resources, str] | str:
+        found = self._find("/XObject", name)
+        if not isinstance(found, StreamObject) or found.get("/Subtype") != "/Form":
+            return "picture"
+        a, b, c, d, e, f = (float(value) for value in found.get("/Matrix", (1, 0, 0, 1, 0, 0)))
+        bounds = [float(value) for value in found.get("/BBox", ())]
+        box = (bounds[0], bounds[1], bounds[2], bounds[3]) if len(bounds) == 4 else None
+        own = _entry(found, "/Resources")
+        inner = self if own is None else _Named(own, self._fonts)
+        return found.get_data(), Affine(a, b, c, d, e, f), box, inner, "in a layer" if "/OC" in found else ""
+
+    def state(self, name: bytes) -> str | None:
+        found = self._find("/ExtGState", name)
+        if found is None or {"/LW", "/LC", "/D", "/Font"} & set(found):
+            return "in a state that cannot be told"
+        plain = {"/CA": (1,), "/ca": (1,), "/SMask": ("/None",), "/BM": ("/Normal", "/Compatible")}
+        said = {key: found[key] for key in plain if key in found}
+        if any(value not in plain[key] for key, value in said.items()):
+            return "transparent"
+        return "" if said else None
 
 
 def _entry(holder: Any, key: str) -> Any:
@@ -135,12 +165,12 @@ def _visible(page: Any) -> tuple[tuple[float, float], Affine, int]:
     mm = float(page.get("/UserUnit", 1)) * _MM_PER_INCH / _UNITS_PER_INCH
     turned = int(page.rotation or 0) // 90 % 4
     wide, high = (x1 - x0) * mm, (y1 - y0) * mm
-    base = Affine(*(
-        (mm, 0.0, 0.0, mm, -x0 * mm, -y0 * mm),
-        (0.0, -mm, mm, 0.0, -y0 * mm, x1 * mm),
-        (-mm, 0.0, 0.0, -mm, x1 * mm, y1 * mm),
-        (0.0, mm, -mm, 0.0, y1 * mm, -x0 * mm),
-    )[turned])
+    base = (
+        Affine(mm, 0.0, 0.0, mm, -x0 * mm, -y0 * mm),
+        Affine(0.0, -mm, mm, 0.0, -y0 * mm, x1 * mm),
+        Affine(-mm, 0.0, 0.0, -mm, x1 * mm, y1 * mm),
+        Affine(0.0, mm, -mm, 0.0, y1 * mm, -x0 * mm),
+    )[turned]
     return ((high, wide) if turned % 2 else (wide, high)), base, turned
 
 

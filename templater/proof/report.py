@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from templater.findings import Finding, Severity
-
-#: Greatest deviation that passes, mm.
-LIMIT = 0.02
+from templater.proof.match import LIMIT
 
 
-@dataclass(frozen=True, slots=True)
-class Deviation:
+class Deviation(NamedTuple):
     """How far a mark is off, mm, which and where (file and page)."""
 
     value: float = 0.0
@@ -19,9 +16,8 @@ class Deviation:
     where: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class SheetProof:
-    """One sheet: its worst deviation and the number of marks compared, each on every page that shows it.
+class SheetProof(NamedTuple):
+    """One sheet: its worst deviation and how much was compared: strokes and areas, letters, marks of the whole picture.
 
     ``sized`` is False if a page was scaled, sheared or mirrored: that was undone to compare the marks, so that the
     deviation says nothing about the page as it is.
@@ -30,16 +26,13 @@ class SheetProof:
     name: str
     worst: Deviation
     pages: int
-    holes: int
-    screws: int
-    bars: int
-    registrations: int
+    marks: int
+    letters: int
     svg_marks: int
     sized: bool = True
 
 
-@dataclass(frozen=True, slots=True)
-class ProofReport:
+class ProofReport(NamedTuple):
     """All sheets of a run."""
 
     sheets: tuple[SheetProof, ...]
@@ -85,15 +78,14 @@ def verdict(report: ProofReport) -> str:
 
 def report_rows(report: ProofReport) -> tuple[tuple[str, ...], ...]:
     """Return a table of texts, the heading first."""
-    heading = ("sheet", "pages", "holes", "screws", "bars", "registration marks", "worst deviation, mm", "mark")
+    heading = ("sheet", "pages", "marks", "letters", "marks in the picture", "worst deviation, mm", "mark")
     rows = [
         (
             sheet.name,
             str(sheet.pages),
-            str(sheet.holes),
-            str(sheet.screws),
-            str(sheet.bars),
-            str(sheet.registrations),
+            str(sheet.marks),
+            str(sheet.letters),
+            str(sheet.svg_marks),
             deviation_text(sheet.worst.value) if sheet.sized else "not measured",
             f"{sheet.worst.what}, {sheet.worst.where}" if sheet.sized and sheet.worst.what else "-",
         )
@@ -112,10 +104,8 @@ def report_dict(report: ProofReport) -> dict[str, object]:
             {
                 "name": sheet.name,
                 "pages": sheet.pages,
-                "holes": sheet.holes,
-                "screws": sheet.screws,
-                "bars": sheet.bars,
-                "registration_marks": sheet.registrations,
+                "marks": sheet.marks,
+                "letters": sheet.letters,
                 "svg_marks": sheet.svg_marks,
                 "worst": {
                     "deviation": round(sheet.worst.value, 6),

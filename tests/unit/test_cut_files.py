@@ -201,14 +201,14 @@ def moved(mark: Mark, by: float) -> Mark:
 @pytest.mark.parametrize(
     ("spoil", "code"),
     [
-        (lambda marks: (*marks[:-1], moved(marks[-1], 0.021)), "Q140"),
+        (lambda marks: (*marks[:-1], moved(marks[-1], 0.021)), "Q121"),
         (lambda marks: (*marks[:-1], moved(marks[-1], 0.019)), ""),
-        (lambda marks: (*marks[:-1], replace(marks[-1], diameter=4.55)), "Q140"),
-        (lambda marks: (replace(marks[0], closed=False), *marks[1:]), "Q140"),
-        (lambda marks: (marks[0], replace(marks[1], bulges=(0.0, 0.9, 0.0, 1.0)), *marks[2:]), "Q140"),
-        (lambda marks: marks[1:], "Q140"),
-        (lambda marks: (*marks, marks[0]), "Q143"),
-        (lambda marks: (*marks, Circle((0.0, 15.0), 3.0, Pen.NARROW, Group.CUT)), "Q143"),
+        (lambda marks: (*marks[:-1], replace(marks[-1], diameter=4.55)), "Q121"),
+        (lambda marks: (replace(marks[0], closed=False), *marks[1:]), "Q120"),
+        (lambda marks: (marks[0], replace(marks[1], bulges=(0.0, 0.9, 0.0, 1.0)), *marks[2:]), "Q12[01]"),
+        (lambda marks: marks[1:], "Q120"),
+        (lambda marks: (*marks, marks[0]), "Q127"),
+        (lambda marks: (*marks, Circle((0.0, 15.0), 3.0, Pen.NARROW, Group.CUT)), "Q127"),
     ],
 )
 def test_proof_finds_what_was_spoilt(

@@ -12,7 +12,7 @@ from templater.paper.choice import find_paper
 from templater.paper.manifest import manifest
 from templater.paper.tiles import TitleData
 from templater.paper.tiling import tile
-from templater.proof import prove
+from templater.proof.prove import prove
 from templater.report.fitup_drawings import fitup_drawings
 from templater.writers.pdf import write_pdf
 from templater.writers.svg import write_svg

@@ -2,6 +2,7 @@
 
 import io
 import json
+import math
 import subprocess
 from pathlib import Path
 
@@ -30,27 +31,23 @@ def bound(configs: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
 def coordinates(folder: Path) -> dict[tuple[str, str], tuple[float, float, float]]:
     """Every hole's place in its sheet, as read back page by page, through the page's own map."""
     from templater.plane.shapes import Affine
-    from templater.proof.marks import fit_circle
-    from templater.proof.match import Finder
+    from templater.proof.marks import CURVE, fit_circle
     from templater.proof.read_pdf import read_pdf
 
     manifest = json.loads((folder / "manifest.json").read_text("utf-8"))
     found = {}
     for sheet in manifest["sheets"]:
-        marks = {
+        pages = {
             page["file"]: list(read_pdf((folder / page["file"]).read_bytes(), page["file"])) for page in sheet["pages"]
         }
         for page in sheet["pages"]:
-            finder = Finder(marks[page["file"]][page["page"] - 1])
-            a, b, c, d, e, f = page["to_page"]
+            back = Affine(*page["to_page"]).inverse()
+            marks = pages[page["file"]][page["page"] - 1].marks
+            circles = [fit_circle(mark.points) for mark in marks if mark.kind == CURVE and mark.closed]
             for hole in (hole for hole in sheet["holes"] if hole["id"] in page["holes"]):
-                x, y = hole["x"], hole["y"]
-                for bend in finder.closed_bends((a * x + c * y + e, b * x + d * y + f)):
-                    centre, diameter, _ = fit_circle(bend.points)
-                    if abs(diameter - hole["diameter"]) < 0.01:
-                        back = Affine(a, b, c, d, e, f).inverse()
-                        u = back[0] * centre[0] + back[2] * centre[1] + back[4]
-                        v = back[1] * centre[0] + back[3] * centre[1] + back[5]
+                for centre, diameter, _ in circles:
+                    u, v = back.apply(centre)
+                    if math.dist((u, v), (hole["x"], hole["y"])) < 3 and abs(diameter - hole["diameter"]) < 0.01:
                         found[sheet["name"], hole["id"]] = (u, v, diameter)
                         break
     return found

@@ -14,8 +14,8 @@ from pypdf.generic import DecodedStreamObject, NameObject
 from templater.description.source import Source
 from templater.paper.tiles import Correction
 from templater.pipeline.checked import check
-from templater.pipeline.sheets import drawings_of, sheet_files, tile_sheets
-from templater.proof import diagnose, prove
+from templater.pipeline.sheets import drawings_of, manifest_bytes, sheet_files, tile_sheets
+from templater.proof.prove import prove
 
 Run = tuple[dict[str, bytes], dict[str, Any]]
 EXACT = Correction()
@@ -26,7 +26,7 @@ def run(path: Path, correction: Correction = EXACT) -> Run:
     checked = check(Source(path.read_bytes(), path.name))
     sheets = tile_sheets(checked, drawings_of(checked), correction)
     files, contents, _ = sheet_files(checked, sheets)
-    return files, json.loads(json.dumps(contents))
+    return files, json.loads(manifest_bytes(contents))
 
 
 @pytest.fixture(scope="module")
@@ -41,9 +41,10 @@ def test_the_demo_boats_are_true(configs: Path, name: str, correction: Correctio
     report = prove(files, contents)
     assert report.findings == ()
     assert report.worst < 0.001
-    holes = sum(len(sheet["holes"]) for sheet in contents["sheets"])
-    assert sum(sheet.holes + sheet.screws for sheet in report.sheets) >= holes > 0
-    assert sum(sheet.svg_marks for sheet in report.sheets) == holes
+    recorded = sum(len(page["marks"]) for sheet in contents["sheets"] for page in sheet["pages"])
+    assert sum(sheet.marks + sheet.letters for sheet in report.sheets) > recorded > 0
+    for sheet, listed in zip(report.sheets, contents["sheets"], strict=True):
+        assert sheet.svg_marks > len(listed["marks"])
 
 
 def tampered(data: bytes, page: int, change: Any) -> bytes:
@@ -83,16 +84,17 @@ def test_an_arm_moved_in_the_content_stream_names_its_hole(boat: Run) -> None:
     assert not report.passed
     assert report.worst == pytest.approx(0.1, abs=0.001)
     assert f"{hole['id']} is off by 0.100 mm" in report.findings[0].text
-    assert not diagnose({"floor.pdf": data}, contents).passed
+    assert not prove({"floor.pdf": data}, contents, whole=False, as_written=False).passed
 
 
 def test_pages_printed_at_97_per_cent_and_one_of_another_revision(boat: Run) -> None:
     files, contents = boat
     scaled = tampered(files["floor.pdf"], 0, lambda stream: b"q 0.97 0 0 0.97 8.9 12.6 cm\n" + stream + b"\nQ")
-    text = "\n".join(finding.line() for finding in diagnose({"floor.pdf": scaled}, contents).findings)
+    found = prove({"floor.pdf": scaled}, contents, whole=False, as_written=False)
+    text = "\n".join(finding.line() for finding in found.findings)
     assert "floor.pdf page 1: scaled to 97.0 % across, 97.0 % along" in text
     other = copy.deepcopy(contents)
     other["description_sha256"] = "3f2a91c0" + "0" * 56
-    found = diagnose({"plates.pdf": files["plates.pdf"]}, other)
+    found = prove({"plates.pdf": files["plates.pdf"]}, other, whole=False, as_written=False)
     stamp = contents["description_sha256"][:8]
     assert f"belongs to another revision ({stamp}, expected 3f2a91c0): plates A1" in found.findings[0].text

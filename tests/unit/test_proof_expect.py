@@ -13,20 +13,46 @@ from templater.proof.expect import read_manifest
 def test_a_manifest_is_read_whole() -> None:
     expected = read_manifest(manifest())
     (sheet,) = expected.sheets
-    assert (expected.boat, expected.stamp) == ("Whinchat 3", "77ab0c12")
-    assert (len(sheet.holes), len(sheet.registrations)) == (7, 2)
+    assert expected.stamp == "77ab0c12"
+    assert len(sheet.holes) == 7
     page = sheet.pages[1]
     identity = expected.identity(sheet, page)
     assert (identity.sheet, identity.tile, identity.page, identity.of) == ("floor", "A2", 2, 2)
-    assert {hole.id for hole in sheet.holes if page.shows_whole(hole)} == {"S1", "S2"}
-    assert [hole.id for hole in sheet.holes if hole.screw] == ["P1-a", "P1-b"]
-    assert [hole.id for hole in sheet.holes if hole.square] == ["P1-b"]
+    registered = ["registration mark R1", "registration mark R2"]
+    assert [hole.names[0] for hole in page.holes] == ["hole S1", "hole S2", *registered]
+    # By hand, from the lists of tile A2: three holes of a circle and two arms, two registration marks, two bars.
+    assert len([mark for mark in page.marks() if not mark.kind.startswith("letter")]) == 3 * 3 + 2 * 3 + 2 * 3
 
 
 def test_a_correction_moves_the_ends_of_bars_about_the_middle_of_the_page() -> None:
     page = read_manifest(manifest(Made(correction=(1.01, 0.99, 0.0)))).sheets[0].pages[0]
     # By hand, A4's middle at 105, 148.5: 105 + 1.01 (20 - 105) = 19.15; 148.5 + 0.99 (250 - 148.5) = 248.985.
-    assert page.bar_ends(page.bars[0])[0] == pytest.approx((19.15, 248.985))
+    assert page.correction.apply(page.bars[0].a) == pytest.approx((19.15, 248.985))
+
+
+@pytest.mark.parametrize(
+    ("line", "other", "named"),
+    [
+        ("holes P1", "line 01.1 0 30.2 73 69.8 73.1 holes P1", "hole P1"),
+        ("-screws P1-b", "outline 01.1 0 62 100 67 100 67 105.4 62.5 105.4 second-screws P1-b", "hole P1-b"),
+        ("registration R1", "line 01.1 0 182 53.03 194 53.03 registration R1", "registration mark R1"),
+        ("bars across", "line 01.1 0 20.03 250 120 250 bars across", "bar across"),
+        ("frame forward", "text 4 0 0 x 150 frame forward", "no mark in text 4"),
+        ("frame forward", "text 4 0 0 1e300 150 frame forward", "no mark in text 4"),
+        ("frame forward", "scribble 1 2 3 frame forward", "no mark in scribble"),
+        ("frame forward", "circle 01.1 1 2 0 frame ", "no mark in circle"),
+        ("frame forward", "circle 09.9 1 2 3 frame ", "no mark in circle 09.9"),
+        ("frame forward", "", "no mark in "),
+    ],
+)
+def test_a_record_that_contradicts_the_manifest_or_is_none_is_refused(line: str, other: str, named: str) -> None:
+    wrong = manifest()
+    page = wrong["sheets"][0]["pages"][0]
+    at = next(n for n, one in enumerate(page["marks"]) if one.endswith(line))
+    page["marks"][at] = other
+    with pytest.raises(ProofError, match=named) as caught:
+        read_manifest(wrong).sheets[0].pages[0].marks()
+    assert caught.value.findings[0].code == "Q101"
 
 
 @pytest.mark.parametrize("turn", [(1, 0, 0, 1), (0, 1, -1, 0), (-1, 0, 0, -1), (0, -1, 1, 0)])
@@ -45,24 +71,24 @@ PAGE = ("sheets", 0, "pages", 0)
         (("sheets",), [], "manifest.sheets: is empty"),
         (("sheets",), {}, "manifest.sheets: is not a list"),
         (("sheets", 0), 3, r"manifest.sheets\[0\]: is not a mapping"),
-        (("boat",), None, "manifest.boat: is not a text: None"),
+        (("version",), None, "manifest.version: is not a text: None"),
         (("description_sha256",), "77ab", "manifest.description_sha256: is not a SHA-256"),
-        (("sheets", 0, "holes", 2, "x"), "5", r"manifest.sheets\[0\].holes\[2\].x: is not a number: '5'"),
+        (("sheets", 0, "holes", 2, "x"), "5", r"manifest.sheets\[0\].holes\[2\].x: is not a number that .*: '5'"),
         (("sheets", 0, "holes", 2, "x"), float("nan"), r"holes\[2\].x: is not a number"),
+        (("sheets", 0, "holes", 2, "x"), 10**400, r"holes\[2\].x: is not a number"),
         (("sheets", 0, "holes", 2, "x"), True, r"holes\[2\].x: is not a number"),
         (("sheets", 0, "holes", 2, "diameter"), 0, r"holes\[2\].diameter: is 0, allowed: above 0"),
         (("sheets", 0, "holes", 2, "id"), "P1", "two holes of one id"),
-        (("sheets", 0, "registration", 0, "tiles"), ["A1", "C9"], "R1 is on a tile that the sheet has not: C9"),
+        (("sheets", 0, "registration", 0, "tiles"), ["A1", "C9"], "names a tile that the sheet has not: C9"),
         ((*PAGE, "holes"), ["P9"], "tile A1 lists a hole that the sheet has not: P9"),
         ((*PAGE, "tile"), "A2", "two pages of one tile"),
         ((*PAGE, "paper"), [210], "paper: is not a list of 2 numbers"),
         ((*PAGE, "paper"), [210, -1], "paper: is not above 0"),
-        ((*PAGE, "window"), [10, 0, 5, 5], "window: is empty"),
         ((*PAGE, "to_page"), [1.001, 0, 0, 1, 0, 0], "to_page: is no quarter turn, shift and the correction"),
         ((*PAGE, "to_page"), [-1, 0, 0, 1, 0, 0], "to_page: is no quarter turn"),
         ((*PAGE, "correction", "along"), 1.002, "to_page: is no quarter turn, shift and the correction"),
         ((*PAGE, "bars", 0, "length"), 99, r"bars\[0\].length: is 99.0 and not the distance between its ends, 100"),
-        ((*PAGE, "bars", 0, "a"), [1, "b"], r"bars\[0\].a.: is not a number: 'b'"),
+        ((*PAGE, "bars", 0, "a"), [1, "b"], r"bars\[0\].a.: is not a number that a sheet can have: 'b'"),
     ],
 )
 def test_a_fault_is_named(way: tuple[Any, ...], value: object, named: str) -> None:
@@ -78,7 +104,7 @@ def test_a_fault_is_named(way: tuple[Any, ...], value: object, named: str) -> No
 
 @pytest.mark.parametrize("way", [(), ("sheets", 0), ("sheets", 0, "holes", 0), PAGE, (*PAGE, "bars", 0)])
 def test_every_key_that_is_needed_is_named_when_it_is_missing(way: tuple[Any, ...]) -> None:
-    spare = {"program", "face", "mirrored", "grid", "blank"}
+    spare = {"program", "face", "mirrored", "grid", "blank", "boat", "revision", "title", "kind", "axis", "window"}
     place: Any = manifest()
     for key in way:
         place = place[key]

@@ -16,7 +16,7 @@ from pypdf.generic import (
 )
 
 from templater.findings import ProofError
-from templater.proof.marks import PageMarks, fit_circle
+from templater.proof.marks import AREA, CURVE, LINE, Mark, PageMarks, fit_circle
 from templater.proof.read_pdf import read_pdf
 
 INCH = 25.4
@@ -51,16 +51,19 @@ def marks(content: bytes, **keys: object) -> PageMarks:
     return only
 
 
+def lines(found: PageMarks, kind: str = LINE) -> list[Mark]:
+    return [mark for mark in found.marks if mark.kind == kind]
+
+
 def ends(found: PageMarks, number: int = 0) -> tuple[float, ...]:
-    segment = found.segments[number]
-    return tuple(round(value / INCH, 6) for point in (segment.a, segment.b) for value in point)
+    return tuple(round(value / INCH, 6) for point in lines(found)[number].points for value in point)
 
 
 def test_72_units_are_an_inch() -> None:
     found = marks(b"72 144 m 216 144 l S")
     assert found.size == pytest.approx((254.0, 254.0))
     assert ends(found) == (1, 2, 3, 2)
-    assert found.warnings == ()
+    assert found.unread == ()
 
 
 def test_matrices_are_stacked_saved_and_restored() -> None:
@@ -75,8 +78,8 @@ def test_a_turn_and_a_shift_are_done_in_the_order_of_the_file() -> None:
 def test_forms_are_drawn_with_their_matrix_and_nesting_ends() -> None:
     found = marks(b"1 0 0 1 0 72 cm /Fm Do", form=b"0 0 m 36 0 l S")
     assert ends(found) == (1, 1, 2, 1)
-    endless = marks(b"/Fm Do", form=b"0 0 m 36 0 l S /Fm Do")
-    assert any("nested" in warning for warning in endless.warnings)
+    with pytest.raises(ProofError, match="nested more than 8 deep"):
+        marks(b"/Fm Do", form=b"0 0 m 36 0 l S /Fm Do")
 
 
 def test_rotate_crop_and_user_unit_are_honoured() -> None:
@@ -95,14 +98,41 @@ def test_rotate_crop_and_user_unit_are_honoured() -> None:
 
 def test_a_path_of_several_parts_gives_each_of_them() -> None:
     found = marks(b"0 0 m 72 0 l 0 72 m 72 72 l S 0 0 36 36 re S 0 0 m 10 0 l 10 10 l s 0 0 m 10 0 l 10 10 l S")
-    assert len(found.segments) == 2
-    assert [len(polygon.points) for polygon in found.polygons] == [4, 3]
+    assert len(lines(found)) == 2 + 4 + 2 + 3
 
 
-def test_what_is_filled_clipped_or_dropped_is_no_mark() -> None:
-    found = marks(b"0 0 m 72 0 l n 0 0 36 36 re W n 0 0 9 9 re f 0 0 m 5 0 l 5 5 l h f* 1 1 m 2 2 l F S")
-    assert found.warnings == ()
-    assert (found.segments, found.polygons, found.bends) == ((), (), ())
+def test_what_is_filled_is_an_area_and_what_is_dropped_is_nothing() -> None:
+    found = marks(b"0 0 m 72 0 l n 0 0 36 36 re W n 0 0 9 9 re f 0 0 m 5 0 l 5 5 l h f* 1 1 m 2 2 l n S")
+    assert found.unread == ()
+    assert [(mark.kind, len(mark.points), mark.ink) for mark in found.marks] == [(AREA, 4, ""), (AREA, 3, "")]
+
+
+@pytest.mark.parametrize(
+    ("content", "ink"),
+    [
+        (b"1 G 0 0 m 72 0 l S", "white"), (b"1 1 1 RG 0 0 m 72 0 l S", "white"), (b"0 0 0 0 K 0 0 m 72 0 l S", "white"),
+        (b"0 0 0 1 K 0 0 m 72 0 l S", ""), (b"0.5 G 0 0 m 72 0 l S", "grey"), (b"1 0 0 RG 0 0 m 72 0 l S", "coloured"),
+        (b"/Cs CS /P1 SCN 0 0 m 72 0 l S", "in a pattern"), (b"0 0 20 20 re W n 0 0 m 72 0 l S", "clipped"),
+        (b"0 0 m 9 0 l 9 9 l W n 1 1 m 4 1 l S", None), (b"300 300 9 9 re W n 0 0 m 72 0 l S", None),
+        (b"/OC /L1 BDC 0 0 m 72 0 l S EMC", "in a layer"), (b"/OC /L1 BDC EMC 0 0 m 72 0 l S", ""),
+        (b"/Gs gs 0 0 m 72 0 l S", "in a state that cannot be told"), (b"1 G q 0 G Q 0 0 m 72 0 l S", "white"),
+    ],
+)  # fmt: skip
+def test_what_does_not_show_black_is_told(content: bytes, ink: str | None) -> None:
+    # Colours, clipping and marked content: ISO 32000-1:2008, 8.6, 8.5.4 and 8.11.3.
+    assert [mark.ink for mark in marks(content).marks] == ([] if ink is None else [ink])
+
+
+def test_pens_are_read_with_their_scale() -> None:
+    # 7.2 units are a tenth of an inch, in a frame of twice the size two tenths.
+    (mark,) = marks(b"q 2 0 0 2 0 0 cm 7.2 w 1 J [36 18] 9 d 0 0 m 72 0 l S Q").marks
+    assert mark.look == pytest.approx((0.2 * INCH, 1.0, 0.25 * INCH, INCH, 0.5 * INCH))
+
+
+def test_a_picture_and_a_shading_are_named() -> None:
+    found = marks(b"q 72 0 0 36 0 0 cm BI /W 1 /H 1 ID x EI /Im Do Q /Sh sh").marks
+    assert [mark.what for mark in found] == ["picture", "picture", "shading"]
+    assert found[0].middle == pytest.approx((INCH / 2, INCH / 4))
 
 
 @pytest.mark.parametrize("paint", [b"S", b"s", b"B", b"b", b"B*", b"b*"])
@@ -116,22 +146,23 @@ def test_curves_come_back_as_circles_whole_or_cut() -> None:
     arc = f"216 144 m 216 {144 + k} {144 + k} 216 144 216 c "
     rest = f"{144 - k} 216 72 {144 + k} 72 144 c 72 {144 - k} {144 - k} 72 144 72 c "
     rest += f"{144 + k} 72 216 {144 - k} 216 144 c "
-    whole = marks((arc + rest + "s").encode()).bends[0]
+    whole = marks((arc + rest + "s").encode()).marks[0]
+    assert whole.kind == CURVE
     assert whole.closed
     centre, diameter, uneven = fit_circle(whole.points)
     assert centre == pytest.approx((2 * INCH, 2 * INCH), abs=1e-5)
     assert diameter == pytest.approx(2 * INCH, abs=1e-5)
     assert uneven < 1e-5
-    piece = marks((arc + "S").encode()).bends[0]
+    piece = marks((arc + "S").encode()).marks[0]
     assert not piece.closed
     assert fit_circle(piece.points)[0] == pytest.approx((2 * INCH, 2 * INCH), abs=1e-4)
 
 
 def test_the_short_curves_v_and_y() -> None:
     # v: the first handle is the start; y: the second handle is the end. Middles by the Bernstein weights 1 3 3 1.
-    middle = marks(b"0 0 m 72 72 144 0 v S").bends[0].points[1]
+    middle = marks(b"0 0 m 72 72 144 0 v S").marks[0].points[1]
     assert middle == pytest.approx(((3 * 1 + 2) / 8 * INCH, 3 / 8 * INCH))
-    middle = marks(b"0 0 m 72 72 144 0 y S").bends[0].points[1]
+    middle = marks(b"0 0 m 72 72 144 0 y S").marks[0].points[1]
     assert middle == pytest.approx(((3 * 1 + 3 * 2 + 2) / 8 * INCH, 3 / 8 * INCH))
 
 
@@ -140,9 +171,9 @@ def test_strings_arrays_comments_and_pictures_do_not_disturb() -> None:
         b"% 9 9 m 9 9 l S\n[3 1] 0 d BT /F1 8 Tf (a (nested) \\) m l S) Tj [(x) -20 <41 42>] TJ ET "
         b"/Span <</ActualText (1 2 m)>> BDC EMC BI /W 1 /H 1 ID \x00S 1 1 m\xff EI 72 0 m 144 0 l S"
     )
-    assert len(found.segments) == 1
+    assert len(lines(found)) == 1
     assert ends(found) == (1, 0, 2, 0)
-    assert found.warnings == ()
+    assert found.unread == ()
 
 
 @pytest.mark.parametrize(
@@ -151,7 +182,7 @@ def test_strings_arrays_comments_and_pictures_do_not_disturb() -> None:
      (b"0 0 m ) S", "stray")],
 )  # fmt: skip
 def test_what_cannot_be_read_is_told(content: bytes, word: str) -> None:
-    assert any(word in warning for warning in marks(content).warnings)
+    assert any(word in warning for warning in marks(content).unread)
 
 
 def test_encrypted_and_broken_files_are_refused_in_words() -> None:

@@ -185,7 +185,7 @@ def test_a_hole_nudged_in_the_content_stream_is_named(folder: Path, proof: Proof
     status, out = proof(folder)
     assert status == 3
     (line,) = (line for line in out.splitlines() if line.startswith("error"))
-    assert f"floor.pdf page {page['page']} ({page['tile']}): the cross of hole P2 is off by 0.100 mm" in line
+    assert f"floor.pdf page {page['page']}: hole P2 is off by 0.100 mm" in line
     assert worst(out) == pytest.approx(0.1, abs=0.001)
 
 
