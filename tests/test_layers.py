@@ -24,7 +24,7 @@ RANK = {
 #: Library: the rooms that may import it.
 OWNERS = {
     "reportlab": {"writers", "report"},
-    "svgwrite": set(),
+    "svgwrite": {"writers"},
     "pypdf": {"proof", "share"},
     "ezdxf": {"writers", "proof"},
     "pydantic": {"reader", "description"},

@@ -13,7 +13,7 @@ HEAVY = {
     "tqdm", "uncertainties",
 }  # fmt: skip
 DESCRIBED = {"pydantic", "ruamel"}
-PAPER = {"jinja2", "pypdf", "reportlab"}
+PAPER = {"jinja2", "pypdf", "reportlab", "svgwrite"}
 READINGS = """\
 square: {setting: 3, first_bolt: port, port: [2590, 2591, 2590.5], starboard: [2593, 2594, 2593.5]}
 """

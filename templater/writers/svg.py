@@ -8,9 +8,11 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from html import escape
 from itertools import pairwise
 from typing import Any
+from xml.etree import ElementTree
+
+from svgwrite.base import BaseElement
 
 from templater.drawing.marks import (
     PATTERNS,
@@ -118,9 +120,12 @@ def _svg(box: Box, attributes: Attributes, content: Iterable[str]) -> str:
 
 
 def _tag(name: str, attributes: Attributes, text: str | None = None) -> str:
-    """Return an element; its attributes in the order of the alphabet."""
-    look = "".join(f' {key}="{value}"' for key, value in sorted(attributes.items()))
-    return f"<{name}{look} />" if text is None else f"<{name}{look}>{escape(text, quote=False)}</{name}>"
+    """Return an element, turned into text at once: a tree of a large sheet would fill the memory."""
+    element = BaseElement(debug=False)  # without the library's own validation, which takes longer than all else
+    element.elementname, element.attribs = name, attributes
+    xml = element.get_xml()
+    xml.text = text
+    return ElementTree.tostring(xml, encoding="unicode")
 
 
 def _at(point: Point) -> str:
