@@ -6,8 +6,13 @@ from pathlib import Path
 import pytest
 
 import templater
-from templater.findings import CATALOGUE, Finding, Severity
+from templater.description.source import Source
+from templater.findings import CATALOGUE, DescriptionError, DrawingError, Finding, Severity
+from templater.pipeline.checked import check
+from templater.pipeline.sheets import drawings_of, tile_sheets
 
+TESTS = Path(__file__).parent
+DEMO = (TESTS.parent / "configs" / "whinchat-3.yaml").read_text("utf-8")
 ROOM = Path(templater.__file__).parent
 PAGE = ROOM.parent / "docs" / "findings.md"
 LETTERS = {
@@ -58,3 +63,125 @@ def test_the_page_of_findings_is_up_to_date(request: pytest.FixtureRequest) -> N
     if request.config.getoption("--refresh-golden"):
         PAGE.write_text(page(), "utf-8")
     assert PAGE.read_text("utf-8") == page()
+
+
+#: Code: what to change in the demo's text so that it is found: pairs of old and new.
+EXAMPLES: dict[str, tuple[str, ...]] = {
+    "D101": ("boat: Whinchat 3", "boat: [Whinchat 3"),
+    "D102": ("boat: Whinchat 3", "boat: Whin\x00chat"),
+    "D103": ("boat: Whinchat 3", "boat: Whinchat 3\n#" + "x" * 9_000_000),
+    "D104": ("boat: Whinchat 3", "boat: " + "[" * 200 + "]" * 200),
+    "D105": ("boat: Whinchat 3", "boat: !!str Whinchat"),
+    "D106": ("boat: Whinchat 3", "boat: &name Whinchat"),
+    "D107": ("units: mm", "units: mm\nunits: in"),
+    "D108": ("units: mm", "units: mm\n---\nunits: mm"),
+    "D109": ("units: mm", "units: mm\n[1, 2]: 3"),
+    "D110": ("thickness: 14", "thickness: .inf"),
+    "D111": (DEMO, "# nothing"),
+    "D120": ("units: mm", "units: mm\ncolour: red"),
+    "D121": ("units: mm\n", ""),
+    "D122": ("thickness: 14", "thickness: [14]"),
+    "D123": ("thickness: 14", "thickness: fourteen"),
+    "D124": ("thickness: 14", "thickness: -14"),
+    "D125": ("head: hexagon", "head: square"),
+    "D126": ("pattern: {rectangle: [40, 24]}", "pattern: {rectangle: [40, 24], circle: {diameter: 9, count: 3}}"),
+    "D130": ("min: 2180", "min: 2400"),
+    "D131": ("[[1980, -325], [1980, 325]", "[[1980, 325], [1980, -325]"),
+    "D132": ("inner: 10", "inner: 18"),
+    "D133": ("slot: {length: 16", "slot: {length: 80"),
+    "D134": ("first:  [[-16, -30]", "first:  [[-16, -60]"),
+    "D135": ("half_spread: 215", "half_spread: 1300"),
+    "D136": ("crown: 38", "crown: 1300"),
+    "D137": ("solid_at_bolts: 24", "solid_at_bolts: 200"),
+    "D138": ("{count: 3, pitch: 55, at_limit: aft}", "{stations: [2300, 2300]}"),
+    "D139": ("    thickness: 3", "    corner_radius: 40\n    thickness: 3"),
+    "D160": ("units: mm", "units: mm\nbased_on: no-such-boat.yaml"),
+    "R110": ("{count: 3, pitch: 55, at_limit: aft}", "{stations: [2345]}"),
+    "R111": ("pitch: 55", "pitch: 90"),
+    "R112": ("{count: 3, pitch: 55, at_limit: aft}", "{stations: [2342]}"),
+    "F110": ("at: [2060, 0]", "at: [1980, 0]"),
+    "F111": ("at: [2060, 0]", "at: [2010, 0]"),
+    "F112": ("at: [2060, 0]", "at: [2100, 0]"),
+    "F120": ("half_spread: 215", "half_spread: 270"),
+    "F121": ("corners: [[2120, -30], [2120, 30]", "corners: [[2120, -30], [2120, 230]"),
+    "F122": ("pitch: 55", "pitch: 45"),
+    "F123": ("half_spread: 215", "half_spread: 37"),
+    "F124": ("at: [2060, 0]", "at: [2300, 250]"),
+    "F134": ("slot: {length: 16", "slot: {length: 9"),
+    "F135": ("      second: [[-16, -16], [-16, 16], [16, -16], [16, 16]]", ""),
+    "F140": ("inner: 10", "inner: 11"),
+    "F150": ("steering_post: {diameter: 32}", "steering_post: {diameter: 320}"),
+    "P101": ("crown: 38", "crown: 900"),
+    "P102": ("half_spread: 215", "half_spread: 1194.5"),
+    "P110": ("solid_at_bolts: 24", "solid_at_bolts: 7"),
+    "P111": ("solid_at_bolts: 24", "solid_at_bolts: 11"),
+    "P112": ("  width: 175", "  bolts_from_fore_edge: 3\n  width: 175"),
+    "P113": ("  width: 175", "  bolts_from_fore_edge: 30\n  width: 175"),
+    "P114": ("half_spread: 215", "half_spread: 1192"),
+    "P115": ("half_spread: 215", "half_spread: 1120"),
+    "P116": ("on: floor, at: [2060, 0]", "on: plank, at: [90, 0]"),
+    "P117": ("  width: 175", "  width: 90"),
+    "P120": ("crown: 38", "crown: 380"),
+    "P121": ("apart: 2290", "apart: 2900"),
+    "P122": ("apart: 2290", "apart: 229"),
+    "P123": ("below_floor: 60", "below_floor: 600"),
+    "P124": ("pivot_aft_of_bolts: 6 ", "pivot_aft_of_bolts: 600 "),
+    "P125": ("length: 2390", "length: 600"),
+    "P126": ("  width: 175", "  width: 1750"),
+    "P127": ("apart: 2290", "apart: 2400"),
+    "H101": ("floor:\n  thickness: 14", "floor:\n  thickness: 9"),
+    "H102": ("length: 18", "length: 17"),
+    "H103": ("    thickness: 3", "    thickness: 2"),
+    "H104": ("length: 18", "length: 3"),
+    "H105": ("diameter: 4.5", "diameter: 4", "length: 18", "length: 16"),
+    "H106": ("first:  [[-16, -30], [-16, 30]", "first:  [[-16, -30], [-16, -25]"),
+    "H110": ("  thickness: 34", "  thickness: 90"),
+    "H111": ("head: hexagon", "head: socket, length: 80", "  thickness: 34", "  thickness: 32"),
+    "H112": ("head: hexagon", "head: hexagon, length: 65"),
+    "H113": ("head: hexagon", "head: hexagon, length: 72"),
+    "H114": ("head: hexagon", "head: hexagon, hole: 7"),
+    "H115": ("slot: {length: 16, width: 8.5}", "slot: {length: 20, width: 13}"),
+    "H116": ("    length: 46", "    length: 14", "-16, -30], [-16, 30], [16, -30], [16, 30]", "0, -30], [0, 30]",
+             "-16, -16], [-16, 16], [16, -16], [16, 16]", "0, -16], [0, 16]"),
+    "H117": ("first:  [[-16, -30]", "first:  [[0, -12.9]"),
+    "H118": ("head: hexagon", "head: countersunk"),
+    "H119": ("  width: 175", "  width: 22"),
+    "H120": ("thread: M8", "thread: M3"),
+    "H121": ("outer: 18", "outer: 50"),
+    "W101": ("at: [2060, 0]", "at: [2285, 215]"),
+    "W102": ("at: [2060, 0]", "at: [2285, 190]"),
+    "W103": ("second: [[-16, -16]", "second: [[-16, -20]"),
+    "W104": ("outer: 18", "outer: 24"),
+    "S101": ("paper: A4", "paper: Foolscap"),
+    "S102": ("paper: A4", "paper: {width: 6000, height: 300}"),
+    "S103": ("paper: A4", "paper: {width: 60, height: 60}"),
+    "S104": ("overlap: 15", "overlap: 1"),
+    "S301": ("boat: Whinchat 3", "boat: Whinchat 三"),
+}  # fmt: skip
+
+
+def fired(changes: tuple[str, ...]) -> dict[str, Severity]:
+    """The codes found on the demo boat with some of its text replaced."""
+    text = DEMO
+    for before, after in zip(changes[::2], changes[1::2], strict=True):
+        assert text.count(before) >= 1, before
+        text = text.replace(before, after, 1)
+    try:
+        checked = check(Source(text.encode(), "boat.yaml"))
+        findings = checked.findings
+        if not checked.errors:
+            tile_sheets(checked, drawings_of(checked, ("plank",)), drawn=False)
+    except (DescriptionError, DrawingError) as fault:
+        findings = fault.findings
+    return {finding.code: finding.severity for finding in findings}
+
+
+@pytest.mark.parametrize("code", EXAMPLES)
+def test_a_description_fires_the_code(code: str) -> None:
+    found = fired(EXAMPLES[code])
+    assert found.get(code) in (CATALOGUE[code].severity, CATALOGUE[code].lighter)
+
+
+def test_every_other_code_is_held_by_a_test_of_its_room() -> None:
+    text = "".join(path.read_text("utf-8") for path in TESTS.rglob("test_*.py") if path != Path(__file__))
+    assert [code for code in CATALOGUE if code not in EXAMPLES and code not in text] == []
