@@ -5,7 +5,7 @@ The bolt goes in from above, washer and nut below (common practice, no source). 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from templater.boat.solved import Boat
 from templater.description.keys import Description
@@ -26,8 +26,7 @@ from templater.standards.wood import plywood_thickness
 PITCHES_SHOWING = 2
 
 
-@dataclass(frozen=True, slots=True)
-class Layer:
+class Layer(NamedTuple):
     """One part of the stack from the head's bearing face down.
 
     ``thickness`` is nominal; ``least`` and ``greatest`` are its limits where a standard or a data sheet gives them.
@@ -39,12 +38,11 @@ class Layer:
     greatest: float
 
 
-@dataclass(frozen=True, slots=True)
-class BoltFit:
+class BoltFit(NamedTuple):
     """A bolt fitted to the stack.
 
     Attributes:
-        count: bolts in the boat.
+        number: bolts in the boat.
         layers: from the head down to the washer; the nut comes next.
         grip: thickness of the layers, nominal.
         needed: greatest grip + nut + two pitches: the shortest bolt that serves.
@@ -58,7 +56,7 @@ class BoltFit:
         memory: names of figures from memory among those used.
     """
 
-    count: int
+    number: int
     bolt: BoltType
     nut: Nut
     washer: Washer
@@ -178,7 +176,7 @@ def _fitted(
     memory += [f"{nut.standard} {name}" for name in sorted(nut.memory)]
     memory += [f"{washer.standard} {name}" for name in sorted(washer.memory)]
     return BoltFit(
-        count=max(1, sum(hole.id.startswith("K") for hole in boat.holes)),
+        number=max(1, sum(hole.id.startswith("K") for hole in boat.holes)),
         bolt=bolt,
         nut=nut,
         washer=washer,

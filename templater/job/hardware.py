@@ -3,46 +3,45 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from itertools import combinations
+from typing import NamedTuple
 
 from templater.boat.solved import Boat, HoleKind
 from templater.findings import Finding
 from templater.job.bolt_stack import BoltFit, fit_bolt
+from templater.job.drilling import Use, drilling
 from templater.job.plate_screws import Holding, ScrewFit, fit_screws
 from templater.units import MM, Figures
 
 
-@dataclass(frozen=True, slots=True)
-class ShoppingRow:
-    """One thing to buy or cut: ``count`` for the boat and ``spare`` more."""
+class ShoppingRow(NamedTuple):
+    """One thing to buy or cut: ``needed`` for the boat and ``spare`` more."""
 
     item: str
     size: str
     standard: str
-    count: int
+    needed: int
     spare: int = 0
     note: str = ""
 
     @property
     def total(self) -> int:
         """How many to get."""
-        return self.count + self.spare
+        return self.needed + self.spare
 
 
-@dataclass(frozen=True, slots=True)
-class SleeveFit:
+class SleeveFit(NamedTuple):
     """The sleeve in the floor, mm.
 
     Attributes:
-        count: sleeves in the boat, one for each floor hole.
+        number: sleeves in the boat, one for each floor hole.
         length: the floor's thickness: flush on both faces.
         hole: in the floor, as drawn.
         glue_gap: room for glue all round: half the hole less half the sleeve.
         wall: of the sleeve.
     """
 
-    count: int
+    number: int
     length: float
     outer: float
     inner: float
@@ -51,8 +50,7 @@ class SleeveFit:
     wall: float
 
 
-@dataclass(frozen=True, slots=True)
-class Hardware:
+class Hardware(NamedTuple):
     """Everything that is bought or cut for the job.
 
     Attributes:
@@ -99,7 +97,7 @@ def _sleeve(boat: Boat) -> SleeveFit | None:
     holes = [hole for hole in boat.holes if hole.kind is HoleKind.SLEEVE]
     hole = holes[0].diameter if holes else sleeve.outer + sleeve.glue_gap
     return SleeveFit(
-        count=len(holes),
+        number=len(holes),
         length=boat.description.floor.thickness,
         outer=sleeve.outer,
         inner=sleeve.inner,
@@ -158,7 +156,7 @@ def shopping_list(boat: Boat, bolt: BoltFit | None, screws: ScrewFit | None) -> 
     fixing, spares, say = description.fixing, description.spares, description.figures.size
     rows: list[ShoppingRow] = []
     if bolt is not None:
-        rows += _bolt_rows(boat, bolt, bolt.count, spares.bolts)
+        rows += _bolt_rows(boat, bolt, bolt.number, spares.bolts)
     sleeves = sum(hole.kind is HoleKind.SLEEVE for hole in boat.holes)
     if fixing.sleeve is not None:
         size = (
@@ -173,11 +171,19 @@ def shopping_list(boat: Boat, bolt: BoltFit | None, screws: ScrewFit | None) -> 
         rows.append(ShoppingRow("plate", size, "see the plate sheets", len(boat.plates), spares.plates, note))
     if screws is not None:
         note = "countersunk, of a metal that goes with the plate's"
-        rows.append(ShoppingRow("wood screw", screws.name, "countersunk", screws.first, spares.screws, note))
+        rows.append(ShoppingRow("wood screw", screws.name, "countersunk", screws.first, spare_screws(boat), note))
     for name, thickness in (("shim", fixing.shim), ("block", fixing.block)):
         if thickness > 0:
             rows.append(ShoppingRow(name, f"{say(thickness)} thick", "as the plank is wide", 2))
     return tuple(rows)
+
+
+def spare_screws(boat: Boat) -> int:
+    """Return how many spare wood screws there are: those of every spare plate, and as many more as described."""
+    plate, spares = boat.description.fixing.plate, boat.description.spares
+    if plate is None or plate.screws is None:
+        return 0
+    return spares.plates * len(plate.screws.second or plate.screws.first) + spares.screws
 
 
 def spares_bag(boat: Boat, bolt: BoltFit | None, screws: ScrewFit | None) -> tuple[ShoppingRow, ...]:
@@ -189,10 +195,12 @@ def spares_bag(boat: Boat, bolt: BoltFit | None, screws: ScrewFit | None) -> tup
     if plate is not None and spares.plates:
         size = " x ".join(say(side) for side in (plate.length, plate.width, plate.thickness))
         rows.append(ShoppingRow("plate", size, "see the spare-plates sheet", spares.plates))
-    if screws is not None and spares.screws:
-        rows.append(ShoppingRow("wood screw", screws.name, "countersunk", spares.screws))
+        rows.append(ShoppingRow("spare-plates sheet", "folded dry", "", 1, 0, "to mark the second holes"))
+    if screws is not None and spare_screws(boat):
+        bit = next(row.final.size for row in drilling(boat) if row.use is Use.FIRST_SCREW)
+        rows.append(ShoppingRow("wood screw", screws.name, "countersunk", spare_screws(boat)))
         rows.append(ShoppingRow("screwdriver", "to suit the screws", "", 1))
-        rows.append(ShoppingRow("hand drill and pilot bit", "see the drilling table", "", 1, 0, "for the second holes"))
+        rows.append(ShoppingRow("hand drill and bits", f"{bit}, two of them", "", 1, 0, "for the second holes"))
     if bolt is not None:
         if spares.bolts:
             rows += _bolt_rows(boat, bolt, spares.bolts, 0)

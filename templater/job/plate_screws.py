@@ -5,7 +5,7 @@ Holding figures are the handbook's, for side grain, and stated as a guide only. 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from templater.boat.solved import Boat, HoleKind
 from templater.description.keys import Plate, Screws, Wood
@@ -33,8 +33,7 @@ SERVED = (4.5, 18.0)
 _TOO_LIGHT = 0.9
 
 
-@dataclass(frozen=True, slots=True)
-class ScrewFit:
+class ScrewFit(NamedTuple):
     """A screw through the plate into the floor.
 
     Attributes:
@@ -73,8 +72,7 @@ class ScrewFit:
     memory: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Holding:
+class Holding(NamedTuple):
     """One screw against the one described, best first.
 
     Attributes:

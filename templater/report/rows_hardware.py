@@ -48,7 +48,7 @@ def sleeve_table(boat: Boat, hardware: Hardware) -> Table | None:
         return None
     say = boat.description.figures.size
     rows = (
-        ("sleeves", str(sleeve.count)),
+        ("sleeves", str(sleeve.number)),
         ("length, flush with both faces", say(sleeve.length)),
         ("outer and inner diameter", f"{say(sleeve.outer)}, {say(sleeve.inner)}"),
         ("hole in the floor", say(sleeve.hole)),
@@ -104,7 +104,7 @@ def screw_tables(boat: Boat, hardware: Hardware) -> tuple[Table, ...]:
 def shopping_table(caption: str, rows: Sequence[ShoppingRow]) -> Table:
     """Return a list of things to buy, with spares, each to be ticked off."""
     full = tuple(
-        (row.item, row.size, row.standard, str(row.count), str(row.spare), str(row.total), row.note) for row in rows
+        (row.item, row.size, row.standard, str(row.needed), str(row.spare), str(row.total), row.note) for row in rows
     )
     headers = ("what", "size", "standard", "for the boat", "spare", "get", "note")
     return replace(without_empty(Table(caption, headers, full)), tick="got")

@@ -5,8 +5,8 @@ Sources: head of ``data/bits.csv``.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
+from typing import NamedTuple
 
 from templater.standards.tables import read_table, unknown
 from templater.units import inch_text, mm_text
@@ -14,8 +14,7 @@ from templater.units import inch_text, mm_text
 BIT_KINDS = ("twist drill", "centre-point bit", "flat-bottomed bit", "hole saw")
 
 
-@dataclass(frozen=True, slots=True)
-class Bit:
+class Bit(NamedTuple):
     """A bit that exists: its kind, diameter in mm and system, ``mm`` or ``in``."""
 
     kind: str

@@ -7,7 +7,7 @@ that no source confirmed are named in ``memory``.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from templater.standards.fasteners import nominal_diameter, thread_name
 from templater.standards.tables import Row, read_table, unknown
@@ -18,8 +18,7 @@ NUT_KINDS = ("plain", "thin", "locking", "thin locking")
 WASHER_KINDS = ("normal", "large", "extra large")
 
 
-@dataclass(frozen=True, slots=True)
-class BoltType:
+class BoltType(NamedTuple):
     """A bolt of one standard, head and thread.
 
     Attributes:
@@ -60,8 +59,7 @@ class BoltType:
         raise KeyError(f"{needed:.1f} mm: {self.standard} {self.thread} is stocked up to {self.lengths[-1]:.1f} mm")
 
 
-@dataclass(frozen=True, slots=True)
-class Nut:
+class Nut(NamedTuple):
     """A hexagon nut: width across flats, greatest height, mm."""
 
     standard: str
@@ -72,8 +70,7 @@ class Nut:
     memory: frozenset[str]
 
 
-@dataclass(frozen=True, slots=True)
-class Washer:
+class Washer(NamedTuple):
     """A plain washer, mm; ``thinnest`` and ``thickest`` are the limits of its thickness."""
 
     standard: str

@@ -6,7 +6,7 @@ Sources: heads of ``data/wood_screws.csv`` and ``data/screw_lengths.csv``; the f
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from templater.standards.tables import Row, read_table, unknown
 from templater.units import MM_PER_INCH
@@ -17,8 +17,7 @@ ROOT_SHARE = 2 / 3
 _MPA_PER_PSI = 4.4482216152605 / MM_PER_INCH**2
 
 
-@dataclass(frozen=True, slots=True)
-class WoodScrew:
+class WoodScrew(NamedTuple):
     """A countersunk wood screw's sizes.
 
     Attributes:

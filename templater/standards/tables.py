@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 import csv
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 from pathlib import Path
+from typing import NamedTuple
 
 from templater.units import UNIT_FACTORS
 
 _FOLDER = Path(__file__).parent / "data"
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(NamedTuple):
     """One row of a table: cells by column name, and the columns whose figures are from memory."""
 
     cells: dict[str, str]

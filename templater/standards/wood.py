@@ -6,13 +6,12 @@ Sources: heads of ``data/woods.csv`` and ``data/plywood.csv``.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from templater.standards.tables import Row, read_table, unknown
 
 
-@dataclass(frozen=True, slots=True)
-class Species:
+class Species(NamedTuple):
     """A wood at 12 % moisture.
 
     Attributes:
@@ -29,8 +28,7 @@ class Species:
     memory: frozenset[str]
 
 
-@dataclass(frozen=True, slots=True)
-class PlywoodThickness:
+class PlywoodThickness(NamedTuple):
     """Thickness of a birch plywood as made, mm."""
 
     nominal: float

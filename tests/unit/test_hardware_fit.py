@@ -74,14 +74,14 @@ def test_the_bolt_of_the_demo_boat() -> None:
     assert not bolt.runs_out
     # Sleeve 10 on bolt 8; plank hole 8 on bolt 8; slot 16, but the sleeve stops the bolt at 2.
     assert (bolt.play_sleeve, bolt.play_plank, bolt.slot_travel) == (2, 0, 2)
-    assert bolt.count == 2
+    assert bolt.number == 2
 
 
 def test_the_sleeve_of_the_demo_boat() -> None:
     # One for each of 3 settings and 2 sides; flush with a floor of 14; hole as wide as the sleeve; wall (18 - 10) / 2.
     sleeve = hardware(demo()).sleeve
     assert sleeve is not None
-    assert (sleeve.count, sleeve.length, sleeve.hole, sleeve.glue_gap, sleeve.wall) == (6, 14, 18, 0, 4)
+    assert (sleeve.number, sleeve.length, sleeve.hole, sleeve.glue_gap, sleeve.wall) == (6, 14, 18, 0, 4)
     glued = hardware(demo(sleeve=Sleeve(outer=18, inner=10, glue_gap=0.5))).sleeve
     assert glued is not None
     assert glued.glue_gap == pytest.approx(0.25)
@@ -157,15 +157,16 @@ def test_only_the_point_shows_on_the_demo_boat() -> None:
 
 def test_what_to_buy_and_what_to_carry() -> None:
     made = hardware(demo())
-    rows = {row.item: (row.count, row.spare, row.total) for row in made.shopping}
-    # 2 bolts with nut and washer and 2 spare sets; 6 sleeves; 6 plates + 2; 6 x 4 screws + 8.
+    rows = {row.item: (row.needed, row.spare, row.total) for row in made.shopping}
+    # 2 bolts with nut and washer and 2 spare sets; 6 sleeves; 6 plates + 2; 6 x 4 screws, 2 x 4 for the spare plates,
+    # 8 more.
     assert rows == {
         "hexagon bolt": (2, 2, 4), "locking nut": (2, 2, 4), "large washer": (2, 2, 4), "sleeve": (6, 0, 6),
-        "plate": (6, 2, 8), "wood screw": (24, 8, 32),
+        "plate": (6, 2, 8), "wood screw": (24, 16, 40),
     }  # fmt: skip
     assert next(row.size for row in made.shopping if row.item == "hexagon bolt") == "M8 x 70 mm"
-    bag = {row.item: row.count for row in made.spares}
-    assert (bag["plate"], bag["wood screw"], bag["hexagon bolt"]) == (2, 8, 2)
+    bag = {row.item: row.needed for row in made.spares}
+    assert (bag["plate"], bag["wood screw"], bag["hexagon bolt"]) == (2, 16, 2)
 
 
 def test_inch_hardware() -> None:
@@ -201,7 +202,7 @@ def test_without_a_plate_a_washer_lies_under_the_head_too() -> None:
     assert made.bolt.grip == pytest.approx(52)
     assert made.screws is None
     washers = next(row for row in made.shopping if row.item == "large washer")
-    assert (washers.count, washers.spare) == (4, 4)
+    assert (washers.needed, washers.spare) == (4, 4)
 
 
 def test_shim_and_block_lengthen_the_bolt() -> None:
