@@ -19,6 +19,7 @@ from templater.plane.polygons import edges
 from templater.plane.shapes import Point, distance_to_segment
 from templater.standards.fasteners import nominal_diameter
 from templater.standards.spacing import bolt_spacing, screw_spacing
+from templater.standards.wood import find_species
 
 #: Rounding of sums that should be equal, mm; far below what anything is built to.
 ROUNDING = 1e-6
@@ -171,12 +172,17 @@ def _apart(holes: Sequence[Hole], worst: Worst) -> None:
 
 
 def _to_outline(boat: Boat, worst: Worst) -> None:
-    """Measure the floor's holes to the edges of its outline: those that end the grain, and those beside it."""
+    """Measure the floor's holes to the edges of its outline: those that end the grain, and those beside it.
+
+    Plywood has no end of the grain.
+    """
     outline = boat.description.floor.outline
     if not outline:
         return
     sides = list(edges(outline))
-    ends = [(a, b) for a, b in sides if abs(b[1] - a[1]) > abs(b[0] - a[0])]
+    species = boat.description.floor.wood.species
+    grain = not species or find_species(species).kind != "plywood"
+    ends = [(a, b) for a, b in sides if grain and abs(b[1] - a[1]) > abs(b[0] - a[0])]
     ways = (("from the floor's end", ends), ("from the floor's edge", [edge for edge in sides if edge not in ends]))
     guides: dict[tuple[object, ...], Guide] = {}
     for hole in boat.on(Surface.FLOOR):

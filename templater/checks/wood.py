@@ -113,15 +113,12 @@ def _movements(boat: Boat) -> tuple[MovementRow, ...]:
 
 
 def _movement(part: str, what: str, width: float, given: Wood) -> MovementRow | None:
-    """Return a row for a wood; the whole table's range where the species is not given, None where it has no figure."""
-    try:
-        woods = [find_species(given.species)] if given.species else list(all_species())
-    except KeyError:
-        woods = list(all_species())
+    """Return a row for a wood; the softwoods' range where the species is not given, None where it has no figure."""
+    woods = [find_species(given.species)] if given.species else [one for one in all_species() if one.kind == "softwood"]
     figures = [figure for each in woods for figure in (each.radial, each.tangential) if figure is not None]
     if not figures:
         return None
-    name = woods[0].name if len(woods) == 1 else "species not given: range of the table"
+    name = woods[0].name if given.species else "softwood assumed"
     return MovementRow(
         part=part,
         what=what,

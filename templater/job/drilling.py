@@ -136,7 +136,7 @@ def screw_pilot(diameter: float, gravity: float | None) -> tuple[float, str]:
     2.1
     """
     share = 0.9 if gravity is not None and gravity > HARDWOOD else 0.7
-    wood = "hardwood" if share > 0.8 else "softwood"
+    wood = "softwood assumed" if gravity is None else "hardwood" if share > 0.8 else "softwood"
     rule = f"{100 * share:.0f} % of the thread's root ({wood}), the root 2/3 of the screw"
     return round(share * ROOT_SHARE * diameter, 6), rule
 

@@ -18,10 +18,12 @@ class Species(NamedTuple):
         gravity: oven-dry weight over volume at 12 %, no unit.
         radial: change per unit width and per cent of moisture, quarter-sawn faces; None if not known.
         tangential: the same for flat-sawn faces.
+        kind: ``softwood``, which is assumed where no species is given, ``hardwood`` or ``plywood``.
         memory: names of the figures from memory.
     """
 
     name: str
+    kind: str
     gravity: float
     radial: float | None
     tangential: float | None
@@ -80,7 +82,7 @@ def _species(row: Row) -> Species:
     """Return a row of the table as a species."""
     figures = {column: row.number(column) for column in ("radial", "tangential")}
     known = {column: None if math.isnan(figure) else figure for column, figure in figures.items()}
-    return Species(row.text("name"), row.number("gravity"), memory=row.memory, **known)
+    return Species(row.text("name"), row.text("kind"), row.number("gravity"), memory=row.memory, **known)
 
 
 def _plain(name: str) -> str:

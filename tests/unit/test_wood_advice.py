@@ -88,8 +88,17 @@ def test_movement_with_moisture() -> None:
     assert along.greatest == pytest.approx(0.086)
 
 
-def test_movement_of_an_unknown_wood_is_the_tables_range() -> None:
-    # Least radial: white fir 0.00112; greatest tangential: yellow birch 0.00338; 430 x 4 x each.
+def test_a_wood_that_is_not_named_is_taken_for_softwood() -> None:
+    # Least radial: white fir 0.00112; greatest tangential: Douglas-fir 0.00267; 430 x 4 x each.
     floor = wood(demo()).movements[0]
-    assert (floor.least, floor.greatest) == (pytest.approx(1.926, abs=1e-3), pytest.approx(5.814, abs=1e-3))
-    assert "range" in floor.source
+    assert (floor.least, floor.greatest) == (pytest.approx(1.926, abs=1e-3), pytest.approx(4.592, abs=1e-3))
+    assert "softwood assumed" in floor.source
+
+
+def test_plywood_hardly_moves_and_has_no_end_of_the_grain() -> None:
+    # From memory: 0.00015 both ways; 430 x 4 x 0.00015 = 0.258. Solid wood asks for 80 mm to the floor's end.
+    boat = solve(replace(DEMO, floor=replace(DEMO.floor, wood=Wood(species="plywood"))))
+    assert wood(boat).movements[0].greatest == pytest.approx(0.258)
+    assert {row.guide.way for row in wood(boat).guides if row.guide.what == "bolt holes"} == {
+        "from one another", "from the floor's edge",
+    }  # fmt: skip
