@@ -97,7 +97,7 @@ def test_a_wood_that_is_not_named_is_taken_for_softwood() -> None:
 
 def test_plywood_hardly_moves_and_has_no_end_of_the_grain() -> None:
     # From memory: 0.00015 both ways; 430 x 4 x 0.00015 = 0.258. Solid wood asks for 80 mm to the floor's end.
-    boat = solve(replace(DEMO, floor=replace(DEMO.floor, wood=Wood(species="plywood"))))
+    boat = solve(DEMO.changed(floor=DEMO.floor.changed(wood=Wood(species="plywood"))))
     assert wood(boat).movements[0].greatest == pytest.approx(0.258)
     assert {row.guide.way for row in wood(boat).guides if row.guide.what == "bolt holes"} == {
         "from one another", "from the floor's edge",
