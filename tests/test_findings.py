@@ -238,7 +238,10 @@ def test_a_command_fires_the_code(
 
 
 #: Codes still without an example.
-NOT_YET = set(["D196", "S110", "T120", "T213", "T241", "Q111", "Q121", "Q122", "Q125", "Q126", "Q131", "Q132", "Q133", "Q134", "Q136", "Q138"])
+NOT_YET = {
+    "D196", "S110", "T120", "T213", "T241", "Q108", "Q111", "Q121", "Q122", "Q125", "Q126", "Q131", "Q132", "Q133",
+    "Q134", "Q136", "Q138",
+}  # fmt: skip
 
 
 def test_every_other_code_is_held_by_a_test_of_its_room() -> None:

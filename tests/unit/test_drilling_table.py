@@ -6,7 +6,7 @@ from bench_demo import DEMO, PLATE, demo, with_floor
 
 from templater.boat import solve
 from templater.boat.solved import Boat
-from templater.description.keys import Bolt, FloorFace, Print, Settings, Sleeve, Wood
+from templater.description.keys import Bolt, FloorFace, Print, SecondHoleBy, Settings, Sleeve, Wood
 from templater.job.drilling import DrillingRow, drilling, screw_pilot
 from templater.job.order import CAUTIONS, find_caution, order_of_work
 
@@ -192,3 +192,12 @@ def test_a_hole_that_no_bit_cuts_takes_the_nearest_and_says_so() -> None:
 def test_a_plate_without_screws_needs_no_screw_rows() -> None:
     titles = [each.title for each in drilling(demo(plate=PLATE.changed(screws=None)))]
     assert titles == ["sleeves in the floor", "first bolt in the plank", SECOND_HOLE, "block base"]
+
+
+def test_by_template_both_holes_are_drilled_on_the_bench() -> None:
+    boat = solve(DEMO.changed(plank=DEMO.plank.changed(second_hole=SecondHoleBy.TEMPLATE)))
+    assert row(boat, "bolts in the plank").ids == ("KP", "KS")
+    text = " ".join(step.text for step in order_of_work(boat))
+    assert "drill both bolt holes here on the bench" in text
+    assert "Mark the second hole" not in text
+    assert "put both bolts in" in text
