@@ -88,6 +88,7 @@ CATALOGUE = {
     "F135": Kind(ADVICE, "no second set of screws for a replacement plate"),
     "F140": Kind(ADVICE, "a sleeve with much play on the bolt"),
     "F150": Kind(WARNING, "a steering post of unlikely size"),
+    "F151": Kind(WARNING, "a corner of the floor far from the others"),
     # The plank.
     "P101": Kind(ERROR, "a crown that no arc can have"),
     "P102": Kind(ERROR, "bolts beyond the plank's ends"),
@@ -106,6 +107,7 @@ CATALOGUE = {
     "P124": Kind(WARNING, "pivot axis or chock corners clear of the plank"),
     "P125": Kind(WARNING, "a plank shorter than the floor is wide"),
     "P126": Kind(WARNING, "a plank of unlikely width or thickness"),
+    "P128": Kind(WARNING, "a size so small that centimetres may be meant"),
     "P127": Kind(WARNING, "chock corners a little beyond the plank's ends"),
     # The hardware.
     "H101": Kind(WARNING, "screws that break through the floor"),

@@ -23,6 +23,9 @@ BEYOND = 1 / 20
 CHOCK = 250.0
 POST = 150.0
 
+#: Least thickness of a floor and diameter of a post, mm; of a plank's thickness and width, as parts of its length.
+FLOOR, LEAST_POST, THICKNESS, NARROW = 3.0, 8.0, 1 / 200, 1 / 60
+
 #: Code, key, text.
 _Slip = tuple[str, str, str]
 _Say = Callable[[float], str]
@@ -32,8 +35,31 @@ def slip_findings(boat: Boat) -> Iterator[Finding]:
     """Yield findings P120 (crown), P121 to P124 (chock corners, pivot), P125 (length), P126 (section), F150 (post)."""
     description = boat.description
     say = description.figures.size
-    for code, key, text in (*_plank(description, say), *_corners(description, say)):
+    for code, key, text in (*_plank(description, say), *_corners(description, say), *_far_off(description, say)):
         yield boat.finding(code, key, f"{text} - is a digit too many, or one missing?")
+    plank = description.plank
+    for key, value, least in (
+        ("floor.thickness", description.floor.thickness, FLOOR),
+        ("plank.thickness", plank.thickness, plank.length * THICKNESS),
+        ("plank.width", plank.width, plank.length * NARROW),
+        ("steering_post.diameter", description.steering_post.diameter, LEAST_POST),
+    ):
+        if value < least - ROUNDING:
+            meant = f" - if these are centimetres, write {value * 10:g}" if description.units == "mm" else ""
+            yield boat.finding("P128", key, f"{say(value)} is unlikely small; usual is {say(least)} or more{meant}")
+
+
+def _far_off(description: Description, say: _Say) -> Iterator[_Slip]:
+    """Yield a corner of the outline that lies far from the others; a floor's corners frame one another."""
+    corners = description.floor.outline
+    for number, (x, y) in enumerate(corners if len(corners) > 3 else ()):
+        others = [*corners[:number], *corners[number + 1 :]]
+        xs, ys = [one[0] for one in others], [one[1] for one in others]
+        reach = max(max(xs) - min(xs), max(ys) - min(ys))
+        off = max(min(xs) - x, x - max(xs), min(ys) - y, y - max(ys))
+        if off > reach + ROUNDING:
+            text = f"corner {number + 1} of the floor lies {say(off)} outside the others, which lie within {say(reach)}"
+            yield "F151", f"floor.outline.{number}", text
 
 
 def _plank(description: Description, say: _Say) -> Iterator[_Slip]:
@@ -42,9 +68,10 @@ def _plank(description: Description, say: _Say) -> Iterator[_Slip]:
         text = f"a crown of {say(plank.crown)} is 1/{plank.length / plank.crown:.0f} of the plank's length of " \
             f"{say(plank.length)}; a plank's is below 1/20, {say(plank.length * CROWN)} (common practice)"
         yield "P120", "plank.crown", text
-    if abs(plank.pivot_aft_of_bolts) > plank.width + ROUNDING:
+    edge = plank.width - plank.fore_edge if plank.pivot_aft_of_bolts > 0 else plank.fore_edge
+    if abs(plank.pivot_aft_of_bolts) > edge + ROUNDING:
         text = f"the runners' pivot axis {say(abs(plank.pivot_aft_of_bolts))} from the bolt line would lie clear of " \
-            f"the plank, which is {say(plank.width)} wide"
+            f"the plank, whose edge is {say(edge)} from it"
         yield "P124", "plank.pivot_aft_of_bolts", text
     across = [y for _, y in description.floor.outline]
     if across and plank.length < max(across) - min(across) - ROUNDING:

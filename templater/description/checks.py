@@ -109,6 +109,9 @@ def _rule(about: _About) -> Iterator[Fault]:
 
 
 def _areas(about: _About) -> Iterator[Fault]:
+    if _exchanged(about):
+        text = "lies all on one side of the hull - x, aft of the steering pivot axis, comes first, then y, to starboard"
+        yield faults.POLYGON, "floor.outline", text
     keys = [f"floor.keep_clear.{number}.corners" for number in range(about.count("floor.keep_clear"))]
     for key in ["floor.outline", *keys]:
         points = about.points(key)
@@ -123,15 +126,38 @@ def _areas(about: _About) -> Iterator[Fault]:
             yield faults.POLYGON, key, "the corners enclose nothing - give at least three that are not in line"
 
 
-def _plank(about: _About) -> Iterator[Fault]:
+def _exchanged(about: _About) -> bool:
+    """Return whether x and y of the floor's outline have been exchanged: it then lies all on one side of the hull."""
+    corners = [point for point in about.points("floor.outline") if point is not None]
+    xs, ys = [x for x, _ in corners], [y for _, y in corners]
+    return len(corners) > 2 and min(ys) > 0 and min(xs) < 0 < max(xs)
+
+
+def _spread(about: _About) -> Iterator[Fault]:
     spread, length = "fixing.half_spread", "plank.length"
+    value = about.number(spread)
+    across = [abs(point[1]) for point in about.points("floor.outline") if point is not None]
+    if value is not None and across and value > max(across) >= value / 2 and not _exchanged(about):
+        half = about.length(value / 2)
+        text = f"{about.length(value)} - outside the floor, which reaches out to {about.length(max(across))}"
+        yield faults.SPREAD, spread, f"{text}; measured from the centreline: if this is bolt to bolt, write {half}"
+        return
     yield from _less(about, faults.SPREAD, spread, length, "must be less than half the plank's length", 0.5)
+
+
+def _plank(about: _About) -> Iterator[Fault]:
+    yield from _spread(about)
+    length = "plank.length"
     yield from _less(about, faults.CROWN, "plank.crown", length, "must be less than half the plank's length", 0.5)
     edge, width = "plank.bolts_from_fore_edge", "plank.width"
     yield from _less(about, faults.PLANK, edge, width, "must be less than the plank's width")
     yield from _less(about, faults.PLANK, "plank.solid_at_bolts", width, "must be less than the plank's width")
     apart = "plank.chock_corners.apart"
     yield from _less(about, faults.PLANK, apart, length, "must be less than twice the plank's length", 2.0)
+    below = about.number("plank.chock_corners.below_floor")
+    if below is not None and below < 0:
+        text = f"{about.length(below)} - allowed: from 0; it is measured downwards: write {about.length(-below)}"
+        yield faults.PLANK, "plank.chock_corners.below_floor", text
 
 
 def _settings(about: _About) -> Iterator[Fault]:
@@ -155,6 +181,10 @@ def _settings(about: _About) -> Iterator[Fault]:
         return
     if (about.number(f"{key}.count") or 1) > 1 and "pitch" not in given:
         yield faults.MISSING, key, '"pitch" is missing - give the distance between neighbouring settings'
+    limit = about.given(f"{key}.at_limit")
+    if isinstance(limit, Leaf) and limit.text == "fore" and about.given("rule.runner_base.min") is None:
+        text = "fore - the rule has no min at which the foremost setting could stand; give it, or at_limit: aft"
+        yield faults.EITHER, f"{key}.at_limit", text
     if about.given("rule") is None:
         yield faults.EITHER, key, "no stations, and no rule to reckon them from - give stations, or the section rule"
 
@@ -185,6 +215,10 @@ def _plate(about: _About) -> Iterator[Fault]:
     diameter = about.number(f"{plate}.screws.diameter")
     if diameter is None:
         return
+    if length is not None and width is not None and _fits_exchanged(about, length, width, diameter):
+        text = f"{about.length(length)} - screws run off the plate, and fit with length and width exchanged"
+        yield faults.PLATE, f"{plate}.length", f"{text}; length is fore and aft, width athwart"
+        return
     for name in ("first", "second"):
         for number, point in enumerate(about.points(f"{plate}.screws.{name}")):
             if point is None:
@@ -199,6 +233,15 @@ def _plate(about: _About) -> Iterator[Fault]:
                     continue
             if slot[0] is not None and slot[1] is not None and _in_slot(point, slot[0], slot[1], diameter):
                 yield faults.SCREWS, key, f"{about.place(point)} - the screw's hole runs into the slot; move it clear"
+
+
+def _fits_exchanged(about: _About, length: float, width: float, diameter: float) -> bool:
+    """Return whether screws run off a plate and would not if its length and width were exchanged."""
+    names = ("fixing.plate.screws.first", "fixing.plate.screws.second")
+    points = [point for name in names for point in about.points(name) if point is not None]
+    reach, across = (length - diameter) / 2, (width - diameter) / 2
+    off = any(abs(x) > reach or abs(y) > across for x, y in points)
+    return off and all(abs(x) <= across and abs(y) <= reach for x, y in points)
 
 
 def _patterns(about: _About) -> Iterator[Fault]:

@@ -35,10 +35,9 @@ UNITS = ("mm", "in")
 
 
 class Limit(Enum):
-    """Which of the settings stands at the rule's greatest distance."""
+    """The setting that stands at a limit of the rule: the foremost at its least, or the aftmost at its greatest."""
 
     FORE = "fore"
-    MIDDLE = "middle"
     AFT = "aft"
 
 
@@ -89,7 +88,7 @@ class Rule(Keys):
     """What the class rule asks; leave the whole section out where no rule applies."""
 
     runner_base: RunnerBase = key("distance along the hull, steering pivot axis to runner pivot axis")
-    keep_inside: NotNegative = key("your own margin from the greatest distance", 0.0)
+    keep_inside: NotNegative = key("your own margin from the limit at which a setting stands", 0.0)
 
 
 class SteeringPost(Keys):
@@ -160,7 +159,9 @@ class Settings(Keys):
 
     count: Annotated[int, Count(1, 50)] = key("how many settings", 1)
     pitch: Positive = key("distance between neighbouring settings; needed where there are several", 0.0)
-    at_limit: Annotated[Limit, Choice(Limit)] = key("setting at the rule's greatest distance", Limit.AFT)
+    at_limit: Annotated[Limit, Choice(Limit)] = key(
+        "aft: the aftmost stands at the rule's greatest distance; fore: the foremost at its least", Limit.AFT
+    )
     stations: Annotated[tuple[Positive, ...], Field(min_length=1, max_length=50)] = key(
         "bolt lines aft of the steering pivot axis, instead of count and pitch", ()
     )

@@ -45,7 +45,7 @@ fixing:
   settings:                      # fore-and-aft positions of the plank
     count: 3
     pitch: {pitch}                  # from one to the next
-    at_limit: aft                # the one at the greatest distance: fore, middle or aft
+    at_limit: aft                # aft: the aftmost at the rule's greatest distance; fore: the foremost at its least
   bolt: {{thread: {thread}, head: hexagon}}
   sleeve:                        # metal tube glued into the floor; leave out if there is none
     outer: {outer}
@@ -87,7 +87,7 @@ accuracy:                        # how well you work: you stay within twice thes
 """
 
 _MM = {
-    "max": "2500", "min": "2330", "inside": "5", "post": "30", "floor": "15",
+    "max": "2500", "min": "2330", "inside": "6", "post": "30", "floor": "15",
     "outline": "[[2120, -320], [2120, 320], [2600, 300], [2600, -300]]",
     "length": "2460", "width": "180", "thick": "36", "crown": "42", "pivot": "8", "apart": "2360", "below": "58",
     "solid": "26", "half": "205", "pitch": "72", "thread": "M8", "outer": "18", "inner": "9", "plate_length": "48",

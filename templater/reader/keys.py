@@ -121,9 +121,10 @@ def _worded(
         needed = [name for name, field in _part_at(model, loc[:-1]).model_fields.items() if field.is_required()]
         return faults.MISSING, parent, f'"{loc[-1]}" is missing - needed here: {", ".join(needed)}'
     if kind == "missing" or (kind == "too_long" and not context.get("max_length", 0) > 2):
-        return faults.SHAPE, parent if kind == "missing" else dotted, "not two lengths - allowed: two, as in [40, 24]"
+        text = "not two lengths - allowed: two, as in [40, 24]; a decimal has a point, as in 40.5"
+        return faults.SHAPE, parent if kind == "missing" else dotted, text
     if kind == "extra_forbidden":
-        return faults.UNKNOWN, dotted, faults.unknown_key(str(loc[-1]), _part_at(model, loc[:-1]).names())
+        return faults.UNKNOWN, dotted, _unknown(str(loc[-1]), _part_at(model, loc[:-1]))
     if kind in ("model_type", "dict_type", "model_attributes_type"):
         allowed = ", ".join(_part_at(model, loc).names())
         return faults.SHAPE, dotted, f"no keys below it - allowed here: {allowed}"
@@ -134,6 +135,16 @@ def _worded(
     if kind == "too_long":
         return faults.RANGE, dotted, f"too many entries - allowed: at most {context['max_length']}"
     return faults.KIND, dotted, "cannot be used here - see the schema for what is allowed"
+
+
+def _unknown(name: str, part: type[Keys]) -> str:
+    """Return the sentence for an unknown key, with what its place or its looks say about what was meant."""
+    if name.isdigit():
+        return f"unknown key - a comma begins a new key; a decimal has a point, as in 21.{name}"
+    for owner, field in zip(part.names(), part.model_fields.values(), strict=True):
+        if any(name in below.names() for below in _parts_in(field.annotation)):
+            return f"unknown key here - it belongs to {owner}: move it below that key, two blanks further in"
+    return faults.unknown_key(name, part.names())
 
 
 def _part_at(model: type[Keys], loc: tuple[int | str, ...]) -> type[Keys]:

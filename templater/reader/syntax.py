@@ -60,6 +60,8 @@ def explain(error: MarkedYAMLError, text: str, quoted: tuple[Place, Place] | Non
         begun_in = context.line if context and "simple key" in str(error.context) else place[0]
         if (slip := _without_colon(lines, begun_in)) is not None:
             return _sentence("a key without its colon, or without a blank behind it"), slip
+    if "mapping values" in said and (further := _further_in(text, place[0])) is not None:
+        return _sentence("this line is further in than the one above, which has a value already"), further
     begun = f" (begun in line {context.line + 1})" if context else ""
     return _sentence(f"{_meaning(said)}{begun}"), place
 
@@ -70,6 +72,14 @@ def _meaning(said: str) -> str:
 
 def _sentence(what: str) -> str:
     return f"not YAML: {what} - check colons, brackets, quotation marks and indentation"
+
+
+def _further_in(text: str, line: int) -> Place | None:
+    """Return the start of a line that is further in than the one before it."""
+    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    above = next((one for one in reversed(lines[:line]) if one.strip() and not one.lstrip().startswith("#")), "")
+    own, before = (len(one) - len(one.lstrip(" ")) for one in (lines[line], above))
+    return (line, own) if above and own > before else None
 
 
 def _without_colon(lines: list[str], start: int) -> Place | None:

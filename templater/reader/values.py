@@ -25,6 +25,8 @@ from templater.units import UNIT_FACTORS, parse_length
 #: mm beyond which no length of a small boat lies; it catches a wrong unit.
 FURTHEST = 20_000.0
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+#: A decimal comma.
+_COMMA = re.compile(r"([-+]?[0-9]+),([0-9]+(?:\s*[a-z\"']+)?)")
 _AS_IN = "a length such as 231, 231 mm, 9 in, 2 1/8 in or 1 ft 3 in"
 
 
@@ -113,7 +115,9 @@ class Length(_Range, Kind):
             try:
                 length = parse_length(value, unit)
             except ValueError:
-                refuse(faults.KIND, leaf, f"not a length - allowed: {_AS_IN}")
+                comma = _COMMA.fullmatch(value.strip())
+                meant = f"a decimal has a point: write {comma[1]}.{comma[2]}" if comma else f"allowed: {_AS_IN}"
+                refuse(faults.KIND, leaf, f"not a length - {meant}")
         elif not math.isfinite(value):
             refuse(faults.FINITE, leaf, f"not a length - allowed: {_AS_IN}")
         else:

@@ -34,10 +34,8 @@ def fitting_places(pattern: Pattern, *, on: Surface = Surface.FLOOR, rotate: flo
     ("limit", "count", "stations"),
     [
         (Limit.AFT, 3, [2220, 2280, 2340]),
-        (Limit.FORE, 3, [2340, 2400, 2460]),
-        (Limit.MIDDLE, 3, [2280, 2340, 2400]),
-        # Of four the third from forward is the middle one: the aft one of the two in the middle.
-        (Limit.MIDDLE, 4, [2220, 2280, 2340, 2400]),
+        (Limit.FORE, 3, [2178, 2238, 2298]),  # 2180 + 4 - 6, for the foremost
+        (Limit.FORE, 1, [2178]),
         (Limit.AFT, 1, [2340]),
     ],
 )
@@ -45,7 +43,7 @@ def test_the_chosen_setting_stands_at_the_limit(limit: Limit, count: int, statio
     boat = solve(hand_boat.fixing(settings=Settings(count=count, pitch=60.0, at_limit=limit)))
     assert [s.station for s in boat.settings] == stations
     assert [s.number for s in boat.settings] == list(range(1, count + 1))
-    assert [s.station for s in boat.settings if s.at_limit] == [2340]
+    assert [s.station for s in boat.settings if s.at_limit] == ([2340] if limit is Limit.AFT else [])
 
 
 def test_stations_as_given_are_sorted_and_remember_their_place_in_the_text() -> None:

@@ -12,7 +12,7 @@ from templater.description.source import Source
 from templater.findings import Severity
 from templater.pipeline.checked import check
 
-CODES = {"P120", "P121", "P122", "P123", "P124", "P125", "P126", "P127", "F150"}
+CODES = {"P120", "P121", "P122", "P123", "P124", "P125", "P126", "P127", "P128", "F150", "F151"}
 
 
 def told(text: str) -> list[tuple[str, str, Severity]]:
@@ -35,6 +35,11 @@ def told(text: str) -> list[tuple[str, str, Severity]]:
         ("width: 180 ", "width: 1800 ", "P126", "plank.width", Severity.WARNING),
         ("thickness: 36 ", "thickness: 360 ", "P126", "plank.thickness", Severity.WARNING),
         ("diameter: 30 ", "diameter: 300 ", "F150", "steering_post.diameter", Severity.WARNING),
+        ("diameter: 30 ", "diameter: 3.0 ", "P128", "steering_post.diameter", Severity.WARNING),
+        ("thickness: 36 ", "thickness: 3.6 ", "P128", "plank.thickness", Severity.WARNING),
+        ("width: 180 ", "width: 18.0 ", "P128", "plank.width", Severity.WARNING),
+        ("pivot_aft_of_bolts: 8 ", "pivot_aft_of_bolts: 95 ", "P124", "plank.pivot_aft_of_bolts", Severity.WARNING),
+        ("[2600, 300]", "[2600, 3000]", "F151", "floor.outline.2", Severity.WARNING),
     ],
 )
 def test_a_slipped_digit_is_told_at_its_key(

@@ -176,7 +176,7 @@ def test_errors_come_first_and_are_told_from_warnings(
 ) -> None:
     path = tmp_path / "boat.yaml"
     text = (configs / "whinchat-3.yaml").read_text("utf-8")
-    path.write_text(text.replace("half_spread: 215", "half_spread: 400").replace("pitch: 55", "pitch: 30"), "utf-8")
+    path.write_text(text.replace("half_spread: 215", "half_spread: 310").replace("pitch: 55", "pitch: 30"), "utf-8")
     assert main(["make", str(path), "--out", str(tmp_path / "out")]) == 1
     kinds = [line.partition(":")[0] for line in capsys.readouterr().err.splitlines()]
     assert set(kinds) == {"error", "warning"}, kinds

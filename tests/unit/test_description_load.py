@@ -407,3 +407,52 @@ def test_the_bolt_may_come_from_below_and_a_floor_without_sleeve_has_its_own_hol
     misspelt = one(changed("bolt: {thread: M8}", "bolt: {thread: M8, frm: below}"))
     assert 'did you mean "from"?' in misspelt.text
     assert one(changed("bolt: {thread: M8}", "bolt: {thread: M8, from_: below}")).code == "D120"
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "place", "words"),
+    [
+        ("half_spread: 215", "half_spread: 215,5", (13, 3), "write 215.5"),
+        ("thickness: 14", "thickness: 14,5", (5, 23), "as in 21.5"),
+        ("max: 2350, min: 2180", "max: 2350,5, min: 2180", (3, 32), "a decimal has a point, as in 21.5"),
+        ("[16, 30]]", "[16,5, 30]]", (22, 61), "a decimal has a point"),
+        ("half_spread: 215", "half_spread: 430", (13, 3), "write 215 mm"),
+        ("    length: 46\n    width: 76", "    length: 76\n    width: 46", (18, 5), "length and width exchanged"),
+        ("  crown: 38", "   crown: 38", (10, 4), "further in than the one above"),
+        ("  crown: 38", " crown: 38", (10, 2), "not in line with the keys above"),
+        ("  crown: 38", "  crown: 38\n  chock_corners: {apart: 2290, aft_of_bolts: 6, below_floor: -60}",
+         (11, 49), "it is measured downwards: write 60 mm"),
+        ("at_limit: aft", "at_limit: middle", (14, 35), "allowed: fore, aft"),
+    ],
+)  # fmt: skip
+def test_a_slip_is_one_line_at_its_place_with_what_was_likely_meant(
+    old: str, new: str, place: tuple[int, int], words: str
+) -> None:
+    text = changed(old, new)
+    if "half_spread: 4" in new:
+        text = text.replace("{thickness: 14}", "{thickness: 14, outline: [[1980, -325], [1980, 325], [2450, 300]]}")
+    found = one(text)
+    assert found.where == Location("boat.yaml", *place)
+    assert words in found.text
+
+
+def test_x_and_y_of_the_outline_exchanged_is_one_line() -> None:
+    found = one(changed("{thickness: 14}", "{thickness: 14, outline: [[-325, 1980], [325, 1980], [300, 2450]]}"))
+    assert (found.code, found.key) == ("D131", "floor.outline")
+    assert "x, aft of the steering pivot axis, comes first" in found.text
+
+
+def test_keys_not_indented_are_told_where_they_belong() -> None:
+    head, _, rest = SOUND.partition("plank:\n")
+    inside, _, rest = rest.partition("fixing:\n")
+    text = f"{head}plank:\n{inside.replace('  ', '')}fixing:\n{rest}"
+    told = {f.key: f.text for f in findings(text) if f.code == "D120"}
+    assert "belongs to plank: move it below that key" in told["width"]
+
+
+def test_the_foremost_setting_may_stand_at_the_least_distance() -> None:
+    fore = load_description(changed("at_limit: aft", "at_limit: fore"), "boat.yaml")
+    # By hand: 2180 + 4 - 6 = 2178, then 55 further each; the aftmost pivots at 2294, inside 2350.
+    assert [setting.station for setting in solve(fore).settings] == [2178.0, 2233.0, 2288.0]
+    missing = one(changed("at_limit: aft", "at_limit: fore").replace(", min: 2180", ""))
+    assert (missing.code, missing.key) == ("D126", "fixing.settings.at_limit")
