@@ -87,6 +87,7 @@ CATALOGUE = {
     "F134": Kind(ADVICE, "a slot that leaves the bolt little travel"),
     "F135": Kind(ADVICE, "no second set of screws for a replacement plate"),
     "F140": Kind(ADVICE, "a sleeve with much play on the bolt"),
+    "F142": Kind(WARNING, "play too small for both bolts to drop in and the tapes to agree", ADVICE),
     "F150": Kind(WARNING, "a steering post of unlikely size"),
     "F151": Kind(WARNING, "a corner of the floor far from the others"),
     # The plank.

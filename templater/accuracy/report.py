@@ -7,14 +7,18 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from templater.accuracy.budget import Budget, budget, coverage_chance, variable
+from templater.accuracy.settings import SettingChance, play_findings, setting_chances
 from templater.accuracy.sheet import SheetErrors
-from templater.accuracy.sources import TAPE, TAPE_SCALE, Sources
+from templater.accuracy.sources import CHOCKS, LINE, PIVOT, PLAY, TAPE, TAPE_SCALE, Sources
 from templater.boat.solved import Boat, Hole, HoleKind, Setting, Side
 from templater.description.keys import FloorFace, Surface
+from templater.findings import Finding
 from templater.maths.linear import Linear
 from templater.paper.tiles import TiledSheet
 
 _BOLTS = (HoleKind.BOLT, HoleKind.SLEEVE)
+#: What moves the runners fore and aft beside the holes.
+_LIMIT = (TAPE, TAPE_SCALE, LINE, PIVOT, CHOCKS, PLAY)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +62,8 @@ class AccuracyReport:
         yaws: the same as yaw of the plank, degrees.
         tapes: for each setting the difference of the two tape distances, mm.
         limits: for each setting the chance of exceeding the rule's greatest distance; empty without a rule.
+        settings: for each setting the chance that both bolts drop in and the tapes agree.
+        findings: where play is too small for that.
         improvements: what helps, most first.
     """
 
@@ -68,7 +74,9 @@ class AccuracyReport:
     yaws: tuple[Budget, ...]
     tapes: tuple[Budget, ...]
     limits: tuple[LimitChance, ...]
+    settings: tuple[SettingChance, ...]
     improvements: tuple[Improvement, ...] = ()
+    findings: tuple[Finding, ...] = ()
 
 
 def accuracy(
@@ -88,6 +96,7 @@ def accuracy(
     """
     model = _Model(boat, sheets, sources)
     leads = tuple(model.lead(setting) for setting in boat.settings)
+    chances = setting_chances(boat, model.errors, sources)
     worst = max(boat.settings, key=lambda setting: (leads[setting.number - 1].sigma, setting.at_limit))
     return AccuracyReport(
         sources=sources,
@@ -97,6 +106,8 @@ def accuracy(
         yaws=tuple(model.yaw_budget(setting) for setting in boat.settings),
         tapes=tuple(model.tape(setting) for setting in boat.settings) if boat.tape else (),
         limits=tuple(model.limit(setting) for setting in boat.settings if setting.to_max is not None),
+        settings=chances,
+        findings=play_findings(boat, chances, model.errors, sources),
         improvements=_improvements(model, sheets, worst, leads[worst.number - 1], others),
     )
 
@@ -218,8 +229,9 @@ class _Model:
     def limit(self, setting: Setting) -> LimitChance:
         """Return the chance of ending beyond the greatest distance."""
         floor, plank = self._fore_and_aft(setting)
-        # The bolt line itself is measured off the hull with a tape, which no repeat can better.
-        line = variable(TAPE, self.sources) + variable(TAPE_SCALE, self.sources)
+        # The bolt line is measured off the pivot axis with a tape, which no repeat can better, and drawn; what the rule
+        # asks for is the runners' axis, which is wherever the chocks are, and the plank can shift by the bolt's play.
+        line = sum((variable(name, self.sources) for name in _LIMIT), Linear())
         # At fit-up the plank turns on its first bolt until it is square, so that bolt alone says where it ends up.
         bolts = [budget("", "mm", hole - own + line) for hole, own in zip(floor, plank, strict=True)]
         result = max(bolts, key=lambda bolt: bolt.sigma)

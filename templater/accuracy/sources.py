@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from templater.boat.solved import Boat
+from templater.fitup.slots import play_of
 
 #: Class II tape, maximum permissible error a + b L (L in whole metres, rounded up) plus c at the hook, mm.
 #: Source: Directive 2014/32/EU, Annex X (MI-008), chapter I.
@@ -48,8 +49,10 @@ DRILL = "drill wander"
 LEAN = "drill lean"
 TAPE = "tape reading"
 TAPE_SCALE = "tape's own error"
-
-_OWN = "the description"
+LINE = "pencil line"
+PIVOT = "finding the steering pivot axis"
+CHOCKS = "placing the chocks"
+PLAY = "play of the bolt"
 
 #: Error of taping a seam where the builder gives none, mm, from memory; and a usual distance of the two registration
 #: marks of a seam on A4 and Letter, mm: 130 to 210 on the demo boats' sheets.
@@ -83,25 +86,46 @@ def default_sources(boat: Boat, *, printer: float | None = None) -> Sources:
     """
     own = boat.description.accuracy
     longest = max((figure.slant for figure in boat.tape), default=boat.settings[-1].station)
-    scale = own.printer_scale if own.printer_scale is not None else printer
-    scale_by = _OWN if own.printer_scale is not None else "the printer's profile"
     seam = own.seam if own.seam is not None else _SEAM
     angle = math.degrees(math.sqrt(2) * seam / _MARKS_APART)
     at_marks = f"{seam:g} mm at each of two marks {_MARKS_APART:g} mm apart"
-    items = [
-        Source(name, default if given is None else given, unit, f"default: {origin}" if given is None else by, cure)
-        for name, given, default, unit, origin, cure, by in (
-            (SCALE, scale, 0.001, "mm/mm", "uncorrected printer, from memory", "measure the bars", scale_by),
-            (HUMIDITY, own.humidity, 10.0, "% RH", "a week indoors, from memory", "print and drill on one day", _OWN),
-            (SEAM, own.seam, _SEAM, "mm", "taped by eye over a cross, from memory", "larger paper", _OWN),
-            (SEAM_ANGLE, own.seam_angle, angle, "°", at_marks, "larger paper", _OWN),
-            (LAYING, own.lay, 0.3, "mm", "pencil line in a window, from memory", "a sharper line", _OWN),
-            (PUNCH, own.punch, 0.3, "mm", "pricked through paper, from memory", "a finer awl, good light", _OWN),
-            (DRILL, own.drill, 0.3, "mm", "guided bit, from memory", "a drill guide or pillar drill", _OWN),
-            (LEAN, own.drill_lean, 1.0, "°", "held by eye against a square, from memory", "a drill guide", _OWN),
-            (TAPE, own.tape, 0.5, "mm", "readings repeat to 1 mm: common practice", "repeat the readings", _OWN),
+    items = []
+    for name, key, usual, unit, origin, cure in (
+        (SCALE, "printer_scale", 0.001, "mm/mm", "uncorrected printer, from memory", "measure the bars"),
+        (HUMIDITY, "humidity", 10.0, "% RH", "a week indoors, from memory", "print and drill on one day"),
+        (SEAM, "seam", _SEAM, "mm", "taped by eye over a cross, from memory", "larger paper"),
+        (SEAM_ANGLE, "seam_angle", angle, "°", at_marks, "larger paper"),
+        (LAYING, "lay", 0.3, "mm", "pencil line in a window, from memory", "a sharper line"),
+        (PUNCH, "punch", 0.3, "mm", "pricked through paper, from memory", "a finer awl, good light"),
+        (DRILL, "drill", 0.3, "mm", "guided bit, from memory", "a drill guide or pillar drill"),
+        (LEAN, "drill_lean", 1.0, "°", "held by eye against a square, from memory", "a drill guide"),
+        (TAPE, "tape", 0.5, "mm", "readings repeat to 1 mm: common practice", "repeat the readings"),
+        (LINE, "line", 0.3, "mm", "drawn with rule and pencil, from memory", "a knife line"),
+        (PIVOT, "pivot", 0.7, "mm", "found round the post, from memory", "measure from both sides of the post"),
+        (CHOCKS, "chocks", 0.7, "mm", "set by rule, from memory", "set both chocks to one line"),
+    ):
+        given = getattr(own, key, None)
+        by = "the description"
+        if given is None and key == "printer_scale":
+            given, by = printer, "the printer's profile"
+        items.append(
+            Source(name, usual if given is None else given, unit, f"default: {origin}" if given is None else by, cure)
         )
-    ]
     tape = f"class II tape over {longest / 1000:.1f} m, rectangular: Directive 2014/32/EU, Annex X"
     items.append(Source(TAPE_SCALE, rectangular(tape_limit(longest)), "mm", tape, "one tape for everything"))
+    play = play_of(boat).fore_aft / 2
+    items.append(Source(PLAY, rectangular(play), "mm", "least of slot and sleeve, rectangular", "a closer slot"))
     return Sources(tuple(items))
+
+
+def centring(boat: Boat, sources: Sources) -> float:
+    """Return how far the plank's middle may lie off the centreline on its first bolt, one standard deviation, mm.
+
+    The middle is that between the chock corners. Holes of floor and plank count with laying, pricking and drilling,
+    the floor's also with its lean; the printer's scale over the half spread, the bolt's play athwart, and the chocks.
+    """
+    hole = sum(sources.sigma(name) ** 2 for name in (LAYING, PUNCH, DRILL))
+    lean = math.radians(sources.sigma(LEAN)) * boat.description.floor.thickness
+    scale = sources.sigma(SCALE) * boat.description.fixing.half_spread
+    play = rectangular(play_of(boat).athwart / 2)
+    return math.sqrt(2 * hole + lean**2 + 2 * scale**2 + play**2 + sources.sigma(CHOCKS) ** 2 / 2)

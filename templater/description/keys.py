@@ -311,6 +311,12 @@ class Accuracy(Keys):
     humidity: Annotated[float, Number(least=0, most=100)] | None = key(
         "change of relative humidity between printing and drilling, per cent", None
     )
+    line: NotNegative | None = key("drawing the pencil lines that a sheet is laid on", None)
+    pivot: NotNegative | None = key("finding the steering pivot axis that is measured from", None)
+    chocks: NotNegative | None = key("placing the chocks on the plank, fore and aft and athwart", None)
+    centring: NotNegative | None = key(
+        "plank's middle off the centreline on its first bolt; worked out from the others if left out", None
+    )
 
 
 class Issue(Keys):

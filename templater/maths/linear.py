@@ -5,6 +5,7 @@ To first order, as in JCGM 100:2008 (GUM), clause 5: what two values share cance
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 
 
@@ -52,6 +53,15 @@ class Linear:
 
     __radd__ = __add__
     __rmul__ = __mul__
+
+    def covariance(self, other: Linear) -> float:
+        """Return the covariance with another value."""
+        return sum(part * other.parts.get(one, 0.0) * one.sigma**2 for one, part in self.parts.items())
+
+    @property
+    def sigma(self) -> float:
+        """The combined standard deviation."""
+        return math.sqrt(self.covariance(self))
 
 
 def _value(other: Linear | float) -> float:

@@ -1,0 +1,172 @@
+"""What plates, sleeves and slots let happen at each setting, from the budget.
+
+The plank's second hole suits the one setting at which it was marked. At the others the distance between the floor's
+holes differs by their own errors, and the plank comes out turned a little. For each setting: how likely both bolts drop
+in, and how likely they do so and the plank can then be shifted in its play until the tapes agree. The order is that of
+the job sheet: one bolt, equal tapes, the second hole marked through the floor's own, plates screwed down only once the
+tapes agree at their setting, so that sleeve (or floor hole) and plank give the play.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+from templater.accuracy.budget import variable
+from templater.accuracy.sources import DRILL, PLAY, PUNCH, TAPE, Sources
+from templater.boat.solved import Boat
+from templater.findings import Finding, Severity
+from templater.fitup.slots import play_of
+from templater.fitup.taken import SquareReadings
+from templater.maths.linear import Linear, Variable
+from templater.standards.fasteners import clearance_hole, nominal_diameter
+
+#: Readings of the tape on each side that the job sheet asks for.
+READINGS = 3
+#: How far the first bolt stands off the middle of its sleeve, mm, while the plank is squared: it is wound with tape
+#: until it fits. From memory.
+CENTRED = 0.1
+#: Shares of boats below which a setting's play is called small, and too small.
+ENOUGH, HALF = 0.8, 0.5
+#: Steps of the integration over the distance between the bolts.
+_STEPS = 400
+
+Errors = dict[str, tuple[Linear, Linear]]
+
+
+class SettingChance(NamedTuple):
+    """One setting.
+
+    Attributes:
+        marked: True for the setting at which the second hole is marked.
+        play: what a bolt can travel in sleeve or floor hole and plank, mm.
+        spread: standard deviation of the distance of its holes against those of the plank, mm.
+        drop_in: share of boats in which both bolts drop in.
+        tapes: standard deviation of the tapes' difference with bolts in the middle of their play, mm.
+        reach: by how much shifting the plank in its play can change that difference, mm either way.
+        agree: share of boats in which both bolts drop in and the tapes come within tolerance; None without chocks.
+    """
+
+    setting: int
+    marked: bool
+    play: float
+    spread: float
+    drop_in: float
+    tapes: float
+    reach: float
+    agree: float | None
+
+
+def setting_chances(
+    boat: Boat, errors: Errors, sources: Sources, *, play: float | None = None
+) -> tuple[SettingChance, ...]:
+    """Return the chances of every setting.
+
+    Args:
+        boat: the solved boat.
+        errors: of every bolt hole, aft and to starboard, mm.
+        sources: of the budget.
+        play: another play than the boat's, mm, to see what it would give.
+    """
+    if play is None:
+        own = play_of(boat)
+        play = own.floor + own.plank
+    fitted = next((one for one in boat.settings if one.at_limit), boat.settings[-1])
+    half = boat.description.fixing.half_spread
+    # Where the first bolt stands in its sleeve while the plank is squared, and how the second hole meets its mark.
+    loose = [Linear(0.0, {Variable(PLAY, min(CENTRED, play / 2)): 1.0}) for _ in range(2)]
+    mark = [variable(PUNCH, sources) + variable(DRILL, sources) for _ in range(2)]
+    port, starboard = errors[f"P{fitted.number}"], errors[f"S{fitted.number}"]
+    plank = [starboard[axis] - port[axis] - loose[axis] + mark[axis] for axis in range(2)]
+    middle = port[1] + loose[1] - errors["KP"][1]
+    read = _reading(sources)
+    chances = []
+    for setting in boat.settings:
+        p, s = errors[f"P{setting.number}"], errors[f"S{setting.number}"]
+        aft, spread = (s[axis] - p[axis] - plank[axis] for axis in range(2))
+        tape = None
+        if boat.tape:
+            here, there = (boat.tape[one.number - 1].slant for one in (setting, fitted))
+            span = _span(boat)
+            # The plank's middle, and the turn that equal tapes gave it at the fitted setting.
+            off = (p[1] + s[1]) / 2 - errors["KP"][1] - plank[1] / 2
+            turn = (middle + read * (there / span)) * (-1 / fitted.station) + aft / (2 * half)
+            tape = -(turn * setting.station + off) * (span / here) + _reading(sources)
+            reach = span / here * setting.station * play / (2 * half)
+        drop_in, agree = _shares(spread, tape, play, reach if tape else 0.0)
+        chances.append(
+            SettingChance(
+                setting.number, setting is fitted, play, spread.sigma, drop_in,
+                tape.sigma if tape else 0.0, reach if tape else 0.0, agree if tape else None,
+            )
+        )  # fmt: skip
+    return tuple(chances)
+
+
+def _span(boat: Boat) -> float:
+    corners = boat.description.plank.chock_corners
+    return corners.apart if corners else boat.plank.chord
+
+
+def _reading(sources: Sources) -> Linear:
+    """Return the error of a difference of two tapes, each the mean of some readings."""
+    return (variable(TAPE, sources) - variable(TAPE, sources)) / math.sqrt(READINGS)
+
+
+def _shares(spread: Linear, tape: Linear | None, play: float, reach: float) -> tuple[float, float]:
+    """Return the share of boats in which the bolts drop in, and in which the tapes then agree.
+
+    The distance between the bolts is integrated over; what it takes of the play athwart is missing fore and aft, for
+    the bore is round. Given the distance, the tapes are normal about what it leads one to expect.
+    """
+    tolerance = SquareReadings(()).tolerance
+    sd = spread.sigma
+    if sd == 0:
+        return 1.0, 1.0 if tape is None else _within(0.0, tape.sigma, tolerance + reach)
+    follows = 0.0 if tape is None else tape.covariance(spread) / sd**2
+    rest = 0.0 if tape is None else math.sqrt(max(tape.sigma**2 - (follows * sd) ** 2, 0.0))
+    drop_in = agree = 0.0
+    for step in range(_STEPS):  # the middle of each strip
+        y = play * (2 * (step + 0.5) / _STEPS - 1)
+        weight = math.exp(-((y / sd) ** 2) / 2) / (sd * math.sqrt(2 * math.pi)) * 2 * play / _STEPS
+        drop_in += weight
+        left = reach * math.sqrt(1 - (y / play) ** 2)
+        agree += weight * _within(follows * y, rest, tolerance + left)
+    return min(drop_in, 1.0), min(agree, 1.0)
+
+
+def _within(middle: float, sd: float, limit: float) -> float:
+    """Return the share of a normal distribution that lies within a limit either way."""
+    if sd == 0:
+        return float(abs(middle) <= limit)
+    root = sd * math.sqrt(2)
+    return (math.erf((limit - middle) / root) + math.erf((limit + middle) / root)) / 2
+
+
+def play_findings(
+    boat: Boat, chances: tuple[SettingChance, ...], errors: Errors, sources: Sources
+) -> tuple[Finding, ...]:
+    """Return a finding where play is too small for the boat's own errors, with what a wider bore would give."""
+    worst = min(chances, key=lambda one: one.drop_in if one.agree is None else one.agree)
+    share = worst.drop_in if worst.agree is None else worst.agree
+    if share >= ENOUGH:
+        return ()
+    fixing, figures = boat.description.fixing, boat.description.figures
+    where = "sleeve" if fixing.sleeve else "floor's hole"
+    text = (
+        f"play of {figures.size(worst.play)} in the {where} is small against the drilling's own errors: at setting "
+        f"{worst.setting} both bolts drop in at {worst.drop_in:.0%} of such boats"
+        + ("" if worst.agree is None else f", and the tapes can be made to agree at {worst.agree:.0%}")
+    )
+    wide = clearance_hole(fixing.bolt.thread, "coarse") - nominal_diameter(fixing.bolt.thread)
+    wide += play_of(boat).plank
+    if wide > worst.play + 0.05:
+        better = setting_chances(boat, errors, sources, play=wide)[worst.setting - 1]
+        gain = better.drop_in if better.agree is None else better.agree
+        bore = clearance_hole(fixing.bolt.thread, "coarse")
+        text += f" - a bore of {figures.size(bore)} makes that {gain:.0%}"
+    else:
+        text += " - drill with a guide, or drill the plank's hole wider"
+    key = "fixing.sleeve.inner" if fixing.sleeve else "fixing.bolt"
+    graded = Severity.ADVICE if share >= HALF else None
+    return (Finding("F142", key, text, boat.description.place(key), graded),)
