@@ -104,7 +104,7 @@ def default_sources(boat: Boat, *, printer: float | None = None) -> Sources:
         (PIVOT, "pivot", 0.7, "mm", "found round the post, from memory", "measure from both sides of the post"),
         (CHOCKS, "chocks", 0.7, "mm", "set by rule, from memory", "set both chocks to one line"),
     ):
-        given = getattr(own, key, None)
+        given = getattr(own, key)
         by = "the description"
         if given is None and key == "printer_scale":
             given, by = printer, "the printer's profile"
@@ -121,9 +121,12 @@ def default_sources(boat: Boat, *, printer: float | None = None) -> Sources:
 def centring(boat: Boat, sources: Sources) -> float:
     """Return how far the plank's middle may lie off the centreline on its first bolt, one standard deviation, mm.
 
-    The middle is that between the chock corners. Holes of floor and plank count with laying, pricking and drilling,
+    As the builder says, else worked out. The middle is that between the chock corners. Holes of floor and plank count with laying, pricking and drilling,
     the floor's also with its lean; the printer's scale over the half spread, the bolt's play athwart, and the chocks.
     """
+    said = boat.description.accuracy.centring
+    if said is not None:
+        return said
     hole = sum(sources.sigma(name) ** 2 for name in (LAYING, PUNCH, DRILL))
     lean = math.radians(sources.sigma(LEAN)) * boat.description.floor.thickness
     scale = sources.sigma(SCALE) * boat.description.fixing.half_spread

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from templater.units import Figures
 
 if TYPE_CHECKING:
-    from templater.accuracy import AccuracyReport
+    from templater.accuracy.report import AccuracyReport
 
 
 def accuracy_lines(report: AccuracyReport, figures: Figures) -> list[str]:

@@ -14,7 +14,7 @@ from templater.cli.share import inherited_lines, inherited_rows
 from templater.units import mm_text
 
 if TYPE_CHECKING:
-    from templater.accuracy import AccuracyReport
+    from templater.accuracy.report import AccuracyReport
     from templater.pipeline.checked import Checked
 
 

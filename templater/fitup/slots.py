@@ -50,15 +50,17 @@ class Play(NamedTuple):
 
 
 def play_of(boat: Boat) -> Play:
-    """Return the clearances of one bolt; without a sleeve the floor's hole is the bolt's size unless it is given."""
+    """Return the clearances of one bolt in sleeve or floor hole, slot and plank."""
     fixing = boat.description.fixing
     bolt = nominal_diameter(fixing.bolt.thread)
     slot = fixing.plate.slot if fixing.plate is not None else None
+    hole = fixing.bolt.hole or bolt
+    floor = fixing.sleeve.inner if fixing.sleeve is not None else fixing.floor_hole or hole
     return Play(
         None if slot is None else max(0.0, slot.width - bolt),
         None if slot is None else max(0.0, slot.length - bolt),
-        0.0 if fixing.sleeve is None else max(0.0, fixing.sleeve.inner - bolt),
-        max(0.0, (fixing.bolt.hole or bolt) - bolt),
+        max(0.0, floor - bolt),
+        max(0.0, hole - bolt),
     )
 
 

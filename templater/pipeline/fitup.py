@@ -63,12 +63,14 @@ def fit_up(
         DrawingError: if a sheet cannot be put on the description's paper.
         ProofError: if a sheet read back differs from its drawing.
     """
+    from templater.accuracy.sources import centring, default_sources
     from templater.report.fitup_drawings import fitup_drawings
     from templater.report.fitup_page import fitup_page
 
     readings = load_readings(text, file, checked.boat.description.units)
     try:
-        found = record(readings, checked.boat, earlier)
+        sources = default_sources(checked.boat)
+        found = record(readings, checked.boat, earlier, centring=centring(checked.boat, sources))
     except ReadingsError as fault:
         raise ReadingsError(*(_placed(finding, readings) for finding in fault.findings)) from None
     drawings = fitup_drawings(checked.boat, found) if sheets else ()

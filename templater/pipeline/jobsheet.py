@@ -11,7 +11,7 @@ from templater.pipeline.checked import Checked, Options, title_data
 from templater.pipeline.sheets import tile_sheets
 
 if TYPE_CHECKING:
-    from templater.accuracy import AccuracyReport
+    from templater.accuracy.report import AccuracyReport
     from templater.report.blocks import JobSheet
 
 #: The next larger paper, for what it would gain.
@@ -22,7 +22,8 @@ _LETTER, _A4 = (215.9, 279.4), (210.0, 297.0)
 
 def accuracy_of(checked: Checked, sheets: tuple[TiledSheet, ...], options: Options) -> AccuracyReport | None:
     """Return the error budget, or nothing if floor and plank are not both among the sheets."""
-    from templater.accuracy import accuracy, default_sources
+    from templater.accuracy.report import accuracy
+    from templater.accuracy.sources import default_sources
 
     if not {"floor", "plank"} <= {sheet.drawing.name for sheet in sheets}:
         return None

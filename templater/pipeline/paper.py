@@ -16,7 +16,7 @@ from templater.pipeline.sheets import drawings_of, tile_sheets
 from templater.standards.papers import ROLLS
 
 if TYPE_CHECKING:
-    from templater.accuracy import AccuracyReport
+    from templater.accuracy.report import AccuracyReport
 
 #: Overlaps that are tried where seams cut marks, mm: narrower ones find room between close marks.
 _OVERLAPS = (12.0, 10.0, 9.0)
@@ -40,7 +40,10 @@ def look_at_paper(checked: Checked, options: Options) -> tuple[Checked, Accuracy
     choices = _Choices(checked, drawings, correction, sheets)
     findings = tuple(_finding(choices, sheet) for sheet in sheets if sheet.cut)
     findings += printer_findings(checked, options)
-    return replace(checked, findings=(*checked.findings, *findings)), accuracy_of(checked, sheets, options)
+    report = accuracy_of(checked, sheets, options)
+    if report is not None:
+        findings += report.findings
+    return replace(checked, findings=(*checked.findings, *findings)), report
 
 
 @dataclass

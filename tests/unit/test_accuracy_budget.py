@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from templater.accuracy import AccuracyReport, Sources, accuracy, default_sources
+from templater.accuracy.report import AccuracyReport, accuracy
+from templater.accuracy.sources import Sources, default_sources
 from templater.boat.solved import Boat
 from templater.cli.main import main
 from templater.description.source import Source

@@ -13,7 +13,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from templater.accuracy import AccuracyReport, Sources, accuracy, default_sources
+from templater.accuracy.report import AccuracyReport, accuracy
+from templater.accuracy.sources import Sources, default_sources
 from templater.boat.solved import Boat
 from templater.description.source import Source
 from templater.drawing.marks import Group, Polyline
