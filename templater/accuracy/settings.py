@@ -4,7 +4,8 @@ The plank's second hole suits the one setting at which it was marked. At the oth
 holes differs by their own errors, and the plank comes out turned a little. For each setting: how likely both bolts drop
 in, and how likely they do so and the plank can then be shifted in its play until the tapes agree. The order is that of
 the job sheet: one bolt, equal tapes, the second hole marked through the floor's own, plates screwed down only once the
-tapes agree at their setting, so that sleeve (or floor hole) and plank give the play.
+tapes agree at their setting, so that sleeve (or floor hole) and plank give the play. Where both holes of the plank are
+drilled by the sheet, the plank fits all settings as well as its sheet.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from typing import NamedTuple
 from templater.accuracy.budget import variable
 from templater.accuracy.sources import DRILL, PLAY, PUNCH, TAPE, Sources
 from templater.boat.solved import Boat
+from templater.description.keys import SecondHoleBy
 from templater.findings import Finding, Severity
 from templater.fitup.slots import play_of
 from templater.fitup.taken import SquareReadings
@@ -26,6 +28,8 @@ READINGS = 3
 #: How far the first bolt stands off the middle of its sleeve, mm, while the plank is squared: it is wound with tape
 #: until it fits. From memory.
 CENTRED = 0.1
+#: Play that a hole of the bolt's own size leaves, for bits cut over size, mm. From memory.
+OVER_SIZE = 0.2
 #: Shares of boats below which a setting's play is called small, and too small.
 ENOUGH, HALF = 0.8, 0.5
 #: Steps of the integration over the distance between the bolts.
@@ -38,7 +42,7 @@ class SettingChance(NamedTuple):
     """One setting.
 
     Attributes:
-        marked: True for the setting at which the second hole is marked.
+        marked: True for the setting at which the plank is first squared and its second hole marked.
         play: what a bolt can travel in sleeve or floor hole and plank, mm.
         spread: standard deviation of the distance of its holes against those of the plank, mm.
         drop_in: share of boats in which both bolts drop in.
@@ -70,7 +74,7 @@ def setting_chances(
     """
     if play is None:
         own = play_of(boat)
-        play = own.floor + own.plank
+        play = max(own.floor + own.plank, OVER_SIZE)
     fitted = next((one for one in boat.settings if one.at_limit), boat.settings[-1])
     half = boat.description.fixing.half_spread
     # Where the first bolt stands in its sleeve while the plank is squared, and how the second hole meets its mark.
@@ -78,6 +82,8 @@ def setting_chances(
     mark = [variable(PUNCH, sources) + variable(DRILL, sources) for _ in range(2)]
     port, starboard = errors[f"P{fitted.number}"], errors[f"S{fitted.number}"]
     plank = [starboard[axis] - port[axis] - loose[axis] + mark[axis] for axis in range(2)]
+    if boat.description.plank.second_hole is SecondHoleBy.TEMPLATE:
+        plank = [errors["KS"][axis] - errors["KP"][axis] for axis in range(2)]
     middle = port[1] + loose[1] - errors["KP"][1]
     read = _reading(sources)
     chances = []
@@ -90,7 +96,9 @@ def setting_chances(
             span = _span(boat)
             # The plank's middle, and the turn that equal tapes gave it at the fitted setting.
             off = (p[1] + s[1]) / 2 - errors["KP"][1] - plank[1] / 2
-            turn = (middle + read * (there / span)) * (-1 / fitted.station) + aft / (2 * half)
+            turn = aft / (2 * half)
+            if boat.description.plank.second_hole is SecondHoleBy.FIT_UP:
+                turn = turn - (middle + read * (there / span)) / fitted.station
             tape = -(turn * setting.station + off) * (span / here) + _reading(sources)
             reach = span / here * setting.station * play / (2 * half)
         drop_in, agree = _shares(spread, tape, play, reach if tape else 0.0)
@@ -146,10 +154,10 @@ def _within(middle: float, sd: float, limit: float) -> float:
 def play_findings(
     boat: Boat, chances: tuple[SettingChance, ...], errors: Errors, sources: Sources
 ) -> tuple[Finding, ...]:
-    """Return a finding where play is too small for the boat's own errors, with what a wider bore would give."""
+    """Return a finding where play is too small for the errors of several settings, and what a wider bore would give."""
     worst = min(chances, key=lambda one: one.drop_in if one.agree is None else one.agree)
     share = worst.drop_in if worst.agree is None else worst.agree
-    if share >= ENOUGH:
+    if share >= ENOUGH or len(chances) == 1:
         return ()
     fixing, figures = boat.description.fixing, boat.description.figures
     where = "sleeve" if fixing.sleeve else "floor's hole"

@@ -121,8 +121,9 @@ def default_sources(boat: Boat, *, printer: float | None = None) -> Sources:
 def centring(boat: Boat, sources: Sources) -> float:
     """Return how far the plank's middle may lie off the centreline on its first bolt, one standard deviation, mm.
 
-    As the builder says, else worked out. The middle is that between the chock corners. Holes of floor and plank count with laying, pricking and drilling,
-    the floor's also with its lean; the printer's scale over the half spread, the bolt's play athwart, and the chocks.
+    As the builder says, else worked out: the middle is that between the chock corners; holes of floor and plank count
+    with laying, pricking and drilling, the floor's with its lean too, the printer's scale over the half spread, the
+    bolt's play athwart, and the chocks.
     """
     said = boat.description.accuracy.centring
     if said is not None:

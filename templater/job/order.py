@@ -188,28 +188,34 @@ def _floor(boat: Boat, rows: dict[Use, DrillingRow]) -> Iterator[Entry]:
             f"Open the holes to {bolts.final.size}; start the exit side first, just through the paint. Seal the bare "
             "wood.", "epoxy",
         )  # fmt: skip
-    yield from _plates(boat, rows, under=under)
+    yield from _plates(boat, under=under)
     if Use.FLOOR_FITTING in rows:
         yield Entry("Drill the fittings' holes in the floor; seal the bare wood.", "eyes behind dust epoxy")
 
 
-def _plates(boat: Boat, rows: dict[Use, DrillingRow], *, under: bool) -> Iterator[Entry]:
-    """Yield the steps with the plates on the floor."""
+def _plates(boat: Boat, *, under: bool) -> Iterator[Entry]:
+    """Yield the steps with the plates, which lie loose until the tapes agree at their setting."""
     if not boat.plates:
         return
-    through = "slot and sleeve" if boat.description.fixing.sleeve else "plate and floor"
+    where = "its long way athwart, square to the centreline" if under else "on its corner pricks"
     yield Entry("Make the plates by their sheet; break all edges.", "edges clamp eyes")
     yield Entry(
-        f"Set each plate with a bolt through {through}, its long way athwart, square to the centreline." if under else
-        f"Set each plate on its corner pricks with a bolt through {through}."
+        f"Lay each plate over its hole, {where}. Do not screw it down yet: a plate holds the bolt closer than the "
+        f"{'sleeve' if boat.description.fixing.sleeve else 'floor'} does, so the tapes come first."
     )
+
+
+def _screws(boat: Boat, rows: dict[Use, DrillingRow], number: int) -> Iterator[Entry]:
+    """Yield the steps that screw the plates of the fitted setting down where its bolts stand."""
     first = rows.get(Use.FIRST_SCREW)
+    if first is None:
+        return
     say = boat.description.figures.size
-    if first is not None:
-        yield Entry(
-            f"Drill {first.final.size} through the plates' holes, stop at {say(first.depth_stop or 0.0)} from the "
-            "plate's face. Run the screws in nine tenths by machine, the rest by hand.", "eyes behind",
-        )  # fmt: skip
+    yield Entry(
+        f"With the bolts tight, drill {first.final.size} through the holes of the plates at setting {number}, stop at "
+        f"{say(first.depth_stop or 0.0)} from the plate's face. Run the screws in nine tenths by machine, the rest by "
+        "hand.", "eyes behind",
+    )  # fmt: skip
     if Use.SECOND_SCREW in rows:
         yield Entry("Leave the second screws undrilled: they are fresh wood for a replacement plate.")
 
@@ -253,6 +259,7 @@ def _fitting_up(boat: Boat, rows: dict[Use, DrillingRow]) -> Iterator[Entry]:
         yield Entry(
             f"Bring the plank under the floor{between}{at} on one bolt, through {first[-1]}{setting.number} and "
             f"{first}; leave the nut loose so that the plank swings."
+            + (" Wind tape round the bolt until it just fits the sleeve." if fixing.sleeve else "")
         )
     else:
         yield Entry(f"Bring the plank under the floor{between}{at}; put both bolts in, nuts loose.")
@@ -268,9 +275,8 @@ def _fitting_up(boat: Boat, rows: dict[Use, DrillingRow]) -> Iterator[Entry]:
     )
     if later:
         other = f"{'sleeve' if fixing.sleeve else 'hole'} {later[-1]}{setting.number}"
-        slot = " and the plate's slot" if fixing.plate and fixing.plate.slot else ""
         yield Entry("Clamp the plank to the floor and read both tapes once more.", "clamp")
-        yield Entry(f"Mark the second hole on the plank, all round, from above through the floor's own {other}{slot}.")
+        yield Entry(f"Mark the second hole on the plank, all round, from above through the floor's own {other}.")
         yield Entry(
             f"Take the plank off. Drill at the middle of what was marked: {_bits(rows[Use.SECOND_HOLE])}, square to "
             "the face, as before. Seal it and let it cure.", "eyes behind",
@@ -280,12 +286,14 @@ def _fitting_up(boat: Boat, rows: dict[Use, DrillingRow]) -> Iterator[Entry]:
     thread = f" About {boat.description.figures.size(bolt.showing)} of thread shows beyond each nut." if bolt else ""
     yield Entry(f"Tighten the nuts evenly until the washers just begin to bed into the wood, no further.{thread}")
     yield Entry("Read both tapes again; tightening moves the plank.")
+    yield from _screws(boat, rows, setting.number)
     others = [one.number for one in boat.settings if one is not setting]
     if others:
         reads = "; ".join(f"setting {number} {tape[number]}" for number in others if number in tape)
         yield Entry(
-            "Try each other setting: both bolts must drop in by hand, and the tapes must agree there too"
-            + (f": {reads}." if reads else ".")
+            "Try each other setting: both bolts must drop in by hand. Shift the plank in their play until the tapes "
+            "agree there too" + (f": {reads}." if reads else ".")
+            + (" Then screw that setting's plates down." if Use.FIRST_SCREW in rows else "")
         )
 
 
