@@ -143,11 +143,13 @@ def test_the_order_of_work_runs_from_paper_to_bolt() -> None:
     steps = order_of_work(demo())
     assert [step.number for step in steps] == list(range(1, len(steps) + 1))
     words = ["ask the measurer", "Print every sheet", "templater centreline", "Tape the floor sheet",
-             "Prick every hole", "Drill 3 mm right through", "Bore 18 mm", "Glue the sleeves", "Do not screw it down yet",
+             "Prick every hole", "Drill 3 mm right through", "Bore 18 mm", "Glue the sleeves",
+             "Do not screw it down yet",
              "Tape the plank sheet",
              "the one bolt hole, KP", "on one bolt, through P3 and KP", "templater shim", "Loop two tapes",
              "templater square", "Clamp the plank", "own sleeve S3.", "middle of what was marked",
-             "Bolt the plank", "Tighten the nuts", "Read both tapes again", "Run the screws in", "Try each other setting",
+             "Bolt the plank", "Tighten the nuts", "Read both tapes again", "Run the screws in",
+             "Try each other setting",
              "Pack the spares"]  # fmt: skip
     places = [next(step.number for step in steps if word in step.text) for word in words]
     assert places == sorted(places)
