@@ -27,7 +27,7 @@ def allowed_error(sheet: TiledSheet, sources: Sources, a: str, b: str) -> float:
     Raises:
         KeyError: if the sheet has no such mark.
     """
-    places = {hole.id: hole.at for hole in sheet.drawing.holes}
+    places = {hole.id: hole.at for hole in (*sheet.drawing.holes, *sheet.drawing.expected)}
     places.update({mark.id: mark.at for mark in sheet.registrations})
     first, second = places[a], places[b]
     errors = SheetErrors(sheet, sources, 0.0)

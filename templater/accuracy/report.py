@@ -157,7 +157,7 @@ class _Model:
                 continue
             sheet_errors = SheetErrors(sheet, sources, thickness[surface], printer)
             starboard = -1 if sheet.drawing.mirrored else 1
-            for hole in sheet.drawing.holes:
+            for hole in (*sheet.drawing.holes, *sheet.drawing.expected):
                 if hole.id in wanted:
                     du, dv = sheet_errors.error(hole.at)
                     self.errors[hole.id] = (-dv, starboard * du)

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum
 
-from templater.description.keys import Description, Surface
+from templater.description.keys import Description, SecondHoleBy, Surface
 from templater.findings import Finding, Severity
 from templater.plane.shapes import Point
 
@@ -162,6 +162,11 @@ class Boat:
     def on(self, surface: Surface) -> tuple[Hole, ...]:
         """Return the holes of one part."""
         return tuple(hole for hole in self.holes if hole.on is surface)
+
+    @property
+    def expected(self) -> str:
+        """Id of the plank's hole that is only marked once the tapes agree; empty where both are drilled before."""
+        return "KS" if self.description.plank.second_hole is SecondHoleBy.FIT_UP else ""
 
     def finding(self, code: str, key: str, text: str, graded: Severity | None = None) -> Finding:
         """Return a finding at the key's place in the description's text."""

@@ -44,6 +44,7 @@ class Sheet:
     def __init__(self) -> None:
         self.marks: list[Mark] = []
         self.holes: list[SheetHole] = []
+        self.expected: list[SheetHole] = []
         self.keep: list[Box] = []
         self.keep_names: list[str] = []
         self.layout = Layout()
@@ -86,7 +87,9 @@ class Sheet:
         items = tuple(symbols)
         for item, past in zip(items, arms_past(items), strict=True):
             self.add(*symbol_marks(item, past))
-            self.holes.append(SheetHole(item.id, item.at, item.diameter, item.kind))
+            (self.expected if item.expected else self.holes).append(
+                SheetHole(item.id, item.at, item.diameter, item.kind)
+            )
             self._symbols.append((item, item.radius + past))
 
     def add_labels(self) -> None:
@@ -271,7 +274,7 @@ class Sheet:
         """Return the finished sheet."""
         return Drawing(
             name, title, face, tuple(self.marks), tuple(self.holes), tuple(self.keep), self.box(), mirrored,
-            tuple(self.keep_names),
+            tuple(self.keep_names), tuple(self.expected),
         )  # fmt: skip
 
 

@@ -11,12 +11,14 @@ from templater.description.keys import FloorFace, Plate, Surface
 from templater.drawing.compose import BODY, WINDOW, Sheet, closing_lines, note_lines, window_at
 from templater.drawing.contour import plate_contour, slot_contour
 from templater.drawing.labels import diameter, symbol
-from templater.drawing.marks import Drawing, Group, Line, Pen, mark_box
+from templater.drawing.marks import Cross, Drawing, Group, Line, Pen, mark_box
 from templater.plane.polygons import box_inside, grown
 from templater.plane.shapes import Box, Point, around, boxes_overlap, clip_segment, grow, union
 
 #: How far a line runs past the last thing on it, mm.
 PAST_END = 5.0
+#: Half length of the ticks that cross at a plate's corners, to be pricked so that the plate can be laid, mm.
+CORNER = 2.0
 #: Clear space between a sight window and the plate beside it, mm.
 BESIDE = 4.0
 #: Sight windows on a bolt line stand at least this part of the half spread from the centreline, if they can.
@@ -67,6 +69,8 @@ def _draw_plate(sheet: Sheet, solved: SolvedPlate, plate: Plate | None, to_sheet
     box = around(tuple(to_sheet(corner) for corner in solved.corners))
     sheet.add(*plate_contour(box, plate.corner_radius if plate else 0.0, pen=Pen.DASHED if under else Pen.WIDE))
     sheet.keep_whole(box, f"plate {solved.id}")
+    for u, v in ((box[0], box[1]), (box[2], box[1]), (box[2], box[3]), (box[0], box[3])):
+        sheet.add(Cross((u, v), CORNER, Group.PLATE))
     if plate and plate.slot:
         sheet.add(*slot_contour(to_sheet(solved.centre), plate.slot, pen=Pen.DASHED if under else Pen.NARROW))
 
@@ -195,9 +199,9 @@ def _notes(boat: Boat, warnings: tuple[str, ...], *, under: bool) -> list[str]:
         notes.append(f"P, S {bore}: bore for the bolt, see job sheet.")
     screws = description.fixing.plate.screws if description.fixing.plate else None
     if screws and HoleKind.FIRST_SCREW in kinds:
-        notes.append(f"1, circle: first screws {diameter(screws.diameter, figures)}; pilot on the job sheet.")
+        notes.append(f"a, circle: first screws {diameter(screws.diameter, figures)}; pilot on the job sheet.")
     if screws and HoleKind.SECOND_SCREW in kinds:
-        notes.append("2, square: second screws, fresh wood for a spare plate. Do not drill them now.")
+        notes.append("b, square: second screws, fresh wood for a spare plate. Do not drill them now.")
     if under and boat.plates:
         notes.append("Dashed: the plates, on the other face. Drill their screw holes from there.")
     return [*notes, *closing_lines(boat, warnings)]

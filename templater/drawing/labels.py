@@ -127,6 +127,7 @@ class Symbol:
         sizes: type sizes to try, mm, the largest first.
         square: True for the second screws, told apart by shape.
         clear: radius round the hole, beyond its own, that the label keeps out of: a countersink, a plug.
+        expected: True for a place to expect, which is marked at fit-up and not pricked.
     """
 
     id: str
@@ -138,6 +139,7 @@ class Symbol:
     sizes: tuple[float, ...]
     square: bool = False
     clear: float = 0.0
+    expected: bool = False
 
     @property
     def radius(self) -> float:
@@ -150,6 +152,9 @@ _SIZES = (3.0, 2.6, SMALLEST_LABEL)
 _BOLT_SIZES = (3.5, 3.0, 2.6, SMALLEST_LABEL)
 
 
+_SCREW_GROUPS = {HoleKind.FIRST_SCREW: Group.FIRST_SCREW, HoleKind.SECOND_SCREW: Group.SECOND_SCREW}
+
+
 def symbol(
     hole: Hole, at: Point, *, name: str = "", clear: float = 0.0, figures: Figures = MM
 ) -> Symbol:
@@ -159,21 +164,27 @@ def symbol(
     """
     ident = name or hole.id
     kind = hole.kind.value
-    if hole.kind is HoleKind.FIRST_SCREW:
-        label = (f"1 {ident}",)
-        return Symbol(ident, at, hole.diameter, kind, Group.FIRST_SCREW, label, _SCREW_SIZES, clear=clear)
-    if hole.kind is HoleKind.SECOND_SCREW:
-        label = (f"2 {ident}",)
-        return Symbol(ident, at, hole.diameter, kind, Group.SECOND_SCREW, label, _SCREW_SIZES, square=True, clear=clear)
+    if hole.kind in _SCREW_GROUPS:
+        square = hole.kind is HoleKind.SECOND_SCREW
+        group = _SCREW_GROUPS[hole.kind]
+        return Symbol(ident, at, hole.diameter, kind, group, (ident,), _SCREW_SIZES, square=square, clear=clear)
     sizes = _SIZES if hole.kind is HoleKind.FITTING else _BOLT_SIZES
     labels = (f"{ident} {diameter(hole.diameter, figures)}", ident)
     return Symbol(ident, at, hole.diameter, kind, Group.HOLE, labels, sizes, clear=clear)
 
 
 def symbol_marks(item: Symbol, past: float) -> tuple[Mark, ...]:
-    """Return circle (or square) and cross; the cross runs ``past`` mm beyond the circle."""
+    """Return circle (or square) and cross; the cross runs ``past`` mm beyond the circle.
+
+    A place to expect has a chained circle and four slanting ticks that stop short of it: nothing to prick.
+    """
     u, v = item.at
     r = item.radius
+    if item.expected:
+        near, far = ((r + by) * math.sqrt(0.5) for by in (1.0, past))
+        ticks = (Line((u + i * near, v + j * near), (u + i * far, v + j * far), Pen.NARROW, Group.EXPECTED)
+                 for i, j in ((1, 1), (-1, 1), (-1, -1), (1, -1)))  # fmt: skip
+        return Circle(item.at, item.diameter, Pen.PHANTOM, Group.EXPECTED, item.id), *ticks
     shape: Mark = Circle(item.at, item.diameter, Pen.WIDE, item.group, item.id)
     if item.square:
         corners = ((u - r, v - r), (u + r, v - r), (u + r, v + r), (u - r, v + r))

@@ -43,6 +43,7 @@ class Group(Enum):
     NOTE = "notes"
     CUT = "cut"
     COUNTERSINK = "countersinks"
+    EXPECTED = "expected"            # a place to expect: a hole that is marked at fit-up, nothing to prick
     OVERLAY = "overlay"
     REGISTRATION = "registration"    # put there by paper/
     BAR = "bars"                     # put there by paper/
@@ -232,6 +233,7 @@ class Drawing:
             windows, labels' blocks. ``keep_names`` run beside them where given: what a box is called if a seam cuts it
             all the same; empty for those of holes, ``WORDS`` for words, which may be moved.
         box: of all marks, u0, v0, u1, v1.
+        expected: places to expect: holes that are marked at fit-up, shown without a cross, never pricked.
         mirrored: True for an under face.
     """
 
@@ -244,6 +246,7 @@ class Drawing:
     box: Box
     mirrored: bool = False
     keep_names: tuple[str, ...] = ()
+    expected: tuple[SheetHole, ...] = ()
 
 
 #: Ink above and below the base line as parts of the type size. Source: the glyph bounds of the shipped font files:

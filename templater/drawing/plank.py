@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 from templater.boat.solved import Boat, HoleKind
@@ -27,15 +28,15 @@ def draw_plank(boat: Boat, warnings: tuple[str, ...] = ()) -> Drawing:
     sheet = Sheet()
     holes = boat.on(Surface.PLANK)
     plug = (plank.solid_at_bolts or 0.0) / 2
-    sheet.add_symbols(
-        symbol(
-            hole,
-            (hole.at[1], -hole.at[0]),
-            clear=plug if hole.kind is HoleKind.BOLT else 0.0,
-            figures=boat.description.figures,
-        )
+    figures = boat.description.figures
+    symbols = [
+        symbol(hole, (hole.at[1], -hole.at[0]), clear=plug if hole.kind is HoleKind.BOLT else 0.0, figures=figures)
         for hole in holes
-    )
+    ]
+    sheet.add_symbols(
+        replace(item, expected=True, kind="place to expect", labels=(f"{item.id} expected", item.id))
+        if item.id == boat.expected else item for item in symbols
+    )  # fmt: skip
     if plank.solid_at_bolts:
         for hole in holes:
             if hole.kind is HoleKind.BOLT:
@@ -133,6 +134,10 @@ def _write_notes(sheet: Sheet, boat: Boat, region: Box, warnings: tuple[str, ...
     core = f"Dashed: solid plug in the core, {diameter(plank.solid_at_bolts, units)}." if plank.solid_at_bolts else ""
     for sign, word in ((-1, "port"), (1, "starboard")):
         block(f"{word}", (sign * holes, fore * 0.8), size=4.0)
+        if sign > 0 and boat.expected:
+            through = "the sleeve" if description.fixing.sleeve else "the hole in the floor"
+            words = f"{boat.expected}: a place to expect, not to prick.\nMark through {through} once square."
+            block(words, (sign * holes, 14.0), width=62)
         block(axis, (sign * (holes - 55.0), -abs(pivot) - 4.0), width=90)
         bolts = f"bolt line, {units.length(plank.fore_edge)} aft of the fore edge"
         block(bolts, (sign * (holes - 55.0), 5.0), width=90)
@@ -146,7 +151,7 @@ def _write_notes(sheet: Sheet, boat: Boat, region: Box, warnings: tuple[str, ...
         "Tape this sheet to the plank's upper face, flat along the curve, the arrow forward.",
         "Lay the middle line and the bolt line on the lines pencilled on the wood, seen through the sight windows. "
         "Punch where the cross meets.",
-        f"Holes KP, KS {units.length(holes)} along the face from the middle, {units.length(solved.end_to_hole)} "
+        f"KP and KS: {units.length(holes)} along the face from the middle, {units.length(solved.end_to_hole)} "
         "from the ends.",
         *closing_lines(boat, warnings),
     ]

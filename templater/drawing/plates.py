@@ -224,7 +224,7 @@ def _write_notes(sheet: Sheet, boat: Boat, plate: Plate, warnings: tuple[str, ..
         notes.append(f"Slot: drill {bit} at both crosses, then saw and file between them.")
     if plate.screws:
         notes.append(
-            f"1: first screws {diameter(plate.screws.diameter, units)}, countersunk "
+            f"a: first screws {diameter(plate.screws.diameter, units)}, countersunk "
             f"{diameter(countersink(plate), units)} (dashed)."
         )
     if len(boat.settings) > 1:

@@ -10,7 +10,7 @@ from enum import Enum
 from typing import NamedTuple
 
 from templater.boat.solved import Boat, Hole, HoleKind
-from templater.description.keys import FloorFace, SecondHoleBy, Surface
+from templater.description.keys import FloorFace, Surface
 from templater.job.plate_screws import specific_gravity
 from templater.standards.bits import Bit, bit_sizes, nearest_bit
 from templater.standards.fasteners import clearance_hole, nominal_diameter
@@ -101,7 +101,7 @@ class DrillingRow(NamedTuple):
 
 def second_at_fit_up(boat: Boat) -> str:
     """Return the id of the plank's hole that is marked once the tapes agree; empty where both are drilled before."""
-    return "KS" if boat.description.plank.second_hole is SecondHoleBy.FIT_UP else ""
+    return boat.expected
 
 
 def drilling(boat: Boat) -> tuple[DrillingRow, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+from templater.drawing.marks import SheetHole
 from templater.paper.record import Record
 from templater.paper.tiles import Correction, Tile, TiledSheet, TitleData
 
@@ -46,10 +47,8 @@ def _sheet(sheet: TiledSheet, svg: str) -> dict[str, Any]:
         "column_seams": _rounded(sheet.column_seams),
         "row_seams": _rounded(sheet.row_seams),
         "blank": list(sheet.blank),
-        "holes": [
-            {"id": hole.id, "kind": hole.kind, **_at(hole.at), "diameter": round(hole.diameter, DECIMALS)}
-            for hole in drawing.holes
-        ],
+        "holes": [_hole(hole) for hole in drawing.holes],
+        **({"expected": [_hole(place) for place in drawing.expected]} if drawing.expected else {}),
         "registration": [{"id": r.id, **_at(r.at), "tiles": list(r.tiles)} for r in sheet.registrations],
         "cut": [{"id": cut.id, "seam": cut.seam} for cut in sheet.cut],
         "marks": Record(drawing.marks),
@@ -85,6 +84,10 @@ def _page(tile: Tile, file: str, correction: Correction) -> dict[str, Any]:
         "holes": list(tile.holes),
         "marks": Record(tile.marks),
     }
+
+
+def _hole(hole: SheetHole) -> dict[str, Any]:
+    return {"id": hole.id, "kind": hole.kind, **_at(hole.at), "diameter": round(hole.diameter, DECIMALS)}
 
 
 def _at(point: tuple[float, float]) -> dict[str, float]:

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 MANIFEST = "fit-up-manifest.json"
 #: Every file that a fit-up may write; those of an earlier one that this one does not write are removed.
 PRODUCTS = frozenset(
-    [f"{sheet}.{kind}" for sheet in ("second-hole", "shim-port", "shim-starboard") for kind in ("pdf", "svg")]
+    [f"{sheet}.{kind}" for sheet in ("shim-port", "shim-starboard") for kind in ("pdf", "svg")]
     + ["fit-up.html", "fit-up.json", MANIFEST]
 )
 

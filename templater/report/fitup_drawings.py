@@ -1,13 +1,12 @@
-"""The sheets that follow from a fit-up: both shims, and the plank's second hole."""
+"""The sheets that follow from a fit-up: both shims."""
 
 from __future__ import annotations
 
 from templater.boat.solved import Boat, Side
-from templater.drawing.fitup_sheets import SecondHolePlan, ShimPlan, second_hole_sheet, shim_sheets
+from templater.drawing.fitup_sheets import ShimPlan, shim_sheets
 from templater.drawing.marks import Drawing
 from templater.fitup.record import Record
 from templater.fitup.shim import SeatShim, ShimResult
-from templater.fitup.square import SquareResult
 from templater.fitup.wording import side_word
 
 
@@ -22,32 +21,9 @@ def shim_plans(result: ShimResult) -> tuple[ShimPlan, ...]:
     return tuple(_shim_plan(seat) for seat in result.seats) if result.decided else ()
 
 
-def second_hole_drawing(boat: Boat, result: SquareResult) -> Drawing:
-    """Return the sheet ``second-hole`` for the plank's upper face."""
-    plank, hole = boat.description.plank, result.second_hole
-    ident = _plank_hole(hole.side)
-    plan = SecondHolePlan(
-        side=side_word(hole.side),
-        hole_id=ident,
-        x=hole.x,
-        y=hole.y,
-        hole=next(item.diameter for item in boat.holes if item.id == ident),
-        fore_edge=plank.fore_edge,
-        aft_edge=plank.width - plank.fore_edge,
-        from_first=hole.from_first,
-        figures=boat.description.figures,
-    )
-    return second_hole_sheet(boat.description.boat, plan)
-
-
 def fitup_drawings(boat: Boat, record: Record) -> tuple[Drawing, ...]:
-    """Return every sheet that a record decides: the second hole of the last attempt, then the shims."""
-    sheets: list[Drawing] = []
-    if record.attempts and record.attempts[-1].decided:
-        sheets.append(second_hole_drawing(boat, record.attempts[-1]))
-    if record.shim is not None and record.shim.decided:
-        sheets.extend(shim_drawings(boat, record.shim))
-    return tuple(sheets)
+    """Return the sheets that a record decides: those of the shims."""
+    return shim_drawings(boat, record.shim) if record.shim is not None and record.shim.decided else ()
 
 
 def _plank_hole(side: Side) -> str:

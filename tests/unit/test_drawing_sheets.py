@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 from PIL import ImageFont
-from shapely.geometry import LineString, Polygon, box
+from shapely.geometry import LineString, Point, Polygon, box
 from shapely.ops import polygonize, unary_union
 
 from templater.boat import solve
@@ -42,7 +42,7 @@ def places(drawing: Drawing, prefix: str, digits: int = 2) -> set[tuple[float, f
 
 
 def place(drawing: Drawing, ident: str) -> tuple[float, float]:
-    return next(hole.at for hole in drawing.holes if hole.id == ident)
+    return next(hole.at for hole in (*drawing.holes, *drawing.expected) if hole.id == ident)
 
 
 every_sheet = pytest.mark.parametrize(("name", "sheet"), [(name, sheet) for name in DEMOS for sheet in SHEETS])
@@ -166,7 +166,7 @@ def test_every_hole_has_its_symbol_and_its_id(name: str, sheet: str) -> None:
     for mark in drawing.marks:
         if getattr(mark, "id", ""):
             marks.setdefault(mark.id, []).append(mark)
-    assert set(marks) == {hole.id for hole in drawing.holes}
+    assert set(marks) == {hole.id for hole in (*drawing.holes, *drawing.expected)}
     for hole in drawing.holes:
         outline, cross, label = marks[hole.id]
         assert isinstance(cross, Cross)
@@ -179,12 +179,34 @@ def test_every_hole_has_its_symbol_and_its_id(name: str, sheet: str) -> None:
             assert isinstance(outline, Polyline)
             (u, v), r = hole.at, hole.diameter / 2
             assert Polygon(outline.points).equals(box(u - r, v - r, u + r, v + r))
-            assert label.text.startswith("2 ")
         else:
             assert isinstance(outline, Circle)
             assert (outline.centre, outline.diameter) == (hole.at, hole.diameter)
-            assert label.text.startswith("1 ") == (hole.kind == "first screw")
         assert outline.pen is Pen.WIDE
+
+
+@pytest.mark.parametrize("by", ["fit_up", "template"])
+def test_the_second_hole_is_a_place_to_expect_unless_it_is_to_be_printed(by: str) -> None:
+    text = (ROOT / "configs/whinchat-3.yaml").read_text("utf-8").replace("plank:\n", f"plank:\n  second_hole: {by}\n")
+    plank = draw(solve(load_description(text, "boat.yaml")))[1]
+    pricked = {mark.id for mark in plank.marks if isinstance(mark, Cross)}
+    assert pricked == {hole.id for hole in plank.holes} == ({"KP"} if by == "fit_up" else {"KP", "KS"})
+    assert [place.id for place in plank.expected] == (["KS"] if by == "fit_up" else [])
+    if by == "fit_up":
+        (circle,) = (mark for mark in plank.marks if isinstance(mark, Circle) and mark.id == "KS")
+        assert circle.pen is Pen.PHANTOM
+        # Nothing marks the middle: no line comes nearer to it than the circle.
+        middle = Point(circle.centre)
+        assert min(shape(m).distance(middle) for m in plank.marks if isinstance(m, Line)) > 4.0
+    assert ("Mark through the sleeve once square." in words(plank)) == (by == "fit_up")
+
+
+def test_the_corners_of_plates_can_be_pricked() -> None:
+    floor = sheets("whinchat-3")["floor"]
+    ticks = {mark.centre for mark in floor.marks if isinstance(mark, Cross) and mark.group is Group.PLATE}
+    # By hand: plate P3, 46 x 76 about 215 to port at 2340 aft.
+    assert {(-253.0, -2317.0), (-177.0, -2317.0), (-177.0, -2363.0), (-253.0, -2363.0)} <= ticks
+    assert len(ticks) == 6 * 4
 
 
 @every_sheet

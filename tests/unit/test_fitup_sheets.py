@@ -6,19 +6,15 @@ import pytest
 
 from templater.drawing.fitup_sheets import (
     MOST_LINES,
-    SecondHolePlan,
     ShimPlan,
-    second_hole_sheet,
     shim_sheets,
     step_for,
 )
-from templater.drawing.marks import Circle, Cross, Group, Line, Polyline, Text
+from templater.drawing.marks import Group, Line, Polyline, Text
 from templater.standards.typeface import missing_letters
-from templater.units import Figures
 
 PORT = ShimPlan("port", "KP", -87.5, 87.5, -38.0, 38.0, 4.57, -0.0148, -0.0114, 8.0)
 FLAT = ShimPlan("starboard", "KS", -60.0, 80.0, -30.0, 30.0, 5.0, 0.0, 0.0, 9.0, (16.0, 9.0))
-HOLE = SecondHolePlan("starboard", "KS", 1.3, 215.0, 8.0, 87.5, 87.5, 430.0)
 
 
 def test_the_outline_is_full_size_forward_up() -> None:
@@ -67,31 +63,8 @@ def test_steps_keep_the_lines_few() -> None:
     assert step_for(1000.0) == 5.0
 
 
-def test_the_second_hole_is_marked_aft_of_the_bolt_line_on_one_tile() -> None:
-    sheet = second_hole_sheet("Whinchat 3", HOLE)
-    assert sheet.face == "upper"
-    assert sheet.holes[0].at == (0.0, -1.3)
-    for kind in (Circle, Cross):
-        assert [mark for mark in sheet.marks if isinstance(mark, kind) and mark.id == "KS"]
-    assert sheet.box[2] - sheet.box[0] < 180
-    assert sheet.box[3] - sheet.box[1] < 230
-    edges = [mark for mark in sheet.marks if isinstance(mark, Line) and mark.group is Group.OUTLINE]
-    assert sorted(line.a[1] for line in edges) == [-87.5, 87.5]
-    words = " ".join(mark.text for mark in sheet.marks if isinstance(mark, Text))
-    assert "1.3 mm aft of the bolt line" in words
-    assert "215.0 mm along the face from the plank's middle" in words
-    assert "lies to port" in words
-
-
-def test_a_wide_plank_still_fits_one_tile() -> None:
-    wide = SecondHolePlan("port", "KP", 0.0, -215.0, 8.0, 200.0, 200.0, 430.0, Figures.of_boat("in"))
-    sheet = second_hole_sheet("Whinchat 3", wide)
-    assert sheet.box[3] - sheet.box[1] < 250
-    assert sheet.holes[0].at == (0.0, 0.0)
-
-
 def test_every_letter_is_in_the_typeface() -> None:
-    for sheet in (*shim_sheets("Whinchat 3", (PORT, FLAT)), second_hole_sheet("Whinchat 3", HOLE)):
+    for sheet in shim_sheets("Whinchat 3", (PORT, FLAT)):
         assert missing_letters("".join(mark.text for mark in sheet.marks if isinstance(mark, Text))) == ""
 
 
@@ -107,7 +80,5 @@ def test_a_record_gives_its_sheets_and_their_numbers_are_the_records() -> None:
     turn = attempt(both([builder.tape(Side.PORT)], [builder.tape(Side.STARBOARD)]), chock_aft=both([6.0], [9.0]))
     whole = record(readings(turn, shim=ShimReadings(least=2.0)), boat)
     sheets = fitup_drawings(boat, whole)
-    assert [sheet.name for sheet in sheets] == ["second-hole", "shim-port", "shim-starboard"]
-    assert sheets[0].holes[0].at[1] == pytest.approx(-whole.attempts[-1].second_hole.x)
-    assert sheets[0].holes[0].id == "KS"
-    assert sheets[1].holes[0].diameter == 8.0
+    assert [sheet.name for sheet in sheets] == ["shim-port", "shim-starboard"]
+    assert sheets[0].holes[0].diameter == 8.0
