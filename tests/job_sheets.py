@@ -18,11 +18,10 @@ from templater.paper.tiles import TiledSheet
 from templater.pipeline.checked import Checked, Options, check, title_data
 from templater.pipeline.jobsheet import accuracy_of, page_size
 from templater.pipeline.sheets import drawings_of, tile_sheets
-from templater.report.blocks import JobSheet
+from templater.report.blocks import JobSheet, job_sheet_data
 from templater.report.html import job_sheet_html
 from templater.report.job_sheet import job_sheet
 from templater.report.pdf import job_sheet_pdf
-from templater.report.plain import job_sheet_data
 
 CONFIGS = Path(__file__).parent.parent / "configs"
 #: mm in a PDF point.

@@ -6,12 +6,11 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from templater.boat.plain import plain
 from templater.cli import files
-from templater.cli.accuracy import accuracy_dict, accuracy_lines
-from templater.cli.console import DONE, FAULT, count, finding_dict, print_findings, print_json
+from templater.cli.console import DONE, FAULT, count, print_findings, print_json
 from templater.cli.options import options_of
 from templater.cli.share import inherited_lines, inherited_rows
-from templater.units import mm_text
 
 if TYPE_CHECKING:
     from templater.accuracy.report import AccuracyReport
@@ -59,41 +58,47 @@ def check(arguments: argparse.Namespace) -> int:
     if arguments.json:
         found = checked_dict(checked)
         if arguments.accuracy and report is not None:
-            found["accuracy"] = accuracy_dict(report)
+            found["accuracy"] = plain(report)
         print_json(found)
     else:
         print_findings(checked.findings)
         for line in [*inherited_lines(checked.boat.description), *_summary(checked, report)]:
             print(line)
         if arguments.accuracy and report is not None:
-            for line in accuracy_lines(report, checked.boat.description.figures):
-                print(line)
+            _print_accuracy(checked, report)
     return FAULT if checked.errors else DONE
 
 
 def _summary(checked: Checked, report: AccuracyReport | None) -> list[str]:
     """Return the solved boat in a few lines for people: what changes from one setting to the next."""
     from templater.accuracy.wording import chance_text
+    from templater.report.table import Column, Table, lines
 
     boat = checked.boat
-    figures = boat.description.figures
-    in_mm = figures.system == "mm"
-    lines = [f"{boat.description.boat}: {count(len(boat.settings), 'setting')}, {count(len(boat.holes), 'hole')}"]
-    chances = {row.setting: row.chance for row in report.limits} if report is not None else {}
-    heads = ("setting", "bolt line", "runner base", "inside greatest", "tape from post", "chance over the limit")
-    table: list[tuple[str, ...]] = [(*heads[:-1], f"{heads[-1]} (lengths in mm)" if in_mm else heads[-1])]
+    chances = {row.setting: chance_text(row.chance) for row in report.limits} if report is not None else {}
+    columns = (
+        Column("setting"), Column("bolt line", "length"), Column("runner base", "length"),
+        Column("inside the greatest", "length"), Column("tape from the post", "length"),
+        Column("chance over the limit"),
+    )  # fmt: skip
+    caption = f"{boat.description.boat}: {count(len(boat.settings), 'setting')}, {count(len(boat.holes), 'hole')}"
     tape = {one.setting: one.slant_from_post for one in boat.tape}
-    for row in boat.settings:
-        cells = (row.station, row.runner_base, row.to_max, tape.get(row.number))
-        texts = ["-" if cell is None else mm_text(cell) if in_mm else figures.length(cell) for cell in cells]
-        chance = chances.get(row.number)
-        table.append((str(row.number), *texts, "-" if chance is None else chance_text(chance)))
-    widths = [max(len(line[column]) for line in table) for column in range(len(heads) - 1)]
-    lines += ["  ".join((*(t.rjust(w) for t, w in zip(line, widths, strict=False)), line[-1])) for line in table]
+    rows = tuple(
+        (row.number, row.station, row.runner_base, row.to_max, tape.get(row.number), chances.get(row.number))
+        for row in boat.settings
+    )
+    table = lines(Table("settings", caption, columns, rows).without_empty(), boat.description.figures)
     errors, warnings = len(checked.errors), len(checked.warnings)
     advice = len(checked.findings) - errors - warnings
-    lines.append(f"{count(errors, 'error')}, {count(warnings, 'warning')}, {count(advice, 'piece')} of advice")
-    return lines
+    return [*table, f"{count(errors, 'error')}, {count(warnings, 'warning')}, {count(advice, 'piece')} of advice"]
+
+
+def _print_accuracy(checked: Checked, report: AccuracyReport) -> None:
+    from templater.report.table import lines
+    from templater.report.tables import accuracy_tables
+
+    for table in accuracy_tables(checked.boat, report):
+        print("", *lines(table, checked.boat.description.figures), sep="\n")
 
 
 def checked_dict(checked: Checked) -> dict[str, object]:
@@ -102,14 +107,11 @@ def checked_dict(checked: Checked) -> dict[str, object]:
     return {
         "boat": boat.description.boat,
         "description_sha256": checked.sha256,
-        "settings": [
-            {key: getattr(s, key) for key in ("number", "station", "runner_base", "to_max", "to_min")}
-            for s in boat.settings
-        ],
+        "settings": plain(boat.settings),
         "holes": [
             {"id": h.id, "on": h.on.value, "kind": h.kind.value, "x": h.at[0], "y": h.at[1], "diameter": h.diameter}
             for h in boat.holes
         ],
         "inherited": inherited_rows(boat.description),
-        "findings": [finding_dict(finding) for finding in checked.findings],
+        "findings": plain(checked.findings),
     }

@@ -32,20 +32,6 @@ def print_faults(findings: tuple[Finding, ...]) -> None:
         print(f"{finding.severity.value}: {finding.line()}" if mixed else finding.line(), file=sys.stderr)
 
 
-def finding_dict(finding: Finding) -> dict[str, object]:
-    """Return a finding for JSON."""
-    where = finding.where
-    return {
-        "code": finding.code,
-        "severity": finding.severity.value,
-        "key": finding.key,
-        "text": finding.text,
-        "file": where.file if where else None,
-        "line": where.line if where else None,
-        "column": where.column if where else None,
-    }
-
-
 def print_json(data: object) -> None:
     """Print plain data for other programs."""
     print(json.dumps(data, indent=1, ensure_ascii=False))

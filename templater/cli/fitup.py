@@ -113,18 +113,19 @@ def _missing(command: str, record: Record) -> str:
     return "" if section else f"no readings for {command} - fill in its section, as templater new --readings writes it"
 
 
-def _lines(command: str, record: Record, units: Figures) -> list[str]:
-    from templater.fitup.wording import centreline_lines, shim_lines, square_lines
+def _lines(command: str, record: Record, figures: Figures) -> list[str]:
+    from templater.report.blocks import Block, block_lines
+    from templater.report.fitup import attempt_table, centreline_blocks, changes_table, shim_blocks
 
+    blocks: list[Block] = []
     if command == "centreline" and record.centreline is not None:
-        return list(centreline_lines(record.centreline, units))
-    if command == "shim" and record.shim is not None:
-        return list(shim_lines(record.shim))
-    lines = [line for attempt in record.attempts for line in square_lines(attempt, units)]
-    if record.changes:
-        lines.append(f"since {record.earlier}:")
-        lines += [f"  {row.name}: {row.then:.2f} -> {row.now:.2f} {row.unit}" for row in record.changes]
-    return lines
+        blocks = [*centreline_blocks(record.centreline, figures)]
+    elif command == "shim" and record.shim is not None:
+        blocks = [*shim_blocks(record.shim)]
+    elif command == "square":
+        blocks = [attempt_table(attempt, figures) for attempt in record.attempts]
+        blocks += [changes_table(record)] if record.changes else []
+    return [line for block in blocks for line in block_lines(block, figures)]
 
 
 def _readings(arguments: argparse.Namespace) -> tuple[str, str]:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from templater.boat.plain import plain
 from templater.cli import files
 from templater.cli.build import checked_dict
 from templater.cli.console import (
@@ -22,6 +23,7 @@ from templater.cli.console import (
 )
 from templater.cli.options import options_of
 from templater.findings import ProofError, TemplaterError
+from templater.units import MM
 
 if TYPE_CHECKING:
     from templater.pipeline.checked import Progress as Step
@@ -92,7 +94,7 @@ def build_one(
 
 
 def _made_dict(made: Made, folder: Path) -> dict[str, object]:
-    from templater.report.plain import job_sheet_data
+    from templater.report.blocks import job_sheet_data
 
     return {
         **checked_dict(made.checked),
@@ -113,7 +115,7 @@ class Outcome:
     folder: str = ""
     pages: int = 0
     warnings: int = 0
-    worst: float = 0.0
+    worst_deviation: float | None = None
     faults: tuple[str, ...] = ()
     out_of_tolerance: bool = False
 
@@ -144,7 +146,7 @@ def _make_fleet(arguments: argparse.Namespace) -> int:
                 outcomes[path] = Outcome(str(path), faults=(text,))
     rows = [outcomes[path] for path in paths]
     if arguments.json:
-        print_json([_outcome_dict(row) for row in rows])
+        print_json(plain(rows))
     else:
         _print_table(rows)
     if any(row.faults and not row.out_of_tolerance for row in rows):
@@ -185,31 +187,20 @@ def _clashes(paths: list[Path]) -> dict[Path, str]:
 
 def _print_table(rows: list[Outcome]) -> None:
     """Print one row a boat, then every fault."""
-    from templater.proof.report import deviation_text
+    from templater.report.table import Column, Table, lines
 
-    widest = max(len(row.file) for row in rows)
-    print(f"{'description':{widest}}  pages  warnings  worst mm  outcome")
-    for row in rows:
-        if row.faults:
-            word = "fault" if len(row.faults) == 1 else "faults"
-            print(f"{row.file:{widest}}  {'':5}  {'':8}  {'':8}  FAILED, {len(row.faults)} {word}")
-        else:
-            worst = deviation_text(row.worst)
-            print(f"{row.file:{widest}}  {row.pages:5}  {row.warnings:8}  {worst:>8}  {row.folder}")
+    columns = (
+        Column("description"), Column("pages"), Column("warnings"), Column("worst deviation", "fine", 5),
+        Column("outcome"),
+    )  # fmt: skip
+    cells = tuple(
+        (row.file, None, None, None, f"FAILED, {count(len(row.faults), 'fault')}") if row.faults
+        else (row.file, row.pages, row.warnings, row.worst_deviation, row.folder)
+        for row in rows
+    )  # fmt: skip
+    print(*lines(Table("fleet", "", columns, cells), MM), sep="\n")
     failed = sum(1 for row in rows if row.faults)
     print(f"{len(rows) - failed} of {len(rows)} boats made")
     for row in rows:
         for line in row.faults:
             print(line, file=sys.stderr)
-
-
-def _outcome_dict(row: Outcome) -> dict[str, object]:
-    return {
-        "file": row.file,
-        "boat": row.boat or None,
-        "folder": row.folder or None,
-        "pages": row.pages,
-        "warnings": row.warnings,
-        "worst_deviation": None if row.faults else row.worst,
-        "faults": list(row.faults),
-    }

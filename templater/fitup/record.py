@@ -8,13 +8,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from templater.boat.plain import plain, side_word
 from templater.boat.solved import Boat
 from templater.findings import Finding, Location, ReadingsError
 from templater.fitup.centreline import CentrelineResult, centreline
 from templater.fitup.shim import ShimResult, shims
 from templater.fitup.square import SquareResult, Surroundings, square_all
 from templater.fitup.taken import Readings
-from templater.fitup.wording import plain, side_word
 
 #: What a record's file says it is, and the version of its form.
 KIND, VERSION = "fit-up record", 1

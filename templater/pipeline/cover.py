@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from templater.job.order import CAUTIONS, order_of_work
 from templater.paper.tiles import TiledSheet, TitleData
 from templater.pipeline.checked import Checked, title_data
-from templater.report.blocks import Bullets, JobSheet, Paragraph, Section, Steps, Table
+from templater.report.blocks import Bullets, JobSheet, Paragraph, Section, Steps
+from templater.report.table import Column, Table
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,8 +85,9 @@ def _job(checked: Checked) -> Paragraph:
 
 
 def _contents(entries: Sequence[Entry]) -> Table:
-    rows = tuple((entry.what, entry.paper, str(entry.first), str(entry.pages)) for entry in entries)
-    return Table("Pages of this file", ("part", "paper", "first page", "pages"), rows)
+    rows = tuple((entry.what, entry.paper, entry.first, entry.pages) for entry in entries)
+    columns = tuple(map(Column, ("part", "paper", "first page", "pages")))
+    return Table("contents", "Pages of this file", columns, rows).without_empty()
 
 
 def _printing(sheets: Sequence[TiledSheet]) -> Steps:
@@ -119,4 +121,4 @@ def _bars(checked: Checked) -> Steps:
 
 
 def _attached(inside: Sequence[tuple[str, str]]) -> Table:
-    return Table("Attached", ("file", "what it is"), tuple(inside))
+    return Table("attached", "Attached", (Column("file"), Column("what it is")), tuple(inside))

@@ -64,8 +64,8 @@ def fit_up(
         ProofError: if a sheet read back differs from its drawing.
     """
     from templater.accuracy.sources import centring, default_sources
+    from templater.report.fitup import fitup_page
     from templater.report.fitup_drawings import fitup_drawings
-    from templater.report.fitup_page import fitup_page
 
     readings = load_readings(text, file, checked.boat.description.units)
     try:

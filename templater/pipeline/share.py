@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Sequence
 from dataclasses import replace
@@ -14,8 +15,12 @@ from templater.pipeline.cover import Entry, cover_sheet
 from templater.pipeline.jobsheet import page_size
 from templater.pipeline.make import Made, make
 from templater.pipeline.sheets import sheet_files, tile_sheets
+from templater.report.blocks import Block, Bullets, Paragraph
 from templater.report.pdf import job_sheet_pdf
+from templater.report.table import Column, Table
+from templater.share.compare import Comparison
 from templater.share.handover import BASE, DESCRIPTION, MANIFEST, READINGS, Attached, Part, assemble, page_count
+from templater.units import MM, Figures
 
 #: What an attached file is, for people.
 _WHAT = {
@@ -108,6 +113,44 @@ def _attached(made: Made, extra: Sequence[tuple[str, bytes]]) -> list[Attached]:
 
 
 _SHORT = {DESCRIPTION: "description", BASE: "description it is based on", READINGS: "readings", MANIFEST: "manifest"}
+
+
+def comparison_blocks(comparison: Comparison, figures: Figures) -> tuple[Block, ...]:
+    """Return how two boats differ, as blocks for the terminal or a page; lengths in the figures of the second boat."""
+    a, b = comparison.a, comparison.b
+    differences = Table(
+        "differences", f"{len(comparison.differences)} keys of the description differ",
+        (Column("key"), Column(f"{a} (A)"), Column(f"{b} (B)")),
+        tuple((row.key, row.a, row.b) for row in comparison.differences), f"Lengths in {MM.unit}.",
+    )  # fmt: skip
+    moved = [row for row in comparison.moves if row.distance > 5e-4 or abs(row.widening) > 5e-4]
+    columns = (
+        Column("hole"), Column("aft", "signed", 2), Column("to starboard", "signed", 2), Column("away", "fine"),
+        Column("wider", "signed", 2), Column("remark"),
+    )  # fmt: skip
+    holes = Table(
+        "holes", f"{len(moved)} of {len(comparison.moves)} holes differ, B less A", columns,
+        tuple(
+            (row.id, None, None, None, None, f"{row.name}: only in {row.only_in}") if row.move is None
+            else (row.id, *row.move, row.distance, row.widening if abs(row.widening) > 5e-4 else None, None)
+            for row in moved
+        ),
+    )  # fmt: skip
+    heads = ("runner base in A", "in B", "inside the greatest in A", "in B")
+    margins = Table(
+        "margins", "Settings", (Column("setting"), *(Column(head, "length") for head in heads)),
+        tuple((row.setting, row.base_a, row.base_b, row.to_max_a, row.to_max_b) for row in comparison.margins),
+    )  # fmt: skip
+    serves = []
+    for sheet in comparison.sheets:
+        off = "only in one of them" if math.isinf(sheet.distance) else figures.fine(sheet.distance)
+        where = f" (worst: {sheet.worst}, {off})" if sheet.worst and sheet.distance else ""
+        word = "may be used" if sheet.serves else "may NOT be used"
+        serves.append(f"A's {sheet.sheet} template {word} on B within {figures.fine(comparison.tolerance)}{where}")
+    tables = [
+        table.without_empty() if table.rows else Paragraph(table.caption) for table in (differences, holes, margins)
+    ]
+    return (*tables, Bullets(tuple((text, "") for text in serves)))
 
 
 def overlay_files(a: Checked, b: Checked, paper: str | None = None) -> dict[str, bytes]:

@@ -14,7 +14,8 @@ from templater.job.plate_screws import ScrewFit
 from templater.plane.polygons import hatch
 from templater.plane.shapes import Box, Point
 from templater.report.blocks import Picture
-from templater.report.rows_hardware import point_words
+from templater.report.table import text
+from templater.report.tables import screw_point
 from templater.standards.fasteners import nominal_diameter
 from templater.standards.typeface import text_width
 
@@ -159,8 +160,7 @@ def _screw(fit: ScrewFit, u: float) -> list[Mark]:
 
 
 def _screw_label(boat: Boat, fit: ScrewFit, u: float) -> _Label:
-    say = boat.description.figures.size
-    point = point_words(fit.beyond, say)
+    point = text(screw_point(fit.beyond), boat.description.figures)
     return _Label((u + fit.head / 2, -0.2), f"screw {fit.name}; point {point}")
 
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from templater.boat.plain import side_word
 from templater.boat.solved import Boat, Side
 from templater.drawing.fitup_sheets import ShimPlan, shim_sheets
 from templater.drawing.marks import Drawing
 from templater.fitup.record import Record
 from templater.fitup.shim import SeatShim, ShimResult
-from templater.fitup.wording import side_word
 
 
 def shim_drawings(boat: Boat, result: ShimResult) -> tuple[Drawing, ...]:

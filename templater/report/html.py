@@ -8,6 +8,7 @@ from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 
 from templater.report.blocks import Block, JobSheet, Picture
+from templater.report.table import Shown, Table, shown
 from templater.writers.svg import write_inline_svg
 
 _FOLDER = Path(__file__).parent
@@ -18,7 +19,12 @@ def job_sheet_html(sheet: JobSheet) -> bytes:
     environment = Environment(autoescape=True, undefined=StrictUndefined, keep_trailing_newline=True)
     template = environment.from_string((_FOLDER / "page.html").read_text("utf-8"))
     style = Markup((_FOLDER / "style.css").read_text("utf-8").rstrip())
-    return template.render(sheet=sheet, style=style, kind=_kind, picture=_picture).encode()
+
+
+    def text_of(table: Table) -> Shown:
+        return shown(table, sheet.figures)
+
+    return template.render(sheet=sheet, style=style, kind=_kind, picture=_picture, shown=text_of).encode()
 
 
 def _kind(block: Block) -> str:

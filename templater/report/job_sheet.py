@@ -15,13 +15,11 @@ from templater.job.hardware import Hardware
 from templater.job.order import CAUTIONS, find_caution, order_of_work
 from templater.paper.assembly import assembly
 from templater.paper.tiles import TiledSheet, TitleData
-from templater.report import rows
-from templater.report.blocks import Block, Bullets, JobSheet, Paragraph, Section, Steps, Table
+from templater.report import tables
+from templater.report.blocks import Block, Bullets, JobSheet, Paragraph, Section, Steps
 from templater.report.bolt_section import bolt_section
-from templater.report.columns import NOTHING, figure, table
 from templater.report.plan import floor_plan, plank_plan, plate_detail
-from templater.report.rows_advice import accuracy_tables, wood_tables
-from templater.report.rows_hardware import bolt_table, screw_tables, shopping_table, sleeve_table, spares_table
+from templater.report.table import Column, Table
 from templater.report.tile_map import tile_map
 
 PRINTING = (
@@ -46,20 +44,20 @@ def job_sheet(
         _section(
             "settings",
             "Settings and tape figures",
-            [*_rounding(boat), rows.settings_table(boat), rows.tape_table(boat)],
+            [*_rounding(boat), tables.settings_table(boat), tables.tape_table(boat)],
         ),
         _section("print", "Printing", _files(sheets)),
         _section("cautions", "Cautions", [Bullets(tuple((one.text, one.source) for one in CAUTIONS))]),
         _section("order", "Order of work", _steps(boat, sheets)),
         _section("pages", "Putting the pages together", _pages(boat, sheets, accuracy)),
-        _section("distances", "Check distances", [rows.distances_table(boat)]),
+        _section("distances", "Check distances", [tables.distances_table(boat)]),
         _section("plan", "Plan of floor and plank", _plans(boat)),
-        _section("drilling", "Drilling", list(rows.drilling_blocks(boat))),
+        _section("drilling", "Drilling", _drilling(boat)),
         _section("bolt", "Bolt, sleeve and screws", _bolt(boat, hardware)),
-        _section("hardware", "Hardware list", [shopping_table("What to get", hardware.shopping)]),
-        _section("spares", "Spares bag", [spares_table("Carry on the ice", hardware.spares)]),
-        _section("wood", "Wood", list(wood_tables(boat, wood))),
-        _section("accuracy", "Accuracy", list(accuracy_tables(accuracy)) if accuracy else []),
+        _section("hardware", "Hardware list", [tables.shopping_table(hardware.shopping)]),
+        _section("spares", "Spares bag", [tables.spares_table(hardware.spares)]),
+        _section("wood", "Wood", list(tables.wood_tables(wood))),
+        _section("accuracy", "Accuracy", list(tables.accuracy_tables(boat, accuracy)) if accuracy else []),
     )
     facts = (
         ("boat", title.boat),
@@ -76,11 +74,12 @@ def job_sheet(
         facts,
         tuple(section for section in sections if section.blocks),
         f"templater {title.program_version}",
+        boat.description.figures,
     )
 
 
 def _plans(boat: Boat) -> list[Block | None]:
-    return [floor_plan(boat), plank_plan(boat), rows.plank_table(boat), plate_detail(boat)]
+    return [floor_plan(boat), plank_plan(boat), tables.plank_table(boat), plate_detail(boat)]
 
 
 def _section(key: str, heading: str, blocks: Sequence[Block | None]) -> Section:
@@ -88,8 +87,7 @@ def _section(key: str, heading: str, blocks: Sequence[Block | None]) -> Section:
 
 
 def _findings(findings: Sequence[Finding]) -> list[Block | None]:
-    table = rows.findings_table(findings)
-    return [table] if table else [Paragraph("None.")]
+    return [tables.findings_table(findings) or Paragraph("None.")]
 
 
 def _steps(boat: Boat, sheets: Sequence[TiledSheet]) -> list[Block | None]:
@@ -104,14 +102,15 @@ def _files(sheets: Sequence[TiledSheet]) -> list[Block | None]:
         (
             f"{sheet.drawing.name}.pdf",
             sheet.drawing.title,
-            str(len(sheet.tiles)),
+            len(sheet.tiles),
             f"{sheet.paper.name} {'sideways' if sheet.sideways else 'upright'}",
-            ", ".join(f"{cut.id} ({cut.seam})" for cut in sheet.cut) or NOTHING,
+            ", ".join(f"{cut.id} ({cut.seam})" for cut in sheet.cut) or None,
         )
         for sheet in sheets
     )
-    headers = ("file", "sheet", "pages", "paper", "marks cut by seams")
-    return [Paragraph(PRINTING), Table("Files to print", headers, listed, tick="printed and measured")]
+    columns = tuple(map(Column, ("file", "sheet", "pages", "paper", "marks cut by seams")))
+    table = Table("files", "Files to print", columns, listed, tick="printed and measured")
+    return [Paragraph(PRINTING), table.without_empty()]
 
 
 def _rounding(boat: Boat) -> list[Block | None]:
@@ -125,35 +124,39 @@ def _pages(boat: Boat, sheets: Sequence[TiledSheet], accuracy: AccuracyReport | 
     blocks: list[Block | None] = []
     for sheet in sheets:
         if len(sheet.tiles) > 1:
-            blocks += _assembly(boat, sheet, sources)
+            blocks += _assembly(sheet, sources)
     return blocks or [Paragraph("Every sheet fits on one page: nothing to put together.")]
 
 
-def _assembly(boat: Boat, sheet: TiledSheet, sources: Sources) -> list[Block | None]:
+def _assembly(sheet: TiledSheet, sources: Sources) -> list[Block | None]:
     """Return how to tape one sheet's tiles, with the distances to measure on the assembled paper."""
     plan = assembly(sheet)
-    figures = boat.description.figures
-    checks = [
+    checks = tuple(
         (
             f"{one.a} to {one.b}",
-            figure(one.distance, figures),
-            figure(math.ceil(allowed_error(sheet, sources, one.a, one.b) * 10) / 10, figures),
+            one.distance,
+            math.ceil(allowed_error(sheet, sources, one.a, one.b) * 10) / 10,
             "",
         )
         for one in plan.checks
-    ]
+    )
     caption = f"{sheet.drawing.title}: check distances on the assembled paper"
+    columns = (Column("from, to"), Column("distance", "length"), Column("may be off by", "length"), Column("measured"))
     return [
         tile_map(sheet),
         Steps(tuple((step, "") for step in plan.steps)),
-        table(caption, ("from, to", "distance", "may be off by", "measured"), checks) if checks else None,
+        Table("assembly", caption, columns, checks) if checks else None,
     ]
+
+
+def _drilling(boat: Boat) -> list[Block | None]:
+    return [tables.drilling_table(boat), Bullets(tuple((way, "") for way in tables.drilling_ways(boat)))]
 
 
 def _bolt(boat: Boat, hardware: Hardware) -> list[Block | None]:
     return [
         bolt_section(boat, hardware),
-        bolt_table(boat, hardware),
-        sleeve_table(boat, hardware),
-        *screw_tables(boat, hardware),
+        tables.bolt_table(hardware),
+        tables.sleeve_table(hardware),
+        *tables.screw_tables(hardware),
     ]

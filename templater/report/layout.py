@@ -10,8 +10,10 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from templater.drawing.marks import Anchor, Group, Line, Mark, Pen, Polyline, Text
-from templater.report.blocks import Block, Bullets, JobSheet, Paragraph, Picture, Section, Steps, Table
+from templater.report.blocks import Bullets, JobSheet, Paragraph, Picture, Section, Steps
+from templater.report.table import Shown, Table, shown
 from templater.report.typeset import CELL, HEADING, LEADING, PAD, SMALL, TEXT, TITLE, column_widths, wrap
+from templater.units import Figures
 
 #: Margins of a page, and the room for its foot line, mm.
 MARGIN, FOOT = 14.0, 8.0
@@ -65,10 +67,10 @@ def lay_out(sheet: JobSheet, paper: tuple[float, float]) -> list[list[Placed]]:
     pieces = [
         _text(sheet.title, TITLE, room, bold=True, keep=True),
         _text(sheet.subtitle, TEXT, room, keep=True),
-        *_table(Table("", tuple(term for term, _ in sheet.facts), (tuple(text for _, text in sheet.facts),)), room),
+        *_table(Shown("", tuple(term for term, _ in sheet.facts), (tuple(text for _, text in sheet.facts),)), room),
     ]
     for section in sheet.sections:
-        pieces += _section(section, room)
+        pieces += _section(section, sheet.figures, room)
     return _flow(pieces, paper[1] - 2 * MARGIN - FOOT, paper[1] - MARGIN)
 
 
@@ -100,20 +102,20 @@ def _flow(pieces: Sequence[Piece], room: float, top: float) -> list[list[Placed]
     return pages
 
 
-def _section(section: Section, room: float) -> list[Piece]:
+def _section(section: Section, figures: Figures, room: float) -> list[Piece]:
     heading = _text(section.heading, HEADING, room, bold=True, keep=True, above=5.0)
     rule = Line((0.0, 0.6), (room, 0.6), Pen.NARROW, Group.FRAME)
     pieces = [replace(heading, marks=(rule, *heading.marks), bookmark=section.heading)]
-    blocks: list[Any] = list(section.blocks)
+    blocks: list[Any] = [shown(block, figures) if isinstance(block, Table) else block for block in section.blocks]
     while blocks:
         block = blocks.pop(0)
         if isinstance(block, Picture) and blocks and isinstance(blocks[0], Steps):
             steps = blocks.pop(0)
-            narrow = bool(blocks) and isinstance(blocks[0], Table) and _wide(blocks[0], room) <= room / 2
+            narrow = bool(blocks) and isinstance(blocks[0], Shown) and _wide(blocks[0], room) <= room / 2
             pieces += _map_and_steps(block, steps, blocks.pop(0) if narrow else None, room)
-        elif isinstance(block, Table):
+        elif isinstance(block, Shown):
             shelf = [block]
-            while blocks and isinstance(blocks[0], Table) and _side_by_side([*shelf, blocks[0]], room):
+            while blocks and isinstance(blocks[0], Shown) and _side_by_side([*shelf, blocks[0]], room):
                 shelf.append(blocks.pop(0))
             pieces += _table(block, room) if len(shelf) == 1 else [_shelf(shelf, room)]
         else:
@@ -121,7 +123,7 @@ def _section(section: Section, room: float) -> list[Piece]:
     return pieces
 
 
-def _map_and_steps(block: Picture, steps: Steps, table: Table | None, room: float) -> list[Piece]:
+def _map_and_steps(block: Picture, steps: Steps, table: Shown | None, room: float) -> list[Piece]:
     """Return a picture with the steps that go by it: beside it where there is room, else below.
 
     A narrow table that belongs to both stands below the picture.
@@ -138,20 +140,20 @@ def _map_and_steps(block: Picture, steps: Steps, table: Table | None, room: floa
     return [_columns([([picture[0], caption, *below], left), (beside, room - left - _GAP)])]
 
 
-def _wide(table: Table, room: float) -> float:
+def _wide(table: Shown, room: float) -> float:
     """Return how wide a table is set, no less than a short caption needs."""
-    headers = (*table.headers, table.tick) if table.tick else table.headers
+    headers = (*table.heads, table.tick) if table.tick else table.heads
     rows = [(*row, "") if table.tick else row for row in table.rows]
     return min(room, max(sum(column_widths(headers, rows, room)), 40.0))
 
 
-def _side_by_side(tables: Sequence[Table], room: float) -> bool:
+def _side_by_side(tables: Sequence[Shown], room: float) -> bool:
     """True if tables are narrow and short enough to stand beside each other."""
     wide = sum(_wide(table, room) + _GAP for table in tables) - _GAP
     return wide <= room and all(len(table.rows) <= _SHORT for table in tables)
 
 
-def _shelf(tables: Sequence[Table], room: float) -> Piece:
+def _shelf(tables: Sequence[Shown], room: float) -> Piece:
     columns = []
     for table in tables:
         wide = _wide(table, room) + 0.01
@@ -174,15 +176,13 @@ def _columns(columns: Sequence[tuple[Sequence[Piece], float]]) -> Piece:
     return Piece(height, above=2.5, parts=tuple(parts))
 
 
-def _block(block: Block, room: float) -> list[Piece]:
+def _block(block: Paragraph | Bullets | Steps | Picture, room: float) -> list[Piece]:
     if isinstance(block, Paragraph):
         return [_text(block.text, TEXT, room, above=1.0)]
     if isinstance(block, Bullets):
         return [_bullet(text, remark, room) for text, remark in block.items]
     if isinstance(block, Steps):
         return list(_steps(block, room))
-    if isinstance(block, Table):
-        return _table(block, room)
     return _picture(block, room)
 
 
@@ -239,10 +239,10 @@ def _rectangle(u0: float, v0: float, u1: float, v1: float) -> Polyline:
     return Polyline(((u0, v0), (u1, v0), (u1, v1), (u0, v1)), closed=True, pen=Pen.NARROW, group=Group.FRAME)
 
 
-def _table(block: Table, room: float) -> list[Piece]:
+def _table(block: Shown, room: float) -> list[Piece]:
     """Return a table: caption, head, rows, note; a short one is not broken, a long one repeats its head."""
     tick = (block.tick,) if block.tick else ()
-    headers = (*block.headers, *tick)
+    headers = (*block.heads, *tick)
     rows = [(*row, *("" for _ in tick)) for row in block.rows]
     widths = column_widths(headers, rows, room)
     ticked = sum(widths[:-1]) + widths[-1] / 2 if tick else None

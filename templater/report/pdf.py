@@ -9,8 +9,9 @@ from typing import Any
 from reportlab.pdfgen.canvas import Canvas
 
 from templater.drawing.marks import Anchor, Group, Mark, Text
-from templater.report.blocks import Bullets, JobSheet, Paragraph, Steps, Table
+from templater.report.blocks import Bullets, JobSheet, Paragraph, Steps
 from templater.report.layout import MARGIN, Placed, lay_out
+from templater.report.table import Table, shown
 from templater.report.typeset import SMALL
 from templater.standards.typeface import check_letters
 from templater.units import POINTS_PER_MM as MM
@@ -82,7 +83,8 @@ def _texts(sheet: JobSheet) -> Iterator[str]:
             elif isinstance(block, Bullets | Steps):
                 yield from (text for item in block.items for text in item)
             elif isinstance(block, Table):
-                yield from (block.caption, block.note, block.tick, *block.headers)
-                yield from (cell for row in block.rows for cell in row)
+                set_ = shown(block, sheet.figures)
+                yield from (set_.caption, set_.note, set_.tick, *set_.heads)
+                yield from (cell for row in set_.rows for cell in row)
             else:
                 yield from (block.title, block.description)

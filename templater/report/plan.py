@@ -12,7 +12,7 @@ from templater.drawing.marks import Anchor, Arc, Circle, Cross, Group, Line, Mar
 from templater.plane.polygons import grown
 from templater.plane.shapes import Box, Point
 from templater.report.blocks import Picture
-from templater.report.columns import figure, ids_text
+from templater.report.table import ids_text
 from templater.standards.typeface import text_width
 
 #: Room for a plan on the page, mm.
@@ -106,7 +106,7 @@ def floor_plan(boat: Boat) -> Picture | None:
     marks += _arrow(edge + 6.0, fore - 9.0)
     marks += [_words(-edge / 2, fore + 4.0, "port", bold=True), _words(edge / 2, fore + 4.0, "starboard", bold=True)]
     spread = boat.description.fixing.half_spread
-    marks += _measure(0.0, spread * place.factor, aft - 6.0, figure(spread, boat.description.figures))
+    marks += _measure(0.0, spread * place.factor, aft - 6.0, boat.description.figures.length(spread))
     ids = ids_text([hole.id for hole in holes])
     title = "Cockpit floor from above; on each bolt line its setting and how far aft of the steering pivot axis it lies"
     return _picture(title, f"Cockpit floor, forward up, with holes {ids}.", marks)
@@ -119,7 +119,7 @@ def _settings(boat: Boat, place: _Scale) -> Iterator[Mark]:
     for setting in boat.settings:
         a, b = place((setting.station, -spread)), place((setting.station, spread))
         yield Line(a, b, Pen.CHAIN, Group.CENTRELINE)
-        text = f"{setting.number}: {figure(setting.station, boat.description.figures)}"
+        text = f"{setting.number}: {boat.description.figures.length(setting.station)}"
         yield _words(-inboard * place.factor / 2, a[1] + 0.8, text)
 
 
@@ -198,14 +198,14 @@ def plank_plan(boat: Boat) -> Picture | None:
         if hole.kind is HoleKind.BOLT:
             marks += [Cross(at, 2.0, Group.HOLE), _words(at[0], top + 1.5, hole.id, bold=True)]
     marks += _plank_fittings(boat, holes, place, low)
-    marks += _measure(0.0, reach, low - 10.0, figure(boat.plank.hole_along, units))
-    marks += _measure(reach, end, low - 10.0, figure(boat.plank.end_to_hole, units))
+    marks += _measure(0.0, reach, low - 10.0, units.length(boat.plank.hole_along))
+    marks += _measure(reach, end, low - 10.0, units.length(boat.plank.end_to_hole))
     marks.append(_words(-end, low - 10.0, "distances along the face", Anchor.START))
     title = "Runner plank from above"
     ids = ids_text([hole.id for hole in holes])
     words = (
         f"Runner plank, forward up, with holes {ids}; along the face from the middle to a bolt hole "
-        f"{figure(boat.plank.hole_along, units)}, from there to the end {figure(boat.plank.end_to_hole, units)}."
+        f"{units.length(boat.plank.hole_along)}, from there to the end {units.length(boat.plank.end_to_hole)}."
     )
     return _picture(title, words, marks)
 

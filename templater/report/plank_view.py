@@ -5,15 +5,16 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
+from templater.boat.plain import side_word
 from templater.boat.solved import Boat, Side
 from templater.drawing.marks import Anchor, Circle, Cross, Group, Line, Mark, Pen, Polyline, Text
 from templater.fitup.rig import Rig, corner, rig_of
-from templater.fitup.square import SquareResult
-from templater.fitup.wording import move, side_word
+from templater.fitup.square import EndMove, SquareResult
 from templater.plane.shapes import Point
 from templater.report.blocks import Picture
+from templater.units import Figures
 
-#: Width of the picture's plank, mm, and the largest yaw drawn, degrees.
+#: Width of the picture's plank, mm, and the largest turn drawn, degrees.
 WIDTH, LARGEST = 150.0, 8.0
 #: By how much yaw may be exaggerated.
 FACTORS = (100, 50, 20, 10, 5, 2)
@@ -24,6 +25,11 @@ SIZE = 4.6
 def exaggeration(yaw: float) -> int:
     """Return the largest factor that keeps a yaw, degrees, drawable."""
     return next((factor for factor in FACTORS if abs(yaw) * factor <= LARGEST), 1)
+
+
+def move(end: EndMove, figures: Figures) -> str:
+    """Return how far and which way an end must go; nothing if it stands right."""
+    return "" if end.stays else f"{figures.length(abs(end.aft))} {'forward' if end.aft > 0 else 'aft'}"
 
 
 def plan_view(boat: Boat, result: SquareResult) -> Picture:
@@ -66,7 +72,7 @@ def plan_view(boat: Boat, result: SquareResult) -> Picture:
             marks.append(Cross(centre, 3.0, Group.HOLE))
             marks.append(Text((centre[0], centre[1] - 23.0), "first bolt", SIZE, Group.LABEL, Anchor.MIDDLE))
             marks.append(Line((centre[0], centre[1] - 18.5), (centre[0], centre[1] - 3.5), Pen.NARROW, Group.LABEL))
-    scale_note = f"yaw drawn {factor} times as large as it is" if factor > 1 else "yaw drawn as it is"
+    scale_note = f"turn drawn {factor} times as large as it is" if factor > 1 else "turn drawn as it is"
     foot = at(rig.station + 260.0, 0.0)[1] - 22.0
     marks += [
         Text((0.0, foot), scale_note, SIZE, Group.NOTE, Anchor.MIDDLE),

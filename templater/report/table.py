@@ -29,12 +29,13 @@ _ID = re.compile(r"(.*?)([0-9]+)")
 class Quantity(NamedTuple):
     """A figure that carries its own unit: a value in mm, degrees or as a share, and a key of ``KINDS``.
 
-    ``after`` is said after it, such as ``, 3.5 pitches``.
+    ``before`` and ``after`` are said with it, such as ``stays 2 mm inside`` or ``5 mm, 3.5 pitches``.
     """
 
     value: float
     kind: str = "length"
     decimals: int | None = None
+    before: str = ""
     after: str = ""
 
 
@@ -85,9 +86,12 @@ class Table(NamedTuple):
 class Shown(NamedTuple):
     """A table as text; ``figures`` says of each column whether it holds figures, which are set to the right."""
 
+    caption: str
     heads: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
-    figures: tuple[bool, ...]
+    figures: tuple[bool, ...] = ()
+    note: str = ""
+    tick: str = ""
 
 
 #: How each kind of figure is written: value, the boat's figures, decimals.
@@ -103,8 +107,10 @@ KINDS: dict[str, tuple[Callable[[float, Figures, int], str], int]] = {
     "number": (lambda value, _, decimals: mm_text(value, decimals), 1),
     "d": (lambda value, _, decimals: f"{value:.{decimals}f} d", 1),
 }
-#: Kinds of lengths that have their unit in the head of their column.
+#: Kinds that have their unit in the head of their column.
 _IN_HEAD = ("length", "signed", "fine")
+#: Units of the kinds that are no lengths.
+_OTHER_UNITS = {"angle": "°", "text": "", "share": "", "number": "", "d": ""}
 
 
 def text(value: Value, figures: Figures, kind: str = "text", decimals: int | None = None) -> str:
@@ -112,7 +118,7 @@ def text(value: Value, figures: Figures, kind: str = "text", decimals: int | Non
     if value is None:
         return NOTHING
     if isinstance(value, Quantity):
-        return text(value.value, figures, value.kind, value.decimals) + value.after
+        return value.before + text(value.value, figures, value.kind, value.decimals) + value.after
     if isinstance(value, str | int | float):
         if isinstance(value, str) or kind == "text":
             return str(value)
@@ -147,12 +153,12 @@ def shown(table: Table, figures: Figures) -> Shown:
         all(row[number] is None or isinstance(row[number], int | float) for row in table.rows)
         for number in range(len(table.columns))
     )
-    return Shown(heads, rows, numeric)
+    return Shown(table.caption, heads, rows, numeric, table.note, table.tick)
 
 
 def lines(table: Table, figures: Figures) -> list[str]:
-    """Return the table for the terminal: caption, head, rows, note; figures to the right, nothing after the last."""
-    heads, rows, numeric = shown(table, figures)
+    """Return the table for the terminal: caption, head, rows, note; figures to the right."""
+    caption, heads, rows, numeric, note, _ = shown(table, figures)
     widths = [max(len(row[number]) for row in (heads, *rows)) for number in range(len(heads))]
 
     def line(cells: Sequence[str]) -> str:
@@ -162,9 +168,9 @@ def lines(table: Table, figures: Figures) -> list[str]:
         )
         return f"  {'  '.join(set_)}".rstrip()
 
-    note = [f"  {table.note}"] if table.note else []
-    caption = [table.caption] if table.caption else []
-    return [*caption, line(heads), *(line(row) for row in rows), *note]
+    # What and how much: such a list needs no head.
+    head = [] if len(heads) == 2 and not any(numeric) else [line(heads)]
+    return [*([caption] if caption else []), *head, *map(line, rows), *([f"  {note}"] if note else [])]
 
 
 def data(table: Table) -> dict[str, Any]:
@@ -173,22 +179,16 @@ def data(table: Table) -> dict[str, Any]:
         "kind": "table",
         "key": table.key,
         "caption": table.caption,
-        "columns": [{"head": column.head, "unit": _data_unit(column.kind)} for column in table.columns],
+        "columns": [{"head": one.head, "unit": _OTHER_UNITS.get(one.kind, "mm")} for one in table.columns],
         "rows": [[_plain(value) for value in row] for row in table.rows],
         "note": table.note,
     }
 
 
-def _data_unit(kind: str) -> str:
-    if kind == "angle":
-        return "°"
-    return "" if kind in ("text", "share", "number", "d") else "mm"
-
-
 def _plain(value: Value) -> Any:
     if isinstance(value, Quantity):
-        words = {"after": value.after} if value.after else {}
-        return {"value": round(value.value, 6) + 0.0, "unit": _data_unit(value.kind), **words}
+        words = {key: word for key, word in (("before", value.before), ("after", value.after)) if word}
+        return {"value": round(value.value, 6) + 0.0, "unit": _OTHER_UNITS.get(value.kind, "mm"), **words}
     if isinstance(value, tuple):
         return list(value)
     return round(value, 6) + 0.0 if isinstance(value, float) else value

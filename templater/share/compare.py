@@ -11,7 +11,7 @@ from typing import Any
 from templater.boat.solved import Boat, Hole
 from templater.description.keys import Surface
 from templater.reader.keys import Keys
-from templater.share.plates import plate_sheets
+from templater.share.plates import SheetRow, plate_sheets
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,10 +52,7 @@ class MarginRow:
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """The whole comparison. ``sheets`` says for each sheet whether A's template serves B within ``tolerance`` mm.
-
-    ``sheets`` rows are (sheet, serves, what is worst, its distance mm); the worst is a hole's id or a part's measure.
-    """
+    """The whole comparison. ``sheets`` says for each sheet whether A's template serves B within ``tolerance`` mm."""
 
     a: str
     b: str
@@ -63,12 +60,12 @@ class Comparison:
     differences: tuple[Difference, ...]
     moves: tuple[HoleMove, ...]
     margins: tuple[MarginRow, ...]
-    sheets: tuple[tuple[str, bool, str, float], ...]
+    sheets: tuple[SheetRow, ...]
 
     @property
     def serves(self) -> bool:
         """True if every template of A may be used on B."""
-        return all(serves for _, serves, _, _ in self.sheets)
+        return all(sheet.serves for sheet in self.sheets)
 
 
 def compare(a: Boat, b: Boat, tolerance: float = 0.5) -> Comparison:
@@ -143,11 +140,11 @@ def _margins(a: Boat, b: Boat) -> tuple[MarginRow, ...]:
     return tuple(rows)
 
 
-def _sheet(surface: Surface, moves: tuple[HoleMove, ...], tolerance: float) -> tuple[str, bool, str, float]:
+def _sheet(surface: Surface, moves: tuple[HoleMove, ...], tolerance: float) -> SheetRow:
     """Return whether A's template of one part serves B."""
     here = [move for move in moves if move.on == surface.value]
     if not here:
-        return surface.value, True, "", 0.0
+        return SheetRow(surface.value, serves=True, worst="", distance=0.0)
     worst = max(here, key=lambda move: (move.distance, abs(move.widening)))
     serves = all(move.distance <= tolerance and abs(move.widening) <= 0.01 for move in here)
-    return surface.value, serves, worst.id, worst.distance
+    return SheetRow(surface.value, serves, worst.id, worst.distance)

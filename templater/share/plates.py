@@ -4,11 +4,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from typing import NamedTuple
 
 from templater.boat.solved import Boat, HoleKind
 
-#: Sheet, whether it serves, what is worst, how far it is off, mm.
-SheetRow = tuple[str, bool, str, float]
+
+class SheetRow(NamedTuple):
+    """Whether A's template of a sheet serves B; the worst is a hole's id or a part's measure, ``distance`` off, mm."""
+
+    sheet: str
+    serves: bool
+    worst: str
+    distance: float
+
+
 _SHEETS = (("plates", HoleKind.FIRST_SCREW), ("spare-plates", HoleKind.SECOND_SCREW))
 
 
@@ -21,7 +30,7 @@ def plate_sheets(a: Boat, b: Boat, tolerance: float) -> tuple[SheetRow, ...]:
         if not any(hole.kind is kind for hole in a.holes) and kind is HoleKind.SECOND_SCREW:
             continue
         worst, off = max(_offs(a, b, kind), key=lambda one: one[1], default=("", 0.0))
-        rows.append((name, off <= tolerance, worst, off))
+        rows.append(SheetRow(name, off <= tolerance, worst, off))
     return tuple(rows)
 
 

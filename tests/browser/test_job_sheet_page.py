@@ -23,7 +23,7 @@ from selenium.webdriver.common.keys import Keys
 from templater.boat.solved import Side
 from templater.fitup.record import record
 from templater.fitup.taken import Attempt, CentrelineReadings, HalfBreadth, Readings, ShimReadings, Toe
-from templater.report.fitup_page import fitup_page
+from templater.report.fitup import fitup_page
 
 AXE = (Path(__file__).parent / "axe.min.js").read_text("utf-8")
 FLAGS = (

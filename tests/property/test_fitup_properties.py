@@ -15,8 +15,8 @@ from templater.fitup.readings import load_readings
 from templater.fitup.record import read_record, record, record_data
 from templater.fitup.square import SquareResult, square
 from templater.maths.linefit import fit_polynomial
+from templater.report.fitup import fitup_page
 from templater.report.fitup_drawings import fitup_drawings
-from templater.report.fitup_page import fitup_page
 
 YAW = st.floats(-3.0, 3.0)
 SIDE = st.sampled_from(Side)

@@ -86,7 +86,7 @@ def test_the_overlay_goes_through_paper_and_proof(
     arguments = ["compare", str(configs / "whinchat-3.yaml"), str(configs / "whinchat-4.yaml"), "--json"]
     assert main([*arguments, "--overlay", str(tmp_path / "both.pdf"), "--paper", "A3"]) == 3
     found = json.loads(capsys.readouterr().out)
-    move = next(hole for hole in found["holes"] if hole["id"] == "P1")
+    move = next(hole for hole in found["moves"] if hole["id"] == "P1")
     assert move["move"] == pytest.approx([10.0, -7.25])
     assert [sheet["serves"] for sheet in found["sheets"]] == [False, False, False, True]
     assert {path.name for path in tmp_path.iterdir()} == {"both.pdf", "both.svg"}

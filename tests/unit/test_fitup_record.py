@@ -11,10 +11,11 @@ from templater.boat.solved import Side
 from templater.findings import ReadingsError
 from templater.fitup.record import read_record, record, record_data
 from templater.fitup.taken import Attempt, CentrelineReadings, HalfBreadth, Readings, ShimReadings, Toe
-from templater.fitup.wording import centreline_lines, shim_lines
+from templater.report.blocks import block_lines
+from templater.report.fitup import centreline_blocks, fitup_page, shim_blocks
 from templater.report.fitup_drawings import fitup_drawings
-from templater.report.fitup_page import fitup_page
 from templater.report.plank_view import exaggeration, plan_view
+from templater.units import Figures
 
 
 def turn(yaw: float, number: int, scatter: tuple[float, ...] = (-0.3, 0.0, 0.3)) -> Attempt:
@@ -91,7 +92,7 @@ def test_a_record_that_decides_nothing_has_no_figures_sheets_or_picture() -> Non
     assert "not decided: a reading is suspect, read it again" in text
     assert "nothing before the suspect reading is read again" in text
     assert "<svg" not in text
-    assert not re.search(r"must go|Second hole of the plank", text)
+    assert not re.search(r"of square|second hole of the plank", text)
 
 
 class Page(HTMLParser):
@@ -129,7 +130,7 @@ def test_the_page_stands_alone_and_is_the_same_every_time() -> None:
     assert len(parsed.ids) == len(set(parsed.ids))
     assert "prefers-color-scheme" in text
     assert "&lt;cold&gt; &amp; wet" in text
-    assert "yaw drawn 20 times as large as it is" in text
+    assert "turn drawn 20 times as large as it is" in text
     assert "out of tolerance" in text
     assert "Changes since 2026-12-02" in text
     assert not re.search(r"\b(nan|inf|None)\b", re.sub(r"<style>.*</style>", "", text, flags=re.DOTALL))
@@ -170,8 +171,11 @@ def test_lines_of_centreline_and_shims_name_their_figures() -> None:
     whole = record(season(0.0, middle=1.0), whinchat())
     assert whole.centreline is not None
     assert whole.shim is not None
-    lines = "\n".join(centreline_lines(whole.centreline))
-    assert "mark at station 100: 1.0 mm to starboard of the trial line, 200.0 mm from the port edge" in lines
-    assert "steering post: 0.5 ± 6.4 mm to port of the centreline" in lines
-    assert "port shim: at the bolt" in "\n".join(shim_lines(whole.shim))
+    figures = Figures()
+    blocks = centreline_blocks(whole.centreline, figures)
+    lines = "\n".join(line for one in blocks for line in block_lines(one, figures))
+    assert "Mark at station 100 mm: 1.0 mm to starboard of the trial line, 200.0 mm from the port edge" in lines
+    assert "Steering post: 0.5 ± 6.4 mm to port of the centreline" in lines
+    shims = [line for one in shim_blocks(whole.shim) for line in block_lines(one, figures)]
+    assert any("at the bolt" in line for line in shims)
     assert attempt(both([1], [1])).number == 1

@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 from fitup_boats import Builder, attempt, both, readings, whinchat
 
+from templater.boat.plain import plain
 from templater.boat.solved import Boat, Side
 from templater.description.keys import Bolt, Plate, Slot
 from templater.findings import ReadingsError
@@ -14,8 +15,15 @@ from templater.fitup.misread import explain, suspects, swapped
 from templater.fitup.slots import Verdict, bolt_room
 from templater.fitup.square import SquareResult, Surroundings, square
 from templater.fitup.taken import Both, Reading, Repeats
-from templater.fitup.wording import advice, plain, plus_minus, square_lines
-from templater.units import Figures
+from templater.report.fitup import advice, attempt_table, verdict
+from templater.report.table import lines
+from templater.units import Figures, plus_minus
+
+MM, BOTH = Figures(), Figures.of_boat("in")
+
+
+def square_lines(result: SquareResult, figures: Figures = MM) -> list[str]:
+    return lines(attempt_table(result, figures), figures)
 
 
 def squared(builder: Builder, scatter: tuple[float, ...] = (-0.4, 0.0, 0.4), **more: object) -> SquareResult:
@@ -32,7 +40,7 @@ def test_a_square_plank_passes_and_is_left_alone() -> None:
     result = squared(Builder(0.0), (-0.1, 0.0, 0.1))
     assert result.passed
     assert result.sure
-    assert advice(result) == "nothing"
+    assert advice(result, MM) == "nothing"
     assert codes(result) == []
 
 
@@ -40,11 +48,11 @@ def test_the_free_end_goes_forward_when_it_lies_aft() -> None:
     result = squared(Builder(0.3, Side.PORT))
     assert not result.passed
     assert result.free_side is Side.STARBOARD
-    assert advice(result).startswith("starboard end 7.1 mm forward")
-    assert "port end then goes 4.9 mm aft" in advice(result)
+    assert advice(result, MM).startswith("move the starboard end 7.1 mm forward")
+    assert "port end then goes 4.9 mm aft" in advice(result, MM)
     assert result.free_bolt_aft == pytest.approx(-430 * math.sin(math.radians(0.3)), abs=1e-6)
     mirrored = squared(Builder(-0.3, Side.STARBOARD))
-    assert advice(mirrored).startswith("port end 7.1 mm forward")
+    assert advice(mirrored, MM).startswith("move the port end 7.1 mm forward")
 
 
 def test_a_steering_post_off_the_centreline_makes_square_tapes_differ() -> None:
@@ -91,7 +99,7 @@ def test_a_hooked_reading_is_left_out_where_two_remain() -> None:
     assert result.excess == pytest.approx(3.5 - 0.15, abs=1e-9)
     assert result.difference == pytest.approx(3.5 - 0.15 + builder.tape(Side.STARBOARD) - builder.tape(Side.PORT))
     assert (result.decided, result.left_out, result.passed) == (True, 1, False)
-    assert "out of tolerance, 1 suspect reading left out" in square_lines(result)[0]
+    assert "out of tolerance, 1 suspect reading left out" in verdict(result)
     [finding] = [finding for finding in result.findings if finding.code == "T220"]
     assert "reading 2" in finding.text
     assert "10 mm mark" in finding.text
@@ -110,7 +118,7 @@ def test_where_too_few_readings_remain_nothing_is_advised(port: tuple[float, ...
     assert (result.decided, result.passed) == (False, False)
     text = "\n".join(square_lines(result))
     assert "not decided: a reading is suspect, read it again" in text
-    assert not re.search("move|second hole|then the tape|yaw", text)
+    assert not re.search("move|second hole|tape should|turn of", text)
     assert all("not decided: read it again" in f.text for f in result.findings if f.code == "T220")
     assert "T221" not in codes(result)
 
@@ -143,27 +151,27 @@ def test_an_odd_ring_that_no_setting_explains_is_asked_about() -> None:
 def test_the_end_that_need_not_move_is_said_to_stay() -> None:
     # 0.06 mm at the free corner, 1360 mm from the first bolt, is 0.04 mm at the other, 930 mm from it.
     result = squared(Builder(math.degrees(math.asin(0.06 / 1360))), (0.0,))
-    assert advice(result).endswith("the port end stays where it is")
-    assert "leave" not in "".join(square_lines(result))
+    assert advice(result, MM).endswith("the port end stays where it is")
+    assert "port end, at the chock corner" in "".join(square_lines(result))
 
 
 def test_of_one_reading_a_side_no_scatter_is_claimed() -> None:
-    text = square_lines(squared(Builder(0.0), (0.0,)))[0]
-    assert text.endswith("(not sure: one reading a side tells nothing of the scatter)")
-    scattered = square_lines(squared(Builder(0.025), (-1.0, 0.0, 1.0)))[0]
-    assert scattered.endswith("(not sure: the readings scatter too much to tell)")
+    text = verdict(squared(Builder(0.0), (0.0,)))
+    assert text.endswith("(not sure: one reading a side says nothing of the scatter)")
+    scattered = verdict(squared(Builder(0.025), (-1.0, 0.0, 1.0)))
+    assert scattered.endswith("(not sure: the readings scatter too much)")
 
 
 def test_moves_are_given_in_inches_too_for_a_boat_in_inches() -> None:
     # 7.1 mm is 0.28 in, nearest 9/32 (0.28125); 4.9 mm is 0.19 in, nearest 3/16 (0.1875).
     result = squared(Builder(0.3))
-    assert advice(result, "in").startswith("starboard end 7.1 mm (9/32 in) forward")
-    assert "port end then goes 4.9 mm (3/16 in) aft" in advice(result, "in")
-    text = "\n".join(square_lines(result, "in"))
-    assert "starboard corner 7.1 mm (9/32 in) aft of square" in text
+    assert advice(result, BOTH).startswith("move the starboard end 7.1 mm (9/32 in) forward")
+    assert "port end then goes 4.9 mm (3/16 in) aft" in advice(result, BOTH)
+    text = "\n".join(square_lines(result, BOTH))
+    assert re.search(r"starboard end, at the chock corner +7\.1 mm \(9/32 in\) aft of square", text)
     assert "(0 in)" not in text
     assert "in)" not in "\n".join(square_lines(result))
-    assert advice(result, Figures("in")).startswith("starboard end 0.280 in forward")
+    assert advice(result, Figures("in")).startswith("move the starboard end 0.280 in forward")
 
 
 def test_swapped_figures_are_suggested() -> None:
@@ -287,8 +295,8 @@ def test_lines_and_data_tell_the_same() -> None:
     result = squared(Builder(0.3))
     text = "\n".join(square_lines(result))
     assert "out of tolerance" in text
-    assert "starboard end 7.1 mm forward" in text
-    assert "(101 31/32 in)" in "\n".join(square_lines(result, "in"))
+    assert "move the starboard end 7.1 mm forward" in text
+    assert "(101 31/32 in)" in "\n".join(square_lines(result, BOTH))
     data = plain(result)
     assert data["yaw"] == pytest.approx(result.yaw, abs=1e-6)
     assert data["free_side"] == "starboard"

@@ -1,6 +1,7 @@
 """A boat based on another, through the shell: what is inherited, and what goes wrong with the base."""
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -29,8 +30,8 @@ def test_check_shows_which_values_are_inherited(configs: Path, capsys: pytest.Ca
         assert own not in rows
     assert main(["check", str(path)]) == 0
     text = capsys.readouterr().out
-    assert f"{len(rows)} values inherited, lengths in mm:" in text
-    assert "  plank.crown: 38 (" in text
+    assert f"{len(rows)} values inherited\n" in text
+    assert re.search(r"  plank\.crown +38 ", text)
 
 
 def test_a_boat_of_its_own_inherits_nothing(configs: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -130,7 +130,7 @@ def test_unknown_figures_and_fractions_name_what_is_allowed(
 
 
 @pytest.mark.parametrize(
-    "name", ["units", "report.table", "drawing.wording", "writers.numbers", "cli.files"]
+    "name", ["units", "report.table", "drawing.wording", "cli.files"]
 )
 def test_the_docstrings_examples(name: str) -> None:
     result = doctest.testmod(importlib.import_module(f"templater.{name}"))

@@ -10,10 +10,11 @@ from hypothesis import strategies as st
 from job_sheets import BOATS, POINT, boxes_on, job, pdf_pages, stacked
 
 from templater.pipeline.jobsheet import page_size
-from templater.report.blocks import JobSheet, Paragraph, Picture, Section, Table
-from templater.report.columns import ids_text, merged, table, without_empty
+from templater.report.blocks import JobSheet, Paragraph, Picture, Section
 from templater.report.layout import FOOT, MARGIN, lay_out
+from templater.report.table import Column, Quantity, Table, data, ids_text, merged, shown
 from templater.report.typeset import CELL, column_widths, width, wrap
+from templater.units import Figures
 
 
 def section_page(pdf: bytes) -> pypdfium2.PdfPage:
@@ -137,7 +138,8 @@ def test_a_word_too_long_for_its_column_does_not_break_the_others() -> None:
 
 def test_a_long_table_repeats_its_head_and_loses_no_row() -> None:
     rows = tuple((f"row {number}", "x" * 20) for number in range(150))
-    section = Section("long", "Long", (Table("Many", ("number head", "letters head"), rows, "the note"),))
+    columns = (Column("number head"), Column("letters head"))
+    section = Section("long", "Long", (Table("many", "Many", columns, rows, "the note"),))
     sheet = JobSheet("Title", "Sub", (("boat", "b"),), (section,), "program")
     pages = [
         [getattr(mark, "text", "") for placed in page for mark in placed.piece.marks]
@@ -154,7 +156,7 @@ def test_a_heading_is_never_left_alone_at_a_foot() -> None:
     pages = set()
     for count in range(28, 46):
         words = tuple(Paragraph(f"line {number}") for number in range(count))
-        table_ = Table("caption", ("a", "b"), (("1", "2"), ("3", "4")))
+        table_ = Table("t", "caption", (Column("a"), Column("b")), (("1", "2"), ("3", "4")))
         sections = (Section("one", "One", words), Section("two", "Two", (table_,)))
         laid = lay_out(JobSheet("T", "S", (("boat", "b"),), sections, "p"), (210.0, 297.0))
         pages.add(len(laid))
@@ -192,12 +194,15 @@ def test_columns_share_the_page(rows: list[list[str]]) -> None:
 
 
 def test_a_common_unit_goes_to_the_heading_and_mixed_ones_stay() -> None:
-    made = table("c", ("what", "a", "b", "c", "d"), [
-        ("x", "1.0 mm", "2.5 mm (3/32 in)", "1.3°", "1 mm"),
-        ("y", "none", "25.4 mm (1 in)", "2°", "0.5°"),
-    ])  # fmt: skip
-    assert made.headers == ("what", "a, mm", "b, mm (in)", "c, °", "d")
-    assert made.rows == (("x", "1.0", "2.5 (3/32)", "1.3", "1 mm"), ("y", "none", "25.4 (1)", "2", "0.5°"))
+    columns = (Column("what"), Column("a", "length"), Column("b", "angle"), Column("c"), Column("d", "size"))
+    made = Table("t", "c", columns, (("x", 25.4, 1.3, Quantity(8.0, "size"), 8.0), ("y", None, 2.0, "flat", 12.7)))
+    assert shown(made, Figures()).heads == ("what", "a, mm", "b, °", "c", "d, mm")
+    assert shown(made, Figures()).rows == (("x", "25.4", "1.30", "8 mm", "8"), ("y", "–", "2.00", "flat", "12.7"))
+    inches = shown(made, Figures("in"))
+    assert inches.heads == ("what", "a, in", "b, °", "c", "d")  # a size may need mm beside it, so it keeps its unit
+    assert inches.rows[0] == ("x", "1", "1.30", "5/16 in (8 mm)", "5/16 in (8 mm)")
+    assert shown(made, Figures.of_boat("in")).rows[0][1:4] == ("25.4 (1)", "1.30", "5/16 in (8 mm)")
+    assert data(made)["rows"] == [["x", 25.4, 1.3, {"value": 8.0, "unit": "mm"}, 8.0], ["y", None, 2.0, "flat", 12.7]]
 
 
 def test_ids_that_count_on_are_a_run() -> None:
@@ -207,7 +212,7 @@ def test_ids_that_count_on_are_a_run() -> None:
 
 
 def test_equal_rows_are_said_once_and_empty_columns_left_out() -> None:
-    assert merged([("a", "1"), ("b", "2"), ("c", "1")]) == [("a, c", "1"), ("b", "2")]
-    trimmed = without_empty(Table("c", ("a", "b", "c"), (("1", "none", "3"), ("2", "", "none"))))
-    assert trimmed.headers == ("a", "c")
-    assert trimmed.rows == (("1", "3"), ("2", "none"))
+    assert merged([("a", "1"), ("b", "2"), ("c", "1")]) == (("a, c", "1"), ("b", "2"))
+    trimmed = Table("t", "c", tuple(map(Column, "abc")), (("1", None, "3"), ("2", "", None))).without_empty()
+    assert [column.head for column in trimmed.columns] == ["a", "c"]
+    assert trimmed.rows == (("1", "3"), ("2", None))

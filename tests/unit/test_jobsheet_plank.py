@@ -7,12 +7,14 @@ import pytest
 from templater.cli import files as cli_files
 from templater.pipeline.checked import check
 from templater.pipeline.make import make
-from templater.report.rows import plank_table
+from templater.report.table import shown
+from templater.report.tables import plank_table
+from templater.units import Figures
 
 
 def figures(path: Path) -> dict[str, str]:
-    rows = plank_table(check(cli_files.read_source(path)).boat).rows
-    return {str(what): str(figure) for what, figure in rows}
+    rows = shown(plank_table(check(cli_files.read_source(path)).boat), Figures()).rows
+    return {row[0]: row[1] for row in rows}
 
 
 def test_what_pressing_the_plank_flat_does(configs: Path) -> None:
@@ -25,7 +27,7 @@ def test_what_pressing_the_plank_flat_does(configs: Path) -> None:
     assert found["radius of the upper face"].endswith(" m")
     assert float(found["radius of the upper face"].removesuffix(" m")) == pytest.approx(18.79, abs=0.03)
     assert found["lean of a hole square to the face"] == "0.66°"
-    assert found["so far nearer the middle at the under face"] == "0.4 mm"
+    assert found["its foot nearer the middle by"] == "0.4 mm"
     assert found["bolt from the nearer end, along the face"] == "980.0 mm"
 
 

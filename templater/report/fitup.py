@@ -1,0 +1,337 @@
+"""The fit-up for people: its page, ``fit-up.html``, and the same tables for the terminal."""
+
+from __future__ import annotations
+
+from templater import __version__
+from templater.boat.plain import side_word
+from templater.boat.solved import Boat, Side
+from templater.findings import Severity
+from templater.fitup.centreline import CentrelineResult
+from templater.fitup.record import Record
+from templater.fitup.shim import ShimResult
+from templater.fitup.slots import Verdict
+from templater.fitup.square import EndMove, SquareResult
+from templater.report.blocks import Block, Bullets, JobSheet, Paragraph, Section, Steps
+from templater.report.html import job_sheet_html
+from templater.report.plank_view import move, plan_view
+from templater.report.table import Column, Quantity, Table, Value
+from templater.units import Figures, plus_minus
+
+#: What each verdict on the free bolt says.
+VERDICTS = {
+    Verdict.FITS: "fits",
+    Verdict.DEPENDS: "fits only if the bolt now stands at the far side of its play",
+    Verdict.TOO_FAR: "does not fit: drill the plank's second hole only once square",
+}
+#: Steps of reading and moving. Source: common practice, no source.
+STEPS = (
+    ("Put the loop round the steering post, the same loop for both sides.", ""),
+    ("Hold the same edge of the tape to each chock corner, pull evenly, read at eye level.", ""),
+    ("Read port and starboard in turn, three times or more each; lift the tape in between.", ""),
+    (
+        "Move the free end as advised, clamp it, and read again.",
+        "Sharpened runners cut: fit guards or take them off before you lie under the plank; chock the hull.",
+    ),
+    (
+        "Once within tolerance, mark and drill the second hole, or tighten the bolts.",
+        "Eye protection; clamp the work; no gloves or loose clothing at a drill; back the exit face with scrap.",
+    ),
+)
+_WHAT = (Column("what"), Column("figure"))
+
+
+def fitup_page(record: Record, boat: Boat) -> bytes:
+    """Return the page as UTF-8 bytes: self-contained, no network, light and dark, fit for printing."""
+    return job_sheet_html(fitup_sheet(record, boat))
+
+
+def fitup_sheet(record: Record, boat: Boat) -> JobSheet:
+    """Return the page as plain data."""
+    figures = boat.description.figures
+    facts = [("boat", record.boat), ("date", record.date or "not given")]
+    sections: list[Section] = []
+    if record.attempts:
+        last = record.attempts[-1]
+        facts += [("attempts", str(len(record.attempts))), ("result", verdict(last))]
+        picture = (plan_view(boat, last),) if last.decided else ()
+        sections += [
+            Section("square", "Is the plank square?", (attempt_table(last, figures), *picture)),
+            Section("attempts", "Attempts", (_history(record, figures), _repeats(last), _off_centre(last))),
+        ]
+    if record.centreline is not None:
+        sections.append(Section("centreline", "Centreline", centreline_blocks(record.centreline, figures)))
+    if record.shim is not None:
+        sections.append(Section("shims", "Shims", shim_blocks(record.shim)))
+    if record.changes:
+        sections.append(Section("changes", "Changes", (changes_table(record),)))
+    if record.findings:
+        names = {Severity.ERROR: "Error", Severity.WARNING: "Warning", Severity.ADVICE: "Advice"}
+        items = tuple((f"{names[finding.severity]}: {finding.text}", finding.code) for finding in record.findings)
+        sections.append(Section("worth-knowing", "Worth knowing", (Bullets(items),)))
+    keep = "Keep the record's data file: next season's check is compared with it."
+    sections.append(Section("how", "How to read and move", (Steps(STEPS), Paragraph(keep))))
+    return JobSheet(
+        f"Fit-up of {record.boat}", "Squareness of the runner plank, centreline and shims, from the readings taken",
+        tuple(facts), tuple(sections), f"templater {__version__}", figures,
+    )  # fmt: skip
+
+
+def verdict(result: SquareResult) -> str:
+    """Return what an attempt came to: within or out of tolerance and how surely, or not decided."""
+    if not result.decided:
+        return "not decided: a reading is suspect, read it again"
+    text = "within tolerance" if result.passed else "out of tolerance"
+    if result.left_out:
+        text += f", {result.left_out} suspect reading{'s' if result.left_out > 1 else ''} left out"
+    return text if result.sure else f"{text} (not sure: {_why_unsure(result)})"
+
+
+def _why_unsure(result: SquareResult) -> str:
+    if all(row.count == 1 for row in result.repeatability):
+        return "one reading a side says nothing of the scatter"
+    if not result.from_repeats:
+        return "too few repeats to know the scatter"
+    return "the readings scatter too much"
+
+
+def attempt_table(result: SquareResult, figures: Figures) -> Table:
+    """Return one attempt, the verdict first and what to do second; no advice where nothing is decided."""
+    attempt = result.attempt
+    head = f"Attempt {attempt.number}{f', {attempt.date}' if attempt.date else ''}: setting {attempt.setting}, "
+    caption = f"{head}first bolt {side_word(attempt.first_bolt)}"
+    rows: list[tuple[Value, ...]] = [("result", verdict(result)), ("what to do", advice(result, figures))]
+    if not result.decided:
+        rows += [
+            (
+                f"{row.name} {side_word(row.side)}",
+                f"{row.count} reading{'s' if row.count > 1 else ''}, mean {figures.length(row.mean)}, largest less "
+                f"smallest {figures.length(row.spread)}",
+            )
+            for row in result.repeatability
+        ]
+        return Table("square", caption, _WHAT, tuple(rows))
+    way = "aft" if result.free_bolt_aft > 0 else "forward"
+    hole = result.second_hole
+    rows += [
+        (
+            "tapes, starboard less port",
+            f"{figures.plus_minus(result.difference, result.difference_95)}, should be "
+            f"{figures.length(result.aim_difference)}; tolerance {figures.length(result.tolerance)}",
+        ),
+        ("turn of the plank, starboard end aft positive", f"{plus_minus(result.yaw, result.yaw_95, 3)}° (95 %)"),
+        *((f"{side_word(end.side)} end, at the chock corner", _stands(end, figures)) for end in result.ends),
+        ("tape should then read, port", Quantity(result.aim_port)),
+        ("tape should then read, starboard", Quantity(result.aim_starboard)),
+        (
+            f"free bolt, {side_word(result.free_side)}",
+            f"{figures.fine(abs(result.free_bolt_aft))} {way}; play {figures.fine(result.room.play_fore_aft)} fore and "
+            f"aft: {VERDICTS[result.room.verdict]}",
+        ),
+        ("second hole of the plank", f"{side_word(hole.side)}: {_hole(result, figures)}"),
+        ("loop: post's axis to the tape's zero", Quantity(result.ring)),
+        (
+            "one reading is good to",
+            Quantity(result.reading_sd, "fine", after=" (from the repeats)" if result.from_repeats else " (as stated)"),
+        ),
+    ]
+    return Table("square", caption, _WHAT, tuple(rows), f"{off_centre_words(result, figures)}.")
+
+
+def _hole(result: SquareResult, figures: Figures) -> str:
+    hole = result.second_hole
+    way = "on" if abs(hole.x) < 0.05 else f"{figures.length(abs(hole.x))} {'aft' if hole.x > 0 else 'forward'} of"
+    return (
+        f"{figures.length(abs(hole.y))} along the face from the plank's middle, {way} the bolt line; "
+        f"{figures.length(hole.from_first)} straight from the first hole"
+    )
+
+
+def off_centre_words(result: SquareResult, figures: Figures) -> str:
+    """Say whether the plank's place athwart was measured, and what it would do if not."""
+    if result.off_centre is not None:
+        where = "starboard" if result.off_centre > 0 else "port"
+        off = figures.length(abs(result.off_centre))
+        return f"The plank's middle lies {off} to {where} of the centreline, allowed for"
+    row = result.off_centre_rows[0]
+    return (
+        f"Taken as centred: each {figures.length(1.0, 0)} the plank lies off centre turns it by {abs(row.yaw):.3f}° "
+        f"({figures.length(abs(row.ends))} between the ends) with equal tapes; off_centre readings allow for it"
+    )
+
+
+def _stands(end: EndMove, figures: Figures) -> str:
+    if end.stays:
+        return "square, leave as it is"
+    return f"{figures.length(abs(end.aft))} {'aft' if end.aft > 0 else 'forward'} of square"
+
+
+def advice(result: SquareResult, figures: Figures) -> str:
+    """Return what to do with the free end."""
+    if not result.decided:
+        return "nothing before the suspect reading is read again"
+    free, other = (result.ends if result.free_side is Side.PORT else result.ends[::-1])
+    if abs(result.excess) < 0.05 or free.stays:
+        return "nothing"
+    follows = "stays where it is" if other.stays else f"then goes {move(other, figures)} about the first bolt"
+    return (
+        f"move the {side_word(free.side)} end {move(free, figures)} at the chock corner; the "
+        f"{side_word(other.side)} end {follows}"
+    )
+
+
+def _history(record: Record, figures: Figures) -> Table:
+    columns = (
+        Column("attempt"), Column("date"), Column("setting"), Column("starboard less port"), Column("turn"),
+        Column("advised"), Column("result"), Column("note"),
+    )  # fmt: skip
+    rows = tuple(
+        (
+            r.attempt.number, r.attempt.date or None, r.attempt.setting,
+            figures.plus_minus(r.difference, r.difference_95) if r.decided else None,
+            f"{plus_minus(r.yaw, r.yaw_95, 3)}°" if r.decided else None, advice(r, figures), verdict(r),
+            r.attempt.note or None,
+        )
+        for r in record.attempts
+    )  # fmt: skip
+    return Table("attempts", "All attempts", columns, rows).without_empty()
+
+
+def _repeats(result: SquareResult) -> Table:
+    columns = (
+        Column("reading"), Column("side"), Column("repeats"), Column("mean", "fine"), Column("typical error", "fine"),
+        Column("largest less smallest", "fine"),
+    )  # fmt: skip
+    rows = tuple(
+        (row.name, side_word(row.side), row.count, row.mean, row.sd, row.spread) for row in result.repeatability
+    )
+    note = "Readings repeat to about a millimetre: common practice, no source."
+    return Table("repeats", "Readings of the last attempt", columns, rows, note)
+
+
+def _off_centre(result: SquareResult) -> Table:
+    columns = (
+        Column("middle to starboard by", "length"), Column("turn", "angle", 3), Column("between the ends", "length"),
+    )  # fmt: skip
+    rows = tuple((one.offset, one.yaw, one.ends) for one in result.off_centre_rows)
+    note = (
+        "Find it by measuring from the hull's centreline to each chock corner along the plank (off_centre), or by a "
+        "second pair of tapes to the stern corners (further)."
+    )
+    return Table("off-centre", "What a plank off centre does to equal tapes", columns, rows, note)
+
+
+def centreline_blocks(result: CentrelineResult, figures: Figures) -> tuple[Block, ...]:
+    """Return the centreline; where it is not decided, nothing to draw by."""
+    count = len(result.rows) - len(result.left_out)
+    scatter = f"scatter {figures.fine(result.scatter)}"
+    if not result.decided:
+        told = [f"Not decided: read it again ({scatter})"]
+    else:
+        told = [f"Through {count} stations, {scatter}"]
+    if result.left_out:
+        places = " and ".join(figures.length(station, 0) for station in result.left_out)
+        told[0] += f", the suspect station {places} left out"
+    if result.decided:
+        told.append(
+            f"Runs {plus_minus(abs(result.angle), result.angle_95, 3)}° to {_side(result.angle)} of the trial line, "
+            "going aft"
+        )
+        at_post = figures.plus_minus(abs(result.at_post), result.at_post_95)
+        told.append(f"At the steering pivot axis: {at_post} to {_side(result.at_post)} of it")
+        if result.post_offset is not None and result.post_offset_95 is not None:
+            offset = figures.plus_minus(abs(result.post_offset), result.post_offset_95)
+            told.append(f"Steering post: {offset} to {_side(result.post_offset)} of the centreline")
+        told += [
+            f"Mark at station {figures.length(mark.station, 0)}: {figures.length(abs(mark.offset))} to "
+            f"{_side(mark.offset)} of the trial line, {figures.length(mark.from_port_edge)} from the port edge"
+            for mark in result.marks
+        ]
+        told.append("Draw the centreline through the two marks")
+    if result.with_all is not None:
+        offset_all, angle_all = result.with_all
+        told.append(
+            f"With the suspect it would be {figures.length(abs(offset_all))} to {_side(offset_all)} at the steering "
+            f"pivot axis, {abs(angle_all):.3f}° to {_side(angle_all)}"
+        )
+    if result.curve is not None and result.curve_p is not None:
+        told.append(
+            f"Curve of the hull's middle: {figures.length(abs(result.curve))} to {_side(result.curve)} (chance "
+            f"{result.curve_p:.1%} if straight)"
+        )
+    columns = (
+        Column("station", "length", 0), Column("port", "length"), Column("starboard", "length"),
+        Column("hull's middle, to starboard", "fine"), Column("off the line", "fine"), Column("remark"),
+    )  # fmt: skip
+    rows = tuple(
+        (row.station, row.port, row.starboard, row.middle, row.residual, "suspect" if row.suspect else None)
+        for row in result.rows
+    )
+    note = "The middle is counted from the trial line; the last figure from the line fitted."
+    stations = Table("stations", "Stations", columns, rows, note).without_empty()
+    return Bullets(tuple((one, "") for one in told)), stations
+
+
+def _side(value: float) -> str:
+    """Return the side that a distance to starboard lies on, as it is written to 0.001."""
+    return "port" if value < -0.0005 else "starboard"
+
+
+def shim_blocks(result: ShimResult) -> tuple[Block, ...]:
+    """Return the shims; none where repeats disagree."""
+    columns: tuple[Column, ...]
+    if not result.decided:
+        return (Paragraph("Shims not decided: readings of the same thing disagree, read them again."),)
+    columns = (
+        Column("y from the plank's middle", "length"), Column("gap", "fine"), Column("gap by the plank's arc", "fine"),
+        Column("thickness", "fine"),
+    )  # fmt: skip
+    profile = Table(
+        "profile", "Thickness along the plank", columns,
+        tuple((row.y, row.gap, row.arc_gap, row.thickness) for row in result.profile),
+        f"Gap {'as measured' if result.measured else 'by the arc of the plank'}, the hull resting on the crown.",
+    )  # fmt: skip
+    heads = ("at the bolt", "fore port corner", "fore starboard", "aft port", "aft starboard")
+    seats = Table(
+        "seats", "Shims", (Column("side"), *(Column(head, "fine") for head in heads), Column("tilt out", "angle")),
+        tuple((side_word(seat.side), seat.at_bolt, *seat.corners, seat.tilt) for seat in result.seats),
+    )  # fmt: skip
+    columns = (
+        Column("change"), Column("over the seat", "fine"), Column("tilt", "angle"),
+        Column("toe of each runner", "angle", 3), Column("over a runner of 1 m", "fine"),
+    )  # fmt: skip
+    meanings = Table(
+        "meanings", "What a little means at the runner", columns,
+        tuple((row.change, row.seat, row.tilt, row.toe, row.runner) for row in result.meanings),
+        f"For chocks that lean with the plank's end, {result.chock_lean:.1f}°; upright chocks do not toe.",
+    )  # fmt: skip
+    toe = []
+    if result.toe is not None:
+        toe.append(
+            Paragraph(
+                f"Toe {'in' if result.toe.total >= 0 else 'out'} {abs(result.toe.total):.2f}° between the runners. "
+                f"Each runner's fore end points inboard by: port {result.toe.lead_port:.2f}°, starboard "
+                f"{result.toe.lead_starboard:.2f}° (negative: outboard)."
+            )
+        )
+    return (profile, seats, *toe, meanings)
+
+
+def changes_table(record: Record) -> Table:
+    """Return what changed since an earlier fit-up."""
+    verdicts = {True: "changed", False: "within chance", None: None}
+    columns = (
+        Column("figure"), Column("then"), Column("now"), Column("change"), Column("chance explains up to"),
+        Column("verdict"),
+    )  # fmt: skip
+
+    def of(value: float | None, unit: str) -> Value:
+        return None if value is None else Quantity(value, "fine" if unit == "mm" else "angle")
+
+    rows = tuple(
+        (
+            row.name, of(row.then, row.unit), of(row.now, row.unit), of(row.change, row.unit),
+            of(row.half_width, row.unit), verdicts[row.beyond_chance],
+        )
+        for row in record.changes
+    )  # fmt: skip
+    return Table("changes", f"Changes since {record.earlier}", columns, rows)
