@@ -61,7 +61,7 @@ def test_floor_of_whinchat_3_stands_where_the_figures_say() -> None:
         assert place(floor, f"S{number}") == pytest.approx((215.0, -station), abs=1e-9)
     # First screws of the middle port plate: 215 + 30, 215 - 30 athwart, 2285 - 16 and 2285 + 16 aft.
     assert places(floor, "P2a") == {(-245.0, -2269.0), (-185.0, -2269.0), (-245.0, -2301.0), (-185.0, -2301.0)}
-    assert places(floor, "S2b") == {(199.0, -2269.0), (231.0, -2269.0), (199.0, -2301.0), (231.0, -2301.0)}
+    assert places(floor, "S2b") == {(200.0, -2269.0), (230.0, -2269.0), (200.0, -2301.0), (230.0, -2301.0)}
     # Block base: 2060 aft, 40 fore and aft, 24 athwart.
     assert places(floor, "A") == {(-12.0, -2040.0), (12.0, -2040.0), (-12.0, -2080.0), (12.0, -2080.0)}
     assert not floor.mirrored
@@ -328,11 +328,11 @@ def test_plates_carry_the_boats_ids_in_their_true_places() -> None:
     assert places(plates, "P3a") == {(15.0, -94.0), (75.0, -94.0), (15.0, -126.0), (75.0, -126.0)}
     assert {h.id for h in plates.holes} == {f"{p}a{n}" for p in ("", "P1", "P2", "P3") for n in (1, 2, 3, 4)}
     sinks = [m for m in plates.marks if isinstance(m, Circle) and m.group is Group.COUNTERSINK]
-    assert {m.diameter for m in sinks} == {9.0}
+    assert {m.diameter for m in sinks} == {10.0}
     assert {m.centre for m in sinks} == {h.at for h in plates.holes}
     spare = sheets("whinchat-3")["spare-plates"]
-    assert places(spare, "b") == {(-61.0, 16.0), (-29.0, 16.0), (-61.0, -16.0), (-29.0, -16.0)}
-    assert places(spare, "F") == {(29.0, 16.0), (61.0, 16.0), (29.0, -16.0), (61.0, -16.0)}
+    assert places(spare, "b") == {(-60.0, 16.0), (-30.0, 16.0), (-60.0, -16.0), (-30.0, -16.0)}
+    assert places(spare, "F") == {(30.0, 16.0), (60.0, 16.0), (30.0, -16.0), (60.0, -16.0)}
 
 
 def changed(name: str, **fixing: object) -> Boat:

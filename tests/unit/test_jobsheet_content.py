@@ -144,12 +144,12 @@ def test_a_floor_of_9_instead_of_14_changes_screws_bolt_and_depth_stop_everywher
     thick = texts(job("whinchat-3"))[form]
     thin = texts(job("whinchat-3", ("thickness: 14", "thickness: 9")))[form]
     # By hand: plate 3 + floor + plank 34 + washer 2.2 at most + nut 9.5 + two pitches 2.5 = 65.2 or 60.2; the next
-    # length of ISO 888 is 70 or 65. The screw of 18 less the plate's 3 is 15 long: 1 or 6 beyond the floor.
-    broken = bare("screws 4.5 x 18 break through the floor")
+    # length of ISO 888 is 70 or 65. The screw of 16 less 3 is 13 long: inside a floor of 14, 4 beyond one of 9.
+    broken = bare("screws 5 x 16 break through the floor")
     assert broken in thin
     assert broken not in thick
-    assert bare("the point stands 6 mm out of the floor of 9 mm") in thin
-    assert bare("comes out 6 mm") in thin
+    assert bare("the point stands 4 mm out of the floor of 9 mm") in thin
+    assert bare("comes out 4 mm") in thin
     assert bare("M8 x 65 mm") in thin
     assert bare("M8 x 65 mm") not in thick
     assert bare("M8 x 70 mm") in thick

@@ -33,8 +33,8 @@ def test_the_section_through_a_bolt_is_at_true_size(floor: float) -> None:
     assert any(abs(side - 4.0) < 0.05 for side in sides)  # the sleeve's wall: (18 - 10) / 2
     plugs = [x1 - x0 for x0, y0, x1, y1 in boxes if abs(y1 - y0 - 34.0) < 0.05]
     assert any(abs(side - 8.0) < 0.05 for side in plugs)  # wood of the plug beside the bolt: (24 - 8) / 2
-    # The screw: 18 long, its head two diameters wide.
-    assert any(abs(y1 - y0 - 18.0) < 0.05 and abs(x1 - x0 - 9.0) < 0.05 for x0, y0, x1, y1 in boxes)
+    # The screw: 16 long, its head two diameters wide.
+    assert any(abs(y1 - y0 - 16.0) < 0.05 and abs(x1 - x0 - 10.0) < 0.05 for x0, y0, x1, y1 in boxes)
 
 
 def test_the_inch_boat_too() -> None:

@@ -16,8 +16,8 @@ WORD = re.compile(rb"(?<![A-Za-z])(?:-?nan|-?inf(?:inity)?)(?![A-Za-z])", re.IGN
     "changes",
     [
         (),
-        ("length: 18", "length: 45"),                      # no thread in the floor
-        ("length: 18", "length: 60", "diameter: 4.5", "diameter: 7"),
+        ("length: 16", "length: 45"),                      # no thread in the floor
+        ("length: 16", "length: 60", "diameter: 5\n", "diameter: 7\n"),
         ("crown: 38", "crown: 0"),                         # a flat plank's radius is infinite
         ("head: hexagon", "head: cross recess"),           # no key's width
         ("thread: M8", "thread: M3"),                      # no bolt at all
