@@ -54,7 +54,8 @@ def check(arguments: argparse.Namespace) -> int:
     from templater.pipeline.paper import look_at_paper
 
     options = options_of(arguments)
-    checked, report = look_at_paper(check(files.read_source(arguments.description), options), options)
+    solved = check(files.read_source(arguments.description), options)
+    checked, report = look_at_paper(solved, options, larger=arguments.accuracy)
     if arguments.json:
         found = checked_dict(checked)
         if arguments.accuracy and report is not None:

@@ -55,7 +55,7 @@ def fit_up(
         text: the readings' text, YAML.
         file: what findings call it.
         earlier: an earlier record to compare with.
-        sheets: whether the second hole's and the shims' sheets are wanted.
+        sheets: whether files are wanted: the record, its page and the small sheets.
         options: printer profiles for the sheets.
 
     Raises:
@@ -64,8 +64,6 @@ def fit_up(
         ProofError: if a sheet read back differs from its drawing.
     """
     from templater.accuracy.sources import centring, default_sources
-    from templater.report.fitup import fitup_page
-    from templater.report.fitup_drawings import fitup_drawings
 
     readings = load_readings(text, file, checked.boat.description.units)
     try:
@@ -73,7 +71,12 @@ def fit_up(
         found = record(readings, checked.boat, earlier, centring=centring(checked.boat, sources))
     except ReadingsError as fault:
         raise ReadingsError(*(_placed(finding, readings) for finding in fault.findings)) from None
-    drawings = fitup_drawings(checked.boat, found) if sheets else ()
+    if not sheets:
+        return FitUp(found, {}, None)
+    from templater.report.fitup import fitup_page
+    from templater.report.fitup_drawings import fitup_drawings
+
+    drawings = fitup_drawings(checked.boat, found)
     files = {
         "fit-up.html": fitup_page(found, checked.boat),
         "fit-up.json": (json.dumps(record_data(found), indent=1, ensure_ascii=False) + "\n").encode(),

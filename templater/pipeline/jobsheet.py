@@ -20,8 +20,10 @@ LARGER = {"A4": "A3", "A3": "A2", "A2": "A1", "A1": "A0", "Letter": "Tabloid", "
 _LETTER, _A4 = (215.9, 279.4), (210.0, 297.0)
 
 
-def accuracy_of(checked: Checked, sheets: tuple[TiledSheet, ...], options: Options) -> AccuracyReport | None:
-    """Return the error budget, or nothing if floor and plank are not both among the sheets."""
+def accuracy_of(
+    checked: Checked, sheets: tuple[TiledSheet, ...], options: Options, *, larger: bool = True
+) -> AccuracyReport | None:
+    """Return the error budget, with what ``larger`` paper would gain; nothing unless floor and plank are both there."""
     from templater.accuracy.report import accuracy
     from templater.accuracy.sources import default_sources
 
@@ -30,7 +32,7 @@ def accuracy_of(checked: Checked, sheets: tuple[TiledSheet, ...], options: Optio
     boat = checked.boat
     profile = options.profile_for(boat.description)
     sources = default_sources(boat, printer=max(profile.u_across, profile.u_along) if profile else None)
-    return accuracy(boat, sheets, sources, others=_larger(checked, sheets))
+    return accuracy(boat, sheets, sources, others=_larger(checked, sheets) if larger else ())
 
 
 def _larger(checked: Checked, sheets: tuple[TiledSheet, ...]) -> list[tuple[str, tuple[TiledSheet, ...]]]:

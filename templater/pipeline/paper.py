@@ -24,8 +24,10 @@ _OVERLAPS = (12.0, 10.0, 9.0)
 _ROLLS = ("24 in roll", "36 in roll")
 
 
-def look_at_paper(checked: Checked, options: Options) -> tuple[Checked, AccuracyReport | None]:
-    """Return the checked boat with findings about its sheets on paper, and the error budget.
+def look_at_paper(
+    checked: Checked, options: Options, *, larger: bool = True
+) -> tuple[Checked, AccuracyReport | None]:
+    """Return the checked boat with findings about its sheets on paper, and the error budget, see ``accuracy_of``.
 
     A boat with errors is returned as it is: nothing can be drawn for it.
 
@@ -40,7 +42,7 @@ def look_at_paper(checked: Checked, options: Options) -> tuple[Checked, Accuracy
     choices = _Choices(checked, drawings, correction, sheets)
     findings = tuple(_finding(choices, sheet) for sheet in sheets if sheet.cut)
     findings += printer_findings(checked, options)
-    report = accuracy_of(checked, sheets, options)
+    report = accuracy_of(checked, sheets, options, larger=larger)
     if report is not None:
         findings += report.findings
     return replace(checked, findings=(*checked.findings, *findings)), report

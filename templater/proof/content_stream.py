@@ -11,7 +11,7 @@ import re
 from collections.abc import Callable
 from typing import Any, NamedTuple, Protocol
 
-from templater.plane.shapes import IDENTITY, Affine
+from templater.plane.shapes import IDENTITY, Affine, Point
 from templater.proof.marks import AREA, BLOT, LETTER, Mark
 from templater.proof.paths import OVER, Box, Path, bounds, meet
 
@@ -334,17 +334,25 @@ class _Run:
         size, stretch, between, words = state.size, state.stretch / 100, state.between, state.words
         a, b, c, d, e, f = self.text.compose(state.ctm)
         look = (size * stretch * a, size * stretch * b, size * c, size * d, float(state.bold))
-        used = 0.0
+        e, f = c * state.rise + e, d * state.rise + f
+        used, points, shown = 0.0, list[Point](), ""
         for piece in _PIECE.finditer(operands[-1]):
             if piece[1]:
                 used -= float(piece[1]) / 1000 * size * stretch
                 continue
             for letter, advance, blank in state.font(_codes(piece[0])):
                 if not letter.isspace():
-                    at = (a * used + c * state.rise + e, b * used + d * state.rise + f)
-                    self.add(Mark(LETTER + letter, (at,), look, ink))
+                    points.append((a * used + e, b * used + f))
+                    shown += letter
                 used += (advance * size + between + (words if blank else 0.0)) * stretch
         self.text = Affine(e=used).compose(self.text)
+        if shown:
+            x0, y0, x1, y1 = bounds(points)
+            clip = state.clip
+            word = Mark(LETTER + shown, tuple(points), look, ink)
+            whole = clip[0] <= x0 and clip[1] <= y0 and x1 <= clip[2] and y1 <= clip[3]
+            for mark in (word,) if whole else word.letters():
+                self.add(mark)
 
 
 _UNIT: Box = (0.0, 0.0, 1.0, 1.0)

@@ -34,12 +34,19 @@ def letters_of(font: Any) -> Font:
         table = {code: chr(code) for code in range(256)}
     advances, usual = _composite_widths(font) if composite else _simple_widths(font)
 
+    known: dict[int, tuple[str, float, bool]] = {}
+
+    def letter(code: int) -> tuple[str, float, bool]:
+        said = table.get(code, "")
+        shown = said if len(said) == 1 else "\ufffd"
+        known[code] = shown, advances.get(code, usual) / 1000, width == 1 and code == 32
+        return known[code]
+
     def decode(codes: bytes) -> list[tuple[str, float, bool]]:
-        found = []
-        for i in range(0, len(codes), width):
-            code = int.from_bytes(codes[i : i + width], "big")
-            found.append((table.get(code, "\ufffd"), advances.get(code, usual) / 1000, width == 1 and code == 32))
-        return found
+        if width > 1:
+            all_ = (int.from_bytes(codes[i : i + width], "big") for i in range(0, len(codes), width))
+            return [known.get(code) or letter(code) for code in all_]
+        return [known.get(code) or letter(code) for code in codes]
 
     return decode
 

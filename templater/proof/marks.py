@@ -13,7 +13,7 @@ from templater.plane.shapes import Affine, Point
 
 #: Ends of a path nearer than this are one point, mm: some programs round coordinates to 0.01 point.
 SAME = 0.005
-#: Kinds of marks; a letter's kind is ``LETTER`` and the letter itself.
+#: Kinds of marks; that of words is ``LETTER`` and their letters without blanks.
 LINE, CURVE, AREA, BLOT, LETTER = "line", "curve", "area", "blot", "letter "
 
 
@@ -21,9 +21,9 @@ class Mark(NamedTuple):
     """One mark.
 
     Attributes:
-        kind: ``LINE``, ``CURVE``, ``AREA`` (filled), ``BLOT`` (a picture, a shading: nothing of ours) or a letter.
-        points: ends of a line; points along a curve, ends and middles of its pieces; corners of an area; origin of a
-            letter.
+        kind: ``LINE``, ``CURVE``, ``AREA`` (filled), ``BLOT`` (a picture, a shading: nothing of ours) or words.
+        points: ends of a line; points along a curve, ends and middles of its pieces; corners of an area; the
+            origin of each letter.
         look: of a stroke its width, end (0 butt, 1 round, 2 square), length of pattern used up at its start and the
             pattern; of a letter its em along and across the line of writing, and 1 for bold.
         ink: why it does not show as plain black: ``white``, ``clipped``, ``in a layer`` ..; empty if it does.
@@ -44,6 +44,15 @@ class Mark(NamedTuple):
     def middle(self) -> Point:
         """The mean of the points: the centre, for a circle or ellipse in equal pieces."""
         return mean(self.points)
+
+    def letters(self) -> tuple[Mark, ...]:
+        """Return a word's letters one by one; anything else as it is."""
+        if len(self.points) == 1 or not self.kind.startswith(LETTER):
+            return (self,)
+        return tuple(
+            self._replace(kind=LETTER + letter, points=(point,))
+            for letter, point in zip(self.kind[len(LETTER) :], self.points, strict=True)
+        )
 
     @property
     def name(self) -> str:

@@ -43,44 +43,50 @@ class Matched(NamedTuple):
 
 
 def match(wanted: Sequence[Mark], found: Sequence[Mark]) -> Matched:
-    """Match marks: first in the order in which they were painted, then by place, then the nearest of a kind."""
-    pairs: list[Pair] = []
-    free = dict.fromkeys(range(len(found)))
-    at = 0
-    waiting = []
-    cells: dict[str, Cells[int]] = {}
-    for mark in wanted:
-        number, off = _next(mark, found, at, free)
-        if number < 0:
-            if not cells:
-                cells = _cells(found)
-            number, off = _near(mark, found, free, cells, LIMIT)
-        if number < 0:
-            waiting.append(mark)
-            continue
-        pairs.append(Pair(mark, found[number], off, alike=True))
-        del free[number]
-        at = number + 1
+    """Match marks: words whole, then what is left letter by letter, then the nearest of a kind."""
+    pairs, waiting, free = _exact(wanted, found)
+    if waiting or free:
+        more, waiting, free = _exact(_letters(waiting), _letters(free))
+        pairs += more
+    left = dict(enumerate(free))
+    cells = _cells(free) if waiting else {}
     missing = []
     for mark in waiting:
-        number, off = _near(mark, found, free, cells, REACH)
+        number, off = _near(mark, left, cells, REACH)
         if number < 0:
             missing.append(mark)
-            continue
-        pairs.append(Pair(mark, found[number], off, _alike(mark, found[number])))
-        del free[number]
+        else:
+            pairs.append(Pair(mark, left[number], off, _alike(mark, left.pop(number))))
     wrong = tuple(pair for pair in pairs if pair.off > LIMIT or not pair.alike)
-    return Matched(tuple(pairs), wrong, tuple(missing), tuple(found[number] for number in free))
+    return Matched(tuple(pairs), wrong, tuple(missing), tuple(left.values()))
 
 
-def _next(mark: Mark, found: Sequence[Mark], at: int, free: dict[int, None]) -> tuple[int, float]:
-    for number in range(at, min(at + _AHEAD, len(found))):
-        other = found[number]
-        if other.kind == mark.kind and number in free:
-            off = deviation(mark, other)
-            if off <= LIMIT and _alike(mark, other):
-                return number, off
-    return -1, 0.0
+def _exact(wanted: Sequence[Mark], found: Sequence[Mark]) -> tuple[list[Pair], list[Mark], list[Mark]]:
+    """Pair the marks that are as they should be, mostly in the order of painting; return the rest of both as well."""
+    pairs, waiting = list[Pair](), list[Mark]()
+    left = dict(enumerate(found))
+    at = 0
+    cells: dict[str, Cells[int]] | None = None
+    for mark in wanted:
+        number = -1
+        for next_ in range(at, min(at + _AHEAD, len(found))):
+            other = found[next_]
+            if other.kind == mark.kind and (off := deviation(mark, other)) <= LIMIT and _alike(mark, other):
+                number = next_ if next_ in left else -1
+                break
+        if number < 0:
+            cells = _cells(found) if cells is None else cells
+            number, off = _near(mark, left, cells, LIMIT)
+        if number < 0:
+            waiting.append(mark)
+        else:
+            pairs.append(Pair(mark, left.pop(number), off, alike=True))
+            at = number + 1
+    return pairs, waiting, list(left.values())
+
+
+def _letters(marks: Sequence[Mark]) -> list[Mark]:
+    return [one for mark in marks for one in mark.letters()]
 
 
 def _cells(found: Sequence[Mark]) -> dict[str, Cells[int]]:
@@ -90,16 +96,14 @@ def _cells(found: Sequence[Mark]) -> dict[str, Cells[int]]:
     return cells
 
 
-def _near(
-    mark: Mark, found: Sequence[Mark], free: dict[int, None], cells: dict[str, Cells[int]], reach: float
-) -> tuple[int, float]:
-    """Return the nearest free mark of a kind within reach; only one that looks as it should if that is the limit."""
+def _near(mark: Mark, left: dict[int, Mark], cells: dict[str, Cells[int]], reach: float) -> tuple[int, float]:
+    """Return the nearest mark of a kind within reach; only one that looks as it should if that is the limit."""
     best, least = -1, math.inf
     if mark.kind in cells:
         for _, number in cells[mark.kind].near(_anchor(mark), max(reach, 4 * LIMIT)):
-            if number in free:
-                off = deviation(mark, found[number])
-                if off < least and off <= reach and (reach > LIMIT or _alike(mark, found[number])):
+            if number in left:
+                off = deviation(mark, left[number])
+                if off < least and off <= reach and (reach > LIMIT or _alike(mark, left[number])):
                     best, least = number, off
     return best, least
 
@@ -115,6 +119,8 @@ def _alike(wanted: Mark, found: Mark) -> bool:
     """True if a mark is black and has the width, pattern or type that it should have."""
     if found.ink or len(wanted.look) != len(found.look):
         return False
+    if wanted.look == found.look:
+        return True
     if all(abs(a - b) <= LIMIT for a, b in zip(wanted.look, found.look, strict=True)):
         return True
     if len(wanted.look) < 4 or wanted.kind.startswith(LETTER):
@@ -136,8 +142,8 @@ def deviation(wanted: Mark, found: Mark) -> float:
         return min(there, max(math.dist(a[0], b[1]), math.dist(a[1], b[0])))
     if wanted.circle is not None:
         return _off_circle(wanted, wanted.circle, found)
-    if len(a) == len(b) == 1:
-        return math.dist(a[0], b[0])
+    if wanted.kind.startswith(LETTER):
+        return max(map(math.dist, a, b))
     return _off_outline(a, b) if len(a) == len(b) and wanted.closed == found.closed else math.inf
 
 

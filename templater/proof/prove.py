@@ -220,10 +220,10 @@ class _Work:
         self._count(tally, wanted, found, where)
 
     def _count(self, tally: _Tally, wanted: tuple[Mark, ...], found: Matched, where: str) -> None:
-        letters = sum(mark.kind.startswith(LETTER) for mark in wanted)
+        letters = sum(len(mark.points) for mark in wanted if mark.kind.startswith(LETTER))
         tally.pages += 1
         tally.letters += letters
-        tally.marks += len(wanted) - letters
+        tally.marks += sum(not mark.kind.startswith(LETTER) for mark in wanted)
         tally.take(found, where)
         self.findings += told(found, wanted, where)
 

@@ -18,7 +18,7 @@ def told(found: Matched, wanted: Sequence[Mark], where: str) -> list[Finding]:
     """Return everything that is wrong on a page or picture: missing, off, otherwise drawn, or too much."""
     if found.clean:
         return []
-    count = Counter(mark.what for mark in wanted)
+    count = Counter(mark.what for whole in wanted for mark in whole.letters())
     off = [pair for pair in found.wrong if pair.off > LIMIT]
     unlike = [pair for pair in found.wrong if not pair.alike]
     return [

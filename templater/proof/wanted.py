@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 
 from templater.drawing.marks import PATTERNS, WIDTHS, Pen
 from templater.plane.shapes import Point
@@ -90,13 +90,13 @@ def _arc(numbers: list[float], look: tuple[float, ...], what: str) -> Mark:
     return Mark(CURVE, points, look, what=what, circle=((x, y), radius), closed=closed)
 
 
-def _letters(numbers: list[float], words: str) -> Iterator[Mark]:
+def _letters(numbers: list[float], words: str) -> tuple[Mark, ...]:
     size, turn, bold, x, y = numbers
-    yield from letters(words, (x, y), size, _TURNS[int(turn) % 4], bold=bool(bold))
+    return letters(words, (x, y), size, _TURNS[int(turn) % 4], bold=bool(bold))
 
 
-def letters(words: str, at: Point, size: float, along: Point, *, bold: bool) -> Iterator[Mark]:
-    """Yield the letters of a text that is set in the project's typeface; blanks leave no mark.
+def letters(words: str, at: Point, size: float, along: Point, *, bold: bool) -> tuple[Mark, ...]:
+    """Return a text that is set in the project's typeface as one mark; nothing if it is all blank.
 
     Args:
         words: the text.
@@ -107,11 +107,13 @@ def letters(words: str, at: Point, size: float, along: Point, *, bold: bool) -> 
     """
     cos, sin = along
     look = (size * cos, size * sin, -size * sin, size * cos, float(bold))
-    used, what = 0.0, f"text {words!r}"
+    used, points, shown = 0.0, list[Point](), ""
     for letter in words:
         if not letter.isspace():
-            yield Mark(LETTER + letter, ((at[0] + used * cos, at[1] + used * sin),), look, what=what)
+            points.append((at[0] + used * cos, at[1] + used * sin))
+            shown += letter
         used += text_width(letter, size, bold=bold)
+    return (Mark(LETTER + shown, tuple(points), look, what=f"text {words!r}"),) if shown else ()
 
 
 def bezier_points(points: tuple[Point, ...]) -> tuple[Point, ...]:

@@ -118,7 +118,9 @@ def test_texts_are_read_letter_by_letter_with_their_turn() -> None:
     # Turned by -90 degrees about its place the text runs up the sheet; y is turned over.
     look = 'x="10" y="-20" font-size="4" fill="black" stroke="none"'
     found = marks(f'<text {look} transform="rotate(-90 10 -20)">A A</text>')
-    first, second = found.marks
+    (words,) = found.marks
+    assert words.kind == "letter AA"
+    first, second = words.letters()
     assert (first.kind, first.ink, second.kind) == ("letter A", "", "letter A")
     assert first.points[0] == pytest.approx((10, 20))
     assert second.points[0][0] == pytest.approx(10)
