@@ -108,7 +108,7 @@ def accuracy(
         limits=tuple(model.limit(setting) for setting in boat.settings if setting.to_max is not None),
         settings=chances,
         findings=play_findings(boat, chances, model.errors, sources),
-        improvements=_improvements(model, sheets, worst, leads[worst.number - 1], others),
+        improvements=_improvements(model, sheets, worst, leads[worst.number - 1], others, chances),
     )
 
 
@@ -118,6 +118,7 @@ def _improvements(
     worst: Setting,
     lead: Budget,
     others: Iterable[tuple[str, Sequence[TiledSheet]]],
+    chances: tuple[SettingChance, ...],
 ) -> tuple[Improvement, ...]:
     """Return what squaring by tape, other paper, or half of each source would give at the worst setting, best first."""
     boat, sources = model.boat, model.sources
@@ -131,10 +132,17 @@ def _improvements(
         after = math.sqrt(lead.sigma**2 - 0.75 * part**2)
         found.append(Improvement(f"{name} halved: {sources.cure(name)}", lead.sigma, after))
     if boat.tape:
-        text = "the plank squared by tape on its first bolt, its second hole drilled only then"
+        text = "plank squared by tape on one bolt, then its second hole marked: at that setting"
         found.append(Improvement(text, lead.sigma, model.squared(worst).sigma))
-    helpful = [item for item in found if item.after < item.before - 0.005]
-    return tuple(sorted(helpful, key=lambda item: item.after))
+    helpful = sorted((item for item in found if item.after < item.before - 0.005), key=lambda item: item.after)
+    others_then = max((chance.lead for chance in chances if not chance.marked), default=None)
+    if boat.tape and others_then is not None:
+        # Said wherever the one setting is: the hole marked at one setting does little for the others.
+        at = next((number for number, item in enumerate(helpful) if "squared by tape" in item.text), None)
+        if at is not None:
+            text = "the same, at the other settings, until the plank is shifted and the tapes agree there too"
+            helpful.insert(at + 1, Improvement(text, lead.sigma, others_then))
+    return tuple(helpful)
 
 
 class _Model:

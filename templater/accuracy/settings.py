@@ -49,6 +49,8 @@ class SettingChance(NamedTuple):
         tapes: standard deviation of the tapes' difference with bolts in the middle of their play, mm.
         reach: by how much shifting the plank in its play can change that difference, mm either way.
         agree: share of boats in which both bolts drop in and the tapes come within tolerance; None without chocks.
+        lead: standard deviation of how far one runner ends ahead of the other with the bolts in the middle of their
+            play, before the plank is shifted, mm.
     """
 
     setting: int
@@ -59,6 +61,7 @@ class SettingChance(NamedTuple):
     tapes: float
     reach: float
     agree: float | None
+    lead: float
 
 
 def setting_chances(
@@ -90,22 +93,22 @@ def setting_chances(
     for setting in boat.settings:
         p, s = errors[f"P{setting.number}"], errors[f"S{setting.number}"]
         aft, spread = (s[axis] - p[axis] - plank[axis] for axis in range(2))
-        tape = None
+        tape, reach = None, 0.0
+        turn = aft / (2 * half)
         if boat.tape:
             here, there = (boat.tape[one.number - 1].slant for one in (setting, fitted))
             span = _span(boat)
             # The plank's middle, and the turn that equal tapes gave it at the fitted setting.
             off = (p[1] + s[1]) / 2 - errors["KP"][1] - plank[1] / 2
-            turn = aft / (2 * half)
             if boat.description.plank.second_hole is SecondHoleBy.FIT_UP:
                 turn = turn - (middle + read * (there / span)) / fitted.station
             tape = -(turn * setting.station + off) * (span / here) + _reading(sources)
             reach = span / here * setting.station * play / (2 * half)
-        drop_in, agree = _shares(spread, tape, play, reach if tape else 0.0)
+        drop_in, agree = _shares(spread, tape, play, reach)
         chances.append(
             SettingChance(
-                setting.number, setting is fitted, play, spread.sigma, drop_in,
-                tape.sigma if tape else 0.0, reach if tape else 0.0, agree if tape else None,
+                setting.number, setting is fitted, play, spread.sigma, drop_in, tape.sigma if tape else 0.0, reach,
+                agree if tape else None, turn.sigma * _span(boat),
             )
         )  # fmt: skip
     return tuple(chances)

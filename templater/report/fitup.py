@@ -21,7 +21,7 @@ from templater.units import Figures, plus_minus
 VERDICTS = {
     Verdict.FITS: "fits",
     Verdict.DEPENDS: "fits only if the bolt now stands at the far side of its play",
-    Verdict.TOO_FAR: "does not fit: drill the plank's second hole only once square",
+    Verdict.TOO_FAR: "does not fit: mark the plank's second hole only once the tapes agree",
 }
 #: Steps of reading and moving. Source: common practice, no source.
 STEPS = (
@@ -33,7 +33,8 @@ STEPS = (
         "Sharpened runners cut: fit guards or take them off before you lie under the plank; chock the hull.",
     ),
     (
-        "Once within tolerance, mark and drill the second hole, or tighten the bolts.",
+        "Once within tolerance, clamp the plank, read again and mark the second hole through the floor's own; drill it "
+        "in the middle of the mark. If it is there already, tighten the bolts and read again.",
         "Eye protection; clamp the work; no gloves or loose clothing at a drill; back the exit face with scrap.",
     ),
 )
@@ -127,7 +128,11 @@ def attempt_table(result: SquareResult, figures: Figures) -> Table:
             f"{figures.fine(abs(result.free_bolt_aft))} {way}; play {figures.fine(result.room.play_fore_aft)} fore and "
             f"aft: {VERDICTS[result.room.verdict]}",
         ),
-        ("second hole of the plank", f"{side_word(hole.side)}: {_hole(result, figures)}"),
+        (
+            f"second hole of the plank, {side_word(hole.side)}",
+            "clamp the plank once the tapes agree and mark it through the floor's own hole; expect it about "
+            f"{_hole(result, figures)}",
+        ),
         ("loop: post's axis to the tape's zero", Quantity(result.ring)),
         (
             "one reading is good to",
@@ -148,13 +153,20 @@ def _hole(result: SquareResult, figures: Figures) -> str:
 
 def off_centre_words(result: SquareResult, figures: Figures) -> str:
     """Say whether the plank's place athwart was measured, and what it would do if not."""
+    post = ""
+    if result.post_offset:
+        side = "starboard" if result.post_offset > 0 else "port"
+        post = f"The steering post stands {figures.length(abs(result.post_offset))} to {side}, allowed for. "
     if result.off_centre is not None:
         where = "starboard" if result.off_centre > 0 else "port"
         off = figures.length(abs(result.off_centre))
-        return f"The plank's middle lies {off} to {where} of the centreline, allowed for"
+        return f"{post}The plank's middle lies {off} to {where} of the centreline, allowed for"
     row = result.off_centre_rows[0]
+    unsure = ""
+    if result.off_centre_sd:
+        unsure = f", give or take {figures.length(2 * result.off_centre_sd)}, which the interval of the turn carries"
     return (
-        f"Taken as centred: each {figures.length(1.0, 0)} the plank lies off centre turns it by {abs(row.yaw):.3f}° "
+        f"{post}Taken as centred{unsure}: each {figures.length(1.0, 0)} the plank lies off centre turns it by {abs(row.yaw):.3f}° "
         f"({figures.length(abs(row.ends))} between the ends) with equal tapes; off_centre readings allow for it"
     )
 
@@ -294,6 +306,7 @@ def shim_blocks(result: ShimResult) -> tuple[Block, ...]:
     seats = Table(
         "seats", "Shims", (Column("side"), *(Column(head, "fine") for head in heads), Column("tilt out", "angle")),
         tuple((side_word(seat.side), seat.at_bolt, *seat.corners, seat.tilt) for seat in result.seats),
+        "Both are equally thick at the bolts, or the plank would roll.",
     )  # fmt: skip
     columns = (
         Column("change"), Column("over the seat", "fine"), Column("tilt", "angle"),

@@ -308,6 +308,18 @@ def accuracy_tables(boat: Boat, report: AccuracyReport) -> tuple[Table, ...]:
             Column("chance of exceeding it"), Column("largest part"),
         )  # fmt: skip
         tables.append(Table("limits", "The rule's limit", columns, limits))
+    shares = merged((row.setting, row.drop_in, row.agree, row.tapes or None, row.reach or None)
+                    for row in report.settings)  # fmt: skip
+    columns = (
+        Column("setting"), Column("both bolts drop in", "share", 0), Column("tapes can be made to agree", "share", 0),
+        Column("tapes differ by", "length"), Column("play shifts that by", "length"),
+    )  # fmt: skip
+    note = (
+        "Share of boats drilled like this one; tapes within tolerance as read three times a side. The second hole is "
+        "marked at one setting; at the others the plank is shifted in the bolts' play, then the plates screwed down."
+    )
+    caption = "Both bolts and the tapes, setting by setting"
+    tables.append(Table("settings", caption, columns, shares, note).without_empty())
     if report.improvements:
         helps = tuple((row.text, row.before, row.after) for row in report.improvements[:6])
         columns = (Column("change"), Column("before", "fine"), Column("after", "fine"))

@@ -115,3 +115,14 @@ def test_the_chances_of_the_job_sheet_are_those_of_the_simulated_builders(builde
     for chance, (enters, agree) in zip(told, shares, strict=True):
         assert chance.drop_in == pytest.approx(enters, abs=0.02)
         assert chance.agree == pytest.approx(agree, abs=0.02)
+
+
+def test_the_hole_marked_at_one_setting_does_little_for_the_others(builders: Builders) -> None:
+    boat, sheets, sources = builders.boat, builders.sheets, builders.shop.sources
+    told = setting_chances(boat, _Model(boat, sheets, sources).errors, sources)
+    plank = builders.marked() - builders.places["KP"]
+    for chance in told:
+        floor = builders.places[f"S{chance.setting}"] - builders.places[f"P{chance.setting}"]
+        lead = APART * (np.arctan2(*floor.T) - np.arctan2(*plank.T))
+        assert chance.lead == pytest.approx(float(np.std(lead)), rel=0.03)
+    assert min(one.lead for one in told if not one.marked) > 5.0
