@@ -118,7 +118,7 @@ def drilled(sheet: TiledSheet, shop: Workshop, scale: tuple[np.ndarray, np.ndarr
         step = np.linalg.lstsq(np.array(rows), np.array(offs), rcond=None)[0]
         move, angle = move + step[:2].T, angle + step[2]
     places = {}
-    for hole in sheet.drawing.holes:
+    for hole in (*sheet.drawing.holes, *sheet.drawing.expected):
         if hole.kind in ("sleeve", "bolt"):
             at = turn(place(hole.at), angle, middle) + move
             for axis in (0, 1):
