@@ -119,7 +119,7 @@ def drilled(sheet: TiledSheet, shop: Workshop, scale: tuple[np.ndarray, np.ndarr
         move, angle = move + step[:2].T, angle + step[2]
     places = {}
     for hole in (*sheet.drawing.holes, *sheet.drawing.expected):
-        if hole.kind in ("sleeve", "bolt"):
+        if hole.kind in ("sleeve", "bolt", "place to expect"):
             at = turn(place(hole.at), angle, middle) + move
             for axis in (0, 1):
                 lean = thickness * np.tan(np.radians(shop.draw("drill lean")))
