@@ -166,8 +166,9 @@ def off_centre_words(result: SquareResult, figures: Figures) -> str:
     if result.off_centre_sd:
         unsure = f", give or take {figures.length(2 * result.off_centre_sd)}, which the interval of the turn carries"
     return (
-        f"{post}Taken as centred{unsure}: each {figures.length(1.0, 0)} the plank lies off centre turns it by {abs(row.yaw):.3f}° "
-        f"({figures.length(abs(row.ends))} between the ends) with equal tapes; off_centre readings allow for it"
+        f"{post}Taken as centred{unsure}: each {figures.length(1.0, 0)} the plank lies off centre turns it by "
+        f"{abs(row.yaw):.3f}° ({figures.length(abs(row.ends))} between the ends) with equal tapes; off_centre readings "
+        "allow for it"
     )
 
 
