@@ -230,6 +230,41 @@ class Location(NamedTuple):
         return f"{self.file}:{self.line}:{self.column}"
 
 
+#: How a letter that cannot be seen is written out, by whether its number is above 255.
+_WRITTEN = (r"\x%02x", r"\u%04x")
+#: Letters that ids of screws carry for their set.
+_SETS = {"first": "a", "second": "b"}
+
+
+def visible(text: str) -> str:
+    r"""Return a text with every letter that could not be seen, or would move what stands round it, written out.
+
+    >>> visible("a\rb\u202e")
+    'a\\x0db\\u202e'
+    """
+    if text.isprintable():
+        return text
+    return "".join(letter if letter.isprintable() else _WRITTEN[ord(letter) > 255] % ord(letter) for letter in text)
+
+
+def counted(key: str) -> str:
+    """Return a dotted key with places in lists counted from 1 as on the sheets, and x and y of points named.
+
+    >>> counted("fixing.plate.screws.second.1"), counted("floor.outline.0.1")
+    ('fixing.plate.screws.second b2', 'floor.outline 1 y')
+    """
+    words: list[str] = []
+    parts = key.split(".")
+    for before, part in zip(["", *parts], parts, strict=False):
+        if not (part.isascii() and part.isdigit() and len(part) < 7):
+            words.append(f".{part}")
+        elif (before == "at" or before.isdigit()) and part in "01":
+            words.append(" x" if part == "0" else " y")
+        else:
+            words.append(f" {_SETS.get(before, '')}{int(part) + 1}")
+    return "".join(words).removeprefix(".")
+
+
 class Finding(NamedTuple):
     """One thing found wrong or worth knowing.
 
@@ -255,8 +290,8 @@ class Finding(NamedTuple):
     def line(self) -> str:
         """Return the finding as one line, ``file:line:column: key: text [code]``."""
         place = f"{self.where}: " if self.where else ""
-        key = f"{self.key}: " if self.key else ""
-        return f"{place}{key}{self.text} [{self.code}]"
+        key = f"{counted(self.key)}: " if self.key else ""
+        return visible(f"{place}{key}{self.text} [{self.code}]")
 
 
 class TemplaterError(Exception):

@@ -57,7 +57,7 @@ class _About:
         tree = self.tree
         for name in key.split("."):
             if isinstance(tree, list):
-                tree = tree[int(name)]
+                tree = tree[int(name)] if name.isdecimal() else None
             elif isinstance(tree, dict):
                 tree = tree.get(name)
             else:

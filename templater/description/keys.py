@@ -22,6 +22,7 @@ from templater.units import FRACTIONS, Figures
 
 AnyLength = Annotated[float, Length()]
 Positive = Annotated[float, Length(above=0)]
+Bore = Annotated[float, Length(least=0.5)]
 NotNegative = Annotated[float, Length(least=0)]
 Degrees = Annotated[float, Number(least=0, most=45, unit=" degrees")]
 Turn = Annotated[float, Number(least=-360, most=360, unit=" degrees")]
@@ -120,7 +121,7 @@ class Floor(Keys):
 
     thickness: Positive = key("thickness of the floor where the bolts go through")
     outline: Corners = key("corners [x aft, y to starboard] from the steering pivot axis, in order round the floor", ())
-    keep_clear: tuple[KeepClear, ...] = key("areas on which nothing is drilled", ())
+    keep_clear: Annotated[tuple[KeepClear, ...], Field(max_length=100)] = key("areas on which nothing is drilled", ())
     wood: Annotated[Wood, NameOr(40, "species")] = key("wood of the floor: its name, or species or weight", Wood)
 
 
@@ -199,7 +200,7 @@ class Slot(Keys):
 class Screws(Keys):
     """The wood screws of a plate."""
 
-    diameter: Positive = key("nominal diameter of the screw")
+    diameter: Bore = key("nominal diameter of the screw")
     length: Positive = key("length of the screw")
     first: Annotated[tuple[XY, ...], Field(min_length=1, max_length=50)] = key(
         "screws used when new, [x aft, y to starboard] from the plate's centre"
@@ -269,7 +270,7 @@ class Fitting(Keys):
         "Plank: aft of the bolt line, along the face from the middle to starboard"
     )
     pattern: Pattern = key("how the holes lie round that place")
-    drill: Positive = key("diameter of the holes")
+    drill: Bore = key("diameter of the holes")
     rotate: Turn = key("degrees by which the pattern is turned, from aft towards starboard", 0.0)
     mirror: Annotated[bool, YesNo()] = key("true repeats it on the other side", default=False)
 
@@ -314,9 +315,7 @@ class Accuracy(Keys):
     line: NotNegative | None = key("drawing the pencil lines that a sheet is laid on", None)
     pivot: NotNegative | None = key("finding the steering pivot axis that is measured from", None)
     chocks: NotNegative | None = key("placing the chocks on the plank, fore and aft and athwart", None)
-    centring: NotNegative | None = key(
-        "plank's middle off the centreline on its first bolt; worked out from the others if left out", None
-    )
+    centring: NotNegative | None = key("plank's middle off the centreline; worked out if left out", None)
 
 
 class Issue(Keys):

@@ -8,7 +8,7 @@ from templater.description.checks import check
 from templater.description.keys import UNITS, Description
 from templater.findings import DescriptionError, Finding, Location, TemplaterError
 from templater.reader import faults
-from templater.reader.compose import Composed, Leaf, Tree, compose
+from templater.reader.compose import CONTROL, Composed, Leaf, Tree, compose
 from templater.reader.faults import fault
 from templater.reader.keys import place, read_tree
 from templater.reader.values import Known
@@ -62,7 +62,7 @@ def _read_chain(text: str, file: str, resolve: Resolver | None) -> tuple[list[Co
     findings = list(chain[0].findings)
     while isinstance(chain[-1].tree, dict):
         leaf = chain[-1].tree.get("based_on")
-        if not isinstance(leaf, Leaf) or not isinstance(leaf.value, str):
+        if not isinstance(leaf, Leaf) or not isinstance(leaf.value, str) or CONTROL.search(leaf.value):
             break
         where = chain[-1].places["based_on"]
         name = faults.shown(leaf.value)

@@ -36,8 +36,9 @@ from templater.reader import faults
 from templater.reader.faults import fault
 from templater.reader.syntax import Place, explain
 
-#: Longest text that is read, characters: room for 100 000 holes and their comments.
-LARGEST = 8_000_000
+#: Longest text that is read, characters, and most values in it: a few seconds of reading.
+LARGEST = 1_000_000
+MOST_VALUES = 100_000
 #: Deepest nesting; the description itself needs six.
 DEEPEST = 20
 #: Reading stops after so many faults: the text is then something else than a description.
@@ -102,7 +103,7 @@ def compose(text: str, file: str) -> Composed:
     text = text.removeprefix("\ufeff")
     composed = Composed(file, places={"": Location(file, 1, 1)})
     if len(text) > LARGEST:
-        message = f"{len(text)} characters - a text of at most {LARGEST} is read"
+        message = f"{len(text)} characters - a text of at most {LARGEST} is read; many holes are shorter as a pattern"
         composed.findings.append(fault(faults.SIZE, "", message, composed.places[""]))
         return composed
     if unfit := CONTROL.search(text):
@@ -136,6 +137,7 @@ class _Builder:
     def __init__(self, composed: Composed) -> None:
         self.composed = composed
         self.last = composed.places[""]
+        self.values = 0
         #: Start and end of the last text in quotation marks.
         self.quoted: tuple[Place, Place] | None = None
 
@@ -168,6 +170,10 @@ class _Builder:
 
     def node(self, event: Event, events: Iterator[Event], key: str, depth: int) -> Tree:
         """Return the tree that starts with an event."""
+        self.values += 1
+        if self.values > MOST_VALUES:
+            self.note(faults.SIZE, key, f"more than {MOST_VALUES} values - write many holes as a pattern", event)
+            raise _StopError
         if isinstance(event, AliasEvent):
             self.note(faults.ANCHOR, key, f"*{faults.shown(event.anchor)}: an alias - write the value out", event)
             return Leaf(None, "", key, self.composed.file)
@@ -179,14 +185,21 @@ class _Builder:
         if isinstance(event, ScalarEvent):
             plain = event.style in (None, "")
             self.note_quoted(event)
-            value = _resolve(event.value) if plain else event.value
-            return Leaf(value, event.value, key, self.composed.file)
+            text = event.value if plain else self.unescaped(event, key)
+            return Leaf(_resolve(text) if plain else text, text, key, self.composed.file)
         if depth >= DEEPEST:
             self.note(faults.DEPTH, key, f"nested deeper than {DEEPEST} - the description needs six levels", event)
             raise _StopError
         if isinstance(event, SequenceStartEvent):
             return self.items(events, key, depth)
         return self.mapping(events, key, depth)
+
+    def unescaped(self, event: ScalarEvent, key: str) -> str:
+        """Return a quoted text, pairs of escapes as JSON writes them put together; half a pair is a fault."""
+        text: str = event.value.encode("utf-16", "surrogatepass").decode("utf-16", "replace")
+        if text.count("\ufffd") > event.value.count("\ufffd"):
+            self.note(faults.CHARACTER, key, f"{faults.shown(event.value)}: half of a pair of escapes", event)
+        return text
 
     def note_quoted(self, event: ScalarEvent) -> None:
         """Remember a text in quotation marks: it may not have been closed where it should be."""
@@ -216,6 +229,7 @@ class _Builder:
                 raise _StopError
             if event.anchor or event.tag:
                 self.note(faults.TAG, key, "a key with an anchor or a tag - write the key alone", event)
+            self.unescaped(event, key)
             name = _join(key, event.value)
             if event.value == "<<" and event.style in (None, ""):
                 self.note(faults.ANCHOR, name, "a merge key - write the keys out, or use based_on at the top", event)

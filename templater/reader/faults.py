@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterable
 
-from templater.findings import Finding, Location
+from templater.findings import Finding, Location, visible
 
 # The text as YAML.
 SYNTAX = "D101"       # not YAML
@@ -56,12 +56,12 @@ def fault(code: str, key: str, text: str, where: Location | None) -> Finding:
 
 
 def shown(text: object) -> str:
-    """Return a value for a message: on one line, cut if long, without control characters.
+    """Return a value for a message: on one line, cut if long, control characters written out.
 
     >>> shown("2390 furlongs")
     '2390 furlongs'
     """
-    line = "".join(letter if letter.isprintable() else "\N{REPLACEMENT CHARACTER}" for letter in str(text))
+    line = visible(str(text))
     if not line.strip():
         return "nothing"
     return line if len(line) <= _SHOWN else f"{line[: _SHOWN - 3]}..."

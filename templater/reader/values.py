@@ -24,6 +24,8 @@ from templater.units import UNIT_FACTORS, parse_length
 
 #: mm beyond which no length of a small boat lies; it catches a wrong unit.
 FURTHEST = 20_000.0
+#: mm below which nothing that must have a length is made.
+SMALLEST = 0.1
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 #: A decimal comma.
 _COMMA = re.compile(r"([-+]?[0-9]+),([0-9]+(?:\s*[a-z\"']+)?)")
@@ -120,11 +122,15 @@ class Length(_Range, Kind):
                 refuse(faults.KIND, leaf, f"not a length - {meant}")
         elif not math.isfinite(value):
             refuse(faults.FINITE, leaf, f"not a length - allowed: {_AS_IN}")
+        elif abs(value) > FURTHEST:
+            length = math.copysign(2 * FURTHEST, value)
         else:
             # By way of the shortest decimal, so that 0.1 in is 2.54 mm to the last bit.
             length = float(value) if unit == "mm" else float(Fraction(repr(value)) * UNIT_FACTORS[unit])
         if not self.holds(length):
             refuse(faults.RANGE, leaf, f"outside what is allowed: {self.words(' mm')}")
+        if self.above == 0 and length < SMALLEST:
+            refuse(faults.RANGE, leaf, f"no length here can be that small - allowed: from {SMALLEST:g} mm")
         if abs(length) > FURTHEST:
             refuse(faults.RANGE, leaf, f"no length here can be that large - allowed: up to {FURTHEST:g} mm")
         info.context.numbers[leaf.key] = length

@@ -10,8 +10,22 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from templater.description import load_description
-from templater.findings import DescriptionError, Location
+from templater.findings import DescriptionError, Finding, Location
 from templater.reader.compose import read_yaml
+
+SOUND = """\
+boat: Whinchat 3
+units: mm
+rule: {runner_base: {max: 2350 mm}}
+steering_post: {diameter: 32}
+floor: {thickness: 14}
+plank: {length: 2390, width: 175, thickness: 34, crown: 38, pivot_aft_of_bolts: 6}
+fixing:
+  half_spread: 215
+  settings: {count: 3, pitch: 55}
+  bolt: {thread: M8}
+  plate: {length: 46, width: 76, thickness: 3, screws: {diameter: 4.5, length: 18, first: [[-16, -30], [16, 30]]}}
+"""
 
 #: Source: YAML 1.2.2, example 10.9 and the table of section 10.3.2 (core schema).
 CORE_SCHEMA = [
@@ -111,3 +125,73 @@ def test_an_open_quotation_mark_is_pointed_at(configs: Path, mark: str) -> None:
         line, column, said = first_fault(text)
         assert (line, column) == (number, text.splitlines()[number - 1].index(mark) + 1), text.splitlines()[number - 1]
         assert "the quotation mark that opens here" in said
+
+
+LONG = "9" * 400
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "key"),
+    [
+        ("{thickness: 14}", "{thickness: 14, keep_clear: [[2120, -30], [2120, 30]]}", "floor.keep_clear.0"),
+        ("{thread: M8}", "[M8]", "fixing.bolt"),
+        ("{diameter: 32}", "[32]", "steering_post"),
+        ("{diameter: 32}", "{diameter: 1e308}", "steering_post.diameter"),
+        ("{diameter: 32}", "{diameter: 1e308 in}", "steering_post.diameter"),
+        ("{diameter: 32}", "{diameter: 5e-324}", "steering_post.diameter"),
+        ("{diameter: 32}", f"{{diameter: {LONG}}}", "steering_post.diameter"),
+        ("{diameter: 32}", f"{{diameter: '{LONG}'}}", "steering_post.diameter"),
+        ("count: 3", f"count: {LONG}", "fixing.settings.count"),
+        ("diameter: 4.5", "diameter: 0.001", "fixing.plate.screws.diameter"),
+        ("units: mm", 'units: mm\nbased_on: "a\\0b"', "based_on"),
+        ("boat: Whinchat 3", 'boat: "Whin\\ud83d"', "boat"),
+        ("boat: Whinchat 3", 'boat: "Whin\\u001bchat"', "boat"),
+    ],
+)
+@pytest.mark.parametrize("units", ["mm", "in"])
+def test_what_no_boat_can_have_is_refused_at_its_place(old: str, new: str, key: str, units: str) -> None:
+    assert old in SOUND
+    text = SOUND.replace(old, new).replace("units: mm", f"units: {units}")
+    with pytest.raises(DescriptionError) as caught:
+        load_description(text, "boat.yaml", resolve=lambda name, _where: (name, SOUND))
+    assert key in {finding.key for finding in caught.value.findings}
+    assert all(finding.line().isprintable() for finding in caught.value.findings)
+
+
+@pytest.mark.parametrize("section", ["fixing", "print", "plank", "floor", "rule"])
+def test_a_list_where_keys_belong_is_a_fault(section: str) -> None:
+    head = "".join(f"{line}\n" for line in ("boat: A", "units: mm", f"{section}: [A4, 2, [3]]"))
+    with pytest.raises(DescriptionError) as caught:
+        load_description(head, "boat.yaml")
+    assert ("D122", section) in {(finding.code, finding.key) for finding in caught.value.findings}
+
+
+def test_a_pair_of_escapes_is_the_letter_that_json_means() -> None:
+    assert load_description(SOUND.replace("Whinchat 3", '"Whin \\ud83d\\ude00"'), "b").boat == "Whin \U0001f600"
+
+
+def test_many_areas_and_many_values_are_refused_in_one_line() -> None:
+    area = "{name: a, corners: [[1, 1], [1, 20], [20, 20]]}"
+    text = SOUND.replace("{thickness: 14}", f"{{thickness: 14, keep_clear: [{', '.join([area] * 101)}]}}")
+    with pytest.raises(DescriptionError, match=r"too many entries - allowed: at most 100 \[D124\]$"):
+        load_description(text, "boat.yaml")
+    with pytest.raises(DescriptionError, match=r"a text of at most 1000000 is read; .*\[D103\]$"):
+        load_description(SOUND + "#" * 1_000_000, "boat.yaml")
+
+
+def test_nothing_in_a_message_moves_the_cursor_or_turns_the_line() -> None:
+    signs = "\x1b[2K\r\n\x7f\x85\u202e\u2066\u2028"
+    line = Finding("D120", f"a.{signs}", f"{signs}: unknown", Location(f"{signs}.yaml", 1, 1)).line()
+    assert line.isprintable()
+    assert r"\x1b[2K\x0d\x0a\x7f\x85\u202e\u2066\u2028" in line
+
+
+def test_places_in_lists_are_counted_as_on_the_sheet() -> None:
+    for key, shown in (
+        ("fixing.plate.screws.second.1", "fixing.plate.screws.second b2"),
+        ("fixing.plate.screws.first.0.1", "fixing.plate.screws.first a1 y"),
+        ("floor.outline.3", "floor.outline 4"),
+        ("fittings.0.at.1", "fittings 1.at y"),
+        ("square.port.0", "square.port 1"),
+    ):
+        assert Finding("D124", key, "text").line() == f"{shown}: text [D124]"
