@@ -40,7 +40,6 @@ def solve_plank(description: Description) -> SolvedPlank:
         lean=math.degrees(lean),
         lean_shift=plank.thickness * math.tan(lean),
         end_to_hole=plank.length / 2 - along,
-        span_growth=plank.length - arc.chord,
     )
 
 

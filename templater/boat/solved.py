@@ -100,7 +100,6 @@ class SolvedPlank:
         lean_shift: how far such a hole has wandered at the under face, mm, along the plank towards its middle
             (the face falls away towards the ends, so square to it leans inward below).
         end_to_hole: distance along the face from either end to the nearer hole.
-        span_growth: how much the straight end-to-end distance grows as the plank is pressed flat.
     """
 
     radius: float
@@ -109,7 +108,6 @@ class SolvedPlank:
     lean: float
     lean_shift: float
     end_to_hole: float
-    span_growth: float
 
 
 @dataclass(frozen=True, slots=True)

@@ -332,9 +332,9 @@ class Issue(Keys):
 class Spares(Keys):
     """What goes into the spares bag."""
 
-    plates: Annotated[int, Count(0, 1000)] = key("spare plates", 2)
+    plates: Annotated[int, Count(0, 1000)] = key("spare plates: a middle and an end one for each side", 4)
     bolts: Annotated[int, Count(0, 1000)] = key("spare bolts with nut and washers", 2)
-    screws: Annotated[int, Count(0, 1000)] = key("spare wood screws", 8)
+    screws: Annotated[int, Count(0, 1000)] = key("spare wood screws besides those that each spare plate brings", 0)
 
 
 class Cutting(Keys):

@@ -1,6 +1,6 @@
 """The bolt through plate, floor and plank: the stack of parts under its head, its length, and where its thread begins.
 
-The bolt goes in from above, washer and nut below (common practice, no source). All in mm.
+The bolt goes in from above, washer and nut below (common practice, no source), unless described otherwise. All in mm.
 """
 
 from __future__ import annotations
@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from templater.boat.solved import Boat
-from templater.description.keys import Description
+from templater.description.keys import BoltFrom, Description
 from templater.findings import Finding, Severity
 from templater.standards.bolts import (
     BoltType,
@@ -43,13 +43,13 @@ class BoltFit(NamedTuple):
 
     Attributes:
         number: bolts in the boat.
-        layers: from the head down to the washer; the nut comes next.
+        layers: from the head to the washer; the nut comes next.
         grip: thickness of the layers, nominal.
         needed: greatest grip + nut + two pitches: the shortest bolt that serves.
         length: of the bolt taken: the next stocked one, or as the description asks.
         showing: thread beyond the nut's outer face, nominal grip.
         thread_from: from the bearing face to the last full turn of the thread (length - b).
-        shank_ends_in: layer in which the full thread begins, ``shank_into`` mm below that layer's upper face.
+        shank_ends_in: layer in which the full thread begins, ``shank_into`` mm from its face towards the head.
         runs_out: the nut would meet the end of the thread before it clamps.
         play_sleeve: hole less bolt, on the diameter, in the sleeve (or the floor's hole); ``play_plank`` in the plank.
         slot_travel: how far the bolt can move athwart in slot and sleeve together; None without a slot.
@@ -98,20 +98,19 @@ def fit_bolt(boat: Boat) -> tuple[BoltFit | None, tuple[Finding, ...]]:
 
 
 def _layers(description: Description, bolt: BoltType, washer: Washer) -> tuple[Layer, ...]:
-    """Return the clamped parts from the head down; a head that would bear on bare wood gets a washer too."""
+    """Return the clamped parts from the head on; a head that would bear on bare wood gets a washer too."""
     fixing, floor = description.fixing, description.floor
     ring = Layer("washer", washer.thickness, washer.thinnest, washer.thickest)
-    layers: list[Layer] = []
-    if fixing.plate is not None:
-        layers.append(_layer("plate", fixing.plate.thickness))
-    elif not bolt.countersunk:
-        layers.append(Layer("washer under the head", ring.thickness, ring.least, ring.greatest))
-    sheet = plywood_thickness(floor.thickness) if (floor.wood.species or "") == "birch plywood" else None
+    sheet = plywood_thickness(floor.thickness) if floor.wood.species == "birch plywood" else None
     name = "floor and sleeve" if fixing.sleeve else "floor"
-    layers.append(Layer(name, floor.thickness, sheet.least, sheet.greatest) if sheet else _layer(name, floor.thickness))
-    layers += [_layer(name, thick) for name, thick in (("shim", fixing.shim), ("block", fixing.block)) if thick > 0]
-    layers += [_layer("plank", description.plank.thickness), ring]
-    return tuple(layers)
+    parts = [_layer("plate", fixing.plate.thickness)] if fixing.plate else []
+    parts.append(Layer(name, floor.thickness, sheet.least, sheet.greatest) if sheet else _layer(name, floor.thickness))
+    parts += [_layer(name, thick) for name, thick in (("shim", fixing.shim), ("block", fixing.block)) if thick > 0]
+    parts.append(_layer("plank", description.plank.thickness))
+    if fixing.bolt.from_ is BoltFrom.BELOW:
+        parts.reverse()
+    under_head = parts[0].name != "plate" and not bolt.countersunk
+    return (*([ring._replace(name="washer under the head")] if under_head else ()), *parts, ring)
 
 
 def _layer(name: str, thickness: float) -> Layer:
@@ -247,18 +246,19 @@ def _seat_findings(boat: Boat, fit: BoltFit) -> list[Finding]:
         add("H114", "fixing.sleeve.inner",
             f"a {bolt.thread} bolt does not pass a sleeve of {say(fixing.sleeve.inner)} - {least}")
     plate = fixing.plate
+    head_on = plate if fixing.bolt.from_ is BoltFrom.ABOVE else None
     if plate and plate.slot and plate.slot.width < diameter:
         add("H114", "fixing.plate.slot.width",
             f"a {bolt.thread} bolt does not pass a slot of {say(plate.slot.width)} - {least}")
-    if plate and plate.slot and not bolt.countersunk and bolt.across <= plate.slot.width:
+    if head_on and head_on.slot and not bolt.countersunk and bolt.across <= head_on.slot.width:
         add("H115", "fixing.plate.slot.width",
-            f"the bolt's head, {say(bolt.across)} across, drops into a slot of {say(plate.slot.width)}")
-    if plate and bolt.widest > min(plate.length, plate.width):
+            f"the bolt's head, {say(bolt.across)} across, drops into a slot of {say(head_on.slot.width)}")
+    if head_on and bolt.widest > min(head_on.length, head_on.width):
         add("H116", "fixing.plate",
             f"the bolt's head, {say(bolt.widest)} at its widest, is larger than the plate")
-    if plate and bolt.countersunk and bolt.height > plate.thickness:
+    if head_on and bolt.countersunk and bolt.height > head_on.thickness:
         add("H118", "fixing.plate.thickness",
-            f"the countersunk head is {say(bolt.height)} high, the plate {say(plate.thickness)}: the head goes into "
+            f"the countersunk head is {say(bolt.height)} high, the plate {say(head_on.thickness)}: the head goes into "
             "the floor or the sleeve; take a thicker plate or a hexagon head")
     plank = boat.description.plank
     edge = min(plank.fore_edge, plank.width - plank.fore_edge)

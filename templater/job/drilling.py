@@ -10,7 +10,7 @@ from enum import Enum
 from typing import NamedTuple
 
 from templater.boat.solved import Boat, Hole, HoleKind
-from templater.description.keys import FloorFace, Surface
+from templater.description.keys import BoltFrom, FloorFace, Surface
 from templater.job.plate_screws import specific_gravity
 from templater.standards.bits import Bit, bit_sizes, nearest_bit
 from templater.standards.fasteners import clearance_hole, nominal_diameter
@@ -30,7 +30,6 @@ HARDWOOD = 0.5
 EITHER_SIDE = "start the exit side first, just through the paint"
 FROM_BELOW = "bore from below until the bit's point just shows above, then finish from above in the mark of the point"
 SCREW_HOME = "run the screws in nine tenths by machine, the rest by hand"
-BOLT_WAY = "the bolt goes in from above, washer and nut below"
 
 
 SEALED = "coat the bare wood of the hole with epoxy or varnish"
@@ -99,9 +98,10 @@ class DrillingRow(NamedTuple):
         return self.final.diameter - self.wanted
 
 
-def second_at_fit_up(boat: Boat) -> str:
-    """Return the id of the plank's hole that is marked once the tapes agree; empty where both are drilled before."""
-    return boat.expected
+def bolt_way(boat: Boat) -> str:
+    """Return which way the bolts go in."""
+    way = boat.description.fixing.bolt.from_
+    return f"the bolt goes in from {way.value}, washer and nut {'below' if way is BoltFrom.ABOVE else 'above'}"
 
 
 def drilling(boat: Boat) -> tuple[DrillingRow, ...]:
@@ -116,7 +116,7 @@ def drilling(boat: Boat) -> tuple[DrillingRow, ...]:
             rows.append(_screw_row(boat, holes, kind))
     rows += _plate_rows(boat)
     plank = [hole for hole in boat.on(Surface.PLANK) if hole.kind is HoleKind.BOLT]
-    later = second_at_fit_up(boat)
+    later = boat.expected
     for use, holes in (
         (Use.PLANK, [hole for hole in plank if hole.id != later]),
         (Use.SECOND_HOLE, [hole for hole in plank if hole.id == later]),
@@ -229,7 +229,7 @@ def _floor_bolt_row(boat: Boat, holes: list[Hole]) -> DrillingRow:
         backing=f"scrap wood clamped to the {_other(face)} face",
         glue=SEALED,
         rule=PILOT_RULE,
-        notes=(EITHER_SIDE, BOLT_WAY),
+        notes=(EITHER_SIDE, bolt_way(boat)),
     )
 
 
@@ -348,7 +348,7 @@ def _plank_row(boat: Boat, use: Use, holes: list[Hole]) -> DrillingRow:
             else "square to the plank's face",
             f"for a free fit {standard} has {say(clearance_hole(thread, 'fine'))} (fine) or "
             f"{say(clearance_hole(thread))} (medium); this hole is {say(wanted)}",
-            BOLT_WAY,
+            bolt_way(boat),
         ),
     )
 

@@ -7,6 +7,7 @@ from itertools import combinations
 from typing import NamedTuple
 
 from templater.boat.solved import Boat, HoleKind
+from templater.description.keys import BoltFrom
 from templater.findings import Finding
 from templater.job.bolt_stack import BoltFit, fit_bolt
 from templater.job.drilling import Use, drilling
@@ -129,7 +130,7 @@ def _meetings(boat: Boat, bolt: BoltFit | None, screws: ScrewFit | None) -> list
     say = description.figures.size
     found = []
     places = (*plate.screws.first, *plate.screws.second)
-    if bolt is not None and places:
+    if bolt is not None and places and description.fixing.bolt.from_ is BoltFrom.ABOVE:
         travel = max(0.0, bolt.slot_travel or 0.0) / 2
         near = min((x**2 + max(0.0, abs(y) - travel) ** 2) ** 0.5 for x, y in places)
         need = (bolt.bolt.widest + screws.head) / 2
@@ -211,16 +212,18 @@ def spares_bag(boat: Boat, bolt: BoltFit | None, screws: ScrewFit | None) -> tup
 def _bolt_rows(boat: Boat, bolt: BoltFit, count: int, spare: int) -> list[ShoppingRow]:
     """Return bolts, nuts and washers."""
     kind, say = bolt.bolt, boat.description.figures.size
+    way = boat.description.fixing.bolt.from_
+    other = "below" if way is BoltFrom.ABOVE else "above"
     turned = "threaded to the head" if kind.full else "partly threaded"
     rows = [
         ShoppingRow(
             f"{kind.head} bolt", f"{kind.thread} x {_sold(kind.thread).size(bolt.length)}",
-            kind.standard, count, spare, f"{turned}; goes in from above",
+            kind.standard, count, spare, f"{turned}; goes in from {way.value}",
         ),
-        ShoppingRow(f"{bolt.nut.kind} nut", kind.thread, bolt.nut.standard, count, spare, "below"),
+        ShoppingRow(f"{bolt.nut.kind} nut", kind.thread, bolt.nut.standard, count, spare, other),
     ]  # fmt: skip
     washers = sum(layer.name.startswith("washer") for layer in bolt.layers)
-    where = "below, under the nut" if washers == 1 else "under the head and under the nut"
+    where = "under the nut" if washers == 1 else "under the head and under the nut"
     rows.append(
         ShoppingRow(
             f"{bolt.washer.kind} washer", f"{kind.thread}, {say(bolt.washer.outer)} across",

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from templater.boat.solved import Boat, HoleKind
 from templater.description.keys import FloorFace, Surface
 from templater.job.bolt_stack import fit_bolt
-from templater.job.drilling import DrillingRow, Use, drilling, second_at_fit_up
+from templater.job.drilling import DrillingRow, Use, bolt_way, drilling
 from templater.units import MM
 
 
@@ -226,7 +226,7 @@ def _plank(boat: Boat, rows: dict[Use, DrillingRow]) -> Iterator[Entry]:
     if row is None:
         return
     plank, length, say = boat.description.plank, boat.description.figures.length, boat.description.figures.size
-    later = second_at_fit_up(boat)
+    later = boat.expected
     bent = " It bends over the crown: press it to the face everywhere." if plank.crown else ""
     plug = " Tap the plank to be sure that the solid plug is there." if plank.solid_at_bolts else ""
     yield Entry(
@@ -246,7 +246,7 @@ def _plank(boat: Boat, rows: dict[Use, DrillingRow]) -> Iterator[Entry]:
 
 def _fitting_up(boat: Boat, rows: dict[Use, DrillingRow]) -> Iterator[Entry]:
     """Yield the steps under the hull: one bolt, tapes, clamp, mark, drill, bolt, tapes again, the other settings."""
-    fixing, later = boat.description.fixing, second_at_fit_up(boat)
+    fixing, later = boat.description.fixing, boat.expected
     extra = " and ".join(name for name, thick in (("shims", fixing.shim), ("blocks", fixing.block)) if thick > 0)
     between = f", the {extra} between" if extra else ""
     setting = next((one for one in boat.settings if one.at_limit), boat.settings[-1])
@@ -281,7 +281,7 @@ def _fitting_up(boat: Boat, rows: dict[Use, DrillingRow]) -> Iterator[Entry]:
             f"Take the plank off. Drill at the middle of what was marked: {_bits(rows[Use.SECOND_HOLE])}, square to "
             "the face, as before. Seal it and let it cure.", "eyes behind",
         )  # fmt: skip
-        yield Entry(f"Bolt the plank{at}{between}.")
+        yield Entry(f"Bolt the plank{at}{between}: {bolt_way(boat)}.")
     bolt = fit_bolt(boat)[0]
     thread = f" About {boat.description.figures.size(bolt.showing)} of thread shows beyond each nut." if bolt else ""
     yield Entry(f"Tighten the nuts evenly until the washers just begin to bed into the wood, no further.{thread}")

@@ -82,7 +82,6 @@ def plank_table(boat: Boat) -> Table:
         ("radius of the upper face", radius),
         ("lean of a hole square to the face", Quantity(plank.lean, "angle")),
         ("its foot nearer the middle by", Quantity(plank.lean_shift)),
-        ("end to end grows when the plank is pressed flat by", Quantity(plank.span_growth)),
     )
     return Table("plank", "The plank, bent to its crown", _WHAT, rows)
 
@@ -148,7 +147,7 @@ def bolt_table(hardware: Hardware) -> Table | None:
         ("shortest bolt that serves", _size(fit.needed)),
         (f"bolt to take: {fit.bolt.thread} {fit.bolt.head}, {fit.bolt.standard}", _size(fit.length)),
         ("thread showing beyond the nut", _size(fit.showing, after=f", {fit.pitches_showing:.1f} pitches")),
-        (f"full thread begins in the {fit.shank_ends_in}, below its upper face", _size(fit.shank_into)),
+        (f"full thread begins in the {fit.shank_ends_in}, from its face towards the head", _size(fit.shank_into)),
         ("nut runs out of thread", "YES" if fit.runs_out else "no"),
         ("play in the sleeve or floor", _size(fit.play_sleeve)),
         ("play in the plank", _size(fit.play_plank)),

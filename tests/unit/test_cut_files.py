@@ -82,7 +82,7 @@ def test_a_strip_s_area_by_hand(made: dict[str, dict[str, bytes]]) -> None:
 
 def test_names_and_numbers_are_those_of_the_boat(made: dict[str, dict[str, bytes]], configs: Path) -> None:
     assert set(made["whinchat-3"]) == {
-        NOTE, *(f"{part}-2x-3mm.{kind}" for part in ("strip", "spare-plate") for kind in ("dxf", "svg"))
+        NOTE, *(f"{part}-3mm.{kind}" for part in ("strip-2x", "spare-plate-4x") for kind in ("dxf", "svg"))
     }  # fmt: skip
     path = configs / "whinchat-3.yaml"
     assert [part.quantity for part in parts_of(path, spares=5).values()] == [2, 5]
@@ -132,11 +132,11 @@ def test_the_outside_auditor_finds_nothing_and_nothing_but_cuts_is_there(
 def test_the_svg_shows_the_same_areas_to_another_reader(made: dict[str, dict[str, bytes]]) -> None:
     # Outside checks: svgelements reads the picture, shapely takes the areas; ezdxf reads the DXF of the same part.
     files = made["whinchat-3"]
-    picture = svgelements.SVG.parse(io.BytesIO(files["spare-plate-2x-3mm.svg"]), ppi=25.4)
+    picture = svgelements.SVG.parse(io.BytesIO(files["spare-plate-4x-3mm.svg"]), ppi=25.4)
     shapes = [element for element in picture.elements() if isinstance(element, svgelements.Path | svgelements.Circle)]
     areas = sorted(svg_area(svgelements.Path(shape)) for shape in shapes)
     # ezdxf makes Bezier pieces of arcs before it flattens them: up to 0.02 % of a slot's area.
-    assert areas == pytest.approx(sorted(shape.area for shape in rings(files["spare-plate-2x-3mm.dxf"])), rel=3e-4)
+    assert areas == pytest.approx(sorted(shape.area for shape in rings(files["spare-plate-4x-3mm.dxf"])), rel=3e-4)
     assert areas[-2] == pytest.approx(SLOT, rel=1e-5)
     assert not [element for element in picture.elements() if isinstance(element, svgelements.Text)]
 
@@ -250,7 +250,7 @@ def test_the_command_writes_them_and_takes_old_ones_away(
     assert main(["cut", str(configs / "whinchat-3.yaml"), "--out", str(tmp_path)]) == 0
     assert "strip-2x-3mm.dxf, .svg: cut 2" in capsys.readouterr().out
     first = {path.name: path.read_bytes() for path in folder.iterdir()}
-    parts = ("strip-2x-3mm", "spare-plate-2x-3mm")
+    parts = ("strip-2x-3mm", "spare-plate-4x-3mm")
     assert set(first) == {NOTE, "mine.txt", *(f"{part}.{kind}" for part in parts for kind in ("dxf", "svg"))}
     assert main(["cut", str(configs / "whinchat-3.yaml"), "--out", str(tmp_path), "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["parts"][0]["quantity"] == 2

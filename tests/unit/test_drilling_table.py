@@ -71,11 +71,11 @@ def test_pilots_in_hardwood() -> None:
 
 
 def test_screw_holes_in_the_plates() -> None:
-    # Hole 4.5, head 9: cone (9 - 4.5) / 2 = 2.25 deep. First set only; 2 spare plates x 4 take the second.
+    # Hole 4.5, head 9: cone (9 - 4.5) / 2 = 2.25 deep. First set only; 4 spare plates x 4 take the second.
     plates = row(demo(), "screw holes in the plates")
     assert (len(plates.ids), plates.final.size, plates.countersink) == (24, "4.5 mm", 9)
     assert plates.countersink_deep == pytest.approx(2.25)
-    assert any("8 more holes" in note for note in plates.notes)
+    assert any("16 more holes" in note for note in plates.notes)
 
 
 def test_bolt_holes_in_the_plank() -> None:

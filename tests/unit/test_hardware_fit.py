@@ -160,15 +160,15 @@ def test_only_the_point_shows_on_the_demo_boat() -> None:
 def test_what_to_buy_and_what_to_carry() -> None:
     made = hardware(demo())
     rows = {row.item: (row.needed, row.spare, row.total) for row in made.shopping}
-    # 2 bolts with nut and washer and 2 spare sets; 6 sleeves; 6 plates + 2; 6 x 4 screws, 2 x 4 for the spare plates,
-    # 8 more.
+    # 2 bolts with nut and washer and 2 spare sets; 6 sleeves; 6 plates + 4, two a side;
+    # 6 x 4 screws and 4 x 4 for the spare plates.
     assert rows == {
         "hexagon bolt": (2, 2, 4), "locking nut": (2, 2, 4), "large washer": (2, 2, 4), "sleeve": (6, 0, 6),
-        "plate": (6, 2, 8), "wood screw": (24, 16, 40),
+        "plate": (6, 4, 10), "wood screw": (24, 16, 40),
     }  # fmt: skip
     assert next(row.size for row in made.shopping if row.item == "hexagon bolt") == "M8 x 70 mm"
     bag = {row.item: row.needed for row in made.spares}
-    assert (bag["plate"], bag["wood screw"], bag["hexagon bolt"]) == (2, 16, 2)
+    assert (bag["plate"], bag["wood screw"], bag["hexagon bolt"]) == (4, 16, 2)
 
 
 def test_inch_hardware() -> None:
