@@ -13,7 +13,7 @@ from templater.pipeline.checked import check
 from templater.pipeline.sheets import drawings_of, tile_sheets
 
 TESTS = Path(__file__).parent
-DEMO = (TESTS.parent / "configs" / "whinchat-3.yaml").read_text("utf-8")
+DEMO = (TESTS / "findings_boat.yaml").read_text("utf-8")
 ROOM = Path(templater.__file__).parent
 PAGE = ROOM.parent / "docs" / "findings.md"
 LETTERS = {

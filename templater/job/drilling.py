@@ -109,7 +109,7 @@ def drilling(boat: Boat) -> tuple[DrillingRow, ...]:
     rows: list[DrillingRow] = []
     floor = [hole for hole in boat.on(Surface.FLOOR) if hole.kind in (HoleKind.BOLT, HoleKind.SLEEVE)]
     if floor:
-        rows.append(_sleeve_row(boat, floor) if floor[0].kind is HoleKind.SLEEVE else _floor_bolt_row(boat, floor))
+        rows.append(_floor_row(boat, floor))
     for kind in (HoleKind.FIRST_SCREW, HoleKind.SECOND_SCREW):
         holes = [hole for hole in boat.holes if hole.kind is kind]
         if holes:
@@ -179,58 +179,38 @@ def _pilot(final: Bit) -> Bit | None:
     return pilot if final.diameter > pilot.diameter + 0.5 else None
 
 
-def _sleeve_row(boat: Boat, holes: list[Hole]) -> DrillingRow:
-    """Return the row of the holes that take the sleeves."""
+def _through(
+    use: Use, title: str, holes: list[Hole], face: str, final: Bit, notes: tuple[str, ...] = (EITHER_SIDE,)
+) -> DrillingRow:
+    """Return the row of holes drilled right through wood."""
+    other = _other(face)
+    return DrillingRow(
+        use, title, holes[0].on.value, _ids(holes), _pilot(final), final, holes[0].diameter, face, other,
+        backing=f"scrap wood clamped to the {other} face", glue=SEALED, rule=PILOT_RULE, notes=notes,
+    )  # fmt: skip
+
+
+def _floor_row(boat: Boat, holes: list[Hole]) -> DrillingRow:
+    """Return the row of the floor's holes for sleeves, or for the bolts themselves."""
     description = boat.description
-    wanted, thickness = holes[0].diameter, description.floor.thickness
-    final = _final(wanted, description.units, round_to="up")
-    sleeve = description.fixing.sleeve
-    outer = sleeve.outer if sleeve else wanted
-    gap = (final.diameter - outer) / 2
-    fine = description.figures.fine
+    sleeve, thickness = description.fixing.sleeve, description.floor.thickness
+    final, face = _final(holes[0].diameter, description.units, round_to="up"), _template_face(boat)
+    if sleeve is None:
+        return _through(Use.FLOOR, "bolts in the floor", holes, face, final, (EITHER_SIDE, bolt_way(boat)))
+    gap, fine = (final.diameter - sleeve.outer) / 2, description.figures.fine
     over = f"only what the bit cuts over size, {fine(0.1)} to {fine(0.3)} across (from memory)"
     room = f"{fine(gap)} all round" if gap > 0.02 else over
-    return DrillingRow(
-        use=Use.FLOOR,
-        title="sleeves in the floor",
-        part="floor",
-        ids=_ids(holes),
-        pilot=_pilot(final),
-        final=final,
-        wanted=wanted,
-        start="under",
-        finish="upper",
+    return _through(
+        Use.FLOOR, "sleeves in the floor", holes, "under", final,
+        (f"pilot right through from the {face} face, square to the floor", FROM_BELOW),
+    )._replace(
         depth_stop=thickness,
         stop_from="the floor's under face",
         web=min(POINT_LENGTH.get(final.kind, 0.0), thickness),
-        glue=(
-            f"epoxy; room for it: {room}; roughen and degrease the sleeve, wax the bolt, keep glue out of the bore, "
-            "let it set before the plates go on"
-        ),
-        rule=PILOT_RULE,
-        notes=(f"pilot right through from the {_template_face(boat)} face, square to the floor", FROM_BELOW),
-    )
-
-
-def _floor_bolt_row(boat: Boat, holes: list[Hole]) -> DrillingRow:
-    """Return the row of bolt holes in a floor without sleeves."""
-    face = _template_face(boat)
-    final = _final(holes[0].diameter, boat.description.units, round_to="up")
-    return DrillingRow(
-        use=Use.FLOOR,
-        title="bolts in the floor",
-        part="floor",
-        ids=_ids(holes),
-        pilot=_pilot(final),
-        final=final,
-        wanted=holes[0].diameter,
-        start=face,
-        finish=_other(face),
-        backing=f"scrap wood clamped to the {_other(face)} face",
-        glue=SEALED,
-        rule=PILOT_RULE,
-        notes=(EITHER_SIDE, bolt_way(boat)),
-    )
+        backing="",
+        glue=f"epoxy; room for it: {room}; roughen and degrease the sleeve, wax the bolt, keep glue out of the bore, "
+        "let it set before the plates go on",
+    )  # fmt: skip
 
 
 def _screw_row(boat: Boat, holes: list[Hole], kind: HoleKind) -> DrillingRow:
@@ -251,20 +231,14 @@ def _screw_row(boat: Boat, holes: list[Hole], kind: HoleKind) -> DrillingRow:
         if first
         else "only prick these now; drill them through the replacement plate on the day it goes on, into fresh wood"
     )
+    use, title = (Use.FIRST_SCREW, "first set") if first else (Use.SECOND_SCREW, "second set (fresh wood)")
     return DrillingRow(
-        use=Use.FIRST_SCREW if first else Use.SECOND_SCREW,
-        title="plate screws, first set" if first else "plate screws, second set (fresh wood)",
-        part="floor",
-        ids=_ids(holes),
-        pilot=None,
-        final=final,
-        wanted=size,
-        start="upper",
+        use, f"plate screws, {title}", "floor", _ids(holes), None, final, size, "upper",
         depth_stop=max(stop, 0.0) + (plate.thickness if plate else 0.0),
         stop_from="the plate's face",
         rule=rule,
         notes=(which, SCREW_HOME, "70 % of the shank, as EN 1995-1-1 has it, would be half as much again"),
-    )
+    )  # fmt: skip
 
 
 def _plate_rows(boat: Boat) -> list[DrillingRow]:
@@ -286,14 +260,7 @@ def _plate_rows(boat: Boat) -> list[DrillingRow]:
     spares = (f"the spare plates take the second set instead: {spare} more holes",) if spare else ()
     return [
         DrillingRow(
-            use=Use.PLATE,
-            title="screw holes in the plates",
-            part="plate",
-            ids=ids,
-            pilot=_pilot(final),
-            final=final,
-            wanted=screws.diameter,
-            start="upper",
+            Use.PLATE, "screw holes in the plates", "plate", ids, _pilot(final), final, screws.diameter, "upper",
             countersink=head,
             countersink_deep=countersink_depth(head, screws.diameter, angle),
             backing="scrap wood, plate clamped to it",
@@ -321,35 +288,21 @@ def _plank_row(boat: Boat, use: Use, holes: list[Hole]) -> DrillingRow:
     titles = {Use.SECOND_HOLE: "second bolt in the plank, marked at fit-up"}
     marked = "the floor's own sleeve" if description.fixing.sleeve else "the floor's own hole"
     where = f"only once the tapes agree: at the middle of what was marked through {marked}"
-    return DrillingRow(
-        use=use,
-        title=titles.get(use, "bolts in the plank" if len(holes) > 1 else "first bolt in the plank"),
-        part="plank",
-        ids=_ids(holes),
-        pilot=_pilot(final),
-        final=final,
-        wanted=wanted,
-        start="upper",
-        finish="under",
-        backing="scrap wood clamped to the under face",
-        lean=lean,
-        plug=(
-            f"the hole goes through the middle of the solid plug, {say(plug)} across: {say((plug - wanted) / 2)} of it "
-            "stays all round; plug a pilot that wanders out of it with glued wood and drill again"
-            if plug is not None
-            else ""
-        ),
-        glue=f"{SEALED}; when it has set, clear it with the bit",
-        rule=PILOT_RULE,
-        notes=(
-            *((where,) if use is Use.SECOND_HOLE else ()),
-            EITHER_SIDE,
-            f"square to the plank's face, which leans {lean:.2f}° at the bolt: not plumb" if lean
-            else "square to the plank's face",
-            f"for a free fit {standard} has {say(clearance_hole(thread, 'fine'))} (fine) or "
-            f"{say(clearance_hole(thread))} (medium); this hole is {say(wanted)}",
-            bolt_way(boat),
-        ),
+    notes = (
+        *((where,) if use is Use.SECOND_HOLE else ()),
+        EITHER_SIDE,
+        f"square to the plank's face, which leans {lean:.2f}° at the bolt: not plumb" if lean
+        else "square to the plank's face",
+        f"for a free fit {standard} has {say(clearance_hole(thread, 'fine'))} (fine) or {say(clearance_hole(thread))} "
+        f"(medium); this hole is {say(wanted)}",
+        bolt_way(boat),
+    )  # fmt: skip
+    title = titles.get(use, "bolts in the plank" if len(holes) > 1 else "first bolt in the plank")
+    row = _through(use, title, holes, "upper", final, notes)
+    row = row._replace(lean=lean, glue=f"{SEALED}; when it has set, clear it with the bit")
+    return row if plug is None else row._replace(
+        plug=f"the hole goes through the middle of the solid plug, {say(plug)} across: {say((plug - wanted) / 2)} of "
+        "it stays all round; plug a pilot that wanders out of it with glued wood and drill again"
     )
 
 
@@ -361,23 +314,7 @@ def _fitting_rows(boat: Boat) -> list[DrillingRow]:
         if hole.kind is HoleKind.FITTING:
             groups.setdefault((hole.key.split(".at")[0], hole.on, hole.diameter), []).append(hole)
     for (_key, surface, diameter), holes in groups.items():
-        final = _final(diameter, boat.description.units)
-        face = _template_face(boat) if surface is Surface.FLOOR else "upper"
-        rows.append(
-            DrillingRow(
-                use=Use.FLOOR_FITTING if surface is Surface.FLOOR else Use.PLANK_FITTING,
-                title=holes[0].name,
-                part=surface.value,
-                ids=_ids(holes),
-                pilot=_pilot(final),
-                    final=final,
-                wanted=diameter,
-                start=face,
-                finish=_other(face),
-                backing=f"scrap wood clamped to the {_other(face)} face",
-                glue=SEALED,
-                rule=PILOT_RULE,
-                notes=(EITHER_SIDE,),
-            )
-        )
+        floor = surface is Surface.FLOOR
+        use, face = (Use.FLOOR_FITTING, _template_face(boat)) if floor else (Use.PLANK_FITTING, "upper")
+        rows.append(_through(use, holes[0].name, holes, face, _final(diameter, boat.description.units)))
     return rows
