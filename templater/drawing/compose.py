@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from itertools import pairwise
 
 from templater.boat.solved import Boat
-from templater.drawing.labels import Layout, Symbol, arms_past, label_marks, symbol_marks
+from templater.drawing.labels import Layout, Symbol, arms_past, common_place, label_marks, symbol_marks
 from templater.drawing.marks import (
     WORDS,
     Anchor,
@@ -94,8 +94,12 @@ class Sheet:
 
     def add_labels(self) -> None:
         """Write the labels of all holes drawn so far."""
+        alike: dict[tuple[Group, bool], list[tuple[Symbol, float]]] = {}
+        for one in self._symbols:
+            alike.setdefault((one[0].group, one[0].expected), []).append(one)
+        common = {kind: common_place(items, self.layout) for kind, items in alike.items()}
         for item, arm in self._symbols:
-            marks = label_marks(item, arm, self.layout)
+            marks = label_marks(item, arm, self.layout, common[item.group, item.expected])
             self.marks.extend(marks)
             (u, v) = item.at
             self.keep_whole(union((u - arm, v - arm, u + arm, v + arm), *(mark_box(mark) for mark in marks)))

@@ -69,7 +69,7 @@ def _draw_plate(sheet: Sheet, solved: SolvedPlate, plate: Plate | None, to_sheet
     box = around(tuple(to_sheet(corner) for corner in solved.corners))
     sheet.add(*plate_contour(box, plate.corner_radius if plate else 0.0, pen=Pen.DASHED if under else Pen.WIDE))
     sheet.keep_whole(box, f"plate {solved.id}")
-    for u, v in ((box[0], box[1]), (box[2], box[1]), (box[2], box[3]), (box[0], box[3])):
+    for u, v in () if under else ((box[0], box[1]), (box[2], box[1]), (box[2], box[3]), (box[0], box[3])):
         sheet.add(Cross((u, v), CORNER, Group.PLATE))
     if plate and plate.slot:
         sheet.add(*slot_contour(to_sheet(solved.centre), plate.slot, pen=Pen.DASHED if under else Pen.NARROW))
@@ -203,7 +203,7 @@ def _notes(boat: Boat, warnings: tuple[str, ...], *, under: bool) -> list[str]:
     if screws and HoleKind.SECOND_SCREW in kinds:
         notes.append("b, square: second screws, fresh wood for a spare plate. Do not drill them now.")
     if under and boat.plates:
-        notes.append("Dashed: the plates, on the other face. Drill their screw holes from there.")
+        notes.append("Dashed: the plates, on the other face; their screws are marked there, through the plates.")
     return [*notes, *closing_lines(boat, warnings)]
 
 

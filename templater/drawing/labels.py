@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import islice
 
 from templater.boat.solved import Hole, HoleKind
 from templater.drawing.marks import (
@@ -152,6 +153,8 @@ _SIZES = (3.0, 2.6, SMALLEST_LABEL)
 _BOLT_SIZES = (3.5, 3.0, 2.6, SMALLEST_LABEL)
 
 
+#: Places in the corners of a cross, and symbols asked for the place that suits most.
+_BESIDE, _ASKED = 12, 100
 _SCREW_GROUPS = {HoleKind.FIRST_SCREW: Group.FIRST_SCREW, HoleKind.SECOND_SCREW: Group.SECOND_SCREW}
 
 
@@ -242,12 +245,32 @@ def _arm_on_circle(du: float, dv: float, arm: float, radius: float, clearance: f
     return min(along_u, along_v) < radius + clearance
 
 
-def label_marks(item: Symbol, arm: float, layout: Layout) -> tuple[Mark, ...]:
+def common_place(items: list[tuple[Symbol, float]], layout: Layout) -> tuple[float, int]:
+    """Return the type size and the place beside the cross that suit most of some symbols' labels, so that they agree.
+
+    Not all are asked where there are many; ``items`` are symbols with the length of their arms.
+    """
+    best, most = (items[0][0].sizes[0], 0), -1
+    for size in items[0][0].sizes:
+        fits = [0] * _BESIDE
+        for item, arm in items[:_ASKED]:
+            for number, place in zip(range(_BESIDE), _near(item, arm, _extent(item.labels[0], size)), strict=False):
+                fits[number] += layout.free(place, CLEARANCE)
+        if max(fits) > most:
+            best, most = (size, fits.index(max(fits))), max(fits)
+    return best
+
+
+def label_marks(item: Symbol, arm: float, layout: Layout, common: tuple[float, int]) -> tuple[Mark, ...]:
     """Return the label, with a leader if it had to go further off; take its place in the layout.
 
-    Places are tried from the best on; the first that touches nothing is taken. If there is none at all, the id stands
-    at the nearest place in the smallest size, for a hole without a name is worse than a crowded one.
+    Places are tried from the best on, the ``common`` one before all; the first that touches nothing is taken. If there
+    is none, the id stands at the nearest place in the smallest size: a hole without a name is worse than a crowded one.
     """
+    size, number = common
+    place = next(islice(_near(item, arm, _extent(item.labels[0], size)), number, None))
+    if layout.free(place, CLEARANCE):
+        return _write(item, item.labels[0], size, place, layout)
     for text in item.labels:
         for size in item.sizes:
             for place in _near(item, arm, _extent(text, size)):

@@ -229,8 +229,8 @@ def _write_notes(sheet: Sheet, boat: Boat, plate: Plate, warnings: tuple[str, ..
         )
     if len(boat.settings) > 1:
         notes.append(
-            "Bridges: part-cut them along the dashed lines before fixing, no more than two thirds of the thickness "
-            "(common practice); fix the whole strip; saw through afterwards."
+            "Bridges: part-cut them along the dashed lines before fixing, at most 2/3 deep; "
+            "fix the whole strip; saw through afterwards."
         )
     notes.append("Eye protection; clamp the metal, never hold it by hand; break sharp edges.")
     write_below(sheet, boat, plate, "plates", [*notes, *closing_lines(boat, warnings)])
@@ -304,7 +304,8 @@ def _write_spare_notes(sheet: Sheet, boat: Boat, plate: Plate, warnings: tuple[s
         f"{diameter(plate.screws.diameter if plate.screws else 0.0, units)}, "
         f"countersunk {diameter(countersink(plate), units)}.",
         f"Spares bag: {boat.description.spares.plates} of them, with bolts and screws.",
-        "For the floor: cut out along the outline and the slot. Take the old plate off, lay the paper where it was, "
+        f"For the floor: cut out along the outline and the {'slot' if plate.slot else 'hole'}. "
+        "Take the old plate off, lay the paper where it was, "
         "the dashed circle on the rim of the bolt hole, the chained line on the bolt line, forward as the arrow says; "
         "prick the crosses; drill the pilots as on the job sheet.",
         "Eye protection; clamp the metal, never hold it by hand; break sharp edges.",

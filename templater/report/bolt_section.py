@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from templater.boat.solved import Boat
 from templater.drawing.marks import Anchor, Group, Line, Mark, Pen, Polyline, Text
@@ -48,7 +49,8 @@ def bolt_section(boat: Boat, hardware: Hardware) -> Picture | None:
     half = max(_HALF, min(plate.width / 2 + 4.0, 46.0)) if plate else _HALF
     marks: list[Mark] = []
     labels: list[_Label] = []
-    screws = list(_screw_places(boat, half))
+    screws, beside = _screw_places(boat, hardware, fit, half)
+    half = max(half, *(u + 5.0 for u in screws)) if beside else half
     top = 0.0
     for layer in fit.layers:
         box = (-half, top - layer.thickness, half, top)
@@ -59,7 +61,9 @@ def bolt_section(boat: Boat, hardware: Hardware) -> Picture | None:
         for u in screws:
             marks += _screw(hardware.screws, u)
         if screws:
-            labels.append(_screw_label(boat, hardware.screws, screws[-1]))
+            labels.append(_screw_label(boat, hardware.screws, screws[-1], beside))
+        if beside:
+            marks += _break(screws[0] - hardware.screws.head / 2 - 2.5, -hardware.screws.length - 2.0)
     bolt, named, ends = _bolt(boat, fit, top)
     marks += bolt
     labels += named
@@ -73,13 +77,27 @@ def bolt_section(boat: Boat, hardware: Hardware) -> Picture | None:
     return Picture("Section through a bolt", description, tuple(marks), (-half - 2.0, low, right, high), true_size=True)
 
 
-def _screw_places(boat: Boat, half: float) -> Iterator[float]:
-    """Yield where the outermost screws of the first set stand athwart, port first."""
+def _screw_places(boat: Boat, hardware: Hardware, fit: BoltFit, half: float) -> tuple[list[float], bool]:
+    """Return where the outermost screws of the first set stand athwart, port first, and whether that is out of place.
+
+    Screws fore and aft of the bolt lie outside the section: one is then drawn beside it, off by a break.
+    """
     plate = boat.description.fixing.plate
-    if plate is None or plate.screws is None or not plate.screws.first:
-        return
-    places = sorted({y for _, y in plate.screws.first if abs(y) + plate.screws.diameter < half})
-    yield from ((places[0], places[-1]) if len(places) > 1 else places)
+    if plate is None or plate.screws is None or not plate.screws.first or hardware.screws is None:
+        return [], False
+    head = hardware.screws.head / 2
+    parts = [fit.washer.outer, fit.bolt.across, fit.nut.across, plate.slot.length if plate.slot else 0.0]
+    clear = max(*parts, hardware.sleeve.outer if hardware.sleeve else 0.0) / 2 + head + 1.0
+    places = sorted({y for _, y in plate.screws.first if clear <= abs(y) < half - plate.screws.diameter})
+    if places:
+        return ([places[0], places[-1]] if len(places) > 1 else places), False
+    return [max(clear + 4.0, half - head - 1.0)], True
+
+
+def _break(u: float, low: float) -> list[Mark]:
+    """Return the break between the section and a screw that stands elsewhere."""
+    points = [(u + (1.2 if n % 2 else -1.2 if n % 4 else 0.0), 1.0 - n * (1.0 - low) / 8) for n in range(9)]
+    return [Line(a, b, Pen.NARROW, Group.OUTLINE) for a, b in pairwise(points)]
 
 
 def _rectangle(box: Box) -> Polyline:
@@ -159,9 +177,10 @@ def _screw(fit: ScrewFit, u: float) -> list[Mark]:
     ]
 
 
-def _screw_label(boat: Boat, fit: ScrewFit, u: float) -> _Label:
+def _screw_label(boat: Boat, fit: ScrewFit, u: float, beside: bool) -> _Label:
     point = text(screw_point(fit.beyond), boat.description.figures)
-    return _Label((u + fit.head / 2, -0.2), f"screw {fit.name}; point {point}")
+    place = ", drawn out of place" if beside else ""
+    return _Label((u + fit.head / 2, -0.2), f"screw {fit.name}{place}; point {point}")
 
 
 def _layer_labels(name: str, box: Box, boat: Boat, hardware: Hardware, fit: BoltFit) -> list[_Label]:

@@ -419,3 +419,13 @@ def test_many_holes_all_keep_a_readable_id() -> None:
 
 def test_the_same_boat_gives_the_same_drawings() -> None:
     assert draw(boat("whinchat-3"), warnings=("one", "two")) == tuple(sheets("whinchat-3").values())
+
+
+def test_labels_of_screws_stand_on_one_side() -> None:
+    floor = sheets("whinchat-3")["floor"]
+    sides = {
+        (round(mark.at[0] - place(floor, mark.id)[0], 2), round(mark.at[1] - place(floor, mark.id)[1], 2))
+        for mark in floor.marks
+        if isinstance(mark, Text) and mark.id.startswith(("P1a", "S2a"))
+    }
+    assert len(sides) == 1
