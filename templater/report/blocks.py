@@ -56,7 +56,11 @@ class Section(NamedTuple):
 
 
 class JobSheet(NamedTuple):
-    """The whole sheet. ``facts`` are short pairs for the head; ``figures`` say how its lengths are written."""
+    """The whole sheet.
+
+    ``facts`` are short pairs for the head; ``figures`` say how its lengths are written; the first ``card`` sections
+    are the card to pin over the bench, two pages in print, whose ticks a browser keeps.
+    """
 
     title: str
     subtitle: str
@@ -64,6 +68,7 @@ class JobSheet(NamedTuple):
     sections: tuple[Section, ...]
     program: str
     figures: Figures = Figures()
+    card: int = 0
 
     @property
     def blocks(self) -> Iterator[Block]:

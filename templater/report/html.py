@@ -18,13 +18,13 @@ def job_sheet_html(sheet: JobSheet) -> bytes:
     """Return the page as UTF-8 bytes. Every text is escaped; the same sheet gives the same bytes."""
     environment = Environment(autoescape=True, undefined=StrictUndefined, keep_trailing_newline=True)
     template = environment.from_string((_FOLDER / "page.html").read_text("utf-8"))
-    style = Markup((_FOLDER / "style.css").read_text("utf-8").rstrip())
+    style, ticks = (Markup((_FOLDER / name).read_text("utf-8").rstrip()) for name in ("style.css", "ticks.js"))
 
 
     def text_of(table: Table) -> Shown:
         return shown(table, sheet.figures)
 
-    return template.render(sheet=sheet, style=style, kind=_kind, picture=_picture, shown=text_of).encode()
+    return template.render(sheet=sheet, style=style, ticks=ticks, kind=_kind, picture=_picture, shown=text_of).encode()
 
 
 def _kind(block: Block) -> str:

@@ -12,7 +12,7 @@ from templater.boat.solved import Boat
 from templater.checks.wood import WoodAdvice
 from templater.findings import Finding, Severity
 from templater.job.hardware import Hardware
-from templater.job.order import CAUTIONS, find_caution, order_of_work
+from templater.job.order import find_caution, order_of_work
 from templater.paper.assembly import assembly
 from templater.paper.tiles import TiledSheet, TitleData
 from templater.report import tables
@@ -38,43 +38,45 @@ def job_sheet(
     accuracy: AccuracyReport | None,
 ) -> JobSheet:
     """Return the job sheet of a solved boat and its sheets on paper."""
-    warnings = [finding for finding in findings if finding.severity is not Severity.ADVICE]
-    sections = (
-        _section("warnings", "Warnings and findings", _findings(findings)),
-        _section(
-            "settings",
-            "Settings and tape figures",
-            [*_rounding(boat), tables.settings_table(boat), tables.tape_table(boat)],
-        ),
-        _section("print", "Printing", _files(sheets)),
-        _section("cautions", "Cautions", [Bullets(tuple((one.text, one.source) for one in CAUTIONS))]),
-        _section("order", "Order of work", _steps(boat, sheets)),
-        _section("pages", "Putting the pages together", _pages(boat, sheets, accuracy)),
+    seams = any(len(sheet.tiles) > 1 for sheet in sheets)
+    card = (
+        _section("settings", "Settings and tape figures", [*_rounding(boat), tables.settings_table(boat)]),
+        _section("tools", "Lay out first", [tables.tools_table(boat)]),
+        _section("order", "Order of work", _steps(boat, seams=seams)),
         _section("distances", "Check distances", [tables.distances_table(boat)]),
+    )
+    appendix = (
+        _section("warnings", "Warnings and findings", _findings(findings)),
+        _section("tape", "Tape figures in full", [tables.tape_table(boat)]),
+        _section("chances", "What to expect at each setting", [tables.chances_table(accuracy)] if accuracy else []),
+        _section("print", "Printing", _files(sheets)),
+        _section("pages", "Putting the pages together", _pages(boat, sheets, accuracy) if seams else []),
         _section("plan", "Plan of floor and plank", _plans(boat)),
         _section("drilling", "Drilling", _drilling(boat)),
-        _section("bolt", "Bolt, sleeve and screws", _bolt(boat, hardware)),
+        _section("bolt", "Bolt, sleeve and screws" if hardware.sleeve else "Bolt and screws", _bolt(boat, hardware)),
         _section("hardware", "Hardware list", [tables.shopping_table(hardware.shopping)]),
         _section("spares", "Spares bag", [tables.spares_table(hardware.spares)]),
         _section("wood", "Wood", list(tables.wood_tables(wood))),
         _section("accuracy", "Accuracy", list(tables.accuracy_tables(boat, accuracy)) if accuracy else []),
+        _section("notes", "Where the cautions come from", [_caution_sources(boat, seams=seams)]),
     )
+    warnings = sum(finding.severity is not Severity.ADVICE for finding in findings)
     facts = (
-        ("boat", title.boat),
-        ("revision", title.revision or "none"),
-        ("date of issue", title.date or "none"),
-        ("drawn by", title.drawn_by or "not named"),
-        ("approved by", title.approved_by or "not named"),
+        ("revision", title.revision),
+        ("date of issue", title.date),
+        ("drawn by", title.drawn_by),
+        ("approved by", title.approved_by),
         ("description", title.description_sha256[:8]),
-        ("warnings", str(len(warnings))),
+        ("warnings", f"{warnings}, read them in the appendix first" if warnings else "none"),
     )
     return JobSheet(
         f"{title.boat}: job sheet",
-        "Fixing the runner plank: what to do, in which order, with which figures",
-        facts,
-        tuple(section for section in sections if section.blocks),
+        "Two pages to pin over the bench, then the appendix with everything behind them",
+        tuple((term, str(text)) for term, text in facts if text),
+        (*card, *(section for section in appendix if section.blocks)),
         f"templater {title.program_version}",
         boat.description.figures,
+        card=len(card),
     )
 
 
@@ -90,11 +92,16 @@ def _findings(findings: Sequence[Finding]) -> list[Block | None]:
     return [tables.findings_table(findings) or Paragraph("None.")]
 
 
-def _steps(boat: Boat, sheets: Sequence[TiledSheet]) -> list[Block | None]:
+def _steps(boat: Boat, *, seams: bool) -> list[Block | None]:
     """Return the order of work, each caution's text where it first matters."""
-    steps = order_of_work(boat, seams=any(len(sheet.tiles) > 1 for sheet in sheets))
-    items = tuple((step.text, " ".join(find_caution(name).text for name in step.cautions)) for step in steps)
-    return [Steps(items)]
+    steps = order_of_work(boat, seams=seams)
+    return [Steps(tuple((one.text, " ".join(find_caution(name).text for name in one.cautions)) for one in steps))]
+
+
+def _caution_sources(boat: Boat, *, seams: bool) -> Bullets:
+    """Return where each caution of the steps comes from."""
+    said = [(step.number, name) for step in order_of_work(boat, seams=seams) for name in step.cautions]
+    return Bullets(tuple((f"Step {number}, {name}: {find_caution(name).source}", "") for number, name in said))
 
 
 def _files(sheets: Sequence[TiledSheet]) -> list[Block | None]:
@@ -125,7 +132,7 @@ def _pages(boat: Boat, sheets: Sequence[TiledSheet], accuracy: AccuracyReport | 
     for sheet in sheets:
         if len(sheet.tiles) > 1:
             blocks += _assembly(sheet, sources)
-    return blocks or [Paragraph("Every sheet fits on one page: nothing to put together.")]
+    return blocks
 
 
 def _assembly(sheet: TiledSheet, sources: Sources) -> list[Block | None]:

@@ -23,6 +23,8 @@ _WHOLE = 60.0
 _SHORT, _GAP = 20, 8.0
 #: Tallest that a fitted picture may become, mm.
 _TALLEST = 165.0
+#: Pages of the card over the bench, and by how much its text may be made smaller to keep to them.
+CARD_PAGES, _CARD_SCALES = 2, (1.0, 0.96, 0.92, 0.88, 0.84, 0.8, 0.76)
 #: Indent of lists and steps, and the side of a box to tick, mm.
 _INDENT, _BOX = 9.0, 3.0
 
@@ -54,24 +56,44 @@ class Piece:
 
 @dataclass(frozen=True, slots=True)
 class Placed:
-    """A piece on its page, or in another piece: where its upper left corner stands, in page mm from the lower left."""
+    """A piece on its page, or in another piece: where its upper left corner stands, in page mm from the lower left.
+
+    ``scale`` makes running text smaller, so that the card keeps to its pages; nothing of true size is on it.
+    """
 
     piece: Piece
     left: float
     top: float
+    scale: float = 1.0
 
 
 def lay_out(sheet: JobSheet, paper: tuple[float, float]) -> list[list[Placed]]:
     """Return the pages of a job sheet on upright paper (width, height in mm)."""
-    room = paper[0] - 2 * MARGIN
-    pieces = [
-        _text(sheet.title, TITLE, room, bold=True, keep=True),
-        _text(sheet.subtitle, TEXT, room, keep=True),
-        *_table(Shown("", tuple(term for term, _ in sheet.facts), (tuple(text for _, text in sheet.facts),)), room),
-    ]
-    for section in sheet.sections:
+    room, high, top = paper[0] - 2 * MARGIN, paper[1] - 2 * MARGIN - FOOT, paper[1] - MARGIN
+    card: list[list[Placed]] = []
+    for scale in _CARD_SCALES if sheet.card else ():
+        pages = _flow(_pieces(sheet, sheet.sections[: sheet.card], room / scale, head=True), high / scale, 0.0)
+        card = [[Placed(one.piece, MARGIN, top + one.top * scale, scale) for one in page] for page in pages]
+        if len(pages) <= CARD_PAGES:
+            break
+    rest = _pieces(sheet, sheet.sections[sheet.card :], room, head=not sheet.card)
+    return [*card, *_flow(rest, high, top)]
+
+
+def _pieces(sheet: JobSheet, sections: Sequence[Section], room: float, *, head: bool) -> list[Piece]:
+    """Return sections as pieces, the sheet's title and facts above them if they are the first."""
+    pieces = (
+        []
+        if not head
+        else [
+            _text(sheet.title, TITLE, room, bold=True, keep=True),
+            _text(sheet.subtitle, TEXT, room, keep=True),
+            *_table(Shown("", tuple(term for term, _ in sheet.facts), (tuple(text for _, text in sheet.facts),)), room),
+        ]
+    )
+    for section in sections:
         pieces += _section(section, sheet.figures, room)
-    return _flow(pieces, paper[1] - 2 * MARGIN - FOOT, paper[1] - MARGIN)
+    return pieces
 
 
 def _flow(pieces: Sequence[Piece], room: float, top: float) -> list[list[Placed]]:
@@ -117,6 +139,16 @@ def _section(section: Section, figures: Figures, room: float) -> list[Piece]:
             shelf = [block]
             while blocks and isinstance(blocks[0], Shown) and _side_by_side([*shelf, blocks[0]], room):
                 shelf.append(blocks.pop(0))
+            if (
+                len(shelf) == 1
+                and _SHORT / 2 < len(block.rows) <= 2 * _SHORT
+                and _wide(block, room) <= (room - _GAP) / 2
+            ):
+                half = (len(block.rows) + 1) // 2
+                shelf = [
+                    block._replace(rows=block.rows[:half]),
+                    block._replace(caption=" ", rows=block.rows[half:], note=""),
+                ]
             pieces += _table(block, room) if len(shelf) == 1 else [_shelf(shelf, room)]
         else:
             pieces += _block(block, room)

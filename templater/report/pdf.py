@@ -52,10 +52,12 @@ def _foot(sheet: JobSheet, page: str, wide: float) -> tuple[Mark, ...]:
 
 
 def _place(canvas: Canvas, placed: Placed) -> None:
-    """Draw a piece and those in it; nothing but a picture that is made to fit is scaled."""
+    """Draw a piece and those in it; nothing but the card's text and a picture that is made to fit is scaled."""
     piece, picture = placed.piece, placed.piece.picture
     canvas.saveState()
     canvas.translate(placed.left * MM, placed.top * MM)
+    if placed.scale != 1.0:
+        canvas.scale(placed.scale, placed.scale)
     if piece.bookmark:
         canvas.bookmarkHorizontal(piece.bookmark, 0, 0)
         canvas.addOutlineEntry(piece.bookmark, piece.bookmark, 0, closed=False)

@@ -11,7 +11,7 @@ from templater.accuracy.wording import chance_text
 from templater.boat.solved import Boat
 from templater.checks.wood import SECTION, WoodAdvice
 from templater.findings import Finding
-from templater.job.drilling import DrillingRow, drilling
+from templater.job.drilling import DrillingRow, Use, drilling
 from templater.job.hardware import Hardware, ShoppingRow
 from templater.report.table import Column, Quantity, Table, Value, merged
 from templater.units import Figures
@@ -50,6 +50,47 @@ def settings_table(boat: Boat) -> Table:
     )  # fmt: skip
     columns = (Column("setting"), *(Column(head, "length") for head in heads), Column("step", "signed"))
     return Table("settings", "Settings, 1 foremost", columns, rows).without_empty()
+
+
+def chances_table(report: AccuracyReport) -> Table:
+    """Return what play and errors let happen at each setting once the plank is squared at one."""
+    rows = tuple(
+        (
+            f"{one.setting}{' (squared and marked here)' if one.marked else ''}", one.play, one.drop_in, one.agree,
+            one.tapes,
+        )
+        for one in report.settings
+    )  # fmt: skip
+    columns = (
+        Column("setting"), Column("play of a bolt", "fine"), Column("both bolts drop in", "share", 0),
+        Column("and the tapes agree", "share", 0), Column("tapes differ by, typical", "fine"),
+    )  # fmt: skip
+    note = (
+        "Shares of boats built by these steps with the errors listed under Accuracy. The tapes agree where shifting "
+        "the plank in its play brings them within tolerance."
+    )
+    return Table("chances", "Boats in a hundred", columns, rows, note).without_empty()
+
+
+def tools_table(boat: Boat) -> Table:
+    """Return the tools and bits to lay out, each to be ticked off."""
+    figures = boat.description.figures
+    bits: dict[str, list[str]] = {}
+    holes = [row for row in drilling(boat) if row.use is not Use.SECOND_SCREW]
+    for row in holes:
+        for bit in filter(None, (row.pilot, row.final)):
+            bits.setdefault(f"{bit.size} {bit.kind}", []).append(row.title)
+    rows: list[tuple[Value, ...]] = [(name, ", ".join(dict.fromkeys(uses))) for name, uses in bits.items()]
+    stops = {figures.size(row.depth_stop): row.title for row in holes if row.depth_stop is not None}
+    if stops:
+        rows.append(("depth stop", "; ".join(f"{stop} for {title}" for stop, title in stops.items())))
+    rows += [
+        ("steel rule, two tapes, square, sharp pencil, fine awl", "bars, lines, pricks and tapes"),
+        ("clamps, scrap wood, eye protection, dust mask", "every hole"),
+    ]
+    glue = "epoxy, gloves, waxed bolts" if boat.description.fixing.sleeve else "sealer for bare wood, gloves"
+    rows.append((glue, "sleeves and bare wood" if boat.description.fixing.sleeve else "bare wood"))
+    return Table("tools", "Tools and bits", (Column("what"), Column("for")), tuple(rows), tick="here")
 
 
 def tape_table(boat: Boat) -> Table | None:
