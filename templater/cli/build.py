@@ -7,8 +7,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from templater.boat.plain import plain
-from templater.cli import files
-from templater.cli.console import DONE, FAULT, count, print_findings, print_json
+from templater.cli import files, folders
+from templater.cli.console import DONE, FAULT, count, print_findings, print_json, say
 from templater.cli.options import options_of
 from templater.cli.share import inherited_lines, inherited_rows
 
@@ -28,15 +28,15 @@ def new(arguments: argparse.Namespace) -> int:
         from templater.pipeline.checked import check
 
         boat = check(files.read_source(arguments.readings)).boat
-        files.write_one(path, starter_readings(boat).encode())
-        print(f"wrote {path}; put your readings in, then run: templater square {arguments.readings} {path}")
+        folders.write_one(path, starter_readings(boat).encode())
+        say(f"wrote {path}; put your readings in, then run: templater square {arguments.readings} {path}")
         return DONE
     name = arguments.boat or path.stem.replace("-", " ").replace("_", " ").strip().title() or "My boat"
     if missing := missing_letters("".join(letter for letter in name if letter.isprintable())):
         text = f"cannot be printed, for {FAMILY} lacks {', '.join(missing)} - give a name in other letters with --boat"
         raise files.file_fault(name, text, "S301")
-    files.write_one(path, starter_text(name, arguments.units).encode())
-    print(f"wrote {path}; change its numbers to yours, then run: templater check {path}")
+    folders.write_one(path, starter_text(name, arguments.units).encode())
+    say(f"wrote {path}; change its numbers to yours, then run: templater check {path}")
     return DONE
 
 
@@ -64,7 +64,7 @@ def check(arguments: argparse.Namespace) -> int:
     else:
         print_findings(checked.findings)
         for line in [*inherited_lines(checked.boat.description), *_summary(checked, report)]:
-            print(line)
+            say(line)
         if arguments.accuracy and report is not None:
             _print_accuracy(checked, report)
     return FAULT if checked.errors else DONE
@@ -99,7 +99,7 @@ def _print_accuracy(checked: Checked, report: AccuracyReport) -> None:
     from templater.report.tables import accuracy_tables
 
     for table in accuracy_tables(checked.boat, report):
-        print("", *lines(table, checked.boat.description.figures), sep="\n")
+        say("", *lines(table, checked.boat.description.figures))
 
 
 def checked_dict(checked: Checked) -> dict[str, object]:

@@ -18,10 +18,22 @@ if TYPE_CHECKING:
 DONE, FAULT, USAGE, OUT_OF_TOLERANCE, INTERRUPTED = 0, 1, 2, 3, 130
 
 
+#: What no message may do to a terminal: control characters, and marks that turn the direction of writing.
+_UNSEEN = {code: f"\\x{code:02x}" for code in (*range(32), *range(127, 160))} | {
+    code: f"\\u{code:04x}" for code in (0x200E, 0x200F, 0x2028, 0x2029, *range(0x202A, 0x202F), *range(0x2066, 0x206A))
+}
+
+
+def say(*lines: str, file: TextIO | None = None) -> None:
+    """Print lines, whatever would not be seen in them as its number."""
+    for line in lines:
+        print(line.translate(_UNSEEN), file=file or sys.stdout)
+
+
 def print_findings(findings: Iterable[Finding], stream: TextIO | None = None) -> None:
     """Print findings, one a line, the severity in front."""
     for finding in findings:
-        print(f"{finding.severity.value}: {finding.line()}", file=stream or sys.stdout)
+        say(f"{finding.severity.value}: {finding.line()}", file=stream)
 
 
 def print_faults(findings: tuple[Finding, ...]) -> None:
@@ -29,7 +41,7 @@ def print_faults(findings: tuple[Finding, ...]) -> None:
     order = list(Severity)
     mixed = len({finding.severity for finding in findings}) > 1
     for finding in sorted(findings, key=lambda one: order.index(one.severity)):
-        print(f"{finding.severity.value}: {finding.line()}" if mixed else finding.line(), file=sys.stderr)
+        say(f"{finding.severity.value}: {finding.line()}" if mixed else finding.line(), file=sys.stderr)
 
 
 def print_json(data: object) -> None:

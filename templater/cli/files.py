@@ -1,11 +1,10 @@
-"""The shell's hands: reading texts, safe names, and files that appear together or not at all."""
+"""The shell's eyes: texts and files read within limits, safe names, and where a description's bases are found."""
 
 from __future__ import annotations
 
 import os
 import re
-import shutil
-import tempfile
+import stat
 import unicodedata
 from collections.abc import Iterable, Mapping
 from pathlib import Path
@@ -15,6 +14,8 @@ from templater.findings import DescriptionError, Finding, Location, TemplaterErr
 
 #: Names that one widely used system reserves for devices, whatever their ending.
 _RESERVED = frozenset({"con", "prn", "aux", "nul", *(f"com{n}" for n in range(10)), *(f"lpt{n}" for n in range(10))})
+#: Longest file name, bytes: that of most systems (common practice, no source) less what a temporary name adds.
+_LONGEST = 200
 #: Letters that do not come apart into a Latin letter and its marks. Common practice, no source.
 _SPELT = {
     "ß": "ss", "ø": "o", "æ": "ae", "đ": "d", "þ": "th", "ð": "d", "œ": "oe", "ł": "l", "ħ": "h", "ı": "i", "ŋ": "n",
@@ -27,8 +28,8 @@ _SPELT = {
     "ν": "n", "ξ": "x", "ο": "o", "π": "p", "ρ": "r", "σ": "s", "ς": "s", "τ": "t", "υ": "y", "φ": "f", "ω": "o",
     "θ": "th", "χ": "ch", "ψ": "ps",
 }  # fmt: skip
-#: Largest text that is read at all, bytes.
-LARGEST_TEXT = 16_000_000
+#: Largest text and largest file that are read at all, bytes.
+LARGEST_TEXT, LARGEST_FILE = 16_000_000, 50_000_000
 
 
 class FileError(TemplaterError):
@@ -54,6 +55,22 @@ def safe_name(text: str) -> str:
     return f"boat-{name}" if name in _RESERVED else name
 
 
+def refuse_names(names: Iterable[str], file: str) -> None:
+    """Refuse file names that some system cannot hold beside one another.
+
+    Raises:
+        FileError: D195, one is reserved or too long, or two differ in case or Unicode form alone.
+    """
+    seen: dict[str, str] = {}
+    for name in names:
+        alike = unicodedata.normalize("NFC", name).casefold()
+        if alike.partition(".")[0].strip() in _RESERVED or len(name.encode("utf-8", "replace")) > _LONGEST:
+            raise file_fault(file, f"holds a file named {name[:80]}, a name that not every system can write", "D195")
+        if alike in seen:
+            raise file_fault(file, f"holds {seen[alike]} and {name}, which some systems take for one file", "D195")
+        seen[alike] = name
+
+
 def _spelt(text: str, *, apart: bool = False) -> str:
     """Return a text with letters spelt in Latin ones as far as the table has them, then taken ``apart`` from marks."""
     spelt = "".join(_SPELT.get(letter, letter) for letter in text)
@@ -67,7 +84,13 @@ def read_bytes(path: Path) -> bytes:
         FileError: if it cannot be read.
     """
     try:
-        return path.read_bytes()
+        with path.open("rb") as stream:
+            kind = os.fstat(stream.fileno())
+            if not stat.S_ISREG(kind.st_mode):
+                raise file_fault(path, "is no plain file - give the path of a file")
+            if kind.st_size > LARGEST_FILE:
+                raise file_fault(path, f"{kind.st_size} bytes - a file of at most {LARGEST_FILE} bytes is read")
+            return stream.read(LARGEST_FILE)
     except FileNotFoundError:
         raise file_fault(path, "no such file - give the path of a description, as in configs/whinchat-3.yaml") from None
     except IsADirectoryError:
@@ -176,78 +199,3 @@ class _Bases:
 def _no_base(name: str, where: Location, why: str) -> DescriptionError:
     text = f"{name}: {why} - name a description that lies beside this one"
     return DescriptionError(Finding("D160", "based_on", text, where))
-
-
-def publish(folder: Path, files: Mapping[str, bytes], *, stale: Iterable[str] = ()) -> tuple[str, ...]:
-    """Make ``files`` appear in ``folder`` together or not at all.
-
-    Everything is written to a folder of its own beside the target, which then takes the target's place. Files of the
-    target that are neither in ``files`` nor ``stale`` (the builder's own, records of the fit-up) are carried over.
-    Returns the names of the stale files that stood there and are gone.
-
-    Raises:
-        FileError: if the files cannot be written; the target is then as it was.
-    """
-    parent = folder.parent
-    gone = tuple(sorted(name for name in set(stale) - set(files) if (folder / name).is_file()))
-    staging: Path | None = None
-    old: Path | None = None
-    try:
-        parent.mkdir(parents=True, exist_ok=True)
-        staging = Path(tempfile.mkdtemp(prefix=f".{folder.name}-", suffix=".new", dir=parent))
-        staging.chmod(0o755)
-        for name, data in files.items():
-            target = staging / name
-            target.parent.mkdir(parents=True, exist_ok=True)
-            target.write_bytes(data)
-        if folder.exists():
-            _carry_over(folder, staging, frozenset(files) | frozenset(stale))
-            old = Path(tempfile.mkdtemp(prefix=f".{folder.name}-", suffix=".old", dir=parent))
-            os.rename(folder, old / folder.name)  # noqa: PTH104 - a rename that must not replace
-        try:
-            os.rename(staging, folder)  # noqa: PTH104
-        except OSError:
-            if old is not None:
-                os.rename(old / folder.name, folder)  # noqa: PTH104
-            raise
-    except OSError as fault:
-        raise file_fault(folder, f"cannot be written ({fault.strerror}); nothing was changed", "D191") from None
-    finally:
-        if staging is not None:
-            shutil.rmtree(staging, ignore_errors=True)
-        if old is not None and folder.exists():  # else the old folder holds the only copy
-            shutil.rmtree(old, ignore_errors=True)
-    return gone
-
-
-def _carry_over(folder: Path, staging: Path, replaced: frozenset[str]) -> None:
-    """Copy what the run does not replace from the old folder into the new one."""
-    for path in sorted(folder.rglob("*")):
-        name = path.relative_to(folder).as_posix()
-        if path.is_file() and name not in replaced:
-            target = staging / name
-            target.parent.mkdir(parents=True, exist_ok=True)
-            shutil.copy2(path, target)
-
-
-def write_one(path: Path, data: bytes, *, replace: bool = False) -> None:
-    """Write one file whole or not at all; refuse to replace one unless told so.
-
-    Raises:
-        FileError: if it stands there already or cannot be written.
-    """
-    if path.exists() and not replace:
-        raise file_fault(path, "stands there already and is left as it is - choose another name", "D192")
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        handle, name = tempfile.mkstemp(prefix=f".{path.name}-", dir=path.parent)
-        try:
-            with os.fdopen(handle, "wb") as stream:
-                stream.write(data)
-            Path(name).chmod(0o644)
-            Path(name).replace(path)
-        except BaseException:
-            Path(name).unlink(missing_ok=True)
-            raise
-    except OSError as fault:
-        raise file_fault(path, f"cannot be written ({fault.strerror})", "D191") from None

@@ -9,8 +9,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from templater.cli import files
-from templater.cli.console import DONE, OUT_OF_TOLERANCE, print_findings, print_json
+from templater.cli import files, folders
+from templater.cli.console import DONE, OUT_OF_TOLERANCE, print_findings, print_json, say
 from templater.cli.options import options_of
 from templater.findings import Finding, ReadingsError
 from templater.units import Figures
@@ -60,17 +60,17 @@ def run(arguments: argparse.Namespace) -> int:
     if missing:
         raise ReadingsError(Finding("T003", arguments.command, f"{file}: {missing}"))
     if not quick:
-        files.publish(folder, found.files, stale=PRODUCTS)
+        folders.publish(folder, found.files, stale=PRODUCTS)
     if arguments.json:
         print_json(record_data(found.record))
     else:
         for line in _lines(arguments.command, found.record, checked.boat.description.figures):
-            print(line)
+            say(line)
         print_findings(found.record.findings)
         for name in () if quick else sorted(found.files):
-            print(f"wrote {folder / name}")
+            say(f"wrote {folder / name}")
         if found.proof is not None:
-            print(f"sheets read back: worst deviation {deviation_text(found.proof.worst)} mm")
+            say(f"sheets read back: worst deviation {deviation_text(found.proof.worst)} mm")
     return DONE if _good(arguments.command, found.record) else OUT_OF_TOLERANCE
 
 

@@ -3,38 +3,65 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import gc
+import io
 import os
 import sys
 from collections.abc import Sequence
 
 from templater import __version__
-from templater.cli.arguments import add_commands
 from templater.cli.console import DONE, FAULT, INTERRUPTED, OUT_OF_TOLERANCE, print_faults
-from templater.findings import ProofError, TemplaterError
+from templater.findings import Finding, ProofError, TemplaterError
 
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command and return its exit status."""
     gc.set_threshold(200_000)  # a command is short: looking for rubbish every 700 objects costs a seventh of its time
-    parser = _parser()
-    arguments = parser.parse_args(argv)
+    traceback = False
     try:
+        _lenient()
+        arguments = _parser().parse_args(argv)
+        traceback = arguments.traceback
         status: int = arguments.run(arguments)
-        sys.stdout.flush()
+        if sys.stdout is not None:
+            sys.stdout.flush()
         return status
     except TemplaterError as fault:
-        if arguments.traceback:
+        if traceback:
             raise
         print_faults(fault.findings)
         return OUT_OF_TOLERANCE if isinstance(fault, ProofError) else FAULT
     except KeyboardInterrupt:
-        print("stopped; nothing was written", file=sys.stderr)
+        from templater.cli.folders import WRITTEN
+
+        done = f"{', '.join(WRITTEN)} may have been written, each whole" if WRITTEN else "nothing was written"
+        print(f"stopped; {done}", file=sys.stderr)
         return INTERRUPTED
     except BrokenPipeError:
         # The reader of our output went away (as with `| head`): not our fault, and nothing more to say.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _drop_output()
         return DONE
+    except OSError as fault:  # the one door for all that the system refuses and no command has put in words itself
+        if traceback:
+            raise
+        _drop_output()
+        text = f"{fault.strerror or fault} - the system says no"
+        print_faults((Finding("D190", str(fault.filename or "output"), text),))
+        return FAULT
+
+
+def _lenient() -> None:
+    """Let the terminal show a letter that it does not have by its number: a word must not stop a command."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
+
+
+def _drop_output() -> None:
+    """Let nothing more go to an output that is gone."""
+    with contextlib.suppress(OSError, AttributeError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -47,6 +74,8 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"templater {__version__}")
     parser.add_argument("--traceback", action="store_true", help=argparse.SUPPRESS)
+    from templater.cli.arguments import add_commands  # within reach of an early stop from the keyboard
+
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
     add_commands(commands)
     return parser

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import sys
 from collections import Counter
 from dataclasses import dataclass
@@ -10,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from templater.boat.plain import plain
-from templater.cli import files
+from templater.cli import files, folders
 from templater.cli.build import checked_dict
 from templater.cli.console import (
     DONE,
@@ -20,6 +21,7 @@ from templater.cli.console import (
     count,
     print_findings,
     print_json,
+    say,
 )
 from templater.cli.options import options_of
 from templater.findings import ProofError, TemplaterError
@@ -52,12 +54,12 @@ def _make_one(arguments: argparse.Namespace) -> int:
         turned = "sideways" if sheet.sideways else "upright"
         cut = f"{count(len(sheet.cut), 'mark')} cut by seams" if sheet.cut else "no mark cut"
         pages = count(len(sheet.tiles), "tile")
-        print(f"{folder / sheet.drawing.name}.pdf: {pages} {sheet.paper.name} {turned}, {cut}")
+        say(f"{folder / sheet.drawing.name}.pdf: {pages} {sheet.paper.name} {turned}, {cut}")
     worst = deviation_text(made.proof.worst)
     if gone:
-        print(f"{folder}: removed, for they were of an earlier run: {', '.join(gone)}")
-    print(f"{folder}: {len(made.files)} files, {count(made.pages, 'page')}; worst deviation read back {worst} mm")
-    print("Print at actual size (100 %), then measure the bars on every page before use.")
+        say(f"{folder}: removed, for they were of an earlier run: {', '.join(gone)}")
+    say(f"{folder}: {len(made.files)} files, {count(made.pages, 'page')}; worst deviation read back {worst} mm")
+    say("Print at actual size (100 %), then measure the bars on every page before use.")
     return DONE
 
 
@@ -68,16 +70,16 @@ def cut(arguments: argparse.Namespace) -> int:
     boat, parts, made = cut(files.read_source(arguments.description), options_of(arguments))
     folder: Path = arguments.out / files.safe_name(boat.description.boat) / "cut"
     earlier = [path.name for path in folder.glob("*") if FILES.fullmatch(path.name)]
-    gone = files.publish(folder, made, stale=earlier)
+    gone = folders.publish(folder, made, stale=earlier)
     if arguments.json:
         rows = [{"part": p.name, "quantity": p.quantity, "thickness": p.thickness, "file": p.stem} for p in parts]
         print_json({"folder": str(folder), "parts": rows, "removed": list(gone)})
         return DONE
     for part in parts:
-        print(f"{folder / part.stem}.dxf, .svg: cut {part.quantity}")
+        say(f"{folder / part.stem}.dxf, .svg: cut {part.quantity}")
     if gone:
-        print(f"{folder}: removed, for they were of an earlier run: {', '.join(gone)}")
-    print(f"{folder / NOTE}: the page that goes with them")
+        say(f"{folder}: removed, for they were of an earlier run: {', '.join(gone)}")
+    say(f"{folder / NOTE}: the page that goes with them")
     return DONE
 
 
@@ -90,7 +92,7 @@ def build_one(
 
     made = make(files.read_source(path), options_of(arguments), progress or no_progress)
     folder: Path = arguments.out / files.safe_name(made.checked.boat.description.boat)
-    return made, folder, files.publish(folder, made.files, stale=PRODUCTS)
+    return made, folder, folders.publish(folder, made.files, stale=PRODUCTS)
 
 
 def _made_dict(made: Made, folder: Path) -> dict[str, object]:
@@ -131,7 +133,7 @@ def _make_fleet(arguments: argparse.Namespace) -> int:
     clashes = _clashes(paths)
     jobs = [path for path in paths if path not in clashes]
     outcomes = {path: Outcome(str(path), faults=(text,)) for path, text in clashes.items()}
-    with ProcessPoolExecutor(max_workers=arguments.processes) as pool:
+    with ProcessPoolExecutor(max_workers=arguments.processes, initializer=_worker) as pool:
         waiting = {pool.submit(_one, path, arguments): path for path in jobs}
         quiet = not sys.stderr.isatty()
         for done in tqdm(as_completed(waiting), total=len(jobs), delay=1, leave=False, disable=quiet, desc="boats"):
@@ -152,6 +154,16 @@ def _make_fleet(arguments: argparse.Namespace) -> int:
     if any(row.faults and not row.out_of_tolerance for row in rows):
         return FAULT
     return OUT_OF_TOLERANCE if any(row.faults for row in rows) else DONE
+
+
+def _worker() -> None:
+    """Leave stops from the keyboard to the process above, and end with it."""
+    import ctypes
+    import signal
+
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    with contextlib.suppress(OSError, AttributeError):
+        ctypes.CDLL(None).prctl(1, signal.SIGTERM)  # PR_SET_PDEATHSIG. Source: prctl(2) of Linux.
 
 
 def _one(path: Path, arguments: argparse.Namespace) -> Outcome:
@@ -198,9 +210,9 @@ def _print_table(rows: list[Outcome]) -> None:
         else (row.file, row.pages, row.warnings, row.worst_deviation, row.folder)
         for row in rows
     )  # fmt: skip
-    print(*lines(Table("fleet", "", columns, cells), MM), sep="\n")
+    say(*lines(Table("fleet", "", columns, cells), MM))
     failed = sum(1 for row in rows if row.faults)
-    print(f"{len(rows) - failed} of {len(rows)} boats made")
+    say(f"{len(rows) - failed} of {len(rows)} boats made")
     for row in rows:
         for line in row.faults:
-            print(line, file=sys.stderr)
+            say(line, file=sys.stderr)

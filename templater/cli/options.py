@@ -34,7 +34,10 @@ def store(arguments: argparse.Namespace) -> Path:
     if chosen is not None:
         return Path(chosen)
     home = os.environ.get("TEMPLATER_HOME")
-    return (Path(home) if home else Path.home() / ".templater") / "printers"
+    try:
+        return (Path(home) if home else Path.home() / ".templater") / "printers"
+    except RuntimeError:
+        raise files.file_fault("~", "you have no folder of your own here - set TEMPLATER_HOME to one") from None
 
 
 def stored_profile(folder: Path, name: str) -> PrinterProfile:

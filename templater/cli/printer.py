@@ -6,8 +6,8 @@ import argparse
 import shlex
 
 from templater import __version__
-from templater.cli import files
-from templater.cli.console import DONE
+from templater.cli import files, folders
+from templater.cli.console import DONE, say
 from templater.cli.options import store, stored_profile
 from templater.findings import Finding, ReadingsError, TemplaterError
 
@@ -25,11 +25,11 @@ def printer_page(arguments: argparse.Namespace) -> int:
     paper = find_paper(arguments.paper, "--paper")
     title = TitleData("Printer test page", "", "", "", "", "", "", "", __version__)
     data = write_pdf([printer_page(paper, arguments.margin)], name="printer-page", title=title)
-    files.write_one(arguments.to, data, replace=True)
-    print(f"wrote {arguments.to}; print it at actual size (100 %), then measure each line three times or more:")
+    folders.write_one(arguments.to, data, replace=True)
+    say(f"wrote {arguments.to}; print it at actual size (100 %), then measure each line three times or more:")
     for bar in printer_bars(paper, arguments.margin):
-        print(f"  {bar.id}: {bar.length:g} mm drawn")
-    print(f"templater printer set NAME --paper {shlex.quote(paper.name)} across=.. along=.. rising=.. falling=..")
+        say(f"  {bar.id}: {bar.length:g} mm drawn")
+    say(f"templater printer set NAME --paper {shlex.quote(paper.name)} across=.. along=.. rising=.. falling=..")
     return DONE
 
 
@@ -56,13 +56,13 @@ def printer_set(arguments: argparse.Namespace) -> int:
     paper = find_paper(arguments.paper, "--paper")
     profile = profile_from_readings(arguments.name, paper, arguments.margin, readings)
     path = store(arguments) / f"{files.safe_name(arguments.name)}.yaml"
-    files.write_one(path, profile_yaml(profile).encode(), replace=True)
-    print(f"wrote {path}")
-    print(f"  prints {profile.across:.5f} across (u {profile.u_across:.5f})")
-    print(f"  prints {profile.along:.5f} along (u {profile.u_along:.5f})")
+    folders.write_one(path, profile_yaml(profile).encode(), replace=True)
+    say(f"wrote {path}")
+    say(f"  prints {profile.across:.5f} across (u {profile.u_across:.5f})")
+    say(f"  prints {profile.along:.5f} along (u {profile.u_along:.5f})")
     skew = f"skew {profile.skew * 1000:.3f} mm per m (u {profile.u_skew * 1000:.3f})"
-    print(f"  {skew}" if profile.skew_measured else "  skew not measured: measure rising and falling to know it")
-    print(f"use it: print: {{printer: {arguments.name}}} in the description, or make --printer {arguments.name}")
+    say(f"  {skew}" if profile.skew_measured else "  skew not measured: measure rising and falling to know it")
+    say(f"use it: print: {{printer: {arguments.name}}} in the description, or make --printer {arguments.name}")
     return DONE
 
 
@@ -76,7 +76,7 @@ def printer_list(arguments: argparse.Namespace) -> int:
         except TemplaterError as fault:
             faults += fault.findings
             continue
-        print(f"{profile.name}: {profile.paper}, {profile.across:.5f} across, {profile.along:.5f} along")
+        say(f"{profile.name}: {profile.paper}, {profile.across:.5f} across, {profile.along:.5f} along")
     if faults:
         raise ReadingsError(*faults)
     return DONE

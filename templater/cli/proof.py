@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from templater.cli import files
-from templater.cli.console import DONE, OUT_OF_TOLERANCE, print_findings, print_json
+from templater.cli.console import DONE, OUT_OF_TOLERANCE, print_findings, print_json, say
 from templater.findings import Finding, ProofError, TemplaterError
 
 #: The manifest of a fit-up's sheets.
@@ -37,9 +37,9 @@ def proof(arguments: argparse.Namespace) -> int:
         rows = report_rows(report)
         widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
         for row in rows:
-            print("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip())
+            say("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip())
         print_findings(report.findings)
-        print(verdict(report))
+        say(verdict(report))
     return DONE if report.passed else OUT_OF_TOLERANCE
 
 

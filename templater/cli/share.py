@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from templater.boat.plain import plain
-from templater.cli import files
-from templater.cli.console import DONE, OUT_OF_TOLERANCE, Progress, print_json
+from templater.cli import files, folders
+from templater.cli.console import DONE, OUT_OF_TOLERANCE, Progress, print_json, say
 from templater.cli.options import options_of
 from templater.units import MM
 
@@ -26,8 +26,8 @@ def handover(arguments: argparse.Namespace) -> int:
     with Progress() as progress:
         name, data = bind(source, options_of(arguments), extra, progress.step)
     path = arguments.to or Path(f"{files.safe_name(name)}-handover.pdf")
-    files.write_one(path, data, replace=arguments.replace)
-    print(f"wrote {path}; your friend runs: templater make {shlex.quote(path.name)} --paper Letter")
+    folders.write_one(path, data, replace=arguments.replace)
+    say(f"wrote {path}; your friend runs: templater make {shlex.quote(path.name)} --paper Letter")
     return DONE
 
 
@@ -37,14 +37,15 @@ def unpack(arguments: argparse.Namespace) -> int:
 
     unpacked = take_out(files.read_bytes(arguments.file), str(arguments.file))
     folder: Path = arguments.out
+    files.refuse_names((item.name for item in unpacked.all), str(arguments.file))
     targets = [(folder / item.name, item.data) for item in unpacked.all]
     standing = [path for path, _ in targets if path.exists()]
     if standing and not arguments.replace:
         names = ", ".join(str(path) for path in standing)
         raise files.file_fault(names, "stands there already; nothing was written - choose another --out", "D192")
-    for path, data in targets:
-        files.write_one(path, data, replace=True)
-        print(f"wrote {path}")
+    folders.write_all(dict(targets), replace=True)
+    for path, _ in targets:
+        say(f"wrote {path}")
     return DONE
 
 
@@ -60,8 +61,9 @@ def compare(arguments: argparse.Namespace) -> int:
         from templater.pipeline.share import overlay_files
 
         overlaid = overlay_files(a, b, paper=arguments.paper)
-        for path, data in ((arguments.overlay.with_suffix(end), data) for end, data in overlaid.items()):
-            files.write_one(path, data, replace=True)
+        if not arguments.overlay.name:
+            raise files.file_fault(arguments.overlay, "is a folder - give the name of a file", "D191")
+        folders.write_all({arguments.overlay.with_suffix(end): data for end, data in overlaid.items()}, replace=True)
     if arguments.json:
         print_json(plain(comparison))
     else:
@@ -70,7 +72,7 @@ def compare(arguments: argparse.Namespace) -> int:
 
         figures = b.boat.description.figures
         for block in comparison_blocks(comparison, figures):
-            print(*block_lines(block, figures), "", sep="\n")
+            say(*block_lines(block, figures), "")
     return DONE if comparison.serves else OUT_OF_TOLERANCE
 
 

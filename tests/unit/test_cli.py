@@ -1,8 +1,9 @@
 """The shell: exit status, messages, and files that appear together or not at all."""
 
+import ctypes
 import json
+import os
 import re
-import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -10,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from templater.cli import files as cli_files
+from templater.cli import folders
 from templater.cli.main import main
 from templater.pipeline.checked import Options, check
 from templater.pipeline.paper import look_at_paper
@@ -157,18 +159,77 @@ def test_names_are_safe_on_every_system(boat: str, name: str) -> None:
 
 def test_publish_leaves_the_old_files_when_it_fails(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     folder = tmp_path / "boat"
-    cli_files.publish(folder, {"a.pdf": b"old"})
+    folders.publish(folder, {"a.pdf": b"old"})
 
     def full_disk(*_: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(shutil, "copy2", full_disk)
+    monkeypatch.setattr(os, "fsync", full_disk)
     (folder / "notes.txt").write_text("mine")
     with pytest.raises(cli_files.FileError) as fault:
-        cli_files.publish(folder, {"a.pdf": b"new"})
+        folders.publish(folder, {"a.pdf": b"new"})
     assert "nothing was changed" in str(fault.value)
     assert (folder / "a.pdf").read_bytes() == b"old"
     assert [path.name for path in tmp_path.iterdir()] == ["boat"]
+
+
+@pytest.mark.parametrize("exchange", [True, False])
+def test_publish_keeps_what_is_not_ours(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, exchange: bool) -> None:
+    real, folder = tmp_path / "elsewhere" / "boat", tmp_path / "boat"
+    real.mkdir(parents=True)
+    folder.symlink_to(real)
+    folders.publish(folder, {"a.pdf": b"old", "b.pdf": b"old"})
+    real.chmod(0o700)
+    (real / "notes.txt").write_text("mine")
+    (real / "link").symlink_to("nowhere")
+    (real / "empty").mkdir()
+    os.mkfifo(real / "pipe")
+    inode = (real / "notes.txt").stat().st_ino
+    dead = real.parent / ".boat-999999999-abcdefgh.new"
+    dead.mkdir()
+    if not exchange:
+        monkeypatch.setattr(ctypes, "CDLL", lambda *_, **__: None)
+    assert folders.publish(folder, {"a.pdf": b"new"}, stale=["b.pdf"]) == ("b.pdf",)
+    assert (real / "a.pdf").read_bytes() == b"new"
+    assert (real / "link").readlink() == Path("nowhere")
+    assert (real / "empty").is_dir()
+    assert (real / "pipe").is_fifo()
+    assert (real / "notes.txt").stat().st_ino == inode
+    assert (folder.is_symlink(), real.stat().st_mode & 0o777) == (True, 0o700)
+    assert [path.name for path in real.parent.iterdir()] == ["boat"]
+
+
+def test_a_folder_without_its_new_one_takes_its_place_again(tmp_path: Path) -> None:
+    # As a run leaves it that was killed between two renames, on a system that cannot exchange names.
+    (tmp_path / ".boat-999999999-abcdefgh.old" / "boat").mkdir(parents=True)
+    (tmp_path / ".boat-999999999-abcdefgh.old" / "boat" / "notes.txt").write_text("mine")
+    folders.publish(tmp_path / "boat", {"a.pdf": b"new"})
+    assert (tmp_path / "boat" / "notes.txt").read_text() == "mine"
+
+
+@pytest.mark.parametrize("given", ["/dev/zero", "/dev", "nowhere/boat.yaml", "x" * 300])
+def test_what_the_system_refuses_is_one_line(given: str, capsys: pytest.CaptureFixture[str]) -> None:
+    for command in (["check", given], ["proof", given], ["unpack", given], ["handover", given]):
+        assert main(command) == 1
+        (line,) = capsys.readouterr().err.splitlines()
+        assert "Traceback" not in line
+
+
+def test_no_message_moves_the_cursor(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "boat.yaml"
+    path.write_text('"\\rOK nothing wrong\\e[2K\\u202e": 1\n', "utf-8")
+    assert main(["check", str(path)]) == 1
+    shown = capsys.readouterr().err
+    assert not {"\r", "\x1b", "\u202e"} & set(shown)
+
+
+def test_an_output_that_is_full_is_told(configs: Path) -> None:
+    command = f"{sys.executable} -m templater check {configs / 'whinchat-3.yaml'} > /dev/full"
+    done = subprocess.run(["sh", "-c", command], capture_output=True, text=True, check=False)
+    assert done.returncode == 1
+    assert done.stderr.count("\n") == 1
+    closed = subprocess.run(["sh", "-c", command.replace("> /dev/full", ">&-")], capture_output=True, check=False)
+    assert (closed.returncode, closed.stderr) == (0, b"")
 
 
 def test_errors_come_first_and_are_told_from_warnings(
