@@ -8,8 +8,7 @@ from collections.abc import Iterator, Sequence
 from templater.boat.solved import CheckDistance, Hole, Setting, SolvedPlank, TapeFigure
 from templater.description.keys import Description
 from templater.findings import DescriptionError, Finding
-from templater.maths.arcs import along_arc, arc_from_length
-from templater.maths.tape import slant, slope_correction, slope_degrees
+from templater.maths.arcs import along_arc, arc_from_length, slant, slope_correction, slope_degrees
 from templater.units import mm_text
 
 

@@ -1,4 +1,4 @@
-"""Circular arcs by chord, rise and length.
+"""Circular arcs by length and rise, and slopes of taped distances.
 
 Formulas: R = c^2/(8h) + h/2, half angle = 2 atan(2h/c); any table of circular segments has them.
 """
@@ -6,11 +6,10 @@ Formulas: R = c^2/(8h) + h/2, half angle = 2 atan(2h/c); any table of circular s
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 
-@dataclass(frozen=True, slots=True)
-class CircularArc:
+class CircularArc(NamedTuple):
     """An arc; lengths in one unit, ``half_angle`` in radians. A flat one has an infinite radius."""
 
     radius: float
@@ -18,21 +17,6 @@ class CircularArc:
     chord: float
     rise: float
     length: float
-
-
-def arc_from_chord(chord: float, rise: float) -> CircularArc:
-    """Return the arc over a chord with a rise at its middle.
-
-    Raises:
-        ValueError: if the chord is not positive or the rise negative.
-    """
-    if chord <= 0 or rise < 0:
-        raise ValueError("an arc needs a positive chord and a rise of at least 0")
-    if rise == 0:
-        return CircularArc(math.inf, 0.0, chord, 0.0, chord)
-    half_angle = 2 * math.atan2(2 * rise, chord)
-    radius = chord * chord / (8 * rise) + rise / 2
-    return CircularArc(radius, half_angle, chord, rise, chord * (half_angle / math.sin(half_angle)))
 
 
 def arc_from_length(length: float, rise: float) -> CircularArc:
@@ -74,3 +58,18 @@ def _rise_by_length(half_angle: float) -> float:
 def along_arc(radius: float, half_chord: float) -> float:
     """Return the distance along the curve from its middle to a point ``half_chord`` away from the middle's normal."""
     return half_chord if math.isinf(radius) else radius * math.asin(half_chord / radius)
+
+
+def slant(level: float, drop: float) -> float:
+    """Return the straight distance over a level distance with a drop."""
+    return math.hypot(level, drop)
+
+
+def slope_correction(level: float, drop: float) -> float:
+    """Return what is to be taken from the slant distance to get the level one: slant - level, without cancellation."""
+    return drop * drop / (math.hypot(level, drop) + level) if level or drop else 0.0
+
+
+def slope_degrees(level: float, drop: float) -> float:
+    """Return the slope below level in degrees."""
+    return math.degrees(math.atan2(drop, level))

@@ -103,7 +103,7 @@ def test_a_tape_read_in_centimetres_is_refused_with_what_it_should_read(shell: S
     text = "square:\n  setting: 3\n  first_bolt: port\n  port: [2595]\n  starboard: [274.4]\n"
     status, _, err = shell("square", readings=text)
     assert status == 1
-    assert err.startswith(f"{tmp_path / 'readings.yaml'}:5:15: square.starboard.0: 274.4, taken as 274.4 mm")
+    assert err.startswith(f"{tmp_path / 'readings.yaml'}:5:15: square.starboard 1: 274.4, taken as 274.4 mm")
 
 
 def test_readings_of_another_boat_are_refused_where_they_name_it(shell: Shell, tmp_path: Path) -> None:
