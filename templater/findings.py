@@ -182,7 +182,6 @@ CATALOGUE = {
     "T006": Kind(ERROR, "a decimal comma read as two readings"),
     "T101": Kind(ERROR, "a bar of the printer page unknown or not measured"),
     "T102": Kind(ERROR, "a bar off by too much"),
-    "T120": Kind(ERROR, "a damaged printer profile"),
     "T121": Kind(ERROR, "no profile of this printer"),
     "T122": Kind(ERROR, "a bar's reading of the wrong form"),
     "T210": Kind(ERROR, "tape readings without chock corners in the description"),

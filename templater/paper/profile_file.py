@@ -2,15 +2,42 @@
 
 from __future__ import annotations
 
-import math
-from typing import Any
+import json
+from typing import Annotated
 
-from templater.findings import Finding, Location, ReadingsError, TemplaterError
 from templater.paper.correction import check_correction
 from templater.paper.printer import AXES, PrinterProfile
-from templater.reader.compose import read_yaml
+from templater.reader.keys import Keys, key, read_text
+from templater.reader.values import Count, Length, Number, Text
 
-_NUMBERS = ("across", "along", "skew", "u_across", "u_along", "u_skew")
+Share = Annotated[float, Number(above=0, most=2)]
+Sigma = Annotated[float, Number(least=0, most=1)]
+BarLength = Annotated[float, Length(above=0)] | None
+Name = Annotated[str, Text(80)]
+
+
+class BarLengths(Keys):
+    """Nominal lengths of the bars that were measured."""
+
+    across: BarLength = key("bar across the page", None)
+    along: BarLength = key("bar along the page", None)
+    rising: BarLength = key("diagonal rising to the right", None)
+    falling: BarLength = key("diagonal falling to the right", None)
+
+
+class ProfileKeys(Keys):
+    """The file of a printer's profile."""
+
+    printer: Name = key("the printer's name")
+    paper: Name = key("the paper that the page was printed on")
+    across: Share = key("measured over nominal length, across")
+    along: Share = key("measured over nominal length, along")
+    skew: Annotated[float, Number(least=-1, most=1)] = key("radians, positive if the page's top leans to the right")
+    u_across: Sigma = key("standard uncertainty of across")
+    u_along: Sigma = key("standard uncertainty of along")
+    u_skew: Sigma = key("standard uncertainty of skew")
+    readings: Annotated[int, Count(0, 100_000)] = key("how many readings were taken", 0)
+    nominal: BarLengths = key("nominal lengths of the bars", BarLengths)
 
 
 def profile_yaml(profile: PrinterProfile) -> str:
@@ -18,8 +45,8 @@ def profile_yaml(profile: PrinterProfile) -> str:
     nominal = ", ".join(f"{axis}: {length:g}" for axis, length in profile.nominal)
     return f"""\
 # A printer's profile, made from measured bars; measured over nominal length, u_: standard uncertainty.
-printer: {_quoted(profile.name)}
-paper: {_quoted(profile.paper)}
+printer: {json.dumps(profile.name, ensure_ascii=False)}
+paper: {json.dumps(profile.paper, ensure_ascii=False)}
 across: {profile.across:.7f}
 along: {profile.along:.7f}
 skew: {profile.skew:.7f}        # radians, positive if the top of the page leans to the right
@@ -37,53 +64,11 @@ def load_profile(text: str, file: str) -> PrinterProfile:
     Raises:
         ReadingsError: carries every fault, each with file, line and column.
     """
-    try:
-        data, places = read_yaml(text, file)
-    except TemplaterError as fault:
-        raise ReadingsError(*fault.findings) from None
-    faults: list[Finding] = []
-
-    def wrong(key: str, what: str) -> None:
-        where = places.get(key, Location(file, 1, 1))
-        faults.append(Finding("T120", key, what, where))
-
-    if not isinstance(data, dict):
-        raise ReadingsError(
-            Finding("T120", "", "no printer profile - measure a test page again", Location(file, 1, 1))
-        )
-    known = ("printer", "paper", *_NUMBERS, "readings", "nominal")
-    for key in data:
-        if key not in known:
-            wrong(str(key), f"unknown key - allowed here: {', '.join(known)}")
-    for key in ("printer", "paper"):
-        if not isinstance(data.get(key), str):
-            wrong(key, f"{data.get(key)} - allowed: a name")
-    for key in _NUMBERS:
-        value: Any = data.get(key)
-        if not _is_number(value):
-            wrong(key, f"{value} - allowed: a number")
-        elif key in ("across", "along") and value <= 0:
-            wrong(key, f"{value:g} - allowed: about 1, measured over nominal length")
-        elif key.startswith("u_") and value < 0:
-            wrong(key, f"{value:g} - allowed: 0 or more")
-    count = data.get("readings", 0)
-    if not isinstance(count, int) or isinstance(count, bool) or count < 0:
-        wrong("readings", f"{count} - allowed: a whole number")
-    nominal = data.get("nominal", {})
-    if not isinstance(nominal, dict) or not all(k in AXES and _is_number(v) for k, v in nominal.items()):
-        wrong("nominal", f"{nominal} - allowed: lengths of {', '.join(AXES)}")
-    if faults:
-        raise ReadingsError(*faults)
-    values = {key: float(data[key]) for key in _NUMBERS}
-    lengths = tuple((axis, float(nominal[axis])) for axis in AXES if axis in nominal)
-    profile = PrinterProfile(data["printer"], data["paper"], **values, readings=count, nominal=lengths)
+    read, _places = read_text(ProfileKeys, text, file)
+    lengths = tuple((axis, length) for axis in AXES if (length := getattr(read.nominal, axis)) is not None)
+    profile = PrinterProfile(
+        read.printer, read.paper, read.across, read.along, read.skew, read.u_across, read.u_along, read.u_skew,
+        read.readings, lengths,
+    )  # fmt: skip
     check_correction(profile.correction())
     return profile
-
-
-def _is_number(value: Any) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
-
-
-def _quoted(text: str) -> str:
-    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'

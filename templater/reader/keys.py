@@ -12,9 +12,9 @@ from typing import Any, Self, TypeVar, get_args
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, ValidationInfo, model_validator
 
-from templater.findings import Finding, Location
+from templater.findings import Finding, Location, ReadingsError
 from templater.reader import faults
-from templater.reader.compose import Leaf, Tree
+from templater.reader.compose import Leaf, Tree, compose
 from templater.reader.faults import fault
 from templater.reader.values import Known
 
@@ -98,6 +98,27 @@ def read_tree(
         code, dotted, text = _worded(model, item["type"], item["loc"], item.get("ctx", {}), places)
         found.setdefault((code, f"{dotted}: {text}"), fault(code, dotted, text, place(places, dotted)))
     return None, list(found.values())
+
+
+def read_text(
+    model: type[Model], text: str, file: str, unit: str = "mm"
+) -> tuple[Model, dict[str, Location]]:
+    """Return a text of readings as a model, with the places of its keys.
+
+    Raises:
+        ReadingsError: carries every fault, each with file, line and column.
+    """
+    composed = compose(text, file)
+    found, result = list(composed.findings), None
+    if isinstance(composed.tree, dict):
+        result, more = read_tree(model, composed.tree, composed.places, Known({file: unit}))
+        found += more
+    elif not found:
+        allowed = f"no keys - allowed here: {', '.join(model.names())}"
+        found.append(fault(faults.EMPTY, "", allowed, composed.places[""]))
+    if found or result is None:
+        raise ReadingsError(*found)
+    return result, composed.places
 
 
 def place(places: Mapping[str, Location], dotted: str) -> Location:
