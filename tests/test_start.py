@@ -30,7 +30,7 @@ print("loaded", *{name.partition(".")[0] for name in sys.modules})
     [
         (["check"], DESCRIBED),
         (["make", "--out", "made"], DESCRIBED | PAPER),
-        (["square", "readings.yaml", "--out", "made"], DESCRIBED | PAPER | {"mpmath"}),
+        (["square", "readings.yaml", "--out", "made"], DESCRIBED | {"jinja2", "mpmath", "svgwrite"}),
     ],
     ids=lambda value: value[0] if isinstance(value, list) else "",
 )
