@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from templater.job.order import CAUTIONS, order_of_work
 from templater.paper.tiles import TiledSheet, TitleData
 from templater.pipeline.checked import Checked, title_data
-from templater.report.blocks import Bullets, JobSheet, Paragraph, Section, Steps
+from templater.report.blocks import JobSheet, Paragraph, Section, Steps
 from templater.report.table import Column, Table
+from templater.units import MM
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,14 +34,11 @@ def cover_sheet(
         inside: names of the attached files, and what each is.
     """
     title = title_data(checked)
-    order = tuple((step.text, "") for step in order_of_work(checked.boat))
     sections = (
-        Section("job", "The job", (_job(checked),)),
+        Section("job", "What this is", (_job(checked),)),
+        Section("use", "What to do with it", (_use(checked), _changes(checked))),
         Section("contents", "Contents", (_contents(entries),)),
-        Section("print", "How to print at true size", (_printing(sheets),)),
-        Section("bars", "How to check the bars", (_bars(checked),)),
-        Section("cautions", "Cautions", (Bullets(tuple((one.text, one.source) for one in CAUTIONS)),)),
-        Section("order", "Order of work", (Paragraph(_ORDER), Steps(order))),
+        Section("print", "How to print at true size", (_printing(sheets, checked),)),
         Section("inside", "What lies inside this file", (Paragraph(_INSIDE), _attached(inside))),
     )
     return JobSheet(
@@ -53,8 +50,6 @@ def cover_sheet(
     )
 
 
-_CUT = " The files for a shop that cuts the plates are written by templater make, too."
-_ORDER = "In short; the job sheet has the same steps with the caution that belongs to each, and all figures."
 _INSIDE = (
     "These files are attached. Every program that shows attachments can save them; templater unpack writes them to a "
     "folder, byte for byte."
@@ -62,14 +57,12 @@ _INSIDE = (
 
 
 def _facts(title: TitleData) -> tuple[tuple[str, str], ...]:
-    return (
-        ("boat", title.boat),
-        ("revision", title.revision or "none"),
-        ("date of issue", title.date or "none"),
-        ("drawn by", title.drawn_by or "not named"),
+    facts = (
+        ("revision", title.revision), ("date of issue", title.date), ("drawn by", title.drawn_by),
         ("description", title.description_sha256[:8]),
-        ("warnings", str(len(title.warnings))),
-    )
+        ("warnings", f"{len(title.warnings)}, see the job sheet" if title.warnings else "none"),
+    )  # fmt: skip
+    return tuple((term, str(text)) for term, text in facts if text)
 
 
 def _job(checked: Checked) -> Paragraph:
@@ -77,11 +70,53 @@ def _job(checked: Checked) -> Paragraph:
     count = len(boat.settings)
     settings = "one setting" if count == 1 else f"{count} settings"
     return Paragraph(
-        f"The runner plank of {boat.description.boat} is bolted across the hull at {settings}. The sheets go on floor "
-        "and plank at full size, and every hole is pricked through the paper. They are true for a boat built to this "
-        "description alone: measure yours first. If it differs, change the description inside and make the sheets "
-        f"anew.{_CUT if boat.description.fixing.plate else ''}"
+        f"Everything to bolt the runner plank of {boat.description.boat} across the hull at {settings}: sheets at full "
+        "size that go on floor and plank, the job sheet with the order of work and its cautions, and the description "
+        "that they were made from. They fit a boat built to this description alone: measure yours first."
     )
+
+
+def _use(checked: Checked) -> Steps:
+    paper = checked.boat.description.print.paper
+    same = paper if isinstance(paper, str) else "the same paper"
+    return Steps(
+        (
+            (f"Your boat is the same and you print on {same}: print the sheets from this file; there is nothing to "
+             "install.", ""),
+            ("Your boat or your paper differs: set up templater (Python 3.11 or later, and the giver's copy of the "
+             "program, whose README says how), then run templater unpack on this file. It writes the description as a "
+             "text file; change the lines below in any editor.", ""),
+            ("Run templater check on the description, then templater make. If the paper alone differs, templater make "
+             "on this file with --paper Letter, say, is enough.", ""),
+        )
+    )  # fmt: skip
+
+
+#: Keys that the next builder looks at first, and why.
+_LOOK = (
+    ("boat", "your boat's name"),
+    ("rule", "your class's rule; delete it where none applies"),
+    ("steering_post.diameter", "measure yours"),
+    ("floor.thickness", "measure yours"),
+    ("floor.outline", "your floor's corners"),
+    ("plank", "your plank: length along the face, width, thickness, crown"),
+    ("fixing.half_spread", "where your bolts stand"),
+    ("print.paper", "your paper"),
+    ("print.printer", "delete this line: it names the giver's printer"),
+)
+
+
+def _changes(checked: Checked) -> Table:
+    """Return the description's lines to change, as far as they stand in it."""
+    description = checked.boat.description
+    file = checked.source.file
+    rows = []
+    for key, why in _LOOK:
+        where = description.place(key)
+        if where is not None and key in description.places and where.file == file:
+            rows.append((where.line, key, why))
+    columns = (Column("line"), Column("key"), Column("what to do"))
+    return Table("lines", "Lines to change in the description", columns, tuple(rows))
 
 
 def _contents(entries: Sequence[Entry]) -> Table:
@@ -90,32 +125,20 @@ def _contents(entries: Sequence[Entry]) -> Table:
     return Table("contents", "Pages of this file", columns, rows).without_empty()
 
 
-def _printing(sheets: Sequence[TiledSheet]) -> Steps:
+def _printing(sheets: Sequence[TiledSheet], checked: Checked) -> Steps:
     paper = sheets[0].paper.name if sheets else ""
-    return Steps(
-        (
-            (f"Put {paper} in the printer. For other paper do not let the printer fit the pages to it: run templater "
-             "make on this file with --paper and the paper's name, as in --paper Letter.", ""),
-            ("Print at actual size (100 %), every kind of fitting, shrinking and centring turned off, one page to a "
-             "sheet, on one side.", ""),
-            ("Print one page of the floor first and check its bars; then print the rest on the same paper, in the same "
-             "room, at one go.", ""),
-            ("No correction for the giver's printer is in these pages. If your bars are off, print templater printer "
-             "page, measure it, and make the sheets again with the profile of your printer.", ""),
-        )
-    )  # fmt: skip
-
-
-def _bars(checked: Checked) -> Steps:
     description = checked.boat.description
     over = description.figures.length(2 * description.fixing.half_spread * 0.003)
     return Steps(
         (
-            ("Measure with a steel rule, not with a tape: from the middle of one end stroke to the middle of the "
-             "other, on every page, across and along. They are 100 mm, and 4 in.", ""),
-            ("Start at a division of the rule away from its end, so that a worn end does no harm.", ""),
-            ("Use no page whose bars are off by what you can see. An error of 0.3 mm in 100 mm is "
-             f"{over} between the bolts of this plank.", ""),
+            (f"Put {paper} in the printer. Print at actual size (100 %), every kind of fitting, shrinking and centring "
+             "turned off, one page to a sheet, on one side.", ""),
+            ("Print one page of the floor first. Measure its bars with a steel rule, from the middle of one end stroke "
+             f"to the middle of the other, across and along: {MM.length(100, 0)} and 4 in. An error of "
+             f"{MM.length(0.3)} in {MM.length(100, 0)} is {over} between the bolts of this plank.", ""),
+            ("Then print the rest on the same paper in one go, and measure the bars of every page.", ""),
+            ("These pages carry no correction for any printer. If your bars are off, print templater printer page, "
+             "measure it, and make the sheets again with your printer's profile.", ""),
         )
     )  # fmt: skip
 

@@ -114,7 +114,7 @@ def test_the_cover_leads_to_every_part(bound: Path) -> None:
     for title, first in marks:
         row = next(line for line in _rows(cover, title) if line)
         assert str(first + 1) in row.split(), (title, row)
-    for words in ("How to print at true size", "How to check the bars", "Order of work", "Cautions", "4 in"):
+    for words in ("What this is", "there is nothing to install", "templater unpack", "Lines to change", "4 in"):
         assert words in cover
 
 
