@@ -18,8 +18,9 @@ RANK = {
     "accuracy": 7, "writers": 7, "proof": 7,
     "report": 8, "share": 8,
     "pipeline": 9,
-    "cli": 10, "page": 10,
-    "__main__": 11,
+    "page": 10,
+    "cli": 11,
+    "__main__": 12,
 }  # fmt: skip
 #: Library: the rooms that may import it.
 OWNERS = {

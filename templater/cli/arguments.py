@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from templater.cli import build, fitup, make, printer, proof, share
+from templater.cli import build, fitup, make, page, printer, proof, share
 from templater.units import parse_length
 
 _Commands = argparse._SubParsersAction  # the type that argparse gives no public name
@@ -17,6 +17,7 @@ def add_commands(commands: _Commands[argparse.ArgumentParser]) -> None:
     _add_check(commands)
     _add_make(commands)
     _add_cut(commands)
+    _add_page(commands)
     _add_proof(commands)
     _add_printer(commands)
     _add_centreline(commands)
@@ -69,6 +70,14 @@ def _add_cut(commands: _Commands[argparse.ArgumentParser]) -> None:
     _add_out(command)
     _add_json(command)
     command.set_defaults(run=make.cut)
+
+
+def _add_page(commands: _Commands[argparse.ArgumentParser]) -> None:
+    one = commands.add_parser("page", help="write the whole tool as one HTML file that opens in a browser")
+    one.add_argument("description", type=Path, nargs="?", help="boat that goes in: YAML, handover PDF or such a page")
+    one.add_argument("--to", type=Path, default=Path("templater.html"), metavar="FILE", help="file to write")
+    one.add_argument("--folder", type=Path, metavar="DIR", help="write a folder to host instead, for phones")
+    one.set_defaults(run=page.page)
 
 
 def _add_schema(commands: _Commands[argparse.ArgumentParser]) -> None:

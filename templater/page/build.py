@@ -1,0 +1,137 @@
+"""Builds the page: one HTML file with Python, the libraries, the program and its screens inside.
+
+``python -m templater.page.build FETCHED`` takes what ``.ci/setup page`` has fetched: the npm packages ``pyodide`` and
+``htm`` and the wheels of ``pins.txt``, each held against its checksum before it is here. Node runs the page's own
+Python, which compiles the modules for itself.
+"""
+
+from __future__ import annotations
+
+import base64
+import gzip
+import hashlib
+import json
+import re
+import shutil
+import subprocess
+import sys
+import zipfile
+from pathlib import Path
+
+from templater.page.copies import BUILT
+
+HERE = Path(__file__).parent
+#: Modules of the page's screens, each after those that it uses.
+SCREENS = ("host", "python", "work", "fields", "boat", "views", "main")
+#: The page may reach nothing: what is loaded is in the file. ``data:`` and ``blob:`` are pieces of the page itself.
+POLICY = (
+    "default-src 'none'; script-src {scripts} blob: data: 'wasm-unsafe-eval'; worker-src blob: data:; "
+    "style-src 'unsafe-inline'; img-src blob: data:; font-src data:; connect-src data: blob:{folder}; "
+    "manifest-src {manifest}; base-uri 'none'; form-action 'none'"
+)
+
+
+def build(fetched: Path) -> bytes:
+    """Return the page."""
+    folder = fetched / "work"
+    shutil.rmtree(folder, ignore_errors=True)
+    npm = _unpacked(fetched, _made(folder))
+    _program(folder / "program")
+    subprocess.run(["node", HERE / "pack.mjs", npm / "pyodide", folder, HERE / "pack.py"], check=True)
+    return page(parts_of(folder), (npm / "htm/preact/standalone.module.js").read_text("utf-8"))
+
+
+def parts_of(folder: Path) -> dict[str, bytes]:
+    """Return what the page carries, by the names that Python's loader asks for."""
+    pyodide = folder / "npm/pyodide"
+    return {
+        **{name: (pyodide / name).read_bytes() for name in ("pyodide.mjs", "pyodide.asm.mjs", "pyodide.asm.wasm")},
+        "pyodide-lock.json": _lock((pyodide / "pyodide-lock.json").read_text("utf-8")),
+        "python_stdlib.zip": (folder / "python.zip").read_bytes(),
+        "program.zip": (folder / "program.zip").read_bytes(),
+    }
+
+
+def page(parts: dict[str, bytes], library: str) -> bytes:
+    """Return the page of its parts and the small library that its screens are written with."""
+    host = _without_words(HERE / "host.js")
+    worker = host.replace("export ", "") + _without_words(HERE / "worker.js")
+    script = "\n".join([
+        _library(library),
+        f"const WORKER = {json.dumps(worker)};",
+        *(_inlined(HERE / ("host.js" if name == "host" else f"web/{name}.js")) for name in SCREENS),
+    ]).replace("</script", "<\\/script")  # fmt: skip
+    digest = base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
+    policy = POLICY.format(scripts=f"'sha256-{digest}'", folder="", manifest="'none'")
+    packed = "\n".join(
+        f'<script type="text/plain" data-part="{name}">{base64.b64encode(_small(data)).decode()}</script>'
+        for name, data in parts.items()
+    )
+    html = (HERE / "web/page.html").read_text("utf-8")
+    style = (HERE / "web/page.css").read_text("utf-8")
+    for mark, text in (("POLICY", policy), ("STYLE", style), ("PARTS", packed), ("SCRIPT", script)):
+        html = html.replace(f"<!--{mark}-->", text, 1)
+    return html.encode()
+
+
+def _library(text: str) -> str:
+    """Return a module as one constant for each of its exports; its own names stay inside."""
+    found = re.search(r"export\s*\{([^}]*)\};?\s*$", text)
+    assert found is not None
+    pairs = [(pair.split(" as ")[0].strip(), pair.split(" as ")[-1].strip()) for pair in found[1].split(",")]
+    names, inner = ", ".join(pair[1] for pair in pairs), ", ".join(f"{new}: {old}" for old, new in pairs)
+    return f"const {{{names}}} = (() => {{{text[: found.start()]}; return {{{inner}}};}})();"
+
+
+def _inlined(path: Path) -> str:
+    """Return a module without its imports and exports."""
+    text = re.sub(r"^import [^;]*;\n", "", path.read_text("utf-8"), flags=re.MULTILINE)
+    return re.sub(r"^export ", "", text, flags=re.MULTILINE)
+
+
+def _without_words(path: Path) -> str:
+    """Return a script without its lines of comment."""
+    return re.sub(r"^\s*//.*\n", "", path.read_text("utf-8"), flags=re.MULTILINE)
+
+
+def _small(data: bytes) -> bytes:
+    return gzip.compress(data, 9, mtime=0)
+
+
+def _unpacked(fetched: Path, folder: Path) -> Path:
+    """Unpack the npm packages and the wheels; return the folder of the former."""
+    npm = folder / "npm"
+    for archive in fetched.glob("*.tgz"):
+        shutil.unpack_archive(archive, folder / "tgz")
+        (folder / "tgz/package").rename(_made(npm) / archive.name.partition("-")[0])
+    shutil.unpack_archive(npm / "pyodide/python_stdlib.zip", folder / "stdlib")
+    for wheel in fetched.glob("*.whl"):
+        with zipfile.ZipFile(wheel) as inside:
+            useful = [name for name in inside.namelist() if ".dist-info/" not in name and "/tests/" not in name]
+            inside.extractall(folder / "libs", useful)
+    # reportlab asks for an imaging library that is not to be had here, and needs it for pictures only.
+    _made(folder / "libs/PIL").joinpath("__init__.py").write_text('__version__ = "0"\n')
+    (folder / "libs/PIL/Image.py").write_text("class Image: pass\n")
+    return npm
+
+
+def _made(folder: Path) -> Path:
+    folder.mkdir(parents=True, exist_ok=True)
+    return folder
+
+
+def _program(target: Path) -> None:
+    """Copy the program: modules and the tables beside them, but nothing of the page that Python does not read."""
+    shutil.copytree(
+        HERE.parent, target / "templater",
+        ignore=shutil.ignore_patterns("__pycache__", "web", "*.js", "*.mjs", "pins.txt", "templater.html", "py.typed"),
+    )  # fmt: skip
+
+
+def _lock(text: str) -> bytes:
+    """Return the list of packages without any: nothing is fetched."""
+    return json.dumps({"info": json.loads(text)["info"], "packages": {}}).encode()
+
+
+if __name__ == "__main__":
+    BUILT.write_bytes(build(Path(sys.argv[1])))

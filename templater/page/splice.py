@@ -1,0 +1,161 @@
+"""One value put into a YAML text at its place; every other letter, comments and layout with it, stays as it was.
+
+A value is text as a builder types it, a number, True, False, or a list or mapping of those, which is written in
+brackets. A new key goes where its section ends.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Mapping
+from typing import Any
+
+from templater.reader.spans import Span, spans
+
+#: Texts that YAML reads as they stand, in brackets too. Source: YAML 1.2.2, 7.3.3, without the signs that may not lead.
+_PLAIN = re.compile(r"[\w./+(%-][\w ./+()%'\"°-]*", re.ASCII)
+#: A comma where a point belongs; three figures behind it may be thousands, which Python asks about.
+_COMMA = re.compile(r"([+-]?[0-9]+),([0-9]{1,2})(?![0-9])(.*)")
+_NOT_TEXT = frozenset(["null", "true", "false", "yes", "no", "on", "off", ""])
+
+
+class SpliceError(Exception):
+    """A value cannot be put in: the text is no YAML as it stands."""
+
+
+def put(text: str, key: str, value: Any) -> str:
+    r"""Return the text with one value in it, in place of what stood under the dotted key or new.
+
+    The number behind the last entry of a list adds one.
+
+    >>> put("boat: A  # mine\n", "boat", "B"), put("a: {b: 1}\n", "a.c", "9 1/2 in"), put("a:\n  b: 1  # x\n", "a.c", 2)
+    ('boat: B  # mine\n', 'a: {b: 1, c: 9 1/2 in}\n', 'a:\n  b: 1  # x\n  c: 2\n')
+
+    Raises:
+        SpliceError: if the text is no YAML.
+    """
+    root = _root(text)
+    if root is None:
+        return f"{text}{'' if not text or text.endswith(chr(10)) else chr(10)}{_block(key.split('.'), value, 0)}"
+    span = root.at(key)
+    if span is not None:
+        if span.kind == "value" or span.flow:
+            return _replaced(text, span.start, span.end, written(value))
+        start = len(text[: span.start].rstrip(" \n\r"))
+        while "#" in text[text.rfind("\n", 0, start) + 1 : start] and start > span.head:  # a comment above the section
+            start = len(text[: text.rfind("#", 0, start)].rstrip(" \n\r"))
+        return _replaced(text, start, span.end, written(value))
+    names = key.split(".")
+    depth = len(names) - 1
+    while depth and root.at(".".join(names[:depth])) is None:
+        depth -= 1
+    parent = root.at(".".join(names[:depth]))
+    assert parent is not None
+    return _added(text, parent, names[depth:], value)
+
+
+def leave_out(text: str, key: str) -> str:
+    r"""Return the text without a key or a list's entry; a section that would be left empty goes with its last key.
+
+    >>> leave_out("a: {b: 1, c: 2}\n", "a.b"), leave_out("a:\n  b: 1\nd: 2\n", "a.b"), leave_out("a: [1, 2]\n", "a.1")
+    ('a: {c: 2}\n', 'd: 2\n', 'a: [1]\n')
+
+    Raises:
+        SpliceError: if the text is no YAML.
+    """
+    root = _root(text)
+    above, _, name = key.rpartition(".")
+    parent = root.at(above) if root is not None else None
+    if parent is None or name not in parent.parts:
+        return text
+    if len(parent.parts) == 1 and above:
+        return leave_out(text, above)
+    span = parent.parts[name]
+    if parent.flow:
+        names = list(parent.parts)
+        number = names.index(name)
+        if number:
+            return text[: parent.parts[names[number - 1]].end] + text[span.end :]
+        return text[: span.head] + text[parent.parts[names[1]].head :]
+    start = text.rfind("\n", 0, span.head) + 1
+    if parent.kind == "list":
+        start = text.rfind("\n", 0, text.rfind("-", 0, span.head + 1) + 1) + 1
+    end = text.find("\n", span.end) + 1 or len(text)
+    if text[start : span.head].strip(" -"):  # stands behind something on its line
+        return text[: span.head].rstrip() + text[end - 1 :]
+    if text[start : span.head].strip() == "-" and parent.kind == "keys":
+        following = list(parent.parts)[1]
+        return text[: span.head] + text[parent.parts[following].head :]
+    return text[:start] + text[end:]
+
+
+def written(value: Any) -> str:
+    """Return a value as YAML that may stand in brackets.
+
+    >>> written("9 1/2 in"), written("21,5"), written("true: so"), written([[1.5, -2], {"a": True}])
+    ('9 1/2 in', '21.5', '"true: so"', '[[1.5, -2], {a: true}]')
+    """
+    if isinstance(value, bool) or value is None:
+        return {True: "true", False: "false", None: "null"}[value]
+    if isinstance(value, int | float):
+        return f"{value:.10g}"
+    if isinstance(value, Mapping):
+        return "{" + ", ".join(f"{name}: {written(item)}" for name, item in value.items()) + "}"
+    if isinstance(value, list | tuple):
+        return "[" + ", ".join(map(written, value)) + "]"
+    text = str(value).strip()
+    if comma := _COMMA.fullmatch(text):
+        text = f"{comma[1]}.{comma[2]}{comma[3]}"
+    if _PLAIN.fullmatch(text) and text.lower() not in _NOT_TEXT and not text.endswith((":", "-")) and " #" not in text:
+        return text if not text.startswith(("- ", "'", '"', "%")) else json.dumps(text, ensure_ascii=False)
+    return json.dumps(text, ensure_ascii=False)
+
+
+def _root(text: str) -> Span | None:
+    root = spans(text)
+    if root is None and any(line.split("#")[0].strip() for line in text.splitlines()):
+        raise SpliceError
+    return None if root is None or (root.kind == "value" and not root.text) else root
+
+
+def _replaced(text: str, start: int, end: int, new: str) -> str:
+    """Return a text with a piece replaced, with a blank in front of it where a key or dash would touch it."""
+    blank = " " if start and text[start - 1] in ":-" else ""
+    gap = " " if text[end : end + 1] == "#" else ""
+    return text[:start] + blank + new + gap + text[end:]
+
+
+def _added(text: str, parent: Span, names: list[str], value: Any) -> str:
+    """Return the text with a key that was not there; ``names`` lead from the parent to it."""
+    below: Any = value
+    for name in reversed(names[1:]):
+        below = [below] if name.isdigit() else {name: below}
+    if parent.kind == "value":  # nothing stands there, or a single text where keys are wanted
+        new = [below] if names[0].isdigit() else {names[0]: below}
+        return _replaced(text, parent.start, parent.end, written(new))
+    entry = written(below) if parent.kind == "list" else f"{names[0]}: {written(below)}"
+    if parent.flow:
+        last = list(parent.parts.values())[-1].end if parent.parts else parent.start + 1
+        return f"{text[:last]}{', ' if parent.parts else ''}{entry}{text[last:]}"
+    first = next(iter(parent.parts.values()))
+    column = first.head - (text.rfind("\n", 0, first.head) + 1)
+    if parent.kind == "list":
+        column = text.rfind("-", 0, first.head) - (text.rfind("\n", 0, first.head) + 1)
+        entry = f"- {entry}"
+    else:
+        entry = _block(names, value, column).strip("\n").lstrip(" ")
+    end = text.find("\n", parent.end)
+    line = " " * column + entry + "\n"
+    if end < 0:
+        return f"{text}\n{line}"
+    return text[: end + 1] + line + text[end + 1 :]
+
+
+def _block(names: list[str], value: Any, column: int) -> str:
+    """Return nested keys, a line each, lists in brackets."""
+    if len(names) == 1 or names[1].isdigit():
+        for name in reversed(names[1:]):
+            value = [value] if name.isdigit() else {name: value}
+        return f"{' ' * column}{names[0]}: {written(value)}\n"
+    return f"{' ' * column}{names[0]}:\n{_block(names[1:], value, column + 2)}"

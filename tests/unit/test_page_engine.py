@@ -1,0 +1,168 @@
+"""The page's engine, without a browser: a value is put in at its place, and answers are those of the pipeline."""
+
+from __future__ import annotations
+
+import difflib
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from templater.page.copies import as_folder, with_job
+from templater.page.engine import call
+from templater.page.form import Field, form
+from templater.page.opened import job_of
+from templater.page.pack import reached
+from templater.page.splice import SpliceError, leave_out, put
+from templater.pipeline.make import make
+from templater.reader.compose import read_yaml
+
+CONFIGS = Path(__file__).parents[2] / "configs"
+
+
+def texts() -> list[str]:
+    return [path.read_text("utf-8") for path in sorted(CONFIGS.glob("*.yaml"))]
+
+
+def demo() -> dict[str, Any]:
+    return {"text": (CONFIGS / "whinchat-3.yaml").read_text("utf-8"), "file": "whinchat-3.yaml"}
+
+
+def ask(what: str, files: dict[str, bytes] | None = None, **question: Any) -> tuple[dict[str, Any], dict[str, bytes]]:
+    answer, made = call(what, json.dumps({"job": demo(), **question}), files or {})
+    return json.loads(answer), made
+
+
+def leaves(data: Any, key: str = "") -> dict[str, Any]:
+    if isinstance(data, dict | list):
+        pairs = data.items() if isinstance(data, dict) else enumerate(data)
+        return {k: v for name, below in pairs for k, v in leaves(below, f"{key}.{name}".lstrip(".")).items()}
+    return {key: data}
+
+
+@pytest.mark.parametrize("text", texts())
+def test_every_value_can_be_changed_and_nothing_else_is(text: str) -> None:
+    before = leaves(read_yaml(text, "x")[0])
+    for key in before:
+        after = put(text, key, "77.5 mm")
+        assert leaves(read_yaml(after, "x")[0]) == {**before, key: "77.5 mm"}
+        changed = [line for line in difflib.ndiff(text.splitlines(), after.splitlines()) if line[0] in "+-"]
+        assert len(changed) == 2  # one line went, one came
+        assert changed[0].partition("#")[2] == changed[1].partition("#")[2]
+
+
+@pytest.mark.parametrize("text", texts())
+def test_a_new_key_adds_lines_or_stands_in_its_brackets(text: str) -> None:
+    before = leaves(read_yaml(text, "x")[0])
+    for key in ("plank.wood.species", "print.printer", "spares.plates", "issue.owner", "steering_post.tape_height"):
+        if key in before:
+            continue
+        after = put(text, key, "white ash")
+        assert leaves(read_yaml(after, "x")[0]) == {**before, key: "white ash"}
+        assert leave_out(after, key) == text or leaves(read_yaml(leave_out(after, key), "x")[0]) == before
+
+
+@pytest.mark.parametrize("text", ["a: [1\n", "a: b: c\n", "'x"])
+def test_a_text_that_is_no_yaml_takes_no_value(text: str) -> None:
+    with pytest.raises(SpliceError):
+        put(text, "a", "1")
+
+
+@pytest.mark.parametrize("value", ["a # b", "x: y", "- z", "null", "", "{", "*a", '"', "lodz, Łódź", "12", "1,5"])
+def test_whatever_is_typed_is_one_value(value: str) -> None:
+    data = read_yaml(put("a: {b: 1, c: 2}\n", "a.b", value), "x")[0]
+    assert set(data) == {"a"}
+    assert set(data["a"]) == {"b", "c"}
+    assert data["a"]["c"] == 2
+
+
+def test_every_key_of_the_description_has_one_field() -> None:
+    def keys(fields: tuple[Field, ...]) -> list[str]:
+        return [key for one in fields for key in ([one.key] if one.kind != "keys" else keys(one.fields))]
+
+    found = [key for section in form() for key in keys(section.fields)]
+    assert len(found) == len(set(found))
+    assert {"boat", "plank.chock_corners.apart", "fixing.plate.screws.first", "print.paper", "fittings"} <= set(found)
+    assert all(one.help for section in form() for one in section.fields)
+
+
+def test_look_answers_with_findings_at_their_lines_and_pictures() -> None:
+    answer, _ = ask("look")
+    assert [one["name"] for one in answer["pictures"]] == ["plan", "side", "plank", "plate"]
+    broken = demo()["text"].replace("thickness: 34", "thickness: thick")
+    answer, _ = ask("look", job={"text": broken, "file": "b.yaml"})
+    line = broken[: broken.index("thickness: thick")].count("\n") + 1
+    assert [(one["key"], one["line"]) for one in answer["findings"]] == [("plank.thickness", line)]
+    assert "pictures" not in answer
+    assert answer["values"]["plank"]["thickness"] == "thick"
+
+
+def test_the_page_makes_the_same_files_as_the_pipeline() -> None:
+    from templater.description.source import Source
+
+    _, files = ask("make")
+    assert files == make(Source(demo()["text"].encode(), "whinchat-3.yaml")).files
+
+
+def test_markup_in_names_stays_text() -> None:
+    name = "<script>alert(1)</script>"
+    text = demo()["text"].replace("Whinchat 3, an", "x").replace("boat: Whinchat 3", f'boat: "{name[:40]}"')
+    answer, _ = ask("sheets", job={"text": text.replace("sheet lead", "a<b>c")})
+    assert "<script" not in "".join(one["svg"] for one in answer["sheets"])
+    page = with_job(b'<html><script type="application/json" id="job"></script>', {"text": f"{name}'\"", "file": "a"})
+    assert page.count(b"<script") == 1
+    assert job_of("p.html", page)["text"] == f"{name}'\""
+
+
+@pytest.mark.parametrize("data", [b"%PDF-1.4 nothing", b"\xff\xfe\x00", b"<!doctype html><html>", b"<html>x"])
+def test_a_foreign_file_is_refused_in_a_sentence(data: bytes) -> None:
+    answer, _ = ask("open", {"odd.bin": data})
+    assert len(answer["faults"]) == 1
+    assert answer["faults"][0]["text"].startswith("odd.bin")
+
+
+def test_what_is_handed_over_opens_again() -> None:
+    _, files = ask("hand over")
+    answer, _ = ask("open", files)
+    assert answer["job"]["text"] == demo()["text"]
+
+
+def test_readings_lead_to_a_picture_and_which_end_goes_which_way() -> None:
+    readings = ask("new readings")[0]["text"]
+    at = "square.attempts.0"
+    tapes = [[f"{at}.port", ["2608", "2608.5", "2608"]], [f"{at}.starboard", [2600, 2600.5, 2600]]]
+    readings = ask("edit", text=readings, changes=tapes)[0]["text"]
+    answer, _ = ask("fit up", job={**demo(), "readings": readings})
+    (attempt,) = answer["attempts"]
+    assert not attempt["passed"]
+    assert dict(attempt["moves"])["port"].endswith("forward")
+    assert "<svg" in attempt["svg"]
+
+
+def test_a_measured_printer_is_corrected_for() -> None:
+    bars = ask("printer page", paper="A4")[0]["bars"]
+    readings = {bar["id"]: f"{float(bar['length']) * 0.99:.2f}".replace(".", ",") for bar in bars[:2]}
+    profile = ask("printer set", paper="A4", name="shed", readings=readings)[0]["profile"]
+    job = {**demo(), "text": put(demo()["text"], "print.printer", "shed"), "printers": {"shed": profile}}
+    manifest = json.loads(ask("make", job=job)[1]["manifest.json"])
+    a, b, c, d, *_ = manifest["sheets"][0]["pages"][0]["to_page"]
+    assert abs(a * d - b * c) == pytest.approx(1 / 0.99**2, abs=2e-4)
+
+
+def test_the_hosted_folder_has_every_part_apart() -> None:
+    page = b'<p content="connect-src data:;"><script type="text/plain" data-part="a.wasm">YWJj</script><!--FOLDER-->'
+    files = as_folder(page, "1")
+    assert files["a.wasm.bin"] == b"abc"
+    assert b"YWJj" not in files["index.html"]
+    assert b"a.wasm.bin" in files["sw.js"]
+    assert b"connect-src 'self'" in files["index.html"]
+
+
+def test_what_only_type_checkers_read_is_not_packed() -> None:
+    sources = {
+        "a": "from b import c\nif TYPE_CHECKING:\n    import d\n", "b": "",
+        "b.c": "from . import e", "b.e": "", "d": "",
+        "f": "",
+    }  # fmt: skip
+    assert reached(sources, ["a"], ["f"]) == {"a", "b", "b.c", "b.e"}
