@@ -92,6 +92,8 @@ def _why_unsure(result: SquareResult) -> str:
         return "one reading a side says nothing of the scatter"
     if not result.from_repeats:
         return "too few repeats to know the scatter"
+    if result.off_centre is None and result.off_centre_sd:
+        return "how far the plank's middle lies off the centreline was not read"
     return "the readings scatter too much"
 
 
