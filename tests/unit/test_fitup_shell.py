@@ -243,7 +243,7 @@ def test_a_file_and_single_readings_are_not_mixed(shell: Shell) -> None:
             "setting: 3",
             "setting: 9",
             7,
-            "square.attempts.0.setting: 9: no such setting of this boat - allowed: 1, 2, 3",
+            "square.attempts 1.setting: 9: no such setting of this boat - allowed: 1, 2, 3",
         ),
         ("first_bolt: port", "first_bolt: left", 5, "square.first_bolt: left"),
         ("port: [", "prot: [", 7, "prot: unknown key"),
