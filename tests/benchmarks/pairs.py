@@ -16,7 +16,7 @@ FLOOR = [sys.executable, "-c", "import pydantic, ruamel.yaml, reportlab, pypdf, 
 COMMANDS = {
     "make": ["make", DEMO, "--out", "out/benchmark"],
     "check": ["check", DEMO],
-    "square": ["square", DEMO, "--port", "2590,2591", "--starboard", "2593,2594", "--setting", "3"],
+    "square": ["square", DEMO, "--port", "2590,2590.2", "--starboard", "2590,2590.2", "--setting", "3"],
 }
 
 
