@@ -52,7 +52,9 @@ def _make_one(arguments: argparse.Namespace) -> int:
     print_findings(tuple(one for one in made.checked.findings if one.code == _OTHER_PAPER), sys.stderr)
     for sheet in made.sheets:
         turned = "sideways" if sheet.sideways else "upright"
-        cut = f"{count(len(sheet.cut), 'mark')} cut by seams" if sheet.cut else "no mark cut"
+        cut = f"{count(len(sheet.cut), 'hole')} cut by seams" if sheet.cut else "every hole circle whole"
+        if sheet.crossed:
+            cut += f", {count(len(sheet.crossed), 'other thing')} cut (arms, plates, sight windows)"
         pages = count(len(sheet.tiles), "tile")
         say(f"{folder / sheet.drawing.name}.pdf: {pages} {sheet.paper.name} {turned}, {cut}")
     worst = deviation_text(made.proof.worst)

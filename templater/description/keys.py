@@ -290,7 +290,7 @@ class Print(Keys):
         "name of a paper, as in A4, A3, Letter or roll 24 in, or {width, height}, or {roll: width}", "A4"
     )
     margin: NotNegative = key("rim that the printer leaves blank", 7.0)
-    overlap: NotNegative = key("by how much neighbouring tiles lie on one another", 15.0)
+    overlap: NotNegative | None = key("of neighbouring tiles; left out: 15 mm, or less where that saves a cut", None)
     orientation: Annotated[Orientation, Choice(Orientation)] = key("either takes the better way up", Orientation.EITHER)
     floor_face: Annotated[FloorFace, Choice(FloorFace)] = key("face that its sheet is taped to", FloorFace.UPPER)
     printer: Name | None = key("name of a stored printer profile", None)

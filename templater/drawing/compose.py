@@ -259,16 +259,21 @@ class Sheet:
         self.layout.add_box(place)
         self.keep_whole(place, WORDS)
 
-    def add_arrow(self, foot: Point, *, reach: float = 20.0) -> None:
-        """Draw the arrow that points forward, from ``foot`` up the sheet."""
+    def add_arrow(self, foot: Point, words: tuple[str, ...] = ()) -> None:
+        """Draw the arrow that points forward, from ``foot`` up the sheet, and words at its right that move with it."""
         u, v = foot
-        tip = v + reach
+        tip = v + 20.0
         head = ((u, tip), (u - 2.5, tip - 7.0), (u + 2.5, tip - 7.0))
         self.add(
             Line(foot, (u, tip - 6.0), Pen.WIDE, Group.NOTE),
             Polyline(head, closed=True, pen=Pen.WIDE, group=Group.NOTE, filled=True),
         )
-        self.keep_whole((u - 2.5, v, u + 2.5, tip), "arrow")
+        if words:
+            self.keep_whole((u - 2.5, v, u + 35.0, tip), WORDS)
+            top = v + 6.0 + 3.0 * len(words)
+            self.write(words, (u + 5.0, top - 3.0 - 3.0 * len(words), u + 35.0, top), BODY + 0.4)
+        else:
+            self.keep_whole((u - 2.5, v, u + 2.5, tip), "arrow")
 
     def box(self) -> Box:
         """Return the box of all marks, text included."""

@@ -246,8 +246,7 @@ def _draw_arrow(sheet: Sheet, near: Point, region: Box, words: Iterable[str]) ->
     place = sheet.free_place((38.0, 20.0), near, region)
     if place is None:
         place = (region[0], math.floor(sheet.box()[1]) - 22.0, region[0] + 38.0, 0.0)
-    sheet.add_arrow((place[0] + 3.0, place[1]))
-    sheet.write(tuple(words), (place[0] + 8.0, place[1] + 3.0, place[2], place[1] + 12.0), BODY + 0.4)
+    sheet.add_arrow((place[0] + 3.0, place[1]), tuple(words))
 
 
 def setting_lines(boat: Boat, setting: Setting) -> tuple[str, ...]:

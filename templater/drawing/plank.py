@@ -144,8 +144,7 @@ def _write_notes(sheet: Sheet, boat: Boat, region: Box, warnings: tuple[str, ...
         block("\n".join(part for part in (lean, core) if part), (sign * holes, aft * 0.4), width=62)
         place = sheet.free_place((38.0, 20.0), (sign * holes, fore * 0.45), _room(region))
         if place:
-            sheet.add_arrow((place[0] + 3.0, place[1]))
-            sheet.write(("forward",), (place[0] + 8.0, place[1] + 5.0, place[2], place[1] + 9.0), BODY + 0.4)
+            sheet.add_arrow((place[0] + 3.0, place[1]), ("forward",))
     notes = [
         f"{description.boat}: runner plank, upper face",
         "Tape this sheet to the plank's upper face, flat along the curve, the arrow forward.",

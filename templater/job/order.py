@@ -30,8 +30,8 @@ CAUTIONS = (
     ),
     Caution(
         "clamp",
-        "Clamp the work and the scrap behind it before drilling; at a pillar drill tie hair back and wear no gloves, "
-        "jewellery or loose clothing. Metal that snatches spins with the bit.",
+        "Clamp plate, plank and scrap before drilling; at a pillar drill tie hair back and wear no gloves, jewellery "
+        "or loose clothing. Metal that snatches spins with the bit.",
         "summary of US OSHA drill-press requirements; guarding: US 29 CFR 1910.212(a)(1)",
     ),
     Caution(
@@ -287,15 +287,12 @@ def _fitting_up(boat: Boat, rows: dict[Use, DrillingRow]) -> Iterator[Entry]:
     yield Entry(f"Tighten the nuts evenly until the washers just begin to bed into the wood, no further.{thread}")
     yield Entry("Read both tapes again; tightening moves the plank.")
     yield from _screws(boat, rows, setting.number)
-    play = bolt.play_sleeve + bolt.play_plank if bolt else 0.0
     others = [one.number for one in boat.settings if one is not setting]
     if others:
         reads = "; ".join(f"setting {number} {tape[number]}" for number in others if number in tape)
         yield Entry(
-            "Try each other setting: both bolts must drop in by hand. "
-            + ("Shift the plank in their play until the tapes agree there too" if play > 0 else
-               "The tapes should agree there too")
-            + (f": {reads}." if reads else ".")
+            "Try each other setting: both bolts must drop in by hand. Shift the plank in their play until the tapes "
+            "agree there too" + (f": {reads}." if reads else ".")
             + (" Then screw that setting's plates down." if Use.FIRST_SCREW in rows else "")
         )
 

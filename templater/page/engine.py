@@ -225,7 +225,7 @@ def _prove(_job: Job, _given: dict[str, Any], files: Files) -> Answer:
 
 def _printer_page(_job: Job, given: dict[str, Any], _files: Files) -> Answer:
     """Return the page whose bars are measured, and the bars drawn on it."""
-    from templater.paper.choice import find_paper
+    from templater.paper.papers import find_paper
     from templater.paper.printer import printer_bars, printer_page
     from templater.paper.tiles import TitleData
     from templater.units import parse_length
@@ -241,7 +241,7 @@ def _printer_page(_job: Job, given: dict[str, Any], _files: Files) -> Answer:
 
 def _printer_set(_job: Job, given: dict[str, Any], _files: Files) -> Answer:
     """Return a printer's profile, as text to keep and in words, from the readings of its bars."""
-    from templater.paper.choice import find_paper
+    from templater.paper.papers import find_paper
     from templater.paper.printer import profile_from_readings
     from templater.paper.profile_file import profile_yaml
     from templater.units import parse_length

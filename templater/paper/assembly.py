@@ -5,20 +5,20 @@ from __future__ import annotations
 import math
 from bisect import bisect_right
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from heapq import heappop, heappush
 from itertools import combinations
+from typing import NamedTuple
 
 from templater.paper.tiles import Tile, TiledSheet
+from templater.plane.shapes import Point
 
-#: Most distances to check.
-_CHECKS = 6
+#: Most distances to check, and fewest where there are so many.
+_CHECKS, _FEWEST = 6, 4
 #: Points looked at on each side of the sheet, to keep the number of pairs small.
 _PER_CORNER = 3
 
 
-@dataclass(frozen=True, slots=True)
-class CheckDistance:
+class PaperDistance(NamedTuple):
     """A distance to measure on the assembled paper, between two registration marks or holes, mm."""
 
     a: str
@@ -27,26 +27,23 @@ class CheckDistance:
     seams: int
 
 
-@dataclass(frozen=True, slots=True)
-class Assembly:
+class Assembly(NamedTuple):
     """Steps in words, in order, and distances to check afterwards."""
 
     steps: tuple[str, ...]
-    checks: tuple[CheckDistance, ...]
+    checks: tuple[PaperDistance, ...]
 
 
 def assembly(sheet: TiledSheet) -> Assembly:
     """Return how to tape a sheet's tiles together: each row from the left, then row below row."""
     if len(sheet.tiles) == 1:
         return Assembly((), ())
-    return Assembly(tuple(_steps(sheet)), checks(sheet))
+    return Assembly(tuple(_steps(sheet)), _checks(sheet))
 
 
-def _steps(sheet: TiledSheet) -> list[str]:
-    steps = [
-        "Measure the bars on every page before cutting: 100 mm and 4 in, across and along.",
-        "On each tile cut along the lines marked cut here, left and top, through the middle of the registration marks.",
-    ]
+def _steps(sheet: TiledSheet) -> Iterator[str]:
+    yield "Measure the bars on every page before cutting, across and along: each must be as long as it says."
+    yield "Cut each tile along the lines marked cut here, left and top, through the middle of the registration marks."
     tiles_of = {mark.id: mark.tiles for mark in sheet.registrations}
     placed: dict[str, Tile] = {}
     for tile in _in_order(sheet.tiles):
@@ -54,18 +51,19 @@ def _steps(sheet: TiledSheet) -> list[str]:
         marks = [id_ for id_ in tile.registrations if any(name in placed for name in tiles_of[id_])]
         placed[tile.name] = tile
         if not beside:
-            steps.append(f"Lay down {tile.name}, face up, forward away from you.")
+            yield f"Lay down {tile.name}, face up, forward away from you."
             continue
-        others = " and ".join(other.name for other in beside)
-        # Its own tab goes under them if all tiles that it joins lie to its right or below it.
-        under = all(other.row > tile.row or other.column > tile.column for other in beside)
-        do = f"Slide the tab of {tile.name} under {others}" if under else f"Lay {tile.name} over the tab of {others}"
-        steps.append(f"{do} until the halves of {', '.join(marks)} meet, then tape.")
+        # A tile's own tabs, right and at the foot, go under its neighbours; it lies over the tabs left of it and above.
+        later = [other.name for other in beside if other.row > tile.row or other.column > tile.column]
+        earlier = [other.name for other in beside if other.name not in later]
+        over = f"lay {tile.name} over the tab of {' and '.join(earlier)}" if earlier else ""
+        under = f"slide the tab of {tile.name} under {' and '.join(later)}" if later else ""
+        do = " and ".join(part for part in (over, under) if part)
+        yield f"{do[0].upper()}{do[1:]} until the halves of {', '.join(marks)} meet, then tape."
     if sheet.straight_edges:
         edges = " and ".join(sheet.straight_edges)
-        steps.append(f"Hold a straight edge along {edges}: the lines must run through without a step.")
-    steps.append("Measure the check distances below on the whole sheet; take it apart again if one is out.")
-    return steps
+        yield f"Hold a straight edge along {edges}: the lines must run through without a step."
+    yield "Measure the check distances below on the whole sheet; take it apart again if one is out."
 
 
 def _in_order(tiles: Sequence[Tile]) -> Iterator[Tile]:
@@ -84,29 +82,29 @@ def _in_order(tiles: Sequence[Tile]) -> Iterator[Tile]:
                 heappush(ready, number[name])
 
 
-def checks(sheet: TiledSheet) -> tuple[CheckDistance, ...]:
+def _checks(sheet: TiledSheet) -> tuple[PaperDistance, ...]:
     """Return 4 to 6 distances between marks far apart, those across the most seams first."""
     points = [(hole.id, hole.at) for hole in sheet.drawing.holes] + [(r.id, r.at) for r in sheet.registrations]
-    chosen: dict[str, tuple[float, float]] = {}
+    chosen: dict[str, Point] = {}
     for cu, cv in ((1, 1), (1, -1), (-1, 1), (-1, -1), (1, 0), (-1, 0), (0, 1), (0, -1)):
         far = sorted(points, key=lambda p, cu=cu, cv=cv: (-(cu * p[1][0] + cv * p[1][1]), p[0]))  # type: ignore[misc]
         chosen.update(far[:_PER_CORNER])
     rows = [-v for v in sheet.row_seams]
 
-    def crossed(a: tuple[float, float], b: tuple[float, float]) -> int:
+    def crossed(a: Point, b: Point) -> int:
         columns = abs(bisect_right(sheet.column_seams, a[0]) - bisect_right(sheet.column_seams, b[0]))
         return columns + abs(bisect_right(rows, -a[1]) - bisect_right(rows, -b[1]))
 
     pairs = [
-        CheckDistance(a, b, math.dist(chosen[a], chosen[b]), crossed(chosen[a], chosen[b]))
+        PaperDistance(a, b, math.dist(chosen[a], chosen[b]), crossed(chosen[a], chosen[b]))
         for a, b in combinations(sorted(chosen), 2)
     ]
     pairs.sort(key=lambda pair: (-pair.seams, -round(pair.distance, 6), pair.a, pair.b))
     used: dict[str, int] = {}
-    found: list[CheckDistance] = []
+    found: list[PaperDistance] = []
     for limit in (1, 2, 99):  # different ends first, so that one bad mark does not spoil all checks
         for pair in pairs:
-            if len(found) == _CHECKS or (limit > 1 and len(found) >= 4):
+            if len(found) == _CHECKS or (limit > 1 and len(found) >= _FEWEST):
                 break
             most = max(used.get(pair.a, 0), used.get(pair.b, 0))
             if (pair.seams or limit > 2) and pair not in found and most < limit:

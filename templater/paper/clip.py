@@ -7,17 +7,15 @@ from collections.abc import Iterator
 from dataclasses import replace
 from itertools import pairwise
 
-from templater.drawing.marks import Arc, Circle, Cross, Curve, Line, Mark, Polyline, Text, mark_box
+from templater.drawing.marks import Arc, Circle, Cross, Line, Mark, Polyline, Text, mark_box
 from templater.plane.shapes import Box, Point, box_within, clip_segment
 
 #: Pieces shorter than this leave no ink worth having, mm.
 _NOTHING = 1e-6
-#: Straight pieces of one Bezier piece when a curve must be cut.
-_FLAT = 32
 
 
 def clip(mark: Mark, window: Box) -> Iterator[Mark]:
-    """Yield the parts of a mark inside a window. A text is yielded whole or not at all."""
+    """Yield the parts of a mark inside a window. A text is yielded whole or not at all; so is a curve, made later."""
     if box_within(mark_box(mark), window):
         yield mark
     elif isinstance(mark, Line):
@@ -32,8 +30,6 @@ def clip(mark: Mark, window: Box) -> Iterator[Mark]:
             yield from _line(Line(a, b, mark.pen, mark.group, mark.id), window)
     elif isinstance(mark, Polyline):
         yield from _filled(mark, window) if mark.filled else _polyline(mark, window)
-    elif isinstance(mark, Curve):
-        yield from _polyline(_flat(mark), window)
 
 
 def touches(mark: Mark, window: Box) -> bool:
@@ -73,7 +69,8 @@ def _filled(mark: Polyline, window: Box) -> Iterator[Polyline]:
             if in_a != in_b:
                 t = (bound - a[axis]) / (b[axis] - a[axis])
                 kept.append((a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1])))
-        points = kept
+        # A corner on the very edge comes twice: as itself and as where its side leaves.
+        points = [point for n, point in enumerate(kept) if math.dist(point, kept[n - 1]) > _NOTHING]
     if len(points) > 2:
         yield replace(mark, points=tuple(points))
 
@@ -105,18 +102,3 @@ def _arc(mark: Arc, window: Box) -> Iterator[Arc]:
             start = None
     if start is not None:
         yield replace(mark, start=start, end=ordered[-1])
-
-
-def _flat(mark: Curve) -> Polyline:
-    """Return a curve as short straight pieces."""
-    points: list[Point] = [mark.start]
-    for b, c, d in mark.pieces:
-        a = points[-1]
-        for number in range(1, _FLAT + 1):
-            t = number / _FLAT
-            w = ((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3)
-            points.append(
-                (w[0] * a[0] + w[1] * b[0] + w[2] * c[0] + w[3] * d[0],
-                 w[0] * a[1] + w[1] * b[1] + w[2] * c[1] + w[3] * d[1])
-            )  # fmt: skip
-    return Polyline(tuple(points), closed=True, pen=mark.pen, group=mark.group, id=mark.id)

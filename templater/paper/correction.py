@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from itertools import pairwise
 
@@ -51,15 +51,30 @@ def turned(correction: Correction) -> Correction:
     """
     across, along, skew = correction.across, correction.along, correction.skew
     size = math.hypot(across, skew)
-    return replace(correction, across=along * across / size, along=size, skew=-along * skew / size)
+    return correction._replace(across=along * across / size, along=size, skew=-along * skew / size)
 
 
 def shift(mark: Mark, du: float, dv: float) -> Mark:
     """Return a mark moved, its kind kept."""
+    return _put(mark, lambda point: (point[0] + du, point[1] + dv))
 
-    def move(point: Point) -> Point:
-        return (point[0] + du, point[1] + dv)
 
+def correct(marks: Iterable[Mark], affine: Affine) -> Iterator[Mark]:
+    """Yield marks put through a correction: circles become curves, text is only moved."""
+    for mark in marks:
+        if isinstance(mark, Circle):
+            yield _put(circle_curve(mark), affine.apply)
+        elif isinstance(mark, Arc):
+            yield _put(chords(mark), affine.apply)
+        elif isinstance(mark, Cross):
+            for a, b in mark.arms:
+                yield Line(affine.apply(a), affine.apply(b), mark.pen, mark.group, mark.id)
+        else:
+            yield _put(mark, affine.apply)
+
+
+def _put(mark: Mark, move: Callable[[Point], Point]) -> Mark:
+    """Return a mark with its points moved; of what has a centre only that is."""
     if isinstance(mark, Line):
         return Line(move(mark.a), move(mark.b), mark.pen, mark.group, mark.id, mark.phase)
     if isinstance(mark, Text):
@@ -70,26 +85,6 @@ def shift(mark: Mark, du: float, dv: float) -> Mark:
         pieces = tuple((move(a), move(b), move(c)) for a, b, c in mark.pieces)
         return replace(mark, start=move(mark.start), pieces=pieces)
     return replace(mark, centre=move(mark.centre))
-
-
-def correct(marks: Iterable[Mark], affine: Affine) -> Iterator[Mark]:
-    """Yield marks put through a correction: circles become curves, text is only moved."""
-    for mark in marks:
-        if isinstance(mark, Line):
-            yield replace(mark, a=affine.apply(mark.a), b=affine.apply(mark.b))
-        elif isinstance(mark, Text):
-            yield replace(mark, at=affine.apply(mark.at))
-        elif isinstance(mark, Polyline):
-            yield replace(mark, points=tuple(affine.apply(point) for point in mark.points))
-        elif isinstance(mark, Curve):
-            yield _curve(mark, affine)
-        elif isinstance(mark, Circle):
-            yield _curve(circle_curve(mark), affine)
-        elif isinstance(mark, Cross):
-            for a, b in mark.arms:
-                yield Line(affine.apply(a), affine.apply(b), mark.pen, mark.group, mark.id)
-        else:
-            yield _arc(mark, affine)
 
 
 def circle_curve(mark: Circle) -> Curve:
@@ -110,15 +105,10 @@ def circle_curve(mark: Circle) -> Curve:
     return Curve((x + r, y), pieces, mark.pen, mark.group, mark.id)
 
 
-def _curve(mark: Curve, affine: Affine) -> Curve:
-    pieces = tuple((affine.apply(a), affine.apply(b), affine.apply(c)) for a, b, c in mark.pieces)
-    return replace(mark, start=affine.apply(mark.start), pieces=pieces)
-
-
-def _arc(mark: Arc, affine: Affine) -> Polyline:
+def chords(mark: Arc) -> Polyline:
     """Return an arc as an open polyline: there is no mark for part of an ellipse."""
     count = max(1, math.ceil((mark.end - mark.start) / _ARC_STEP))
     angles = [math.radians(mark.start + (mark.end - mark.start) * n / count) for n in range(count + 1)]
     (x, y), r = mark.centre, mark.radius
-    points = tuple(affine.apply((x + r * math.cos(t), y + r * math.sin(t))) for t in angles)
+    points = tuple((x + r * math.cos(t), y + r * math.sin(t)) for t in angles)
     return Polyline(points, closed=False, pen=mark.pen, group=mark.group, id=mark.id)

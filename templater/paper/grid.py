@@ -5,8 +5,8 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections import deque
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from operator import neg
+from typing import NamedTuple
 
 from templater.drawing.marks import CONTEXT, Mark, mark_box
 from templater.paper.clip import touches
@@ -16,8 +16,7 @@ from templater.plane.shapes import Box
 Place = tuple[int, int]
 
 
-@dataclass(frozen=True, slots=True)
-class Grid:
+class Grid(NamedTuple):
     """Where the seams are: ``columns`` are u ascending, ``rows`` v descending; ``box`` is what is to be covered."""
 
     box: Box
@@ -79,16 +78,12 @@ class Grid:
 
 
 def place_name(place: Place) -> str:
-    """Return a tile's name: row letters from the top, column number from the left, ``A1``.
+    """Return a tile's name, row from the top and column from the left; no hole's id looks like it.
 
-    >>> place_name((27, 2))
-    'AB3'
+    >>> place_name((0, 1))
+    '1-2'
     """
-    row, letters = place[0] + 1, ""
-    while row:
-        row, rest = divmod(row - 1, 26)
-        letters = chr(ord("A") + rest) + letters
-    return f"{letters}{place[1] + 1}"
+    return f"{place[0] + 1}-{place[1] + 1}"
 
 
 def needed(grid: Grid, marks: Iterable[Mark]) -> tuple[Place, ...]:

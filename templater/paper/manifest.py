@@ -50,7 +50,8 @@ def _sheet(sheet: TiledSheet, svg: str) -> dict[str, Any]:
         "holes": [_hole(hole) for hole in drawing.holes],
         **({"expected": [_hole(place) for place in drawing.expected]} if drawing.expected else {}),
         "registration": [{"id": r.id, **_at(r.at), "tiles": list(r.tiles)} for r in sheet.registrations],
-        "cut": [{"id": cut.id, "seam": cut.seam} for cut in sheet.cut],
+        "cut": [cut._asdict() for cut in sheet.cut],
+        "crossed": [cut._asdict() for cut in sheet.crossed],
         "marks": Record(drawing.marks),
         "pages": [_page(tile, f"{drawing.name}.pdf", sheet.correction) for tile in sheet.tiles],
     }

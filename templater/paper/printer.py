@@ -1,29 +1,33 @@
-"""Finding a printer's correction: the test page, and from what is measured on it to a profile."""
+"""Finding a printer's correction: the test page, and from what is measured to a profile."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from typing import NamedTuple
 
-from templater.drawing.marks import Anchor, Group, Mark, Text
+from templater.drawing.marks import Anchor, Group, Mark, Pen, Polyline, Text
 from templater.findings import Finding, ReadingsError
 from templater.paper.correction import LARGEST, check_correction
-from templater.paper.furniture import bar_marks
-from templater.paper.tiles import Bar, Correction, Paper, Tile
-from templater.plane.shapes import IDENTITY
+from templater.paper.page_frame import bar_marks
+from templater.paper.tiles import Bar, Correction, Paper, Tile, single_page
+from templater.plane.shapes import Point
 from templater.standards.typeface import text_width
-from templater.units import inch_text, mm_text
+from templater.units import MM, MM_PER_INCH, inch_text
 
 #: Standard uncertainty of one reading with a steel rule, mm, where there are no repeats. Common practice, no source.
 READING = 0.2
+#: To what a steel rule is read, mm: the uncertainty of a mean is no less. Common practice, no source.
+READ_TO = 0.1
 #: The bars of the test page, in the order in which they are measured.
 AXES = ("across", "along", "rising", "falling")
-_NO_PROFILE_ROLL = 420.0
+#: Shortest test page from a roll, mm: that of A3.
+_FROM_ROLL = 420.0
+#: Boxes for readings: how many for a bar; width of their names and of one, height, distance of the rows, mm.
+_BOXES, _NAMES, _WIDE, _HIGH, _ROW = 3, 14.0, 17.0, 7.0, 8.5
 
 
-@dataclass(frozen=True, slots=True)
-class PrinterProfile:
+class PrinterProfile(NamedTuple):
     """What a printer makes of lengths, from measured bars.
 
     ``across`` and ``along`` are measured over nominal length, ``skew`` is the shear of the print in radians, positive
@@ -56,13 +60,14 @@ class PrinterProfile:
         return Correction(self.name, 1 / self.across, 1 / self.along, skew)
 
 
-def printer_bars(paper: Paper, margin: float) -> tuple[Bar, ...]:
-    """Return the longest bars, in whole mm, that the paper takes: across, along and both diagonals.
+def _sides(paper: Paper) -> tuple[float, float]:
+    """Return the test page's sides; a roll's is as long as it is wide, but not shorter than A3."""
+    return paper.width, max(paper.width, _FROM_ROLL) if paper.height is None else paper.height
 
-    A roll's page is as long as it is wide, but not shorter than A3.
-    """
-    width = paper.width
-    height = max(width, _NO_PROFILE_ROLL) if paper.height is None else paper.height
+
+def printer_bars(paper: Paper, margin: float) -> tuple[Bar, ...]:
+    """Return the longest bars, in whole mm, that the paper takes: across, along and both diagonals."""
+    width, height = _sides(paper)
     # 4 mm from the margin, so that the ticks are printed too; the diagonals stay clear of the other bars.
     low, inset = margin + 4.0, margin + 12.0
     across, along = math.floor(width - low - inset), math.floor(height - low - inset)
@@ -80,108 +85,118 @@ def printer_bars(paper: Paper, margin: float) -> tuple[Bar, ...]:
 
 
 def printer_page(paper: Paper, margin: float) -> Tile:
-    """Return the test page, uncorrected: bars with end ticks and nominal lengths, and what to do in words."""
+    """Return the test page, uncorrected: bars with end ticks and nominal lengths, what to do, boxes for readings."""
     bars = printer_bars(paper, margin)
-    width = paper.width
-    height = max(width, _NO_PROFILE_ROLL) if paper.height is None else paper.height
-    marks: list[Mark] = [line for bar in bars for line in bar_marks(bar)]
     across, along, rising, falling = bars
-    x, y = (across.a[0] + across.b[0]) / 2, across.a[1] + 1.2
-    marks.append(Text((x, y), _label(across), 3.0, Group.BAR, Anchor.MIDDLE))
-    marks.append(
-        Text((along.a[0] + 3.2, (along.a[1] + along.b[1]) / 2), _label(along), 3.0, Group.BAR, Anchor.MIDDLE, turn=1)
-    )
+    marks: list[Mark] = [line for bar in bars for line in bar_marks(bar)]
+    at = ((across.a[0] + across.b[0]) / 2, across.a[1] + 1.2)
+    marks.append(Text(at, _label(across), 3.0, Group.BAR, Anchor.MIDDLE))
+    at = (along.a[0] + 3.2, (along.a[1] + along.b[1]) / 2)
+    marks.append(Text(at, _label(along), 3.0, Group.BAR, Anchor.MIDDLE, turn=1))
     middle = ((rising.a[0] + rising.b[0]) / 2, (rising.a[1] + rising.b[1]) / 2)
     du, dv = abs(rising.b[0] - rising.a[0]) / 2, abs(rising.b[1] - rising.a[1]) / 2
-    low = middle[1] - dv * 0.86
     for number, (bar, way) in enumerate(
         ((rising, "lower left to upper right"), (falling, "upper left to lower right"))
     ):
-        marks.append(Text((middle[0], low + 5.0 * number), f"{_label(bar)}, {way}", 2.6, Group.BAR, Anchor.MIDDLE))
+        at = (middle[0], middle[1] - dv * 0.86 + 5.0 * number)
+        marks.append(Text(at, f"{_label(bar)}, {way}", 2.6, Group.BAR, Anchor.MIDDLE))
     lines = (
         "Printer test page",
         "Print at actual size (100 %), on the paper to be used.",
         "Let the paper lie for an hour.",
-        "Measure each line from tick to tick with a steel rule, to 0.1 mm",
-        "or 1/64 in, three times or more, and note every reading.",
+        f"Measure each line from tick to tick with a steel rule, to {MM.size(READ_TO)}",
+        f"or {inch_text(MM_PER_INCH / 64, 64)}, three times or more, and write every reading down.",
     )
-    top = middle[1] + dv * 0.86
+    top = middle[1] + dv * 0.92
     for number, line in enumerate(lines):
         size = 4.0 if number == 0 else 2.6
-        wide = 2 * du * 0.72
-        size = min(size, size * wide / _width(line, size))
-        marks.append(Text((middle[0], top - 4.6 * number), line, max(2.2, size), Group.NOTE, Anchor.MIDDLE))
-    return Tile(
-        "A1", 0, 0, 1, (width, height), (0.0, 0.0, width, height), IDENTITY, IDENTITY, tuple(marks), bars,
-        (), (), (), (),
-    )  # fmt: skip
+        size = max(2.2, min(size, size * 2 * du * 0.72 / text_width(line, size)))
+        marks.append(Text((middle[0], top - 4.6 * number), line, size, Group.NOTE, Anchor.MIDDLE))
+    marks.extend(_reading_boxes(middle, du, dv))
+    return single_page(_sides(paper), tuple(marks), bars)
 
 
-def _width(line: str, size: float) -> float:
-    return text_width(line, size)
+def _reading_boxes(middle: Point, du: float, dv: float) -> Iterator[Mark]:
+    """Yield a row of boxes for each bar's readings, left of the middle between the diagonals: as many as go there."""
+    high = _ROW * len(AXES)
+    count = next((n for n in (_BOXES, 2) if (du - 2.0 - _NAMES - n * _WIDE) * dv / du > high / 2 + 1.0), 1)
+    left, top = middle[0] - du + 2.0, middle[1] + high / 2
+    for row, name in enumerate(AXES):
+        y0, y1 = top - _ROW * row - _HIGH, top - _ROW * row
+        yield Text((left, y0 + _HIGH / 2 - 0.9), name, 2.6, Group.NOTE)
+        for x0 in (left + _NAMES + n * _WIDE for n in range(count)):
+            corners = ((x0, y0), (x0 + _WIDE, y0), (x0 + _WIDE, y1), (x0, y1))
+            yield Polyline(corners, closed=True, pen=Pen.NARROW, group=Group.NOTE)
 
 
 def _label(bar: Bar) -> str:
-    return f"{bar.id} {mm_text(bar.length, 0)} mm ({inch_text(bar.length, 64)})"
+    return f"{bar.id} {MM.size(bar.length, 0)} ({inch_text(bar.length, 64)})"
 
 
 def profile_from_readings(
-    name: str, paper: Paper, margin: float, readings: Mapping[str, Sequence[float]], *, reading: float = READING
+    name: str,
+    paper: Paper,
+    margin: float,
+    readings: Mapping[str, Sequence[float]],
+    nominal: Mapping[str, float] | None = None,
+    *,
+    reading: float = READING,
 ) -> PrinterProfile:
-    """Return a printer's profile from what was measured on the test page.
+    """Return a printer's profile from what was measured on the test page, or on any sheet printed without correction.
 
     Args:
         name: of the profile.
-        paper: that the test page was printed on.
+        paper: that the page was printed on.
         margin: of the test page, mm.
         readings: bar (``across``, ``along``, ``rising``, ``falling``) to its readings, mm; a diagonal may be missing.
+        nominal: lengths of bars that are not those of the test page, mm: those across and along of a sheet.
         reading: standard uncertainty of one reading where there are no repeats, mm.
 
     Raises:
         ReadingsError: T101, a bar is unknown or missing; T102, a reading is off by more than 3 per cent.
     """
-    nominal = {bar.id: bar.length for bar in printer_bars(paper, margin)}
+    bars = {bar.id: bar for bar in printer_bars(paper, margin)}
+    lengths = {key: bar.length for key, bar in bars.items()} | dict(nominal or {})
     faults = [
         Finding("T101", key, f"no such bar on the test page - allowed: {', '.join(AXES)}")
         for key in readings
-        if key not in nominal
+        if key not in lengths
     ]
     faults += [
         Finding("T101", key, "not measured - both across and along are needed")
         for key in ("across", "along")
         if not readings.get(key)
     ]
-    for key, values in readings.items():
-        for value in values:
-            if key in nominal and not abs(value / nominal[key] - 1) <= LARGEST:
-                text = (
-                    f"{value:g} mm: the bar is {mm_text(nominal[key], 0)} mm, allowed is within "
-                    f"{100 * LARGEST:.0f} % of it - misread, or the print was scaled to fit"
-                )
-                faults.append(Finding("T102", key, text))
+    for key, value in ((key, value) for key, values in readings.items() for value in values if key in lengths):
+        if not abs(value / lengths[key] - 1) <= LARGEST:
+            text = (
+                f"{MM.size(value, 2)}: the bar is {MM.size(lengths[key])}, allowed is within {100 * LARGEST:.0f} % of "
+                "it - misread, or the print was scaled to fit"
+            )
+            faults.append(Finding("T102", key, text))
     if faults:
         raise ReadingsError(*faults)
     means = {key: _mean(readings[key], reading) for key in AXES if readings.get(key)}
-    (across, u_across), (along, u_along) = (
-        (means[key][0] / nominal[key], means[key][1] / nominal[key]) for key in ("across", "along")
-    )
-    bars = {bar.id: bar for bar in printer_bars(paper, margin)}
-    skew, u_skew = _skew(bars, means, (across, u_across), (along, u_along))
+    across, along = ((means[key][0] / lengths[key], means[key][1] / lengths[key]) for key in ("across", "along"))
+    skew, u_skew = _skew(bars, means, across, along)
     profile = PrinterProfile(
-        name, paper.name, across, along, skew, u_across, u_along, u_skew,
-        sum(len(values) for values in readings.values()), tuple(nominal.items()),
+        name, paper.name, across[0], along[0], skew, across[1], along[1], u_skew,
+        sum(len(values) for values in readings.values()), tuple(lengths.items()),
     )  # fmt: skip
     check_correction(profile.correction())
     return profile
 
 
 def _mean(values: Sequence[float], reading: float) -> tuple[float, float]:
-    """Return mean and its standard uncertainty: from the spread of repeats (JCGM 100:2008, 4.2.3), else the default."""
+    """Return mean and its standard uncertainty: from the spread of repeats (JCGM 100:2008, 4.2.3), else the default.
+
+    Repeats that are all alike only say that the rule cannot be read any finer.
+    """
     mean = math.fsum(values) / len(values)
     if len(values) < 2:
         return mean, reading
     spread = math.sqrt(math.fsum((value - mean) ** 2 for value in values) / (len(values) - 1))
-    return mean, spread / math.sqrt(len(values))
+    return mean, max(spread / math.sqrt(len(values)), READ_TO)
 
 
 def _skew(

@@ -10,11 +10,12 @@ import math
 from bisect import bisect_left, bisect_right
 from collections import deque
 from collections.abc import Iterable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 Interval = tuple[float, float]
-#: Marks cut, marks touched by the band, texts that no window holds whole, want of clearance and evenness.
-Cost = tuple[int, int, int, float]
+#: Hole circles cut, other things cut, things touched by the band, texts that no window holds whole, want of clearance
+#: and evenness.
+Cost = tuple[int, int, int, int, float]
 
 #: Distance of the ladder's rungs, mm; a band is placed to within this.
 RUNG = 0.25
@@ -24,11 +25,10 @@ _AMPLE = 20.0
 _EVEN = 0.05
 #: Least distance between two seams as part of the window: a tile must be worth taping.
 _LEAST_PART = 0.3
-_NEVER: Cost = (1 << 40, 0, 0, 0.0)
+_NEVER: Cost = (1 << 40, 0, 0, 0, 0.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Axis:
+class Axis(NamedTuple):
     """One axis of a sheet on paper: extent of the content and of a page's window, mm."""
 
     low: float
@@ -57,44 +57,53 @@ class Axis:
 class Bands:
     """Counts what a band would harm; n log n to build, log n to ask."""
 
-    def __init__(self, axis: Axis, whole: Iterable[Interval], texts: Iterable[Interval] = ()) -> None:
-        """Take intervals not to be cut or touched, and those of texts."""
+    def __init__(
+        self,
+        axis: Axis,
+        circles: Iterable[Interval],
+        whole: Iterable[Interval] = (),
+        texts: Iterable[Interval] = (),
+    ) -> None:
+        """Take intervals of hole circles, of other things not to be cut or touched, and of texts."""
         self._axis = axis
-        kept = list(whole)
-        self._starts = sorted(a for a, _ in kept)
-        self._ends = sorted(b for _, b in kept)
+        self._circle_starts, self._circle_ends = _sorted_ends(circles)
+        self._starts, self._ends = _sorted_ends(whole)
         # A text no longer than the band is always whole in one of the two windows.
-        long = [(a, b) for a, b in texts if b - a > axis.bleed + axis.tab]
-        self._text_starts = sorted(a for a, _ in long)
-        self._text_ends = sorted(b for _, b in long)
+        self._text_starts, self._text_ends = _sorted_ends(t for t in texts if t[1] - t[0] > axis.bleed + axis.tab)
 
     def cost(self, seam: float) -> Cost:
         """Return what a seam there costs, evenness left out."""
         low, high = seam - self._axis.bleed, seam + self._axis.tab
+        circles = bisect_left(self._circle_starts, seam) - bisect_right(self._circle_ends, seam)
         cut = bisect_left(self._starts, seam) - bisect_right(self._ends, seam)
         next_start = bisect_left(self._starts, high)
         past_end = bisect_right(self._ends, low)
         touched = next_start - past_end
         lost = bisect_left(self._text_starts, low) - bisect_right(self._text_ends, high)
         if touched:
-            return cut, touched, lost, 1.0
+            return circles, cut, touched, lost, 1.0
         clear = _AMPLE
         if next_start < len(self._starts):
             clear = min(clear, self._starts[next_start] - high)
         if past_end:
             clear = min(clear, low - self._ends[past_end - 1])
-        return 0, 0, lost, 1.0 - clear / _AMPLE
+        return circles, 0, 0, lost, 1.0 - clear / _AMPLE
+
+
+def _sorted_ends(intervals: Iterable[Interval]) -> tuple[list[float], list[float]]:
+    kept = list(intervals)
+    return sorted(a for a, _ in kept), sorted(b for _, b in kept)
 
 
 def place_seams(axis: Axis, bands: Bands) -> tuple[tuple[float, ...], Cost]:
     """Return the best seams, ascending, and their cost.
 
-    Fewest tiles; then fewest marks cut, then fewest touched by a band, then fewest texts lost, then clearance.
+    Fewest tiles; then fewest hole circles cut, other things cut, things touched by a band, texts lost; then clearance.
     Linear in the length of the axis and n log n in the number of marks.
     """
     count = axis.tiles - 1
     if count == 0:
-        return (), (0, 0, 0, 0.0)
+        return (), (0, 0, 0, 0, 0.0)
     ladder: list[list[float]] = []
     back: list[list[int]] = []
     costs: list[Cost] = []
@@ -125,8 +134,13 @@ def _rungs(reach: Interval) -> list[float]:
     return [low, *(number * RUNG for number in inner), high]
 
 
+def add_costs(a: Cost, b: Cost) -> Cost:
+    """Return the costs of two seams together."""
+    return a[0] + b[0], a[1] + b[1], a[2] + b[2], a[3] + b[3], a[4] + b[4]
+
+
 def _with_evenness(cost: Cost, off: float) -> Cost:
-    return cost[0], cost[1], cost[2], cost[3] + _EVEN * off * off
+    return (*cost[:4], cost[4] + _EVEN * off * off)
 
 
 def _advance(
@@ -148,5 +162,5 @@ def _advance(
             queue.popleft()
         base = costs[queue[0]] if queue else _NEVER
         came.append(queue[0] if queue else 0)
-        totals.append((base[0] + extra[0], base[1] + extra[1], base[2] + extra[2], base[3] + extra[3]))
+        totals.append(add_costs(base, extra))
     return totals, came

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable
+from typing import NamedTuple
 
 from templater.drawing.marks import Drawing, Mark
 from templater.plane.shapes import Affine, Box, Point
 
 
-@dataclass(frozen=True, slots=True)
-class Paper:
+class Paper(NamedTuple):
     """A paper as it lies in the printer; ``height`` None means a roll."""
 
     name: str
@@ -18,8 +17,7 @@ class Paper:
     height: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class Correction:
+class Correction(NamedTuple):
     """A printer's correction, applied about the page's middle.
 
     ``across`` and ``along`` are what drawn lengths are multiplied by (nominal / measured), ``skew`` is the shear in
@@ -34,11 +32,13 @@ class Correction:
     @property
     def is_none(self) -> bool:
         """True if nothing is corrected."""
-        return self.across == 1.0 and self.along == 1.0 and self.skew == 0.0
+        return self[1:] == (1.0, 1.0, 0.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Registration:
+NO_CORRECTION = Correction()
+
+
+class Registration(NamedTuple):
     """A registration mark, common to the tiles of a seam: ``R1``, place in the sheet frame, the tiles that show it."""
 
     id: str
@@ -46,8 +46,7 @@ class Registration:
     tiles: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Bar:
+class Bar(NamedTuple):
     """A calibration bar of a tile, end points in page mm before correction; ``axis`` across, along or diagonal."""
 
     id: str
@@ -57,21 +56,18 @@ class Bar:
     length: float
 
 
-@dataclass(frozen=True, slots=True)
-class Tile:
+class Tile(NamedTuple):
     """One page of a sheet.
 
     Attributes:
-        name: row letter from the top and column number from the left, ``A1``.
+        name: row from the top and column from the left, ``1-2``; ``row`` and ``column`` are counted from 0.
         page: from 1 in the sheet's file.
         paper: width and height of the page as printed (turned if sideways).
         window: part of the sheet shown, u0, v0, u1, v1, before correction.
-        to_page: sheet frame to page mm, correction included.
-        placement: the same without the correction: a quarter turn and a shift only.
+        to_page: sheet frame to page mm: a shift, and the printer's correction.
         marks: everything on the page, in page mm, correction applied, clipped to the window where it belongs there;
             may be made anew each time it is gone through, so take it once.
-        seams: which edges are cut and which carry a tab: subset of ``trim left``, ``trim top``, ``tab right``,
-            ``tab foot``.
+        neighbours: tiles that share an edge with this one: left, top, right, foot.
         holes: ids of the sheet's holes whose centre lies in the window's own part (not in a neighbour's).
     """
 
@@ -82,37 +78,37 @@ class Tile:
     paper: tuple[float, float]
     window: Box
     to_page: Affine
-    placement: Affine
-    marks: Sequence[Mark]
-    bars: tuple[Bar, ...]
-    registrations: tuple[str, ...]
-    neighbours: tuple[str, ...]
-    seams: tuple[str, ...]
-    holes: tuple[str, ...]
+    marks: Iterable[Mark]
+    bars: tuple[Bar, ...] = ()
+    registrations: tuple[str, ...] = ()
+    neighbours: tuple[str, ...] = ()
+    holes: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class CutMark:
-    """A hole or whole-kept area that a seam or tab cuts, because no better seam could be had."""
+def single_page(paper: tuple[float, float], marks: Iterable[Mark], bars: tuple[Bar, ...] = ()) -> Tile:
+    """Return a page that is no part of a sheet, marks in page mm."""
+    return Tile("1-1", 0, 0, 1, paper, (0.0, 0.0, *paper), Affine(), marks, bars)
+
+
+class CutMark(NamedTuple):
+    """Something that a seam cuts because no better seam could be had: a hole by its id, else by its name."""
 
     id: str
     seam: str
 
 
-@dataclass(frozen=True, slots=True)
-class TiledSheet:
+class TiledSheet(NamedTuple):
     """A drawing on paper. ``grid`` is rows by columns; ``blank`` names the tiles left out.
 
     ``column_seams`` are the u of the trim edges between columns, ``row_seams`` the v between rows, top down.
-    ``straight_edges`` are the ids of the lines through the whole sheet that a straight edge is held along.
+    ``cut`` are the holes whose circle, with 3 mm round it, a seam cuts; ``crossed`` what else is cut: the arms of
+    holes, plates, sight windows. ``straight_edges`` are the ids of the lines that a straight edge is held along.
     ``correction`` is in the page's axes: turned where the pages lie sideways.
     """
 
     drawing: Drawing
     paper: Paper
     sideways: bool
-    margin: float
-    overlap: float
     correction: Correction
     grid: tuple[int, int]
     column_seams: tuple[float, ...]
@@ -121,11 +117,11 @@ class TiledSheet:
     blank: tuple[str, ...]
     registrations: tuple[Registration, ...]
     cut: tuple[CutMark, ...]
-    straight_edges: tuple[str, ...] = ()
+    crossed: tuple[CutMark, ...]
+    straight_edges: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class TitleData:
+class TitleData(NamedTuple):
     """Title data after ISO 7200, the same on every tile of a run; empty text where the builder gave none."""
 
     boat: str

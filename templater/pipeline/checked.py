@@ -15,15 +15,13 @@ from templater.description import load_description
 from templater.description.keys import CustomPaper, Description, Orientation
 from templater.description.source import Base, Source
 from templater.findings import DescriptionError, DrawingError, Finding, Location, Severity
-from templater.paper.tiles import Correction, TitleData
+from templater.paper.tiles import NO_CORRECTION, Correction, TitleData
 
 if TYPE_CHECKING:
     from templater.paper.printer import PrinterProfile
 
 #: Called with what is being done and how many parts of how many are done.
 Progress = Callable[[str, int, int], None]
-
-NO_CORRECTION = Correction()
 
 def no_progress(_what: str, _done: int, _of: int) -> None:
     """Report no progress."""
@@ -155,7 +153,7 @@ def printer_findings(checked: Checked, options: Options) -> tuple[Finding, ...]:
         DrawingError: if the paper is unknown.
         ReadingsError: if there is no such profile.
     """
-    from templater.paper.choice import find_paper
+    from templater.paper.papers import find_paper
 
     description = checked.boat.description
     profile = options.profile_for(description)

@@ -8,10 +8,9 @@ from templater.boat.solved import Boat
 from templater.description.source import Source
 from templater.drawing.cut import CutPart, cut_note, cut_parts
 from templater.findings import DescriptionError, DrawingError, Finding
-from templater.paper.choice import find_paper
-from templater.paper.tiles import Tile
+from templater.paper.papers import find_paper
+from templater.paper.tiles import single_page
 from templater.pipeline.checked import Options, check, title_data
-from templater.plane.shapes import IDENTITY
 
 #: The page that goes with the files.
 NOTE = "for-the-shop.pdf"
@@ -49,8 +48,6 @@ def cut(source: Source, options: Options) -> tuple[Boat, tuple[CutPart, ...], di
     paper = find_paper(chosen.paper)
     width, height = paper.width, paper.height or max(paper.width, 297.0)
     marks = cut_note(checked.boat, parts, (width, height), chosen.margin, checked.sha256[:8])
-    page = Tile(
-        "A1", 0, 0, 1, (width, height), (0.0, 0.0, width, height), IDENTITY, IDENTITY, marks, (), (), (), (), ()
-    )  # fmt: skip
+    page = single_page((width, height), marks)
     files[NOTE] = write_pdf([page], name="parts to cut", title=title)
     return checked.boat, parts, files

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 from templater.drawing.marks import Drawing
 from templater.findings import DrawingError, Finding, ProofError
-from templater.paper.tiles import Correction, TiledSheet
-from templater.pipeline.checked import NO_CORRECTION, Checked, Progress, no_progress, placed, title_data
+from templater.paper.tiles import NO_CORRECTION, Correction, TiledSheet
+from templater.pipeline.checked import Checked, Progress, no_progress, placed, title_data
 
 if TYPE_CHECKING:
     from templater.proof.report import ProofReport
@@ -45,7 +45,7 @@ def tile_sheets(
     Raises:
         DrawingError: if the paper is unknown or too small.
     """
-    from templater.paper.choice import find_paper
+    from templater.paper.papers import find_paper
     from templater.paper.tiling import tile
 
     choice = checked.boat.description.print

@@ -25,7 +25,7 @@ from templater.proof.report import Deviation, ProofReport, SheetProof
 from templater.proof.tell import together, told
 
 #: The line that every page carries, read without spaces: program and version, sheet and tile, page, stamp.
-_IDENTITY = re.compile(r"templater([^·]{1,40})·([a-z0-9-]+?)([A-Z]+\d+)·page(\d{1,6})of(\d{1,6})·([0-9a-f]{8})")
+_IDENTITY = re.compile(r"templater([^·]{1,40})·([a-z0-9-]+?)(\d{1,6}-\d{1,6})·page(\d{1,6})of(\d{1,6})·([0-9a-f]{8})")
 #: Less than this missing at an edge is no crop, mm: page sizes are often rounded to whole points.
 _CROP = 0.4
 #: Share of the marks in their places that shows that the page was not moved, whatever became of the others.

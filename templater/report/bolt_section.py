@@ -228,10 +228,8 @@ def _bolt(boat: Boat, fit: BoltFit, seat: float) -> tuple[list[Mark], list[_Labe
     for side in (-1, 1):
         root = side * radius * 0.82  # the usual way to show a thread: its root as a narrow line
         marks.append(Line((root, end), (root, -fit.thread_from), Pen.NARROW, Group.OUTLINE))
-    way = boat.description.fixing.bolt.from_.value
-    way += ", drawn head up" if way == "below" else ""
     labels = [
-        _Label((across, head[3] - 1.0), f"{fit.bolt.thread} x {say(fit.length)} {fit.bolt.head} bolt, from {way}"),
+        _Label((across, head[3] - 1.0), f"{fit.bolt.thread} x {say(fit.length)} {fit.bolt.head} bolt, from above"),
         _Label((nut[2], (nut[1] + nut[3]) / 2), f"{fit.nut.kind} nut, {say(fit.nut.height)} high"),
         _Label((radius, (end + nut[1]) / 2), f"thread showing {say(fit.showing)}"),
     ]

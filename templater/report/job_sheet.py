@@ -112,10 +112,12 @@ def _files(sheets: Sequence[TiledSheet]) -> list[Block | None]:
             len(sheet.tiles),
             f"{sheet.paper.name} {'sideways' if sheet.sideways else 'upright'}",
             ", ".join(f"{cut.id} ({cut.seam})" for cut in sheet.cut) or None,
+            ", ".join(dict.fromkeys(cut.id for cut in sheet.crossed)) or None,
         )
         for sheet in sheets
     )
-    columns = tuple(map(Column, ("file", "sheet", "pages", "paper", "marks cut by seams")))
+    heads = ("file", "sheet", "pages", "paper", "holes cut by seams", "arms, plates or windows cut")
+    columns = tuple(map(Column, heads))
     table = Table("files", "Files to print", columns, listed, tick="printed and measured")
     return [Paragraph(PRINTING), table.without_empty()]
 

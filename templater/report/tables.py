@@ -197,7 +197,7 @@ def bolt_table(hardware: Hardware) -> Table | None:
         rows.append(("travel in the plate's slot", _size(fit.slot_travel)))
     memory = f"From memory, check against what you buy: {', '.join(hardware.memory)}." if hardware.memory else ""
     columns = (Column("part"), Column("size"))
-    return Table("bolt", "Under one bolt's head, in order", columns, tuple(rows), memory)
+    return Table("bolt", "Under one bolt's head, from above", columns, tuple(rows), memory)
 
 
 def sleeve_table(hardware: Hardware) -> Table | None:

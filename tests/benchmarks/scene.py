@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from templater.drawing.marks import Anchor, Circle, Cross, Group, Line, Mark, Pen, Text
 from templater.paper.tiles import Tile, TitleData
+from templater.plane.shapes import Affine
 
 TITLE = TitleData("Benchmark", "A", "", "", "", "", "", "0" * 64, "0")
 PAPER = (210.0, 297.0)
@@ -105,7 +106,5 @@ def tiles(count: int) -> Iterator[Tile]:
         marks += [Cross(at, 4.0, Group.REGISTRATION) for at in CORNERS]
         marks.append(Text((105.0, 9.0), page.name, TYPE, Group.FRAME, Anchor.MIDDLE))
         window = (dx + MARGIN, dy + MARGIN, dx + PAPER[0] - MARGIN, dy + PAPER[1] - MARGIN)
-        placed = (1.0, 0.0, 0.0, 1.0, -dx, -dy)
-        yield Tile(
-            page.name, page.row, page.column, number, PAPER, window, placed, placed, tuple(marks), (), (), (), (), ()
-        )
+        placed = Affine(e=-dx, f=-dy)
+        yield Tile(page.name, page.row, page.column, number, PAPER, window, placed, tuple(marks))

@@ -4,11 +4,10 @@ import pytest
 from raster.measure import Picture, find_cross, find_line, render
 
 from templater.drawing.marks import Circle, Cross, Group, Line, Mark, Pen, Text
-from templater.paper.tiles import Tile, TitleData
+from templater.paper.tiles import Tile, TitleData, single_page
 from templater.writers.pdf import write_pdf
 
 TITLE = TitleData("Whinchat 3", "A", "", "", "", "", "", "0" * 64, "0.1.0")
-UPRIGHT = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 #: Half a tenth of a mm: less than one pixel and a quarter at 600 dpi.
 CLOSE = 0.05
 HOLES = ((23.456, 31.789), (187.02, 31.2), (105.0, 148.5), (24.7, 262.33), (180.005, 270.995))
@@ -16,7 +15,7 @@ BARS = (((20.0, 60.0), (120.0, 60.0)), ((150.3, 90.4), (150.3, 190.4)))
 
 
 def page(*marks: Mark, paper: tuple[float, float] = (210.0, 297.0)) -> Tile:
-    return Tile("A1", 1, 1, 1, paper, (0, 0, *paper), UPRIGHT, UPRIGHT, marks, (), (), (), (), ())
+    return single_page(paper, marks)
 
 
 def bar(a: tuple[float, float], b: tuple[float, float]) -> list[Mark]:

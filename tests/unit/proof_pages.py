@@ -31,7 +31,7 @@ HOLES = (
 )
 REGISTRATION = (("R1", 178.0, 40.0), ("R2", 178.0, 230.0))
 #: window of each tile on the sheet and the shift onto its page.
-TILES = {"A1": ((0.0, 0.0, 190.0, 270.0), (10.0, 13.0)), "A2": ((175.0, 0.0, 365.0, 270.0), (-165.0, 13.0))}
+TILES = {"1-1": ((0.0, 0.0, 190.0, 270.0), (10.0, 13.0)), "1-2": ((175.0, 0.0, 365.0, 270.0), (-165.0, 13.0))}
 BARS = (("across", (20.0, 250.0), (120.0, 250.0)), ("along", (30.0, 120.0), (30.0, 220.0)))
 
 
@@ -48,7 +48,7 @@ class Made:
     correction: tuple[float, float, float] = (1.0, 1.0, 0.0)
     identity: bool = True
     words: str = "forward"
-    pages: tuple[str, ...] = ("A1", "A2")
+    pages: tuple[str, ...] = ("1-1", "1-2")
 
 
 TRUE = Made()
@@ -142,7 +142,7 @@ def manifest(made: Made = TRUE) -> dict[str, Any]:
                     for axis, a, b in BARS
                 ],
                 "correction": dict(zip(("across", "along", "skew"), made.correction, strict=True)) | {"name": ""},
-                "holes": [h[0] for h in HOLES if (h[1] < 182.5) == (tile == "A1")],
+                "holes": [h[0] for h in HOLES if (h[1] < 182.5) == (tile == "1-1")],
                 "marks": record(tile, made),
             }
         )
@@ -153,7 +153,7 @@ def manifest(made: Made = TRUE) -> dict[str, Any]:
         "mirrored": False,
         "svg": "",
         "holes": [dict(zip(("id", "x", "y", "diameter", "kind"), hole, strict=True)) for hole in HOLES],
-        "registration": [{"id": i, "x": x, "y": y, "tiles": ["A1", "A2"]} for i, x, y in REGISTRATION],
+        "registration": [{"id": i, "x": x, "y": y, "tiles": ["1-1", "1-2"]} for i, x, y in REGISTRATION],
         "grid": [1, 2],
         "blank": [],
         "marks": [],

@@ -8,8 +8,8 @@ from templater.description.keys import Orientation
 from templater.drawing.marks import Drawing
 from templater.fitup.record import record
 from templater.fitup.taken import ShimReadings, Toe
-from templater.paper.choice import find_paper
 from templater.paper.manifest import manifest
+from templater.paper.papers import find_paper
 from templater.paper.tiles import TitleData
 from templater.paper.tiling import tile
 from templater.proof.prove import prove

@@ -10,7 +10,6 @@ import json
 import subprocess
 import sys
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -124,7 +123,7 @@ def test_a_sign_turned_where_marks_are_put_on_the_page(
 @pytest.mark.parametrize("by", [0.05, 3.0])
 def test_marks_of_one_tile_moved(checked: Checked, sheets: tuple[TiledSheet, ...], by: float) -> None:
     floor = sheets[0]
-    wrong = replace(floor, tiles=(_moved(floor.tiles[0], by), *floor.tiles[1:]))
+    wrong = floor._replace(tiles=(_moved(floor.tiles[0], by), *floor.tiles[1:]))
     assert failed(written(checked, (wrong, sheets[1])), contents(checked, sheets))
 
 
@@ -132,7 +131,7 @@ def _moved(tile: Tile, by: float) -> Tile:
     """Return a tile whose sheet's marks stand elsewhere, as if its seam did, while its frame stays."""
     name = ("holes", "registration", "first-screws", "second-screws", "plates")
     marks = tuple(tiling.shift(mark, by, 0.0) if mark.group.value in name else mark for mark in tile.marks)
-    return replace(tile, marks=marks)
+    return tile._replace(marks=marks)
 
 
 def test_a_seam_elsewhere_on_the_paper_than_in_the_manifest(
@@ -154,8 +153,8 @@ def test_a_seam_elsewhere_on_the_paper_than_in_the_manifest(
 
 def test_a_hole_left_out_of_the_files(checked: Checked, sheets: tuple[TiledSheet, ...]) -> None:
     floor = sheets[0]
-    tiles = tuple(replace(one, marks=tuple(mark for mark in one.marks if mark.id != "S2")) for one in floor.tiles)
-    assert failed(written(checked, (replace(floor, tiles=tiles), sheets[1])), contents(checked, sheets))
+    tiles = tuple(one._replace(marks=tuple(mark for mark in one.marks if mark.id != "S2")) for one in floor.tiles)
+    assert failed(written(checked, (floor._replace(tiles=tiles), sheets[1])), contents(checked, sheets))
 
 
 def test_a_bar_of_another_length(checked: Checked, sheets: tuple[TiledSheet, ...]) -> None:

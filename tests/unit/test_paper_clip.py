@@ -62,6 +62,12 @@ def test_a_filled_area_is_cut_at_the_window() -> None:
     assert Polygon(part.points).area == pytest.approx(Polygon(points).intersection(FRAME).area)
 
 
+def test_a_filled_area_with_its_tip_on_the_window_s_edge_has_each_corner_once() -> None:
+    head = Polyline(((0, 2), (-1, 0), (1, 0)), True, Pen.NARROW, Group.NOTE, filled=True)
+    (cut,) = clip(head, (-50, -50, 0, 50))
+    assert sorted(cut.points) == [(-1, 0), (0, 0), (0, 2)]
+
+
 def test_an_outline_keeps_its_length_inside() -> None:
     points = ((-20.0, 10.0), (60.0, -30.0), (140.0, 50.0), (40.0, 120.0))
     parts = list(clip(Polyline(points, True, Pen.DASHED, Group.PLATE), WINDOW))

@@ -2,14 +2,17 @@
 
 import json
 import math
+import re
+from dataclasses import replace
 
 import pytest
 from paper_scenes import TITLE, drawing, floor
 
 from templater.description.keys import Orientation
+from templater.drawing.marks import Group
 from templater.paper.assembly import assembly
-from templater.paper.choice import find_paper
 from templater.paper.manifest import manifest
+from templater.paper.papers import find_paper
 from templater.paper.tiles import Correction, TiledSheet
 from templater.paper.tiling import tile
 
@@ -27,7 +30,7 @@ def test_the_manifest_is_plain_data(sheet: TiledSheet) -> None:
     assert json.loads(json.dumps(read)) == read
     (entry,) = data["sheets"]  # type: ignore[misc]
     assert read["sheets"][0]["marks"][0] == "outline 01.2 0 -260 -1480 260 -1480 260 -1000 -260 -1000 outline "
-    assert len(read["sheets"][0]["pages"][0]["marks"]) >= len(sheet.tiles[0].marks) > 20
+    assert len(read["sheets"][0]["pages"][0]["marks"]) >= len(tuple(sheet.tiles[0].marks)) > 20
     assert (data["description_sha256"], data["revision"], data["version"]) == ("ab12cd34" * 8, "B", "0.1.0")
     assert (entry["name"], entry["face"], entry["mirrored"], entry["svg"]) == ("floor", "upper", False, "floor.svg")
     assert entry["holes"][0] == {"id": "P1", "kind": "bolt", "x": -215.0, "y": -1190.0, "diameter": 9.0}
@@ -57,6 +60,28 @@ def test_every_tile_is_laid_once_against_one_that_lies_already(sheet: TiledSheet
     laid = [step for step in plan.steps if step.startswith(("Lay ", "Slide "))]
     assert len(laid) == len(sheet.tiles)
     assert all("until the halves of R" in step for step in laid[1:])
+
+
+def test_the_later_tile_lies_over_the_tab_of_the_earlier_one(sheet: TiledSheet) -> None:
+    # By hand: tabs are right and at the foot, so whatever lies left or above is lain over, the rest goes on top.
+    laid = {" ".join(re.findall(r"\d-\d", step)): step for step in assembly(sheet).steps[2:-2]}
+    assert laid["1-1"] == "Lay down 1-1, face up, forward away from you."
+    assert laid["1-2 1-1"].startswith("Lay 1-2 over the tab of 1-1 until the halves of R")
+    assert laid["2-1 1-1"].startswith("Lay 2-1 over the tab of 1-1 until")
+    assert laid["2-2 2-1 1-2"].startswith("Lay 2-2 over the tab of 2-1 and 1-2 until")
+
+
+def test_a_tile_laid_late_goes_under_what_its_tab_belongs_under() -> None:
+    # Printed: the left column's foot and the right column; 2-1 is reached from 2-2, which lies right of it.
+    far = {"P1": (230.0, -1030.0), "P2": (-230.0, -1430.0), "P3": (230.0, -1430.0)}
+    one = drawing(520.0, 480.0, far)
+    one = replace(one, marks=tuple(mark for mark in one.marks if mark.group is not Group.OUTLINE))
+    sheet = tile(one, find_paper("A3"), margin=7, overlap=15, orientation=Orientation.SIDEWAYS, title=TITLE)
+    assert [t.name for t in sheet.tiles] == ["1-2", "2-1", "2-2"]
+    steps = assembly(sheet).steps[2:5]
+    assert steps[0].startswith("Lay down 1-2")
+    assert steps[1].startswith("Lay 2-2 over the tab of 1-2 until")
+    assert steps[2].startswith("Slide the tab of 2-1 under 2-2 until")
 
 
 def test_check_distances_cross_seams_and_are_true(sheet: TiledSheet) -> None:

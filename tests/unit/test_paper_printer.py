@@ -7,8 +7,8 @@ import pytest
 
 from templater.drawing.marks import Circle, Curve, Group, Line, Pen, Text, mark_box, text_box
 from templater.findings import ReadingsError
-from templater.paper.choice import find_paper
 from templater.paper.correction import correct, matrix
+from templater.paper.papers import find_paper
 from templater.paper.printer import PrinterProfile, printer_bars, printer_page, profile_from_readings
 from templater.paper.tiles import Correction
 from templater.plane.shapes import Affine, box_within, boxes_overlap
@@ -49,13 +49,29 @@ def test_printed_with_its_correction_a_page_is_true() -> None:
 
 
 def test_repeats_give_the_uncertainty() -> None:
-    """Mean and standard deviation of the mean, JCGM 100:2008, 4.2.3, worked by hand: s = 0.1, u = 0.1 / sqrt 3."""
-    readings = {"across": [180.1, 180.2, 180.3], "along": [267.0]}
+    """Mean and standard deviation of the mean, JCGM 100:2008, 4.2.3, worked by hand: s = 0.3, u = 0.3 / sqrt 3."""
+    readings = {"across": [179.9, 180.2, 180.5], "along": [267.0]}
     profile = profile_from_readings("shed", A4, 7.0, readings)
     assert profile.across == pytest.approx(180.2 / 180)
-    assert profile.u_across == pytest.approx(0.1 / math.sqrt(3) / 180)
+    assert profile.u_across == pytest.approx(0.3 / math.sqrt(3) / 180)
     assert profile.u_along == pytest.approx(0.2 / 267)
     assert (profile.skew, profile.u_skew, profile.readings) == (0.0, 0.0, 4)
+
+
+def test_readings_all_alike_are_known_no_better_than_the_rule_is_read() -> None:
+    profile = profile_from_readings("shed", A4, 7.0, {"across": [180.2] * 5, "along": [267.0] * 3})
+    assert profile.u_across == pytest.approx(0.1 / 180)  # a steel rule is read to 0.1 mm: common practice, no source
+    assert profile.u_along == pytest.approx(0.1 / 267)
+
+
+def test_the_bars_of_a_sheet_serve_as_well_as_those_of_the_test_page() -> None:
+    profile = profile_from_readings(
+        "shed", A4, 7.0, {"across": [98.5], "along": [201.0]}, {"across": 100.0, "along": 200.0}
+    )
+    assert (profile.across, profile.along) == pytest.approx((0.985, 1.005))
+    assert profile.correction()[1:3] == pytest.approx((1 / 0.985, 1 / 1.005))
+    with pytest.raises(ReadingsError):
+        profile_from_readings("shed", A4, 7.0, {"across": [98.5], "along": [201.0]})
 
 
 @pytest.mark.parametrize(

@@ -1,21 +1,43 @@
 """Words stay readable once the tiles are taped, and nothing that joins tiles stands in what is cut out."""
 
+import math
+import re
+from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
 
 from templater.cli import files as cli_files
-from templater.drawing.marks import WORDS, Drawing, Group, Line, Polyline, Text, mark_box, text_box
+from templater.drawing.marks import (
+    WORDS,
+    Arc,
+    Circle,
+    Cross,
+    Drawing,
+    Group,
+    Line,
+    Mark,
+    Polyline,
+    Text,
+    mark_box,
+    text_box,
+)
+from templater.paper.correction import chords
 from templater.paper.tiles import TiledSheet
 from templater.pipeline.checked import Options, check
 from templater.pipeline.sheets import drawings_of, tile_sheets
-from templater.plane.shapes import Box, clip_segment
+from templater.plane.shapes import Box, Point, clip_segment, grow
 
-CASES = [(boat, paper) for boat in ("whinchat-3", "whinchat-4", "whinchat-5") for paper in ("A4", "Letter", "A3")]
+DEMO = ("whinchat-3", "whinchat-4", "whinchat-5")
+CASES = [(boat, paper) for boat in DEMO for paper in ("A4", "Letter", "A3")]
 
 
-def sheets(configs: Path, boat: str, paper: str) -> tuple[TiledSheet, ...]:
-    checked = check(cli_files.read_source(configs / f"{boat}.yaml"), Options(paper=paper))
+def sheets(folder: Path, boat: str, paper: str, more: str = "") -> tuple[TiledSheet, ...]:
+    source = cli_files.read_source(folder / f"{boat}.yaml")
+    if more:
+        source = replace(source, data=re.sub(rb"overlap: \d+", more.encode(), source.data))
+    checked = check(source, Options(paper=paper))
     return tile_sheets(checked, drawings_of(checked))
 
 
@@ -58,17 +80,70 @@ def test_no_registration_mark_stands_in_a_sight_window(configs: Path, boat: str,
             assert not any(box[0] < u < box[2] and box[1] < v < box[3] for box in windows), mark.id
 
 
+HELD = ("off-the-floor", "plain", "whinchat-3", "whinchat-5")
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter", "A3"])
+@pytest.mark.parametrize("boat", [*DEMO, *(f"golden/{name}" for name in HELD)])
+def test_no_word_is_struck_through(configs: Path, boat: str, paper: str) -> None:
+    folder = Path(__file__).parents[1] if "/" in boat else configs
+    for sheet in sheets(folder, boat, paper):
+        for tile in sheet.tiles:
+            marks = tuple(tile.marks)
+            strokes = [(mark, a, b) for mark in marks for a, b in strokes_of(mark)]
+            for text in (mark for mark in marks if isinstance(mark, Text)):
+                box = grow(text_box(text), -0.15)
+                met = [(mark.group.value, mark.id) for mark, a, b in strokes if clip_segment(a, b, box)]
+                assert met == [], f"{sheet.drawing.name} {tile.name}: {text.text}"
+
+
+def strokes_of(mark: Mark) -> list[tuple[Point, Point]]:
+    """Every straight stroke of a mark, curves as short ones."""
+    if isinstance(mark, Line):
+        return [(mark.a, mark.b)]
+    if isinstance(mark, Polyline):
+        return [] if mark.filled else list(pairwise((*mark.points, mark.points[0]) if mark.closed else mark.points))
+    if isinstance(mark, Cross):
+        return list(mark.arms)
+    if isinstance(mark, Circle):
+        mark = Arc(mark.centre, mark.diameter / 2, 0.0, 360.0, mark.pen, mark.group)
+    return list(pairwise(chords(mark).points)) if isinstance(mark, Arc) else []
+
+
+@pytest.mark.parametrize(("boat", "paper"), CASES)
+def test_every_arrow_stands_beside_its_word(configs: Path, boat: str, paper: str) -> None:
+    for sheet in sheets(configs, boat, paper):
+        for tile in sheet.tiles:
+            marks = tuple(tile.marks)
+            words = [mark.at for mark in marks if isinstance(mark, Text) and mark.text == "forward"]
+            heads = [m for m in marks if isinstance(m, Polyline) and m.filled and m.id != "this tile"]
+            for head in (m for m in heads if m.group in (Group.NOTE, Group.FRAME)):
+                assert any(math.dist(head.points[0], at) < 22.0 for at in words), f"{sheet.drawing.name} {tile.name}"
+
+
 def test_straight_edge_lines_keep_clear_of_windows_and_arrows(configs: Path) -> None:
     for sheet in sheets(configs, "whinchat-3", "A4"):
         whole = [box for name, box in zip(sheet.drawing.keep_names, sheet.drawing.keep_whole, strict=True) if name]
         for tile in sheet.tiles:
             e, f = tile.to_page[4], tile.to_page[5]
-            for line in (m for m in tile.marks if getattr(m, "id", "") in ("E1", "E2") and hasattr(m, "a")):
-                (x0, y0), (_, y1) = line.a, line.b  # type: ignore[union-attr]
-                for box in whole:
-                    level = abs(y0 - y1) < 1e-6
-                    at, low, high = (y0 - f, box[1], box[3]) if level else (x0 - e, box[0], box[2])
-                    assert not low - 2.9 < at < high + 2.9, f"{line.id} at {at:.1f} beside {box}"
+            for line in (m for m in tile.marks if isinstance(m, Line) and m.id in ("E1", "E2")):
+                a, b = (line.a[0] - e, line.a[1] - f), (line.b[0] - e, line.b[1] - f)
+                assert not any(clip_segment(a, b, grow(box, 2.9)) for box in whole), line.id
+
+
+@pytest.mark.parametrize("overlap", [15.0, 9.0])
+def test_what_to_cut_and_what_is_a_tab_can_be_seen(configs: Path, overlap: float) -> None:
+    for sheet in sheets(configs, "whinchat-3", "A4", f"overlap: {overlap:g}"):
+        by_place = {(tile.row, tile.column): tile.name for tile in sheet.tiles}
+        for tile in sheet.tiles:
+            words = [m for m in tile.marks if isinstance(m, Text) and m.group is Group.FRAME and m.bold]
+            cut = [m for m in words if m.text == "cut here"]
+            tabs = sorted(m.text for m in words if m.text.startswith("tab"))
+            r, c = tile.row, tile.column
+            assert len(cut) == sum(place in by_place for place in ((r, c - 1), (r - 1, c)))
+            under = [by_place[place] for place in ((r, c + 1), (r + 1, c)) if place in by_place]
+            assert tabs == sorted(f"tab, under {name}" for name in under)
+            assert all(m.size >= (3.4 if overlap == 15.0 else 2.2) for m in cut)
 
 
 def test_the_floor_s_words_are_split_by_no_seam_of_the_demo_boat(configs: Path) -> None:

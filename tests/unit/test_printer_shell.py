@@ -79,7 +79,7 @@ def test_page_says_what_to_do_next(tmp_path: Path, capsys: pytest.CaptureFixture
 
 
 def test_set_with_repeats_stores_what_was_measured(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["printer", "set", "Shed Laser", "across=180.7,180.8,180.66", "along=266.2,266.3", "rising=299"]) == 0
+    assert main(["printer", "set", "Shed Laser", "across=180.7,181.1,180.36", "along=266.2,266.3", "rising=299"]) == 0
     out = capsys.readouterr().out
     path = home / "shed-laser.yaml"
     assert f"wrote {path}" in out
@@ -87,10 +87,18 @@ def test_set_with_repeats_stores_what_was_measured(home: Path, capsys: pytest.Ca
     profile = load_profile(path.read_text("utf-8"), str(path))
     assert profile.across == pytest.approx(180.72 / 180, abs=1e-6)
     assert profile.along == pytest.approx(266.25 / 267, abs=1e-6)
-    # Mean and deviation of the mean by hand, JCGM 100:2008, 4.2.3: deviations -0.02, 0.08, -0.06 give
-    # s^2 = 0.0104 / 2, u = s / sqrt 3.
-    assert profile.u_across == pytest.approx(math.sqrt(0.0104 / 2 / 3) / 180, abs=1e-6)
+    # Mean and deviation of the mean by hand, JCGM 100:2008, 4.2.3: deviations -0.02, 0.38, -0.36 give
+    # s^2 = 0.2744 / 2, u = s / sqrt 3.
+    assert profile.u_across == pytest.approx(math.sqrt(0.2744 / 2 / 3) / 180, abs=1e-6)
     assert (profile.name, profile.paper, profile.readings) == ("Shed Laser", "A4", 6)
+
+
+def test_set_takes_the_bars_of_any_sheet_that_was_printed(home: Path) -> None:
+    assert main(["printer", "set", "shed", "across=98.5/100,98.7/100", "along=7 15/16 in/8 in"]) == 0
+    profile = load_profile((home / "shed.yaml").read_text("utf-8"), "shed.yaml")
+    assert profile.across == pytest.approx(0.986)
+    assert profile.along == pytest.approx(127 / 128)
+    assert not profile.skew_measured
 
 
 @pytest.mark.parametrize("unit", ["mm", "in"])

@@ -97,4 +97,4 @@ def test_pages_printed_at_97_per_cent_and_one_of_another_revision(boat: Run) -> 
     other["description_sha256"] = "3f2a91c0" + "0" * 56
     found = prove({"plates.pdf": files["plates.pdf"]}, other, whole=False, as_written=False)
     stamp = contents["description_sha256"][:8]
-    assert f"belongs to another revision ({stamp}, expected 3f2a91c0): plates A1" in found.findings[0].text
+    assert f"belongs to another revision ({stamp}, expected 3f2a91c0): plates 1-1" in found.findings[0].text

@@ -29,7 +29,7 @@ def test_true_pages_pass_and_every_mark_is_counted() -> None:
     # By hand: six holes of a circle and two arms, one of them on both pages, one of four sides and two arms; a page has
     # two bars of a line and two ticks, and two registration marks of a circle and two arms.
     assert (sheet.pages, sheet.marks) == (2, 7 * 3 + 6 + 2 * (2 * 3 + 2 * 3))
-    assert sheet.letters == 2 * len("templater0.1.0\xb7floorA1\xb7page1of2\xb777ab0c12forward")
+    assert sheet.letters == 2 * len("templater0.1.0\xb7floor1-1\xb7page1of2\xb777ab0c12forward")
     assert report.worst < 1e-4
 
 
@@ -83,7 +83,7 @@ def test_wrong_points_in_an_inch_fail(points: float) -> None:
 
 
 def test_a_seam_shifted_fails_on_every_mark_of_the_page() -> None:
-    report = proof(Made(shift={"A2": (0.05, 0.0)}))
+    report = proof(Made(shift={"1-2": (0.05, 0.0)}))
     assert not report.passed
     text = lines(report)
     assert "S1 is off by 0.050 mm (+0.050 across" in text
@@ -163,9 +163,9 @@ def test_a_page_of_another_description_is_named() -> None:
 
 
 def test_pages_missing_swapped_or_without_identity_fail() -> None:
-    assert "page 2 missing (floor A2)" in lines(proof(Made(pages=("A1",))))
-    assert "page 3: is floor A2 once more" in lines(proof(Made(pages=("A1", "A2", "A2"))))
-    assert "floor.pdf page 1: says it is floor A2" in lines(proof(Made(pages=("A2", "A1"))))
+    assert "page 2 missing (floor 1-2)" in lines(proof(Made(pages=("1-1",))))
+    assert "page 3: is floor 1-2 once more" in lines(proof(Made(pages=("1-1", "1-2", "1-2"))))
+    assert "floor.pdf page 1: says it is floor 1-2" in lines(proof(Made(pages=("1-2", "1-1"))))
     assert "not one of the sheets: no page says which tile it is" not in lines(proof(Made(identity=False)))
     assert "so that it was not read" in lines(proof(Made(identity=False)))
 

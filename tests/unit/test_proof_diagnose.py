@@ -76,7 +76,7 @@ def test_a_scale_that_puts_the_paper_off_by_a_hair_is_told_with_more_decimals() 
 def test_one_tile_of_another_revision_is_named() -> None:
     found = diagnosis(pdf(Made(stamp={2: "3f2a91c0"})))
     assert not found.passed
-    named = "floor.pdf page 2: belongs to another revision (3f2a91c0, expected 77ab0c12): floor A2"
+    named = "floor.pdf page 2: belongs to another revision (3f2a91c0, expected 77ab0c12): floor 1-2"
     assert [finding.line() for finding in found.findings] == [f"{named} [Q112]"]
 
 
@@ -90,9 +90,9 @@ def test_a_hole_nudged_is_named_whatever_was_done_to_the_page() -> None:
 
 
 def test_a_missing_page_is_named_and_pages_out_of_order_are_found() -> None:
-    assert lines(diagnosis(pdf(Made(pages=("A2",))))) == "floor.pdf: page 1 missing (floor A1) [Q110]"
-    assert diagnosis(pdf(Made(pages=("A2", "A1"))), name="of a friend.pdf").findings == ()
-    assert "page 2: is floor A1 once more" in lines(diagnosis(pdf(Made(pages=("A1", "A1")))))
+    assert lines(diagnosis(pdf(Made(pages=("1-2",))))) == "floor.pdf: page 1 missing (floor 1-1) [Q110]"
+    assert diagnosis(pdf(Made(pages=("1-2", "1-1"))), name="of a friend.pdf").findings == ()
+    assert "page 2: is floor 1-1 once more" in lines(diagnosis(pdf(Made(pages=("1-1", "1-1")))))
 
 
 def test_the_second_copy_of_a_page_is_compared_like_the_first() -> None:
@@ -131,7 +131,7 @@ def test_pages_mirrored_or_sheared_are_faults() -> None:
 
 
 def test_a_page_moved_on_its_paper_is_told_and_no_fault() -> None:
-    found = diagnosis(pdf(Made(shift={"A2": (-3.0, 1.0)})))
+    found = diagnosis(pdf(Made(shift={"1-2": (-3.0, 1.0)})))
     assert found.passed
     assert "floor.pdf page 2: moved on the paper by -3.00 mm across, +1.00 mm along" in lines(found)
 
@@ -149,7 +149,7 @@ def test_a_crop_is_measured_and_only_lost_marks_make_it_a_fault() -> None:
     assert "cropped: 6.0 mm missing at the left; no mark is lost" in lines(found)
     worse = diagnosis(edited(crop(12.0)))
     assert not worse.passed
-    # The registration marks of tile A2 stand at 178 - 165 = 13 mm, their circles reach 2 mm to the left, their arms 6;
+    # The registration marks of tile 1-2 stand at 178 - 165 = 13 mm, their circles reach 2 mm to the left, their arms 6;
     # the block base's arm reaches 6.5 mm to the left of 15 mm.
     named = "page 2: cropped: 12.0 mm missing at the left; 5 marks lost: hole block base 1: 1 x line missing"
     assert named in lines(worse)
@@ -236,7 +236,7 @@ def test_the_stamp_of_these_tests_is_the_one_on_the_pages() -> None:
 
 def test_files_missing_of_a_whole_run_are_named_and_pictures_are_compared() -> None:
     run = manifest()
-    run["sheets"][0] |= {"svg": "floor.svg", "marks": [line for tile in ("A1", "A2") for line in sheet_record(tile)]}
+    run["sheets"][0] |= {"svg": "floor.svg", "marks": [line for tile in ("1-1", "1-2") for line in sheet_record(tile)]}
 
     def proved(files: dict[str, bytes], *, whole: bool = False) -> ProofReport:
         return prove({"floor.pdf": pdf()} | files, run, whole=whole, as_written=False)

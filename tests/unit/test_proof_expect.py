@@ -17,10 +17,10 @@ def test_a_manifest_is_read_whole() -> None:
     assert len(sheet.holes) == 7
     page = sheet.pages[1]
     identity = expected.identity(sheet, page)
-    assert (identity.sheet, identity.tile, identity.page, identity.of) == ("floor", "A2", 2, 2)
+    assert (identity.sheet, identity.tile, identity.page, identity.of) == ("floor", "1-2", 2, 2)
     registered = ["registration mark R1", "registration mark R2"]
     assert [hole.names[0] for hole in page.holes] == ["hole S1", "hole S2", *registered]
-    # By hand, from the lists of tile A2: three holes of a circle and two arms, two registration marks, two bars.
+    # By hand, from the lists of tile 1-2: three holes of a circle and two arms, two registration marks, two bars.
     assert len([mark for mark in page.marks() if not mark.kind.startswith("letter")]) == 3 * 3 + 2 * 3 + 2 * 3
 
 
@@ -79,9 +79,9 @@ PAGE = ("sheets", 0, "pages", 0)
         (("sheets", 0, "holes", 2, "x"), True, r"holes\[2\].x: is not a number"),
         (("sheets", 0, "holes", 2, "diameter"), 0, r"holes\[2\].diameter: is 0, allowed: above 0"),
         (("sheets", 0, "holes", 2, "id"), "P1", "two holes of one id"),
-        (("sheets", 0, "registration", 0, "tiles"), ["A1", "C9"], "names a tile that the sheet has not: C9"),
-        ((*PAGE, "holes"), ["P9"], "tile A1 lists a hole that the sheet has not: P9"),
-        ((*PAGE, "tile"), "A2", "two pages of one tile"),
+        (("sheets", 0, "registration", 0, "tiles"), ["1-1", "3-9"], "names a tile that the sheet has not: 3-9"),
+        ((*PAGE, "holes"), ["P9"], "tile 1-1 lists a hole that the sheet has not: P9"),
+        ((*PAGE, "tile"), "1-2", "two pages of one tile"),
         ((*PAGE, "paper"), [210], "paper: is not a list of 2 numbers"),
         ((*PAGE, "paper"), [210, -1], "paper: is not above 0"),
         ((*PAGE, "to_page"), [1.001, 0, 0, 1, 0, 0], "to_page: is no quarter turn, shift and the correction"),

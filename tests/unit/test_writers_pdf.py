@@ -17,6 +17,7 @@ from reportlab import rl_config
 from templater.drawing.marks import Anchor, Arc, Circle, Cross, Curve, Group, Line, Mark, Pen, Polyline, Text
 from templater.findings import DrawingError
 from templater.paper.tiles import Tile, TitleData
+from templater.plane.shapes import Affine
 from templater.standards.typeface import text_width
 from templater.writers.pdf import write_pdf, write_pdf_to
 
@@ -26,7 +27,6 @@ def titled(date: str) -> TitleData:
 
 
 TITLE = titled("2030-01-02")
-UPRIGHT = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 #: One mm in points, by the definitions: 72 units to the inch (ISO 32000-1:2008, 8.3.2.3), 25.4 mm to the inch (1959).
 POINT = 72 / 25.4
 ALL_KINDS: tuple[Mark, ...] = (
@@ -44,7 +44,7 @@ ALL_KINDS: tuple[Mark, ...] = (
 
 
 def page(*marks: Mark, paper: tuple[float, float] = (210.0, 297.0), name: str = "A1") -> Tile:
-    return Tile(name, 1, 1, 1, paper, (0, 0, *paper), UPRIGHT, UPRIGHT, marks, (), (), (), (), ())
+    return Tile(name, 1, 1, 1, paper, (0, 0, *paper), Affine(), marks)
 
 
 def written(*marks: Mark) -> bytes:

@@ -1,0 +1,254 @@
+"""What joins the tiles: registration marks on the seams, straight-edge lines, and words at trim and tab edges."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+from typing import NamedTuple
+
+from templater.drawing.marks import (
+    ASCENT,
+    DESCENT,
+    Anchor,
+    Circle,
+    Cross,
+    Drawing,
+    Group,
+    Line,
+    Mark,
+    Pen,
+    Text,
+    mark_box,
+    text_box,
+)
+from templater.paper.clip import touches
+from templater.paper.grid import Grid, Place, place_name
+from templater.paper.texts import Clear
+from templater.paper.tiles import Registration
+from templater.plane.shapes import Box, Point, box_within, grow, moved, union
+
+#: Diameter of a registration mark's circle and half length of its arms, mm, where the bleed allows.
+CIRCLE, ARM = 5.0, 4.5
+#: Type size of the names of registration marks and straight-edge lines, mm; of words at the edges, the largest that
+#: their strip takes first.
+SIZE, EDGE_SIZES = 2.2, (4.0, 3.4, 2.8, 2.2)
+#: Seams longer than this get a third mark, mm.
+_LONG = 500.0
+#: Steps of a search along a seam, mm.
+_STEP = 3.0
+#: Straight-edge lines stop so far from words and holes, and shorter pieces of them are left out, mm.
+_OFF, _PIECE = 0.8, 10.0
+
+
+class Seam(NamedTuple):
+    """A seam between two printed tiles, in the sheet frame: at ``at``, from ``low`` to ``high`` along it."""
+
+    at: float
+    low: float
+    high: float
+    first: Place
+    second: Place
+    upright: bool
+
+
+class Joints(NamedTuple):
+    """Marks in the sheet frame: ``common`` for every tile whose window holds them, ``own`` for one tile each.
+
+    ``shown_on`` lists the registration marks by tile name, ``straight_edges`` the lines that some page shows.
+    """
+
+    registrations: tuple[Registration, ...]
+    common: tuple[Mark, ...]
+    own: dict[Place, list[Mark]]
+    shown_on: dict[str, tuple[str, ...]]
+    straight_edges: tuple[str, ...] = ()
+
+
+def joints(grid: Grid, kept: tuple[Place, ...], drawing: Drawing, marks: Iterable[Mark]) -> Joints:
+    """Return everything that joins the printed tiles, clear of the sheet's marks."""
+    marks = tuple(marks)
+    clear = Clear(marks)
+    seams = tuple(_seams(grid, kept))
+    windows = {place: grid.window(place) for place in kept}
+    registrations: list[Registration] = []
+    common: list[Mark] = []
+    for seam in seams:
+        for at in _along(grid, seam, clear):
+            shown = registration_marks(f"R{len(registrations) + 1}", at, grid, upright=seam.upright)
+            # The label may stand out of a narrow tab; the circle and the cross may not.
+            extent = mark_box(shown[1])
+            tiles = tuple(
+                place_name(place) for place in grid.showing(extent)
+                if place in windows and box_within(extent, windows[place])
+            )  # fmt: skip
+            registrations.append(Registration(shown[0].id, at, tiles))
+            common.extend(shown)
+            for mark in shown:
+                clear.take(mark_box(mark))
+    own: dict[Place, list[Mark]] = {place: [] for place in kept}
+    for seam in seams:
+        clear.add_line(*(((seam.at, seam.low), (seam.at, seam.high)) if seam.upright
+                         else ((seam.low, seam.at), (seam.high, seam.at))))  # fmt: skip
+        _name_edges(grid, seam, clear, own)
+    words = [mark for place in own for mark in own[place]] + common
+    lines = [
+        line for line in (_straight_edges(grid, drawing, (*marks, *words)) if len(kept) > 1 else ())
+        if any(touches(line, window) for window in windows.values())
+    ]  # fmt: skip
+    common.extend(lines)
+    for line in lines:
+        clear.add_line(line.a, line.b)
+    for line in lines:
+        _label_edge(line, windows, clear, own)
+    shown_on: dict[str, tuple[str, ...]] = {}
+    for registration in registrations:
+        for name in registration.tiles:
+            shown_on[name] = (*shown_on.get(name, ()), registration.id)
+    ids = tuple(dict.fromkeys(line.id for line in lines))
+    return Joints(tuple(registrations), tuple(common), own, shown_on, ids)
+
+
+def _seams(grid: Grid, kept: tuple[Place, ...]) -> Iterator[Seam]:
+    """Yield the seams between printed tiles, row by row."""
+    printed = set(kept)
+    for row, column in kept:
+        u0, v0, u1, v1 = grid.own((row, column))
+        if (row, column + 1) in printed:
+            yield Seam(u1, v0, v1, (row, column), (row, column + 1), upright=True)
+        if (row + 1, column) in printed:
+            yield Seam(v0, u0, u1, (row, column), (row + 1, column), upright=False)
+
+
+def _arm(grid: Grid) -> float:
+    """Return half the length of a registration mark's arms: it must lie within the bleed."""
+    return min(ARM, grid.bleed - 0.2)
+
+
+def registration_marks(id_: str, at: Point, grid: Grid, *, upright: bool) -> tuple[Circle, Cross, Text]:
+    """Return circle, cross and label. The label stands on the side that is not cut off."""
+    diameter = min(CIRCLE, 2 * _arm(grid) - 1)
+    u, v = at
+    place = (u + 0.8, v + diameter / 2 + 0.6) if upright else (u + diameter / 2 + 0.6, v - 0.8 - 0.8 * SIZE)
+    return (
+        Circle(at, diameter, Pen.NARROW, Group.REGISTRATION, id_),
+        Cross(at, _arm(grid), Group.REGISTRATION, id_),
+        Text(place, id_, SIZE, Group.REGISTRATION),
+    )
+
+
+def _along(grid: Grid, seam: Seam, clear: Clear) -> list[Point]:
+    """Return the places of a seam's marks: as far apart as clear places allow."""
+    # Clear of the bands that cross the seam at its ends, so that a mark is on these two tiles alone.
+    inset = grid.tab + _arm(grid) + 1.0
+    low, high = seam.low + inset, seam.high - inset
+    if high - low < 2 * _STEP:
+        low, high = seam.low + _arm(grid) + 0.5, seam.high - _arm(grid) - 0.5
+    reach = (high - low) * 0.45
+    middle = (seam.low + seam.high) / 2
+    count = int(reach / _STEP) + 1
+    searches = [[low + _STEP * n for n in range(count)], [high - _STEP * n for n in range(count)]]
+    if high <= low:
+        searches = [[middle]]
+    elif high - low > _LONG:
+        searches.append([middle + _STEP * n * sign for n in range(count // 2) for sign in (1, -1)])
+    found = []
+    marks = registration_marks("R99", (0.0, 0.0), grid, upright=seam.upright)
+    extent = union(*(mark_box(mark) for mark in marks))
+    for search in searches:
+        places = [(seam.at, t) if seam.upright else (t, seam.at) for t in search]
+        found.append(places[clear.first([moved(extent, place) for place in places], over_words=True) or 0])
+    return found
+
+
+def _name_edges(grid: Grid, seam: Seam, clear: Clear, own: dict[Place, list[Mark]]) -> None:
+    """Draw a seam on both its tiles, with words in the strip to cut off on the one and on the tab of the other."""
+    under = f"tab, under {place_name(seam.second)}"
+    for place, word, trim, strip in ((seam.second, "cut here", True, grid.bleed), (seam.first, under, False, grid.tab)):
+        window = grid.window(place)
+        ends = ((seam.at, window[1]), (seam.at, window[3])) if seam.upright else \
+            ((window[0], seam.at), (window[2], seam.at))
+        side = ("left" if seam.upright else "top") if trim else ("right" if seam.upright else "foot")
+        own[place].append(Line(*ends, Pen.NARROW, Group.FRAME, f"{'trim' if trim else 'tab'} {side}"))
+        outward = (-1.0 if trim else 1.0) if seam.upright else (1.0 if trim else -1.0)
+        middle = (seam.low + seam.high) / 2
+        reach = int((seam.high - seam.low) / 2)
+        steps = [middle + n * sign for n in range(reach) for sign in (1, -1)]
+        for size in (size for size in EDGE_SIZES if size < strip - 0.8 or size == EDGE_SIZES[-1]):
+            # In the middle of the strip; the letters' feet are on the seam's side where it is cut off.
+            gap = max(0.41, (strip - (ASCENT + DESCENT) * size) / 2)
+            at = seam.at + outward * (gap + (DESCENT if trim else ASCENT) * size)
+            text = Text((0.0, 0.0), word, size, Group.FRAME, Anchor.MIDDLE, turn=1 if seam.upright else 0, bold=True)
+            places = [(at, t) if seam.upright else (t, at) for t in steps]
+            if _write(text, places, window, clear, own[place]):
+                break
+
+
+def _write(text: Text, places: list[Point], window: Box, clear: Clear, own: list[Mark]) -> bool:
+    """Write a text at the first clear place that lies in the window; False if there is none."""
+    extent = text_box(text)
+    places = [place for place in places if box_within(moved(extent, place), window)]
+    found = clear.first([moved(extent, place) for place in places], over_lines=False)
+    if found is None:
+        return False
+    own.append(replace(text, at=places[found]))
+    clear.take(moved(extent, places[found]))
+    return True
+
+
+def _straight_edges(grid: Grid, drawing: Drawing, marks: tuple[Mark, ...]) -> Iterator[Line]:
+    """Yield one line along u and one along v through the whole sheet, where they meet the fewest words and holes.
+
+    A line stops short of what it would strike through, and goes on beyond.
+    """
+    boxes = [grow(mark_box(mark), _OFF) for mark in marks if isinstance(mark, Text | Circle | Cross)]
+    boxes.extend(grow(box, 3.0) for box in drawing.keep_whole)
+    # Beside a line that runs the same way, a straight-edge line would be taken for it.
+    lines = [mark for mark in drawing.marks if isinstance(mark, Line)]
+    for name, along, across, seams in (("E1", 0, 1, grid.rows), ("E2", 1, 0, grid.columns)):
+        if grid.shape[1 - along] < 2:
+            continue
+        beside = [(m.a[across] - 4.0, m.a[across] + 4.0) for m in lines if abs(m.a[across] - m.b[across]) < 0.01]
+        extents = [*((box[across], box[across + 2]) for box in boxes), *beside]
+        at = _clear_line(extents, grid.box[across], grid.box[across + 2], seams, grid)
+        position, end = grid.box[along], grid.box[along + 2]
+        met = sorted((box[along], box[along + 2]) for box in boxes if box[across] < at < box[across + 2])
+        for low, high in (*met, (end, end)):
+            if low - position > _PIECE:
+                ends = ((position, at), (low, at)) if along == 0 else ((at, position), (at, low))
+                yield Line(*ends, Pen.NARROW, Group.FRAME, name)
+            position = max(position, high)
+
+
+def _clear_line(
+    extents: list[tuple[float, float]], low: float, high: float, seams: tuple[float, ...], grid: Grid
+) -> float:
+    """Return where a line across the sheet meets the fewest extents, as near to the middle as that allows."""
+    band = grid.bleed + grid.tab
+    changes = sorted([(a, 1) for a, _ in extents] + [(b, -1) for _, b in extents])
+    best, met, index = (1 << 40, 0.0, (low + high) / 2), 0, 0
+    steps = max(1, int((high - low) / 1.0))
+    for number in range(1, steps):
+        at = low + (high - low) * number / steps
+        while index < len(changes) and changes[index][0] <= at:
+            met += changes[index][1]
+            index += 1
+        if all(abs(at - seam) > band for seam in seams):
+            best = min(best, (met, abs(at - (low + high) / 2), at))
+    return best[2]
+
+
+def _label_edge(line: Line, windows: dict[Place, Box], clear: Clear, own: dict[Place, list[Mark]]) -> None:
+    """Write a straight-edge line's name beside it on every tile that shows some of it."""
+    level = line.a[1] == line.b[1]
+    along, across = (0, 1) if level else (1, 0)
+    at = line.a[across]
+    text = Text((0.0, 0.0), f"{line.id} straight edge", SIZE, Group.FRAME, turn=0 if level else 1)
+    for place, window in windows.items():
+        if not window[across] <= at <= window[across + 2] or any(
+            isinstance(mark, Text) and mark.text == text.text for mark in own[place]
+        ):
+            continue
+        start, end = max(window[along], line.a[along]), min(window[along + 2], line.b[along])
+        steps = [start + 2.0 + n for n in range(max(1, int(end - start - 20.0)))]
+        above, below = at + (1.0 if level else -1.0), at + (-1.0 - SIZE if level else 1.0 + SIZE)
+        _write(text, [(t, v) if level else (v, t) for v in (above, below) for t in steps], window, clear, own[place])

@@ -1,0 +1,207 @@
+"""What stands round the window on every page: bars, arrow, title data, map of the tiles. Page mm, uncorrected."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import cache
+from typing import NamedTuple
+
+from templater.drawing.marks import Anchor, Drawing, Group, Line, Mark, Pen, Polyline, Text
+from templater.paper.grid import Place, place_name
+from templater.paper.papers import LEAST_WIDTH, Page
+from templater.paper.tiles import Bar, Correction, TitleData
+from templater.plane.shapes import Box, Point
+from templater.standards.typeface import text_width
+from templater.units import MM, MM_PER_INCH
+
+#: Steps in which the two bars grow with the page, mm; longer than the rulers of a workshop they need not be.
+STEPS, _LONGEST = (100.0, 4 * MM_PER_INCH), 1000.0
+#: What else stands beside the bars across and along: labels, the face; labels and the arrow. mm.
+_BESIDE_ACROSS, _BESIDE_ALONG = 80.0, 40.0
+#: Smallest type used, mm; 6 pt is 2.12 mm.
+SMALL, PLAIN, LARGE = 2.2, 2.5, 5.5
+#: The title block over the identity line: its foot above the page's, its height, and its column for the map, mm.
+_FOOT, _HIGH, _MAP = 4.0, 16.0, 150.0
+#: Beyond this many tiles the map shows only where this one lies; cells from this size bear their names, mm.
+_MAP_TILES, _NAMED = 400, 4.6
+#: Half length of a bar's end ticks, mm.
+_TICK = 1.2
+
+_FACES = {"upper": "UPPER FACE", "under": "UNDER FACE - mirrored", "template": "CUT-OUT PARTS"}
+
+
+class PageWords(NamedTuple):
+    """What all pages of a sheet say alike."""
+
+    drawing: Drawing
+    title: TitleData
+    correction: Correction
+    shape: tuple[int, int]
+    kept: tuple[Place, ...]
+
+
+def page_frame(page: Page, place: Place, number: int, words: PageWords) -> Iterator[Mark]:
+    """Yield the marks round the window of the tile at ``place``, page ``number`` from 1, those of the bars first."""
+    for bar in calibration_bars(page):
+        yield from bar_marks(bar)
+    yield from _bar_labels(page)
+    yield from _forward(page)
+    yield from _title_block(page, place, number, words)
+    yield from _map(page, place, words)
+
+
+@cache
+def calibration_bars(page: Page) -> tuple[Bar, ...]:
+    """Return the bars of a page, page mm: as many steps of 100 mm and of 4 in as it has room for."""
+    x0, y0 = page.foot[0] + 1.0, page.foot[1]
+    sx, sy = page.side[0], page.side[1] + 1.0
+    bars = []
+    for axis, room in (
+        ("across", page.foot[2] - page.foot[0] - _BESIDE_ACROSS), ("along", page.side[3] - page.side[1] - _BESIDE_ALONG)
+    ):  # fmt: skip
+        for n, step in enumerate(STEPS):
+            length = step * max(1, int(min(room, _LONGEST) // step))
+            a = (x0, y0 + 26.2 - 4.0 * n) if axis == "across" else (sx + 4.0 + 5.0 * n, sy)
+            b = (a[0] + length, a[1]) if axis == "across" else (a[0], a[1] + length)
+            label = MM.size(length) if n == 0 else f"{length / MM_PER_INCH:.0f} in = {MM.size(length)}"
+            bars.append(Bar(f"{axis} {label}", axis, a, b, length))
+    return tuple(bars)
+
+
+def bar_marks(bar: Bar) -> Iterator[Line]:
+    """Yield a bar's line and its end ticks; it is measured from tick to tick."""
+    (ax, ay), (bx, by) = bar.a, bar.b
+    tx, ty = -(by - ay) / bar.length * _TICK, (bx - ax) / bar.length * _TICK
+    yield Line(bar.a, bar.b, Pen.NARROW, Group.BAR, bar.id)
+    for x, y in (bar.a, bar.b):
+        yield Line((x - tx, y - ty), (x + tx, y + ty), Pen.NARROW, Group.BAR)
+
+
+def _bar_labels(page: Page) -> Iterator[Text]:
+    for bar in calibration_bars(page):
+        x, y = bar.b
+        across = bar.axis == "across"
+        at = (x + 2.0, y - 0.9) if across else (x + 0.9, y + 2.0)
+        yield Text(at, bar.id.removeprefix(f"{bar.axis} "), PLAIN, Group.BAR, turn=0 if across else 1)
+
+
+def _forward(page: Page) -> Iterator[Mark]:
+    """Yield the arrow that points forward, with the word beside it, above the bars along."""
+    x, y = page.side[0] + 7.5, max(bar.b[1] for bar in calibration_bars(page)) + 23.4
+    tip = y + 14.0
+    yield Line((x, y), (x, tip - 3.0), Pen.WIDE, Group.FRAME, "forward")
+    head = ((x, tip), (x - 1.5, tip - 4.0), (x + 1.5, tip - 4.0))
+    yield Polyline(head, closed=True, pen=Pen.NARROW, group=Group.FRAME, filled=True)
+    yield Text((x - 2.4, y), "forward", 3.0, Group.FRAME, turn=1, bold=True)
+
+
+def _title_block(page: Page, place: Place, number: int, words: PageWords) -> Iterator[Mark]:
+    """Yield the ruled block of title data after ISO 7200, the identity line below it and the face above it."""
+    (x0, y0), right = page.foot[:2], page.foot[0] + LEAST_WIDTH
+    title, drawing = words.title, words.drawing
+    rows = _fields(place, number, words)
+    high = _HIGH / len(rows)
+    top = y0 + _FOOT + _HIGH
+    for n, row in enumerate(rows):
+        y, x, share = top - high * (n + 1), x0, sum(weight for weight, _, _ in row)
+        yield Line((x0, y + high), (right if n == 0 else x0 + _MAP, y + high), Pen.NARROW, Group.FRAME)
+        for weight, label, value in row:
+            width = _MAP * weight / share
+            if x > x0:
+                yield Line((x, y), (x, y + high), Pen.NARROW, Group.FRAME)
+            yield from _field((x, y + (high - 1.8) / 2), width, label, value)
+            x += width
+    yield Line((x0, y0 + _FOOT), (right, y0 + _FOOT), Pen.NARROW, Group.FRAME)
+    for x in (x0, x0 + _MAP, right):
+        yield Line((x, y0 + _FOOT), (x, top), Pen.NARROW, Group.FRAME)
+    identity = (
+        f"templater {title.program_version} · {drawing.name} {place_name(place)} · page {number} of {len(words.kept)}"
+        f" · {title.description_sha256[:8]}"
+    )
+    yield Text((x0 + 0.5, y0 + 1.0), identity, SMALL, Group.FRAME, id="page-identity")
+    say = "Print at actual size (100 %). Measure the bars before use."
+    size, say = fitted(say, LEAST_WIDTH - text_width(identity, SMALL) - 4.0, PLAIN, bold=True)
+    yield Text((right - 0.5, y0 + 1.0), say, size, Group.FRAME, Anchor.END, bold=True)
+    size, face = fitted(_FACES[drawing.face], LEAST_WIDTH - 130.0, LARGE, bold=True)
+    yield Text((page.foot[2] - 0.5, top + 2.2), face, size, Group.FRAME, Anchor.END, bold=True, id="face")
+
+
+def _fields(place: Place, number: int, words: PageWords) -> list[list[tuple[float, str, str]]]:
+    """Return the rows of the title block, top down: share of the width, label, value; empty fields are left out."""
+    title = words.title
+    tile = f"tile {place_name(place)}, page {number} of {len(words.kept)}"
+    count = len(title.warnings)
+    warnings = "no warnings" if not count else f"{count} warning{'s' * (count > 1)}: see the job sheet"
+    rows = [
+        [(60, "title", words.drawing.title), (50, "boat", title.boat), (40, "type", "drilling template")],
+        [(60, "sheet", tile), (32, "number", title.number), (30, "revision", title.revision), (28, "date", title.date)],
+        [(60, "owner", title.owner), (50, "drawn by", title.drawn_by), (40, "approved by", title.approved_by)],
+        [(22, "", "SCALE 1:1"), (88, "", correction_words(words.correction)), (40, "", warnings)],
+    ]
+    present = [[(float(share), label, value) for share, label, value in row if value] for row in rows]
+    return [row for row in present if row]
+
+
+def correction_words(correction: Correction) -> str:
+    """Return a printer's correction in words; no word of skew where no diagonal was measured."""
+    if correction.is_none:
+        return "no printer correction"
+    name = f"printer {correction.name}: " if correction.name else "printer: "
+    percent = f"across {100 * (correction.across - 1):+.2f} %, along {100 * (correction.along - 1):+.2f} %"
+    skew = f", skew {MM.fine(1000 * correction.skew)} per m" if correction.skew else ""
+    return f"{name}{percent}{skew}"
+
+
+def _field(at: Point, width: float, label: str, value: str) -> Iterator[Text]:
+    x, y = at
+    if label:
+        yield Text((x + 0.8, y), label, SMALL, Group.FRAME)
+    used = text_width(label, SMALL) + 1.5 if label else 0.0
+    size, value = fitted(value, width - used - 1.6, PLAIN, bold=True)
+    if value:
+        yield Text((x + 0.8 + used, y), value, size, Group.FRAME, bold=True)
+
+
+def fitted(text: str, width: float, size: float, *, bold: bool = False) -> tuple[float, str]:
+    """Return type size and text that fit a width: first smaller type, then fewer letters."""
+    full = text_width(text, size, bold=bold)
+    if full <= width:
+        return size, text
+    if full * SMALL / size <= width:
+        return size * width / full * 0.999, text
+    while text and text_width(f"{text}...", SMALL, bold=bold) > width:
+        text = text[:-1]
+    return SMALL, f"{text.rstrip()}..." if text else ""
+
+
+def _map(page: Page, place: Place, words: PageWords) -> Iterator[Mark]:
+    """Yield the map of the tiles: this one filled, those left out crossed and said to be blank."""
+    rows, columns = words.shape
+    kept = set(words.kept)
+    blank = len(kept) < rows * columns
+    x0, y0 = page.foot[0] + _MAP + 1.0, page.foot[1] + _FOOT + 1.0
+    detailed = rows * columns <= _MAP_TILES
+    if blank and detailed:
+        yield Text((x0, y0), "crossed: blank, not printed", SMALL, Group.FRAME)
+        y0 += 3.0
+    width, height = LEAST_WIDTH - 1.0 - _MAP - 1.0, page.foot[1] + _FOOT + _HIGH - 1.0 - y0
+    cell = min(width / columns, height / rows, 7.0)
+
+    def box(row: int, column: int) -> Box:
+        top = y0 + cell * (rows - row)
+        return (x0 + cell * column, top - cell, x0 + cell * (column + 1), top)
+
+    u0, v0, u1, v1 = box(*place)
+    here = ((u0, v0), (u1, v0), (u1, v1), (u0, v1))
+    yield Polyline(here, closed=True, pen=Pen.NARROW, group=Group.FRAME, id="this tile", filled=True)
+    for row in range(rows + 1) if detailed else (0, rows):
+        yield Line((x0, y0 + cell * row), (x0 + cell * columns, y0 + cell * row), Pen.NARROW, Group.FRAME)
+    for column in range(columns + 1) if detailed else (0, columns):
+        yield Line((x0 + cell * column, y0), (x0 + cell * column, y0 + cell * rows), Pen.NARROW, Group.FRAME)
+    for one in ((row, column) for row in range(rows) for column in range(columns)) if detailed else ():
+        u0, v0, u1, v1 = box(*one)
+        if one not in kept:
+            yield Line((u0, v0), (u1, v1), Pen.NARROW, Group.FRAME)
+            yield Line((u0, v1), (u1, v0), Pen.NARROW, Group.FRAME)
+        elif one != place and cell >= _NAMED:
+            yield Text(((u0 + u1) / 2, (v0 + v1) / 2 - 0.8), place_name(one), SMALL, Group.FRAME, Anchor.MIDDLE)
