@@ -9,7 +9,6 @@ from templater.boat.solved import Boat, HoleKind
 from templater.description.keys import FloorFace, Surface
 from templater.job.bolt_stack import fit_bolt
 from templater.job.drilling import DrillingRow, Use, bolt_way, drilling
-from templater.units import MM
 
 
 class Caution(NamedTuple):
@@ -131,7 +130,8 @@ def _paper(boat: Boat, seams: bool) -> Iterator[Entry]:
     yield Entry(f"{ask} about the new holes before drilling.", "measurer loads practice")
     yield Entry(
         "Print every sheet at actual size. Measure the bars of each page with a steel rule, across and along: "
-        f"{MM.length(100)} and 4 in. If one is off, store what they measure with templater printer set and print again."
+        "each must be as long as it says. If one is off, store what they measure with templater printer set and "
+        "print again."
     )
     if seams:
         yield Entry("Lay the pages out by the map on them, match the registration marks, tape the seams from above.")

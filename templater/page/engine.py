@@ -14,7 +14,7 @@ from typing import Any
 
 from templater import __version__
 from templater.description.source import Base, Source
-from templater.findings import Finding, Location, TemplaterError
+from templater.findings import Finding, Location, ReadingsError, TemplaterError
 from templater.page.opened import job_of, safe_name, values, zipped
 from templater.page.splice import SpliceError, leave_out, put
 from templater.pipeline.checked import Checked, Options, check
@@ -66,7 +66,7 @@ class Job:
 def call(name: str, argument: str, files: Mapping[str, bytes]) -> tuple[str, Files]:
     """Answer one question of the page: JSON and files in, JSON and files out.
 
-    The answer has ``faults`` where the input is at fault, and then nothing else.
+    The answer has ``faults`` where the input is at fault, and then nothing else but what was typed at fit-up.
     """
     given = json.loads(argument)
     job = Job(**given.pop("job", {}))
@@ -278,7 +278,11 @@ def _fit_up(job: Job, given: dict[str, Any], _files: Files) -> Answer:
     from templater.report.fitup import fitup_page
 
     checked = _checked(job)
-    found = fit_up(checked, job.readings, "readings.yaml", sheets=bool(given.get("sheets")), options=job.options())
+    try:
+        found = fit_up(checked, job.readings, "readings.yaml", sheets=bool(given.get("sheets")), options=job.options())
+    except ReadingsError as fault:
+        # What was typed so far is answered with the faults: one side is always read before the other.
+        return {"values": values(job.readings), "faults": [finding_data(one) for one in fault.findings]}, {}
     answer: dict[str, Any] = {
         "values": values(job.readings),
         "attempts": [attempt_data(checked.boat, one) for one in found.record.attempts],

@@ -134,7 +134,7 @@ def _printing(sheets: Sequence[TiledSheet], checked: Checked) -> Steps:
             (f"Put {paper} in the printer. Print at actual size (100 %), every kind of fitting, shrinking and centring "
              "turned off, one page to a sheet, on one side.", ""),
             ("Print one page of the floor first. Measure its bars with a steel rule, from the middle of one end stroke "
-             f"to the middle of the other, across and along: {MM.length(100, 0)} and 4 in. An error of "
+             "to the middle of the other, across and along: each must be as long as it says. An error of "
              f"{MM.length(0.3)} in {MM.length(100, 0)} is {over} between the bolts of this plank.", ""),
             ("Then print the rest on the same paper in one go, and measure the bars of every page.", ""),
             ("These pages carry no correction for any printer. If your bars are off, print templater printer page, "

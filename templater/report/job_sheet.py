@@ -24,7 +24,7 @@ from templater.report.tile_map import tile_map
 
 PRINTING = (
     "Print at actual size (100 %), with every kind of fitting to the page turned off. Measure the bars of every page "
-    "with a steel rule, across and along, before anything is cut: 100.0 mm and 4 in."
+    "with a steel rule, across and along, before anything is cut: each must be as long as it says."
 )
 
 

@@ -166,3 +166,10 @@ def test_what_only_type_checkers_read_is_not_packed() -> None:
         "f": "",
     }  # fmt: skip
     assert reached(sources, ["a"], ["f"]) == {"a", "b", "b.c", "b.e"}
+
+
+def test_readings_of_one_side_alone_are_answered_with_what_was_typed() -> None:
+    readings = "square:\n  attempts:\n    - {setting: 3, port: [2595], starboard: []}\n"
+    answer, _files = ask("fit up", job=demo() | {"readings": readings})
+    assert answer["faults"]
+    assert answer["values"]["square"]["attempts"][0]["port"] == ["2595"]
