@@ -51,6 +51,7 @@ def stored_profile(folder: Path, name: str) -> PrinterProfile:
     path = folder / f"{files.safe_name(name)}.yaml"
     if not path.exists():
         known = ", ".join(sorted(one.stem for one in folder.glob("*.yaml"))) if folder.is_dir() else ""
-        text = f"{name}: no profile of this printer - make one with printer set; stored: {known or 'none'}"
+        text = f"{name}: no profile of this printer - leave the name out, or store one with printer set; " \
+            f"stored: {known or 'none'}"
         raise ReadingsError(Finding("T121", "print.printer", text))
     return load_profile(files.read_text(path).decode("utf-8-sig"), str(path))

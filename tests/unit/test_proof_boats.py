@@ -44,7 +44,7 @@ def test_the_demo_boats_are_true(configs: Path, name: str, correction: Correctio
     recorded = sum(len(page["marks"]) for sheet in contents["sheets"] for page in sheet["pages"])
     assert sum(sheet.marks + sheet.letters for sheet in report.sheets) > recorded > 0
     for sheet, listed in zip(report.sheets, contents["sheets"], strict=True):
-        assert sheet.svg_marks > len(listed["marks"])
+        assert sheet.svg_marks >= len(listed["marks"]) > 0
 
 
 def tampered(data: bytes, page: int, change: Any) -> bytes:

@@ -22,7 +22,7 @@ from templater.plane.shapes import Box
 
 DEMO = ("whinchat-3", "whinchat-4", "whinchat-5")
 #: Holes so close that every column seam cuts one.
-RAIL = "  - {name: rail, on: floor, at: [2250, 0], pattern: {row: {count: 60, pitch: 8}}, drill: 4, rotate: 90}\n"
+RAIL = "  - {name: rail, on: floor, at: [2257.5, 0], pattern: {row: {count: 114, pitch: 4.2}}, drill: 4, rotate: 90}\n"
 
 
 def looked(configs: Path, **choice: object) -> Checked:
