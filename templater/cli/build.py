@@ -1,20 +1,27 @@
-"""The commands before making: ``new``, ``check``, ``schema``."""
+"""The builder's commands: ``new``, ``schema``, ``check``, ``make`` for one boat or a fleet, ``cut``."""
 
 from __future__ import annotations
 
 import argparse
+import contextlib
+import re
+import sys
+from collections import Counter
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from templater.boat.plain import plain
 from templater.cli import files, folders
-from templater.cli.console import DONE, FAULT, count, print_findings, print_json, say
-from templater.cli.options import options_of
-from templater.cli.share import inherited_lines, inherited_rows
+from templater.cli.console import DONE, FAULT, OUT_OF_TOLERANCE, Progress, count, print_findings, print_json, say
+from templater.findings import ProofError, TemplaterError
+from templater.units import MM
 
 if TYPE_CHECKING:
     from templater.accuracy.report import AccuracyReport
+    from templater.description.keys import Description
     from templater.pipeline.checked import Checked
+    from templater.pipeline.checked import Progress as Step
+    from templater.pipeline.make import Made
 
 
 def new(arguments: argparse.Namespace) -> int:
@@ -53,20 +60,23 @@ def check(arguments: argparse.Namespace) -> int:
     from templater.pipeline.checked import check
     from templater.pipeline.paper import look_at_paper
 
-    options = options_of(arguments)
+    options = files.options_of(arguments)
     solved = check(files.read_source(arguments.description), options)
     checked, report = look_at_paper(solved, options, larger=arguments.accuracy)
     if arguments.json:
-        found = checked_dict(checked)
+        found = _checked_dict(checked)
         if arguments.accuracy and report is not None:
             found["accuracy"] = plain(report)
         print_json(found)
     else:
         print_findings(checked.findings)
-        for line in [*inherited_lines(checked.boat.description), *_summary(checked, report)]:
-            say(line)
+        say(*_inherited_lines(checked.boat.description), *_summary(checked, report))
         if arguments.accuracy and report is not None:
-            _print_accuracy(checked, report)
+            from templater.report.table import lines
+            from templater.report.tables import accuracy_tables
+
+            for table in accuracy_tables(checked.boat, report):
+                say("", *lines(table, checked.boat.description.figures))
     return FAULT if checked.errors else DONE
 
 
@@ -94,15 +104,7 @@ def _summary(checked: Checked, report: AccuracyReport | None) -> list[str]:
     return [*table, f"{count(errors, 'error')}, {count(warnings, 'warning')}, {count(advice, 'piece')} of advice"]
 
 
-def _print_accuracy(checked: Checked, report: AccuracyReport) -> None:
-    from templater.report.table import lines
-    from templater.report.tables import accuracy_tables
-
-    for table in accuracy_tables(checked.boat, report):
-        say("", *lines(table, checked.boat.description.figures))
-
-
-def checked_dict(checked: Checked) -> dict[str, object]:
+def _checked_dict(checked: Checked) -> dict[str, object]:
     """Return the solved boat and the findings as plain data."""
     boat = checked.boat
     return {
@@ -113,6 +115,225 @@ def checked_dict(checked: Checked) -> dict[str, object]:
             {"id": h.id, "on": h.on.value, "kind": h.kind.value, "x": h.at[0], "y": h.at[1], "diameter": h.diameter}
             for h in boat.holes
         ],
-        "inherited": inherited_rows(boat.description),
+        "inherited": _inherited(boat.description),
         "findings": plain(checked.findings),
     }
+
+
+def _inherited(description: Description) -> list[dict[str, Any]]:
+    """Return the values that come from a base, in the order of their places; a list counts as one value."""
+    if not description.inherited:
+        return []
+    from templater.share.compare import leaves
+
+    values = dict(leaves(description))
+    rows: dict[str, dict[str, Any]] = {}
+    for key in sorted(description.inherited, key=lambda one: (description.place(one) or ("", 0, 0), one)):
+        name = re.sub(r"\.[0-9]+(\..*)?$", "", key)
+        where = description.place(name)
+        file, line = (where.file, where.line) if where else (None, None)
+        rows.setdefault(name, {"key": name, "value": values.get(name), "file": file, "line": line})
+    return list(rows.values())
+
+
+def _inherited_lines(description: Description) -> list[str]:
+    """Return the inherited values for people, each with its place."""
+    from templater.report.table import Column, Table, lines
+
+    cells = tuple(
+        (row["key"], "a list" if row["value"] is None else row["value"], f"{row['file']}:{row['line']}")
+        for row in _inherited(description)
+    )
+    columns = (Column("key"), Column(f"value, lengths in {MM.unit}"), Column("from"))
+    caption = f"{len(cells)} values inherited"
+    return lines(Table("inherited", caption, columns, cells), description.figures) if cells else []
+
+
+#: Advice that no file of a run shows, so that it is printed.
+_OTHER_PAPER = "S111"
+
+
+def make(arguments: argparse.Namespace) -> int:
+    """Write all files of the job, for one boat or for several."""
+    return _make_fleet(arguments) if len(arguments.description) > 1 else _make_one(arguments)
+
+
+def _make_one(arguments: argparse.Namespace) -> int:
+    from templater.proof.report import deviation_text
+
+    with Progress() as progress:
+        made, folder, gone = _build(arguments.description[0], arguments, progress.step)
+    if arguments.json:
+        print_json({**_made_dict(made, folder), "removed": list(gone)})
+        return DONE
+    printed = [one for one in made.checked.findings if one.code == _OTHER_PAPER]
+    print_findings([*made.checked.warnings, *printed], sys.stderr)
+    for sheet in made.sheets:
+        turned = "sideways" if sheet.sideways else "upright"
+        cut = f"{count(len(sheet.cut), 'hole')} cut by seams" if sheet.cut else "every hole circle whole"
+        if sheet.crossed:
+            cut += f", {count(len(sheet.crossed), 'other thing')} cut (arms, plates, sight windows)"
+        pages = count(len(sheet.tiles), "tile")
+        say(f"{folder / sheet.drawing.name}.pdf: {pages} {sheet.paper.name} {turned}, {cut}")
+    worst = deviation_text(made.proof.worst)
+    say(*_removed(folder, gone))
+    say(f"{folder}: {len(made.files)} files, {count(made.pages, 'page')}; worst deviation read back {worst} mm")
+    say("Print at actual size (100 %), then measure the bars on every page before use.")
+    return DONE
+
+
+def cut(arguments: argparse.Namespace) -> int:
+    """Write the files for the shop that cuts the plates."""
+    from templater.pipeline.cutting import FILES, NOTE, cut
+
+    boat, parts, made = cut(files.read_source(arguments.description), files.options_of(arguments))
+    folder: Path = arguments.out / files.safe_name(boat.description.boat) / "cut"
+    earlier = [path.name for path in folder.glob("*") if FILES.fullmatch(path.name)]
+    gone = folders.publish(folder, made, stale=earlier)
+    if arguments.json:
+        rows = [{"part": p.name, "quantity": p.quantity, "thickness": p.thickness, "file": p.stem} for p in parts]
+        print_json({"folder": str(folder), "parts": rows, "removed": list(gone)})
+        return DONE
+    for part in parts:
+        say(f"{folder / part.stem}.dxf, .svg: cut {part.quantity}")
+    say(*_removed(folder, gone))
+    say(f"{folder / NOTE}: the page that goes with them")
+    return DONE
+
+
+def _removed(folder: Path, gone: tuple[str, ...]) -> list[str]:
+    return [f"{folder}: removed, for they were of an earlier run: {', '.join(gone)}"] if gone else []
+
+
+def _build(
+    path: Path, arguments: argparse.Namespace, progress: Step | None = None
+) -> tuple[Made, Path, tuple[str, ...]]:
+    """Make one boat's files; return what was made, the folder, and which files of an earlier run are gone from it."""
+    from templater.pipeline.checked import no_progress
+    from templater.pipeline.make import PRODUCTS, make
+
+    made = make(files.read_source(path), files.options_of(arguments), progress or no_progress)
+    folder: Path = arguments.out / files.safe_name(made.checked.boat.description.boat)
+    return made, folder, folders.publish(folder, made.files, stale=PRODUCTS)
+
+
+def _made_dict(made: Made, folder: Path) -> dict[str, object]:
+    from templater.report.blocks import job_sheet_data
+
+    return {
+        **_checked_dict(made.checked),
+        "folder": str(folder),
+        "files": sorted(made.files),
+        "pages": made.pages,
+        "worst_deviation": made.proof.worst,
+        "job_sheet": job_sheet_data(made.job_sheet),
+    }
+
+
+class Outcome(NamedTuple):
+    """What became of one boat: its folder and figures, or why it failed, a line for each fault."""
+
+    file: str
+    boat: str = ""
+    folder: str = ""
+    pages: int = 0
+    warnings: int = 0
+    worst_deviation: float | None = None
+    faults: tuple[str, ...] = ()
+    out_of_tolerance: bool = False
+
+
+def _make_fleet(arguments: argparse.Namespace) -> int:
+    """Build every boat, then say what became of each."""
+    from concurrent.futures import ProcessPoolExecutor, as_completed
+    from concurrent.futures.process import BrokenProcessPool
+
+    from tqdm import tqdm
+
+    paths: list[Path] = arguments.description
+    clashes = _clashes(paths)
+    jobs = [path for path in paths if path not in clashes]
+    outcomes = {path: Outcome(str(path), faults=(text,)) for path, text in clashes.items()}
+    with ProcessPoolExecutor(max_workers=arguments.processes, initializer=_worker) as pool:
+        waiting = {pool.submit(_one, path, arguments): path for path in jobs}
+        quiet = not sys.stderr.isatty()
+        for done in tqdm(as_completed(waiting), total=len(jobs), delay=1, leave=False, disable=quiet, desc="boats"):
+            path = waiting[done]
+            try:
+                outcomes[path] = done.result()
+            except BrokenProcessPool:
+                outcomes[path] = Outcome(str(path), faults=(f"{path}: the process that made it stopped early",))
+            except Exception as fault:
+                # A defect that one boat brings to light must not cost the fleet its other boats.
+                text = f"{path}: not made, by a defect of this program: {type(fault).__name__}: {fault}"
+                outcomes[path] = Outcome(str(path), faults=(text,))
+    rows = [outcomes[path] for path in paths]
+    if arguments.json:
+        print_json(plain(rows))
+    else:
+        _print_table(rows)
+    if any(row.faults and not row.out_of_tolerance for row in rows):
+        return FAULT
+    return OUT_OF_TOLERANCE if any(row.faults for row in rows) else DONE
+
+
+def _worker() -> None:
+    """Leave stops from the keyboard to the process above, and end with it."""
+    import ctypes
+    import signal
+
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    with contextlib.suppress(OSError, AttributeError):
+        ctypes.CDLL(None).prctl(1, signal.SIGTERM)  # PR_SET_PDEATHSIG. Source: prctl(2) of Linux.
+
+
+def _one(path: Path, arguments: argparse.Namespace) -> Outcome:
+    """Build one boat in a process of its own."""
+    try:
+        made, folder, _ = _build(path, arguments)
+    except TemplaterError as fault:
+        lines = tuple(finding.line() for finding in fault.findings)
+        return Outcome(str(path), faults=lines, out_of_tolerance=isinstance(fault, ProofError))
+    boat = made.checked.boat.description.boat
+    return Outcome(str(path), boat, str(folder), made.pages, len(made.checked.warnings), made.proof.worst)
+
+
+def _clashes(paths: list[Path]) -> dict[Path, str]:
+    """Return descriptions whose boats would share a folder with an earlier one's, with the reason."""
+    from templater.pipeline.checked import boat_name
+
+    names: dict[str, Path] = {}
+    clashes: dict[Path, str] = {}
+    for path, times in Counter(paths).items():
+        if times > 1:
+            clashes[path] = f"{path}: given {times} times - give it once"
+    for path in paths:
+        try:
+            name = files.safe_name(boat_name(files.read_source(path)))
+        except TemplaterError:
+            continue  # building it will say what is wrong
+        if name in names and path not in clashes:
+            clashes[path] = f"{path}: its boat's folder {name} is that of {names[name]} already - give it another name"
+        names.setdefault(name, path)
+    return clashes
+
+
+def _print_table(rows: list[Outcome]) -> None:
+    """Print one row a boat, then every fault."""
+    from templater.report.table import Column, Table, lines
+
+    columns = (
+        Column("description"), Column("pages"), Column("warnings"), Column("worst deviation", "fine", 5),
+        Column("outcome"),
+    )  # fmt: skip
+    cells = tuple(
+        (row.file, None, None, None, f"FAILED, {count(len(row.faults), 'fault')}") if row.faults
+        else (row.file, row.pages, row.warnings, row.worst_deviation, row.folder)
+        for row in rows
+    )  # fmt: skip
+    say(*lines(Table("fleet", "", columns, cells), MM))
+    failed = sum(1 for row in rows if row.faults)
+    say(f"{len(rows) - failed} of {len(rows)} boats made")
+    for row in rows:
+        for line in row.faults:
+            say(line, file=sys.stderr)

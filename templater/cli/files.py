@@ -1,16 +1,23 @@
-"""The shell's eyes: texts and files read within limits, safe names, and where a description's bases are found."""
+"""The shell's eyes: texts and files read within limits, safe names, a description's bases, a run's options."""
 
 from __future__ import annotations
 
+import argparse
+import functools
 import os
 import re
 import stat
 import unicodedata
 from collections.abc import Iterable, Mapping
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from templater.description.source import Base, Resolver, Source
-from templater.findings import DescriptionError, Finding, Location, TemplaterError
+from templater.findings import DescriptionError, Finding, Location, ReadingsError, TemplaterError
+
+if TYPE_CHECKING:
+    from templater.paper.printer import PrinterProfile
+    from templater.pipeline.checked import Options
 
 #: Names that one widely used system reserves for devices, whatever their ending.
 _RESERVED = frozenset({"con", "prn", "aux", "nul", *(f"com{n}" for n in range(10)), *(f"lpt{n}" for n in range(10))})
@@ -100,11 +107,7 @@ def read_bytes(path: Path) -> bytes:
 
 
 def read_text(path: Path) -> bytes:
-    """Return a text file's bytes, which are sure to be UTF-8, with or without a byte order mark.
-
-    Raises:
-        FileError: if it cannot be read, is too large or is not UTF-8.
-    """
+    """Return a text file's bytes, see ``read_bytes`` and ``checked_text``."""
     return checked_text(read_bytes(path), str(path))
 
 
@@ -199,3 +202,46 @@ class _Bases:
 def _no_base(name: str, where: Location, why: str) -> DescriptionError:
     text = f"{name}: {why} - name a description that lies beside this one"
     return DescriptionError(Finding("D160", "based_on", text, where))
+
+
+def options_of(arguments: argparse.Namespace) -> Options:
+    """Return the run's options from the command line."""
+    from templater.pipeline.checked import Options
+
+    return Options(
+        paper=arguments.paper,
+        only=tuple(getattr(arguments, "only", ())),
+        printer=getattr(arguments, "printer", None),
+        profiles=functools.partial(stored_profile, store(arguments)),
+    )
+
+
+def store(arguments: argparse.Namespace) -> Path:
+    """Return the folder of printer profiles: the option, else TEMPLATER_HOME, else a folder of the user's own."""
+    chosen = getattr(arguments, "store", None)
+    if chosen is not None:
+        return Path(chosen)
+    home = os.environ.get("TEMPLATER_HOME")
+    try:
+        return (Path(home) if home else Path.home() / ".templater") / "printers"
+    except RuntimeError:
+        raise file_fault("~", "you have no folder of your own here - set TEMPLATER_HOME to one") from None
+
+
+def stored_profile(folder: Path, name: str) -> PrinterProfile:
+    """Return a stored profile.
+
+    Raises:
+        ReadingsError: if there is none of this name, or it is no sound profile.
+    """
+    from templater.paper.profile_file import load_profile
+
+    path = folder / f"{safe_name(name)}.yaml"
+    if not path.exists():
+        known = ", ".join(sorted(one.stem for one in folder.glob("*.yaml"))) if folder.is_dir() else ""
+        text = (
+            f"{name}: no profile of this printer - leave the name out, or store one with printer set; "
+            f"stored: {known or 'none'}"
+        )
+        raise ReadingsError(Finding("T121", "print.printer", text))
+    return load_profile(read_text(path).decode("utf-8-sig"), str(path))

@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING
 
 from templater.cli import files, folders
 from templater.cli.console import DONE, OUT_OF_TOLERANCE, print_findings, print_json, say
-from templater.cli.options import options_of
 from templater.findings import Finding, ReadingsError
 from templater.units import Figures
 
@@ -43,7 +42,7 @@ def run(arguments: argparse.Namespace) -> int:
     from templater.pipeline.fitup import PRODUCTS, fit_up
     from templater.proof.report import deviation_text
 
-    checked = check(files.read_source(arguments.description), options_of(arguments))
+    checked = check(files.read_source(arguments.description), files.options_of(arguments))
     text, file = _readings(arguments)
     quick = arguments.readings is None  # a quick look leaves no record behind
     folder: Path = arguments.out / files.safe_name(checked.boat.description.boat)
@@ -51,7 +50,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.earlier is not None:
         earlier = read_record(files.read_text(arguments.earlier).decode("utf-8-sig"), str(arguments.earlier))
     try:
-        found = fit_up(checked, text, file, earlier=earlier, sheets=not quick, options=options_of(arguments))
+        found = fit_up(checked, text, file, earlier=earlier, sheets=not quick, options=files.options_of(arguments))
     except ReadingsError as fault:
         raise ReadingsError(*map(_by_option, fault.findings)) if quick else fault from None
     if quick:

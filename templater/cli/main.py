@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import argparse
 import contextlib
 import gc
 import io
@@ -10,7 +9,6 @@ import os
 import sys
 from collections.abc import Sequence
 
-from templater import __version__
 from templater.cli.console import DONE, FAULT, INTERRUPTED, OUT_OF_TOLERANCE, print_faults
 from templater.findings import Finding, ProofError, TemplaterError
 
@@ -21,7 +19,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     traceback = False
     try:
         _lenient()
-        arguments = _parser().parse_args(argv)
+        from templater.cli.arguments import parser  # within reach of an early stop from the keyboard
+
+        arguments = parser().parse_args(argv)
         traceback = arguments.traceback
         status: int = arguments.run(arguments)
         if sys.stdout is not None:
@@ -62,20 +62,3 @@ def _drop_output() -> None:
     """Let nothing more go to an output that is gone."""
     with contextlib.suppress(OSError, AttributeError, ValueError):
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-
-
-def _parser() -> argparse.ArgumentParser:
-    """Return the parser of the whole command line."""
-    parser = argparse.ArgumentParser(
-        prog="templater",
-        description="Full-scale paper templates for fixing the runner plank of a small wooden ice boat, proved true.",
-        epilog="Exit status: 0 done, 1 description or readings at fault, 2 usage, 3 done but out of tolerance, or the "
-        "readings decide nothing.",
-    )
-    parser.add_argument("--version", action="version", version=f"templater {__version__}")
-    parser.add_argument("--traceback", action="store_true", help=argparse.SUPPRESS)
-    from templater.cli.arguments import add_commands  # within reach of an early stop from the keyboard
-
-    commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
-    add_commands(commands)
-    return parser

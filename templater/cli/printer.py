@@ -8,7 +8,6 @@ import shlex
 from templater import __version__
 from templater.cli import files, folders
 from templater.cli.console import DONE, say
-from templater.cli.options import store, stored_profile
 from templater.findings import Finding, ReadingsError, TemplaterError
 
 #: Readings of one bar that differ by more than this are no repeats: a decimal comma was written.
@@ -65,7 +64,7 @@ def printer_set(arguments: argparse.Namespace) -> int:
             raise ReadingsError(Finding("T122", bar, sentence))
     paper = find_paper(arguments.paper, "--paper")
     profile = profile_from_readings(arguments.name, paper, arguments.margin, readings, nominal)
-    path = store(arguments) / f"{files.safe_name(arguments.name)}.yaml"
+    path = files.store(arguments) / f"{files.safe_name(arguments.name)}.yaml"
     folders.write_one(path, profile_yaml(profile).encode(), replace=True)
     say(f"wrote {path}")
     say(f"  prints {profile.across:.5f} across (u {profile.u_across:.5f})")
@@ -88,11 +87,11 @@ def _is_bar(text: str) -> bool:
 
 def printer_list(arguments: argparse.Namespace) -> int:
     """List the stored profiles; a damaged one is named after the sound ones."""
-    folder = store(arguments)
+    folder = files.store(arguments)
     faults: list[Finding] = []
     for path in sorted(folder.glob("*.yaml")) if folder.is_dir() else []:
         try:
-            profile = stored_profile(folder, path.stem)
+            profile = files.stored_profile(folder, path.stem)
         except TemplaterError as fault:
             faults += fault.findings
             continue

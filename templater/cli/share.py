@@ -1,20 +1,17 @@
-"""The commands for the next builder: ``handover``, ``unpack``, ``compare``."""
+"""The commands for others: ``handover``, ``unpack``, ``compare``, and ``page`` for people without a shell."""
 
 from __future__ import annotations
 
 import argparse
 import shlex
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
 
+from templater import __version__
 from templater.boat.plain import plain
 from templater.cli import files, folders
 from templater.cli.console import DONE, OUT_OF_TOLERANCE, Progress, print_json, say
-from templater.cli.options import options_of
-from templater.units import MM
-
-if TYPE_CHECKING:
-    from templater.description.keys import Description
+from templater.description.source import Base
+from templater.findings import TemplaterError
 
 
 def handover(arguments: argparse.Namespace) -> int:
@@ -24,7 +21,7 @@ def handover(arguments: argparse.Namespace) -> int:
     source = files.read_source(arguments.description)
     extra = [(path.name, files.read_text(path)) for path in arguments.readings]
     with Progress() as progress:
-        name, data = bind(source, options_of(arguments), extra, progress.step)
+        name, data = bind(source, files.options_of(arguments), extra, progress.step)
     path = arguments.to or Path(f"{files.safe_name(name)}-handover.pdf")
     folders.write_one(path, data, replace=arguments.replace)
     say(f"wrote {path}; your friend runs: templater make {shlex.quote(path.name)} --paper Letter")
@@ -76,46 +73,34 @@ def compare(arguments: argparse.Namespace) -> int:
     return DONE if comparison.serves else OUT_OF_TOLERANCE
 
 
-def inherited_rows(description: Description) -> list[dict[str, Any]]:
-    """Return the values that come from the description this one is based on; a list counts as one value."""
-    if not description.inherited:
-        return []
-    from templater.share.compare import leaves
+def page(arguments: argparse.Namespace) -> int:
+    """Write the page, with a boat inside if one is given, or the folder to host."""
+    from templater.page.copies import BUILT, as_folder, with_job
+    from templater.page.opened import job_of
 
-    values = dict(leaves(description))
-    rows: dict[str, dict[str, Any]] = {}
-    for key in sorted(description.inherited, key=lambda one: _place_order(description, one)):
-        parts = key.split(".")
-        number = next((n for n, part in enumerate(parts) if part.isdigit()), len(parts))
-        name = ".".join(parts[:number])
-        where = description.place(name)
-        rows.setdefault(
-            name,
-            {
-                "key": name,
-                "value": values.get(name),
-                "file": where.file if where else None,
-                "line": where.line if where else None,
-            },
-        )
-    return list(rows.values())
+    if not BUILT.exists():
+        raise files.file_fault(BUILT, "the page has not been built - run: bash .ci/setup page")
+    data = BUILT.read_bytes()
+    if arguments.description is not None:
+        job = job_of(arguments.description.name, files.read_bytes(arguments.description))
+        beside = {Path(base.name).name: base.data.decode("utf-8-sig") for base in _bases(arguments.description)}
+        job["bases"] = beside | job.get("bases", {})
+        data = with_job(data, job)
+    if arguments.folder is not None:
+        made = as_folder(data, __version__)
+        folders.publish(arguments.folder, made)
+        say(f"wrote {len(made)} files to {arguments.folder}; put the folder on any web host")
+        return DONE
+    folders.write_one(arguments.to, data, replace=True)
+    say(f"wrote {arguments.to}, {len(data) / 1e6:.1f} MB; open it in a browser, no network is needed")
+    return DONE
 
 
-def _place_order(description: Description, key: str) -> tuple[str, int, int, str]:
-    where = description.place(key)
-    return (where.file, where.line, where.column, key) if where else ("", 0, 0, key)
+def _bases(path: Path) -> tuple[Base, ...]:
+    """Return the descriptions that one is based on, none where it cannot be read as it stands."""
+    from templater.pipeline.checked import check
 
-
-def inherited_lines(description: Description) -> list[str]:
-    """Return the inherited values for people, each with its place."""
-    from templater.report.table import Column, Table, lines
-
-    rows = inherited_rows(description)
-    if not rows:
-        return []
-    cells = tuple(
-        (row["key"], "a list" if row["value"] is None else row["value"], f"{row['file']}:{row['line']}")
-        for row in rows
-    )
-    columns = (Column("key"), Column(f"value, lengths in {MM.unit}"), Column("from"))
-    return lines(Table("inherited", f"{len(rows)} values inherited", columns, cells), description.figures)
+    try:
+        return check(files.read_source(path)).bases
+    except TemplaterError:
+        return ()

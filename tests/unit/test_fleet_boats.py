@@ -72,16 +72,16 @@ def test_all_good_is_status_nought(configs: Path, tmp_path: Path, capsys: pytest
 def test_a_defect_that_one_boat_brings_to_light_stops_no_other(
     configs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from templater.cli import make as cli_make
+    from templater.cli import build
 
-    whole = cli_make.build_one
+    whole = build._build
 
     def broken(path: Path, *rest: object) -> object:
         if path.name == "whinchat-4.yaml":
             raise ZeroDivisionError("division by zero")
         return whole(path, *rest)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(cli_make, "build_one", broken)  # the processes are forked, and take it with them
+    monkeypatch.setattr(build, "_build", broken)  # the processes are forked, and take it with them
     paths = [str(configs / f"whinchat-{n}.yaml") for n in (3, 4)]
     assert main(["make", *paths, "--out", str(tmp_path), "--only", "plank"]) == 1
     shown = capsys.readouterr()

@@ -309,7 +309,7 @@ def test_the_margin_of_the_page_takes_a_unit(
     for margin, name in (("1/4 in", "inch"), ("6.35", "mm")):
         assert main(["printer", "page", "--margin", margin, "--to", str(tmp_path / f"{name}.pdf")]) == 0
     assert (tmp_path / "inch.pdf").read_bytes() == (tmp_path / "mm.pdf").read_bytes()
-    for wrong, said in (("a little", "a little: not a length - allowed: a length such as"), ("-1", "-1: below")):
+    for wrong, said in (("a little", "a little: not a length - allowed: a length such as"), ("-1", "-1: less than 0")):
         with pytest.raises(SystemExit) as end:
             main(["printer", "page", f"--margin={wrong}", "--to", str(tmp_path / "none.pdf")])
         assert end.value.code == 2
