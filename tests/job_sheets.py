@@ -2,7 +2,7 @@
 
 import ctypes
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from html.parser import HTMLParser
 from pathlib import Path
@@ -16,8 +16,8 @@ from templater.description.source import Source
 from templater.job.hardware import hardware
 from templater.paper.tiles import TiledSheet
 from templater.pipeline.checked import Checked, Options, check, title_data
-from templater.pipeline.jobsheet import accuracy_of, page_size
-from templater.pipeline.sheets import drawings_of, tile_sheets
+from templater.pipeline.make import page_size
+from templater.pipeline.sheets import on_paper
 from templater.report.blocks import JobSheet, job_sheet_data
 from templater.report.html import job_sheet_html
 from templater.report.job_sheet import job_sheet
@@ -57,12 +57,11 @@ def job(name: str, *changes: tuple[str, str]) -> Job:
 
 def of(checked: Checked) -> Job:
     """Return the job sheet of a solved boat."""
-    sheets = tile_sheets(checked, drawings_of(checked))
+    drawable = replace(checked, findings=tuple(one for one in checked.findings if one not in checked.errors))
+    there, sheets, report = on_paper(drawable, Options())
+    checked = there.found(*checked.errors)
     boat = checked.boat
-    sheet = job_sheet(
-        boat, title_data(checked), sheets, checked.findings, hardware(boat), wood(boat),
-        accuracy_of(checked, sheets, Options()),
-    )  # fmt: skip
+    sheet = job_sheet(boat, title_data(checked), sheets, checked.findings, hardware(boat), wood(boat), report)
     pdf = job_sheet_pdf(sheet, page_size(checked))
     return Job(checked, sheets, sheet, job_sheet_html(sheet), pdf, job_sheet_data(sheet))
 

@@ -58,11 +58,11 @@ def schema(_arguments: argparse.Namespace) -> int:
 def check(arguments: argparse.Namespace) -> int:
     """Solve the boat and list the findings."""
     from templater.pipeline.checked import check
-    from templater.pipeline.paper import look_at_paper
+    from templater.pipeline.sheets import on_paper
 
     options = files.options_of(arguments)
     solved = check(files.read_source(arguments.description), options)
-    checked, report = look_at_paper(solved, options, larger=arguments.accuracy)
+    checked, _, report = on_paper(solved, options, drawn=False, larger=arguments.accuracy)
     if arguments.json:
         found = _checked_dict(checked)
         if arguments.accuracy and report is not None:

@@ -18,6 +18,7 @@ from templater.findings import Finding, Location, ReadingsError, TemplaterError
 from templater.page.opened import job_of, safe_name, values, zipped
 from templater.page.splice import SpliceError, leave_out, put
 from templater.pipeline.checked import Checked, Options, check
+from templater.pipeline.sheets import OnPaper, drawings_of, on_paper, tile_sheets
 
 Files = dict[str, bytes]
 Answer = tuple[dict[str, Any], Files]
@@ -120,13 +121,15 @@ def _look(job: Job, _given: dict[str, Any], _files: Files) -> Answer:
     from templater.page.pictures import pictures
 
     answer: dict[str, Any] = {"values": values(job.text)}
+    found: tuple[Finding, ...] = ()
     try:
         checked = _checked(job)
-        found: tuple[Finding, ...] = checked.findings
+        found = checked.findings
         answer["boat"] = checked.boat.description.boat
         answer["pictures"] = [picture._asdict() for picture in pictures(checked.boat)]
+        found = _on_paper(job).checked.findings
     except TemplaterError as fault:
-        found = fault.findings
+        found = (*found, *fault.findings)
     return {**answer, "findings": [finding_data(one) for one in found]}, {}
 
 
@@ -135,36 +138,42 @@ class _Last:
 
     job: Job | None = None
     checked: Checked | None = None
+    on_paper: OnPaper | None = None
 
 
 def _checked(job: Job) -> Checked:
     key = replace(job, readings="")
     if _Last.checked is None or _Last.job != key:
-        _Last.checked = None
+        _Last.checked = _Last.on_paper = None
         _Last.checked = check(job.source(), job.options())
         _Last.job = key
     return _Last.checked
 
 
+def _on_paper(job: Job) -> OnPaper:
+    """Return the boat on paper, the pages bare; without sheets if it has errors."""
+    checked = _checked(job)
+    if _Last.on_paper is None:
+        _Last.on_paper = on_paper(checked, job.options(), drawn=False, larger=False)
+    return _Last.on_paper
+
+
 def _sheets(job: Job, given: dict[str, Any], _files: Files) -> Answer:
     """Return every sheet with its tiles over it; ``paper`` tries another paper than the description's."""
     from templater.page.screens import sheet_data
-    from templater.pipeline.sheets import drawings_of, tile_sheets
 
-    checked = _sound(job)
+    there = _sound(job)
     if given.get("paper"):
-        checked = check(job.source(), job.options(paper=given["paper"]))
-    correction = job.options().correction_for(checked.boat.description)
-    sheets = tile_sheets(checked, drawings_of(checked), correction, drawn=False)
-    return {"sheets": [sheet_data(sheet) for sheet in sheets]}, {}
+        options = job.options(paper=given["paper"])
+        there = on_paper(check(job.source(), options), options, drawn=False, larger=False)
+    return {"sheets": [sheet_data(sheet) for sheet in there.sheets]}, {}
 
 
 def _tile(job: Job, given: dict[str, Any], _files: Files) -> Answer:
     """Return one tile as it will be printed."""
     from templater.page.screens import tile_svg
-    from templater.pipeline.sheets import drawings_of, tile_sheets
 
-    checked = _sound(job)
+    checked = _sound(job).checked
     correction = job.options().correction_for(checked.boat.description)
     (sheet,) = tile_sheets(checked, drawings_of(checked, (given["sheet"],)), correction)
     tile = next(one for one in sheet.tiles if one.name == given["tile"])
@@ -173,10 +182,7 @@ def _tile(job: Job, given: dict[str, Any], _files: Files) -> Answer:
 
 def _papers(job: Job, _given: dict[str, Any], _files: Files) -> Answer:
     """Return each paper with how many tiles the sheets take on it; None where they do not go on it."""
-    from templater.pipeline.sheets import drawings_of, tile_sheets
-
-    checked = _sound(job)
-    drawings = drawings_of(checked)
+    drawings = drawings_of(_sound(job).checked)
     rows: list[dict[str, Any]] = []
     for paper in PAPERS:
         try:
@@ -189,8 +195,8 @@ def _papers(job: Job, _given: dict[str, Any], _files: Files) -> Answer:
     return {"papers": rows}, {}
 
 
-def _sound(job: Job) -> Checked:
-    """Return the checked boat.
+def _sound(job: Job) -> OnPaper:
+    """Return the boat on paper.
 
     Raises:
         TemplaterError: if something stops its sheets from being made.
@@ -198,7 +204,7 @@ def _sound(job: Job) -> Checked:
     checked = _checked(job)
     if checked.errors:
         raise TemplaterError(*checked.errors)
-    return checked
+    return _on_paper(job)
 
 
 def _make(job: Job, given: dict[str, Any], _files: Files) -> Answer:

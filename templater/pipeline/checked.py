@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from templater import __version__
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 #: Called with what is being done and how many parts of how many are done.
 Progress = Callable[[str, int, int], None]
+
 
 def no_progress(_what: str, _done: int, _of: int) -> None:
     """Report no progress."""
@@ -54,6 +55,7 @@ class Options:
         return profile.correction() if profile else NO_CORRECTION
 
 
+_ORDER = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.ADVICE: 2}
 #: Nothing of the description is changed.
 AS_DESCRIBED = Options()
 
@@ -86,6 +88,10 @@ class Checked:
         """The findings that are printed on the sheets."""
         return tuple(finding for finding in self.findings if finding.severity is Severity.WARNING)
 
+    def found(self, *findings: Finding) -> Checked:
+        """Return the boat with more findings."""
+        return replace(self, findings=tuple(sorted((*self.findings, *findings), key=lambda one: _ORDER[one.severity])))
+
 
 def check(source: Source, options: Options = AS_DESCRIBED) -> Checked:
     """Return the solved boat and all findings.
@@ -99,9 +105,7 @@ def check(source: Source, options: Options = AS_DESCRIBED) -> Checked:
     if source.handed_over:
         description = description.changed(print=description.print.changed(printer=None))
     boat = solve(_with_options(description, options))
-    findings = (*check_boat(boat), *hardware(boat).findings)
-    order = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.ADVICE: 2}
-    return Checked(source, boat, tuple(sorted(findings, key=lambda finding: order[finding.severity])), bases, options)
+    return Checked(source, boat, (), bases, options).found(*check_boat(boat), *hardware(boat).findings)
 
 
 def _load(source: Source) -> tuple[Description, tuple[Base, ...]]:
@@ -165,8 +169,10 @@ def printer_findings(checked: Checked, options: Options) -> tuple[Finding, ...]:
         raise DrawingError(*(placed(finding, checked) for finding in fault.findings)) from None
     if paper == profile.paper:
         return ()
-    text = f"{profile.name}: its profile was measured on {profile.paper}, and the sheets go on {paper} - measure the " \
+    text = (
+        f"{profile.name}: its profile was measured on {profile.paper}, and the sheets go on {paper} - measure the "
         f"printer page on {paper} too, for another paper may run through the printer otherwise"
+    )
     return (placed(Finding("S111", "print.printer", text), checked),)
 
 

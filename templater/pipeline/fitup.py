@@ -12,7 +12,7 @@ from templater.fitup.readings import load_readings
 from templater.fitup.record import Record, record, record_data
 from templater.fitup.taken import Readings
 from templater.pipeline.checked import Checked, Options
-from templater.pipeline.sheets import manifest_bytes, sheet_files, tile_sheets
+from templater.pipeline.sheets import manifest_bytes, on_paper, sheet_files, tile_sheets
 
 if TYPE_CHECKING:
     from templater.proof.report import ProofReport
@@ -83,6 +83,8 @@ def fit_up(
     }
     if not drawings:
         return FitUp(found, files, None)
-    correction = (options or Options()).correction_for(checked.boat.description)
-    made, contents, proof = sheet_files(checked, tile_sheets(checked, drawings, correction))
+    options = options or Options()
+    looked = on_paper(checked, options, drawn=False, larger=False).checked  # the small sheets count the same warnings
+    correction = options.correction_for(checked.boat.description)
+    made, contents, proof = sheet_files(looked, tile_sheets(looked, drawings, correction))
     return FitUp(found, {**files, **made, MANIFEST: manifest_bytes(contents)}, proof)

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from templater.description.source import Source
 from templater.findings import DescriptionError
 from templater.paper.tiles import TiledSheet
-from templater.pipeline.checked import AS_DESCRIBED, Checked, Options, Progress, check, no_progress, printer_findings
-from templater.pipeline.sheets import drawings_of, manifest_bytes, sheet_files, tile_sheets
+from templater.pipeline.checked import AS_DESCRIBED, Checked, Options, Progress, check, no_progress, title_data
+from templater.pipeline.sheets import chosen, manifest_bytes, on_paper, sheet_files
 
 if TYPE_CHECKING:
     from templater.proof.report import ProofReport
     from templater.report.blocks import JobSheet
 
+#: Papers on which the job sheet itself is printed; others use A4. Source: ISO 216; ANSI/ASME Y14.1 sizes in inches.
+_LETTER, _A4 = (215.9, 279.4), (210.0, 297.0)
 #: Every file that a run of ``make`` may write; those of an earlier run that this one does not write are removed.
 PRODUCTS = frozenset(
     [f"{sheet}.{kind}" for sheet in ("floor", "plank", "plates", "spare-plates") for kind in ("pdf", "svg")]
@@ -47,17 +49,32 @@ def make(source: Source, options: Options = AS_DESCRIBED, progress: Progress = n
         DrawingError: if the sheets cannot be put on this paper.
         ProofError: if a sheet read back differs from its drawing; nothing may then be published.
     """
-    from templater.pipeline.jobsheet import job_sheet_files, job_sheet_of
+    from templater.checks.wood import wood
+    from templater.job.hardware import hardware
+    from templater.report.html import job_sheet_html
+    from templater.report.job_sheet import job_sheet
+    from templater.report.pdf import job_sheet_pdf
 
     checked = check(source, options)
     if checked.errors:
         raise DescriptionError(*checked.errors, *checked.warnings)
-    correction = options.correction_for(checked.boat.description)
-    checked = replace(checked, findings=(*checked.findings, *printer_findings(checked, options)))
-    sheets = tile_sheets(checked, drawings_of(checked, options.only), correction, progress)
+    there = on_paper(checked, options, progress)
+    checked = there.checked
+    names = chosen([sheet.drawing.name for sheet in there.sheets], options.only)
+    sheets = tuple(sheet for sheet in there.sheets if sheet.drawing.name in names)
     files, contents, report = sheet_files(checked, sheets, progress)
     files["manifest.json"] = manifest_bytes(contents)
     progress("writing the job sheet", 0, 1)
-    job_sheet = job_sheet_of(checked, sheets, options)
-    files.update(job_sheet_files(checked, job_sheet))
-    return Made(checked, sheets, files, contents, report, job_sheet)
+    boat = checked.boat
+    sheet = job_sheet(
+        boat, title_data(checked), there.sheets, checked.findings, hardware(boat), wood(boat), there.accuracy
+    )
+    files["job-sheet.html"] = job_sheet_html(sheet)
+    files["job-sheet.pdf"] = job_sheet_pdf(sheet, page_size(checked))
+    return Made(checked, sheets, files, contents, report, sheet)
+
+
+def page_size(checked: Checked) -> tuple[float, float]:
+    """Return the page that running text is printed on, mm: Letter where the sheets are on a paper of its kind."""
+    inches = str(checked.boat.description.print.paper).lower() in ("letter", "legal", "tabloid")
+    return _LETTER if inches else _A4

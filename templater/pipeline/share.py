@@ -12,9 +12,8 @@ from templater.description.source import Source
 from templater.findings import Finding, TemplaterError
 from templater.pipeline.checked import Checked, Options, Progress, no_progress
 from templater.pipeline.cover import Entry, cover_sheet
-from templater.pipeline.jobsheet import page_size
-from templater.pipeline.make import Made, make
-from templater.pipeline.sheets import sheet_files, tile_sheets
+from templater.pipeline.make import Made, make, page_size
+from templater.pipeline.sheets import on_paper, sheet_files, tile_sheets
 from templater.report.blocks import Block, Bullets, Paragraph
 from templater.report.pdf import job_sheet_pdf
 from templater.report.table import Column, Table
@@ -172,6 +171,6 @@ def overlay_files(a: Checked, b: Checked, paper: str | None = None) -> dict[str,
     if paper is not None:
         description = boat.description.changed(print=boat.description.print.changed(paper=paper))
         boat = replace(boat, description=description)
-    there = replace(b, boat=boat)
+    there = on_paper(replace(b, boat=boat), b.options, drawn=False, larger=False).checked
     files, _, _ = sheet_files(there, tile_sheets(there, (drawing,)))
     return {f".{name.rpartition('.')[2]}": data for name, data in files.items()}

@@ -1,18 +1,30 @@
-"""A checked boat's sheets: drawn, put on paper, written and read back."""
+"""A checked boat's sheets: drawn, put on paper, looked at, written and read back."""
 
 from __future__ import annotations
 
 import io
 import json
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any, NamedTuple
 
+from templater.description.keys import Orientation, Print
 from templater.drawing.marks import Drawing
 from templater.findings import DrawingError, Finding, ProofError
 from templater.paper.tiles import NO_CORRECTION, Correction, TiledSheet
-from templater.pipeline.checked import Checked, Progress, no_progress, placed, title_data
+from templater.pipeline.checked import Checked, Options, Progress, no_progress, placed, printer_findings, title_data
+from templater.standards.papers import ROLLS
+from templater.units import MM
 
 if TYPE_CHECKING:
+    from templater.accuracy.report import AccuracyReport
     from templater.proof.report import ProofReport
+
+#: The next larger paper, for what it would gain.
+LARGER = {"A4": "A3", "A3": "A2", "A2": "A1", "A1": "A0", "Letter": "Tabloid", "Legal": "Tabloid", "Tabloid": "C"}
+#: Rolls that are tried last, those of wide printers.
+_ROLLS = ("24 in roll", "36 in roll")
+_NAMED = 4
 
 
 def drawings_of(checked: Checked, only: tuple[str, ...] = ()) -> tuple[Drawing, ...]:
@@ -24,12 +36,21 @@ def drawings_of(checked: Checked, only: tuple[str, ...] = ()) -> tuple[Drawing, 
     from templater.drawing.sheets import draw
 
     drawings = draw(checked.boat, warnings=tuple(finding.text for finding in checked.warnings))
-    names = [drawing.name for drawing in drawings]
-    unknown = [name for name in only if name not in names]
+    names = chosen([drawing.name for drawing in drawings], only)
+    return tuple(drawing for drawing in drawings if drawing.name in names)
+
+
+def chosen(sheets: Sequence[str], only: Sequence[str]) -> Sequence[str]:
+    """Return the names of the sheets to make; all if ``only`` is empty.
+
+    Raises:
+        DrawingError: S190, if ``only`` has a name that is not among ``sheets``.
+    """
+    unknown = [name for name in only if name not in sheets]
     if unknown:
-        text = f"{', '.join(unknown)}: no such sheet of this boat - allowed: {', '.join(names)}"
+        text = f"{', '.join(unknown)}: no such sheet of this boat - allowed: {', '.join(sheets)}"
         raise DrawingError(Finding("S190", "--only", text))
-    return tuple(drawing for drawing in drawings if not only or drawing.name in only)
+    return only or sheets
 
 
 def tile_sheets(
@@ -70,6 +91,122 @@ def tile_sheets(
     except DrawingError as fault:
         raise DrawingError(*(placed(finding, checked) for finding in fault.findings)) from None
     return tuple(sheets)
+
+
+class OnPaper(NamedTuple):
+    """A checked boat with all that is found about it, on paper too; its sheets, and its error budget if there is one.
+
+    A boat with errors has no sheets: nothing can be drawn for it.
+    """
+
+    checked: Checked
+    sheets: tuple[TiledSheet, ...] = ()
+    accuracy: AccuracyReport | None = None
+
+
+def on_paper(
+    checked: Checked, options: Options, progress: Progress = no_progress, *, drawn: bool = True, larger: bool = True
+) -> OnPaper:
+    """Put a boat on paper: the one list of findings that check, sheets, job sheet and page show.
+
+    ``drawn`` False leaves the pages bare, see ``tile_sheets``; ``larger`` False spares what larger paper would gain.
+
+    Raises:
+        DrawingError: if the paper is unknown or too small.
+    """
+    if checked.errors:
+        return OnPaper(checked)
+    correction = options.correction_for(checked.boat.description)
+    drawings = drawings_of(checked)
+    sheets = tile_sheets(checked, drawings, correction, progress, drawn=drawn)
+    report = accuracy_of(checked, sheets, options, larger=larger)
+    found = checked.found(
+        *_cut_findings(checked, drawings, correction, sheets), *printer_findings(checked, options),
+        *(report.findings if report else ()),
+    )  # fmt: skip
+    if found.warnings != checked.warnings:  # the sheets say how many there are
+        sheets = tile_sheets(found, drawings_of(found), correction, progress, drawn=drawn)
+    return OnPaper(found, sheets, report)
+
+
+def accuracy_of(
+    checked: Checked, sheets: tuple[TiledSheet, ...], options: Options, *, larger: bool = True
+) -> AccuracyReport | None:
+    """Return the error budget, with what ``larger`` paper would gain; nothing unless floor and plank are both there."""
+    from templater.accuracy.report import accuracy
+    from templater.accuracy.sources import default_sources
+
+    if not {"floor", "plank"} <= {sheet.drawing.name for sheet in sheets}:
+        return None
+    boat = checked.boat
+    profile = options.profile_for(boat.description)
+    sources = default_sources(boat, printer=max(profile.u_across, profile.u_along) if profile else None)
+    return accuracy(boat, sheets, sources, others=_larger(checked, sheets) if larger else ())
+
+
+def _larger(checked: Checked, sheets: tuple[TiledSheet, ...]) -> list[tuple[str, tuple[TiledSheet, ...]]]:
+    """Return the same sheets on the next larger paper, if that leaves fewer seams."""
+    larger = LARGER.get(sheets[0].paper.name)
+    pair = tuple(sheet for sheet in sheets if sheet.drawing.name in ("floor", "plank"))
+    if larger is None or all(len(sheet.tiles) == 1 for sheet in pair):
+        return []
+    boat = checked.boat
+    on_larger = boat.description.changed(print=boat.description.print.changed(paper=larger))
+    there = replace(checked, boat=replace(boat, description=on_larger))
+    try:
+        return [(larger, tile_sheets(there, tuple(sheet.drawing for sheet in pair), drawn=False))]
+    except DrawingError:
+        return []  # the builder's own margins do not suit that paper: nothing to say about it
+
+
+def _cut_findings(
+    checked: Checked, drawings: tuple[Drawing, ...], correction: Correction, sheets: tuple[TiledSheet, ...]
+) -> Iterator[Finding]:
+    """Yield which holes seams cut, a finding for each sheet, and the least change that avoids it."""
+    now = _cuts(sheets)
+    cures = {name: "" for name, count in now.items() if count}
+    for words, choice in _changes(checked, sheets) if cures else ():
+        boat = checked.boat
+        there = replace(checked, boat=replace(boat, description=boat.description.changed(print=choice)))
+        try:
+            cuts = _cuts(tile_sheets(there, drawings, correction, drawn=False))
+        except DrawingError:
+            continue
+        if all(cuts[name] <= now[name] for name in now):
+            cures |= {name: words for name, cure in cures.items() if not cure and not cuts[name]}
+        if all(cures.values()):
+            break
+    for sheet in (sheet for sheet in sheets if sheet.cut):
+        names = ", ".join(f"{cut.id} by {cut.seam}" for cut in sheet.cut[:_NAMED])
+        more = f" and {len(sheet.cut) - _NAMED} more" if len(sheet.cut) > _NAMED else ""
+        cure = cures[sheet.drawing.name]
+        none = "no other paper or overlap avoids it: make the cut circles meet with care"
+        text = f"sheet {sheet.drawing.name}: seams cut {names}{more} - {f'{cure} would avoid it' if cure else none}"
+        yield Finding("S120", "print", text, checked.boat.description.place("print"))
+
+
+def _cuts(sheets: tuple[TiledSheet, ...]) -> dict[str, int]:
+    """Return how many holes are cut on each sheet."""
+    return {sheet.drawing.name: len(sheet.cut) for sheet in sheets}
+
+
+def _changes(checked: Checked, sheets: tuple[TiledSheet, ...]) -> Iterator[tuple[str, Print]]:
+    """Yield what may be changed, in words and as done, the least change first."""
+    from templater.paper.tiling import OVERLAPS
+
+    choice, paper = checked.boat.description.print, sheets[0].paper
+    if choice.orientation is not Orientation.EITHER:
+        yield "orientation either", choice.changed(orientation=Orientation.EITHER)
+    for overlap in OVERLAPS:
+        if choice.overlap is not None and overlap < choice.overlap:
+            yield f"an overlap of {MM.size(overlap)}", choice.changed(overlap=overlap)
+    larger = LARGER.get(paper.name)
+    while larger is not None:
+        yield larger, choice.changed(paper=larger)
+        larger = LARGER.get(larger)
+    for roll in _ROLLS:
+        if paper.height is not None and ROLLS[roll] > paper.width:
+            yield f"a {roll}", choice.changed(paper=roll)
 
 
 def sheet_files(

@@ -6,8 +6,8 @@ import pytest
 
 from templater.description.source import Source
 from templater.findings import DescriptionError
-from templater.pipeline.checked import check, title_data
-from templater.pipeline.sheets import drawings_of
+from templater.pipeline.checked import Options, check, title_data
+from templater.pipeline.sheets import on_paper
 from templater.writers.svg import write_svg
 
 HERE = Path(__file__).parent
@@ -18,14 +18,12 @@ def outcome(path: Path) -> dict[str, bytes]:
     """Return the files that a description gives here: findings always, sheets when there are no errors."""
     source = Source(path.read_bytes(), path.name)
     try:
-        checked = check(source)
+        checked, sheets, _ = on_paper(check(source), Options(), drawn=False, larger=False)
     except DescriptionError as fault:
         return {"findings.txt": "".join(f"{f.severity.value}: {f.line()}\n" for f in fault.findings).encode()}
     files = {"findings.txt": "".join(f"{f.severity.value}: {f.line()}\n" for f in checked.findings).encode()}
-    if not checked.errors:
-        title = title_data(checked)
-        for drawing in drawings_of(checked):
-            files[f"{drawing.name}.svg"] = write_svg(drawing, title)
+    for sheet in sheets:
+        files[f"{sheet.drawing.name}.svg"] = write_svg(sheet.drawing, title_data(checked))
     return files
 
 

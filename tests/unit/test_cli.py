@@ -6,15 +6,18 @@ import os
 import re
 import subprocess
 import sys
+from html import unescape
 from pathlib import Path
 
+import pypdf
 import pytest
 
 from templater.cli import files as cli_files
 from templater.cli import folders
 from templater.cli.main import main
+from templater.page.engine import call
 from templater.pipeline.checked import Options, check
-from templater.pipeline.paper import look_at_paper
+from templater.pipeline.sheets import on_paper
 from templater.report.tables import accuracy_tables
 
 SEVEN_FAULTS = Path(__file__).parent.parent / "golden" / "seven-faults.yaml"
@@ -72,6 +75,26 @@ def test_make_twice_gives_the_same_bytes(tmp_path: Path, configs: Path) -> None:
     for path in (tmp_path / "a").rglob("*"):
         if path.is_file():
             assert path.read_bytes() == (tmp_path / "b" / path.relative_to(tmp_path / "a")).read_bytes(), path.name
+
+
+def test_check_make_sheets_and_job_sheet_tell_the_same_findings(
+    tmp_path: Path, configs: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    boat = str(configs / "whinchat-5.yaml")
+    assert main(["check", boat, "--json"]) == 0
+    findings = json.loads(capsys.readouterr().out)["findings"]
+    warnings = [one["text"] for one in findings if one["severity"] == "warning"]
+    assert len(warnings) == 1  # F142, which only the error budget can say
+    assert main(["make", boat, "--out", str(tmp_path), "--json"]) == 0
+    made = json.loads(capsys.readouterr().out)
+    assert made["findings"] == findings
+    for page in pypdf.PdfReader(tmp_path / "whinchat-5" / "plates.pdf").pages:
+        assert "1 warning: see the job sheet" in page.extract_text()
+    assert "1 warning: see the job sheet before drilling" in (tmp_path / "whinchat-5" / "plates.svg").read_text("utf-8")
+    shown = unescape((tmp_path / "whinchat-5" / "job-sheet.html").read_text("utf-8"))
+    assert all(one["text"] in shown for one in findings)
+    (answer, _) = call("look", json.dumps({"job": {"text": Path(boat).read_text("utf-8")}}), {})
+    assert [one["text"] for one in json.loads(answer)["findings"]] == [one["text"] for one in findings]
 
 
 def test_only_one_sheet_takes_the_others_away_and_keeps_the_builder_s_files(
@@ -348,7 +371,7 @@ def test_a_chance_is_given_alike_everywhere(configs: Path, capsys: pytest.Captur
     assert table, out
     assert out.count(table[1]) >= 2
     path = configs / "whinchat-3.yaml"
-    checked, report = look_at_paper(check(cli_files.read_source(path)), Options())
+    checked, _, report = on_paper(check(cli_files.read_source(path)), Options(), drawn=False)
     assert report is not None
     (limits,) = (one for one in accuracy_tables(checked.boat, report) if one.caption == "The rule's limit")
     assert table[1] in [row[3] for row in limits.rows]

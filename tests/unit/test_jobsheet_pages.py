@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from job_sheets import BOATS, POINT, boxes_on, job, pdf_pages, stacked
 
-from templater.pipeline.jobsheet import page_size
+from templater.pipeline.make import page_size
 from templater.report.blocks import JobSheet, Paragraph, Picture, Section
 from templater.report.layout import FOOT, MARGIN, lay_out
 from templater.report.table import Column, Quantity, Table, data, ids_text, merged, shown

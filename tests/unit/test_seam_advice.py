@@ -14,10 +14,9 @@ from templater.drawing.marks import Circle, Cross, SheetHole
 from templater.paper.papers import find_paper
 from templater.paper.tiles import Correction, Tile, TiledSheet
 from templater.paper.tiling import tile
-from templater.pipeline import paper as paper_advice
+from templater.pipeline import sheets as pipeline_sheets
 from templater.pipeline.checked import Checked, Options, check
-from templater.pipeline.paper import look_at_paper
-from templater.pipeline.sheets import drawings_of, tile_sheets
+from templater.pipeline.sheets import drawings_of, on_paper, tile_sheets
 from templater.plane.shapes import Box
 
 DEMO = ("whinchat-3", "whinchat-4", "whinchat-5")
@@ -45,7 +44,7 @@ def cuts(checked: Checked) -> dict[str, int]:
 
 def advice(checked: Checked) -> dict[str, str]:
     """What is advised for each sheet that is cut."""
-    found, _ = look_at_paper(checked, Options())
+    found = on_paper(checked, Options(), drawn=False).checked
     texts = (finding.text for finding in found.findings if finding.code == "S120")
     return {text.split()[1].rstrip(":"): text.rpartition(" - ")[2] for text in texts}
 
@@ -129,15 +128,15 @@ def test_another_overlap_is_taken_where_it_saves_a_hole_and_none_was_asked_for()
 
 def test_advice_counts_the_printer_s_correction_in(configs: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     seen = []
-    right = paper_advice.tile_sheets
+    right = pipeline_sheets.tile_sheets
 
-    def spy(checked: object, drawings: object, correction: Correction, **more: object) -> object:
+    def spy(checked: object, drawings: object, correction: Correction, *rest: object, **more: object) -> object:
         seen.append(correction)
-        return right(checked, drawings, correction, **more)  # type: ignore[arg-type]
+        return right(checked, drawings, correction, *rest, **more)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(paper_advice, "tile_sheets", spy)
+    monkeypatch.setattr(pipeline_sheets, "tile_sheets", spy)
     worn = Correction("worn", 1.003, 0.998, 0.0)
     monkeypatch.setattr(Options, "correction_for", lambda self, description: worn)
-    look_at_paper(looked(configs, paper="Letter"), Options())
+    on_paper(looked(configs, paper="Letter"), Options(), drawn=False, larger=False)
     assert len(seen) > 1  # the sheets as they are, and at least one other choice
     assert set(seen) == {worn}
