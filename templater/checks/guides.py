@@ -167,7 +167,9 @@ def _apart(holes: Sequence[Hole], worst: Worst) -> None:
             for distance, other in cells.near(hole.at, 4 * least):
                 if distance >= (hole.diameter + other.diameter) / 2 - ROUNDING:  # else W101 tells of it
                     told = distance < guide.tell - ROUNDING
-                    worst.add((guide, other.key, hole.key), distance, (other.id, hole.id), told=told)
+                    # A set of screws is told once, not each of its places.
+                    keys = (one.key if bolts else one.key.rpartition(".")[0] for one in (other, hole))
+                    worst.add((guide, *keys), distance, (other.id, hole.id), told=told)
             cells.add(hole.at, hole)
 
 

@@ -248,10 +248,10 @@ def _findings(boat: Boat, plate: Plate, fit: ScrewFit) -> list[Finding]:
     elif fit.beyond > -NEAR:
         add("H102", key, f"the point of a screw {fit.name} comes within {say(-fit.beyond)} of the "
             f"floor's under face - {inside}")
-    if fit.countersink_deep > plate.thickness:
+    if fit.countersink_deep > plate.thickness + 0.005:  # a hundredth less cannot be seen
         add("H103", "fixing.plate.thickness", f"a countersink of {say(fit.countersink)} is "
-            f"{say(fit.countersink_deep)} deep, more than the plate's {say(plate.thickness)}: it would open the hole "
-            "below; take a smaller screw or a thicker plate")
+            f"{description.figures.fine(fit.countersink_deep)} deep, more than the plate's {say(plate.thickness)}: it "
+            "would open the hole below; take a smaller screw or a thicker plate")
     served_diameter, served_length = SERVED
     base = served_diameter * thread_in_wood(served_length, plate.thickness, floor, 0.6)
     if fit.point_depth > 0 and fit.diameter < served_diameter and (

@@ -35,18 +35,18 @@ def find_paper(wanted: str | CustomPaper, key: str = "print.paper") -> Paper:
         DrawingError: S101, no paper has that name; S102, no page can be of that size.
     """
     if isinstance(wanted, CustomPaper):
-        return _custom(wanted.roll or wanted.width or 0.0, wanted.height, key)
-    names = {_key(name): name for name in (*SHEETS, *ROLLS)}
-    name = names.get(_key(wanted))
-    if name is None and (size := _size(wanted)) is not None:
-        name = _known(size)
-        if name is None:
-            return _custom(*size, key)
+        size: tuple[float, float | None] | None = (wanted.roll or wanted.width or 0.0, wanted.height)
+        name, wanted = None, ""
+    else:
+        name = _NAMES.get(_key(wanted))
+        size = None if name else _size(wanted)
+    if size is not None and (name := _known(size)) is None:
+        return _custom(*size, key)
     if name is None:
-        near = difflib.get_close_matches(_key(wanted), list(names), 1, 0.4)
-        hint = f"did you mean {names[near[0]]}? " if near else ""
+        near = difflib.get_close_matches(_key(wanted), list(_NAMES), 1, 0.4)
+        hint = f"did you mean {_NAMES[near[0]]}? " if near else ""
         shown = " ".join(wanted.split())[:60]
-        text = f"{shown}: no such paper - {hint}known are {', '.join(names.values())}; or give a size as " \
+        text = f"{shown}: no such paper - {hint}known are {', '.join(_NAMES.values())}; or give a size as " \
             "210 x 297 mm or 8 1/2 x 13 in, or any roll as 610 mm roll"
         raise DrawingError(Finding("S101", key, text))
     if name in ROLLS:
@@ -63,6 +63,9 @@ def _key(name: str) -> str:
 def _unit(match: re.Match[str]) -> str:
     """Return a number with its unit set apart; mm goes without saying."""
     return match[1] if match[2] == "mm" else f"{match[1]} in"
+
+
+_NAMES = {_key(name): name for name in (*SHEETS, *ROLLS)}
 
 
 def _size(wanted: str) -> tuple[float, float | None] | None:

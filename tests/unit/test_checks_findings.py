@@ -251,6 +251,12 @@ def test_first_and_second_screws_stand_three_diameters_apart() -> None:
     assert "W103" not in codes(second((-16.0, -16.5)))
     assert only(second((-16.0, -17.5)), "W103").severity is Severity.ADVICE
     assert only(second((-16.0, -21.0)), "W103").severity is Severity.WARNING
+    # A set is told once, however many of its places are too near.
+    both = hand_boat.plate(
+        screws=Screws(diameter=4.5, length=18.0, first=((-16.0, -30.0), (16.0, 30.0)),
+                      second=((-16.0, -18.0), (16.0, 18.0)))
+    )  # fmt: skip
+    assert " (and " in only(both, "W103").text
     # Used holes under the very same places are no fresh wood.
     assert "W101" in codes(second((-16.0, -30.0)))
 

@@ -343,6 +343,10 @@ def test_a_roll_is_cut_to_length() -> None:
     assert sheet.tiles[0].paper == pytest.approx((609.6, 482 + 28 + 14))
 
 
+def test_a_roll_given_by_its_width_has_its_name() -> None:
+    assert find_paper(CustomPaper(roll=24 * 25.4)).name == "24 in roll"
+
+
 def test_a_roll_is_split_at_the_longest_page() -> None:
     long = drawing(200.0, 7000.0, {"P1": (0.0, -1050.0), "P2": (0.0, -7900.0), "P3": (0.0, -4000.0)})
     sheet = tiled(long, "297 roll", Orientation.UPRIGHT)
