@@ -128,6 +128,6 @@ def _bore_findings(boat: Boat) -> Iterator[Finding]:
     if sleeve.inner > coarse + ROUNDING:
         standard = "ASME B18.2.8" if "in" in thread else "ISO 273"
         text = f"a bore of {say(sleeve.inner)} leaves the {thread} bolt {say(play)} of play; the " \
-            f"widest hole of {standard} is {say(coarse)} - the plank can shift by the play: tape it again " \
-            "whenever it was off, or take a closer sleeve"
+            f"widest hole of {standard} is {say(coarse)} - such play lets both bolts in, and lets the plank shift: " \
+            "tape it again whenever it was off"
         yield boat.finding("F140", "fixing.sleeve.inner", text)

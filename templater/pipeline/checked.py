@@ -90,7 +90,10 @@ class Checked:
 
     def found(self, *findings: Finding) -> Checked:
         """Return the boat with more findings."""
-        return replace(self, findings=tuple(sorted((*self.findings, *findings), key=lambda one: _ORDER[one.severity])))
+        all_ = (*self.findings, *findings)
+        if any(one.code == "F142" for one in all_):  # the errors need the play: F140 would advise it away
+            all_ = tuple(one for one in all_ if one.code != "F140")
+        return replace(self, findings=tuple(sorted(all_, key=lambda one: _ORDER[one.severity])))
 
 
 def check(source: Source, options: Options = AS_DESCRIBED) -> Checked:

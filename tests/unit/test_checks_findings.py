@@ -20,7 +20,11 @@ from templater.description.keys import (
     Slot,
     Surface,
 )
+from templater.description.source import Source
 from templater.findings import Finding, Location, Severity
+from templater.pipeline.checked import AS_DESCRIBED
+from templater.pipeline.checked import check as check_source
+from templater.pipeline.sheets import on_paper
 
 
 def findings(description: Description, code: str = "") -> list[Finding]:
@@ -279,3 +283,12 @@ def test_inch_boats_are_told_in_inches() -> None:
         hand_boat.fixing(bolt=Bolt(thread="5/16 in"), sleeve=Sleeve(outer=15.875, inner=12.0)).changed(units="in"),
         "F140",
     ).text
+
+
+def test_a_sleeve_is_not_called_wide_where_the_boat_s_errors_need_its_play(configs: Path) -> None:
+    text = (configs / "whinchat-5.yaml").read_text("utf-8").replace("inner: 11/32", "inner: 3/8")
+    solved = check_source(Source(text.encode(), "boat.yaml"))
+    assert "F140" in {finding.code for finding in solved.findings}
+    found = {finding.code for finding in on_paper(solved, AS_DESCRIBED, drawn=False)[0].findings}
+    assert "F142" in found
+    assert "F140" not in found

@@ -1,7 +1,5 @@
 """Figures for the friend: mm, inches or both, to a fraction or in decimals, against outside arithmetic."""
 
-import doctest
-import importlib
 import math
 import re
 from fractions import Fraction
@@ -127,10 +125,3 @@ def test_unknown_figures_and_fractions_name_what_is_allowed(
     assert "allowed: mm, in, both" in lines[0]
     assert "allowed: 1/16, 1/32, 1/64, decimal" in lines[1]
     assert '"figures"' in lines[2] or "figures" in lines[2]
-
-
-@pytest.mark.parametrize("name", ["units", "report.table"])
-def test_the_docstrings_examples(name: str) -> None:
-    result = doctest.testmod(importlib.import_module(f"templater.{name}"))
-    assert result.attempted > 0
-    assert result.failed == 0
