@@ -9,12 +9,8 @@ from typing import NamedTuple
 
 #: mm in an inch, exactly. Source: International yard and pound agreement of 1959; ISO 80000-3.
 MM_PER_INCH = 25.4
-#: PDF default user units in an inch. Source: ISO 32000-1:2008, 8.3.2.3 (user space, 1/72 inch).
-POINTS_PER_INCH = 72
-#: PDF points in a mm.
-POINTS_PER_MM = POINTS_PER_INCH / MM_PER_INCH
-#: CSS reference pixels in an inch. Source: W3C CSS Values and Units Level 3, section 6.2.
-CSS_PIXELS_PER_INCH = 96
+#: PDF points in a mm. Source: ISO 32000-1:2008, 8.3.2.3 (default user space, 1/72 inch).
+POINTS_PER_MM = 72 / MM_PER_INCH
 
 #: mm in one of each unit that a length may carry.
 UNIT_FACTORS: dict[str, Fraction] = {
@@ -322,19 +318,3 @@ def _trimmed(value: float, decimals: int) -> str:
     text = mm_text(value, decimals)
     return text.rstrip("0").rstrip(".") if "." in text else text
 
-
-# What follows goes once nothing uses it any more: take ``Figures``.
-def figures_of(units: str | Figures) -> Figures:
-    """Return how lengths are written for a boat in ``mm`` or ``in``: in mm, or in both."""
-    return units if isinstance(units, Figures) else Figures.of_boat(units)
-
-
-def length_text(value_mm: float, units: str | Figures, decimals: int = 1) -> str:
-    """Return a length for people."""
-    return figures_of(units).length(value_mm, decimals)
-
-
-def size_in_inches(value_mm: float, units: str | Figures = "in") -> str:
-    """Return the size of a part or bit in inches: to 1/64, in mm as well where that is over 0.05 mm off."""
-    fraction = units.fraction if isinstance(units, Figures) else "1/32"
-    return Figures("in", fraction).size(value_mm, 2)

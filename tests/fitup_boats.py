@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 
-from templater.boat import solve
+from templater.boat.solve import solve
 from templater.boat.solved import Boat, Side
 from templater.description.keys import (
     Bolt,

@@ -78,7 +78,7 @@ def setting_chances(
     if play is None:
         own = play_of(boat)
         play = max(own.floor + own.plank, OVER_SIZE)
-    fitted = next((one for one in boat.settings if one.at_limit), boat.settings[-1])
+    fitted = boat.fitted
     half = boat.description.fixing.half_spread
     # Where the first bolt stands in its sleeve while the plank is squared, and how the second hole meets its mark.
     loose = [Linear(0.0, {Variable(PLAY, min(CENTRED, play / 2)): 1.0}) for _ in range(2)]

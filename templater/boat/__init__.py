@@ -1,5 +1,1 @@
 """From a description to a solved boat: settings, holes with ids, plates, plank."""
-
-from templater.boat.solve import solve
-
-__all__ = ["solve"]

@@ -1,42 +1,61 @@
-"""The whole solution, in one place."""
+"""The whole solution, in one place: settings, holes, plates, the plank's arc, tape figures, check distances; mm."""
 
 from __future__ import annotations
 
-from templater.boat.distances import check_distances, solve_plank, tape_figures
-from templater.boat.holes import fitting_holes, floor_bolts, plank_bolts, plates, screws
-from templater.boat.solved import Boat, Setting
-from templater.description.keys import Description, Limit
+import math
+from collections.abc import Iterator, Sequence
+from itertools import count
+
+from templater.boat.solved import (
+    Boat,
+    CheckDistance,
+    Hole,
+    HoleKind,
+    Setting,
+    Side,
+    SolvedPlank,
+    SolvedPlate,
+    TapeFigure,
+    side_word,
+)
+from templater.description.keys import Description, Fitting, Limit, Pattern, Surface
+from templater.findings import DescriptionError, Finding
+from templater.maths.arcs import along_arc, arc_from_length, slant, slope_correction, slope_degrees
+from templater.plane.shapes import Point
 from templater.standards.fasteners import nominal_diameter
+
+#: Letters for fittings; P, S and K belong to port, starboard and the plank, I and O look like figures.
+_LETTERS = "ABCDEFGHJLMNQRTUVWXYZ"
 
 
 def solve(description: Description) -> Boat:
     """Return the solved boat.
 
     Raises:
-        DescriptionError: if the plank cannot be as described.
+        DescriptionError: P101, P102, if the plank cannot be as described.
     """
+    settings = _settings(description)
+    plank = _plank(description)
+    plates = tuple(_plates(description, settings))
     nominal = nominal_diameter(description.fixing.bolt.thread)
-    settings = solve_settings(description)
-    plank = solve_plank(description)
-    solved_plates = tuple(plates(description, settings))
     holes = (
-        *floor_bolts(description, settings, nominal),
-        *screws(description, solved_plates),
-        *plank_bolts(description, plank.hole_along, nominal),
-        *fitting_holes(description),
+        *_floor_bolts(description, settings, nominal),
+        *_screws(description, plates),
+        *_plank_bolts(description, plank.hole_along, nominal),
+        *_fitting_holes(description),
     )
     return Boat(
         description=description,
         settings=settings,
         holes=holes,
-        plates=solved_plates,
+        plates=plates,
         plank=plank,
-        tape=tuple(tape_figures(description, settings)),
-        distances=tuple(check_distances(description, holes, settings)),
+        tape=tuple(_tape_figures(description, settings)),
+        distances=tuple(_check_distances(description, holes, settings)),
     )
 
 
-def solve_settings(description: Description) -> tuple[Setting, ...]:
+def _settings(description: Description) -> tuple[Setting, ...]:
     """Return the settings, numbered from 1 at the foremost.
 
     The aftmost stands with its runner pivot axis ``keep_inside`` short of the rule's greatest distance, or the foremost
@@ -45,10 +64,11 @@ def solve_settings(description: Description) -> tuple[Setting, ...]:
     settings = description.fixing.settings
     rule = description.rule
     pivot = description.plank.pivot_aft_of_bolts
+    keys: dict[float, str] = {}
+    limit = None
     if settings.stations:
         keys = {station: f"fixing.settings.stations.{n}" for n, station in enumerate(settings.stations)}
         stations = sorted(settings.stations)
-        limit = None
     else:
         assert rule is not None  # the description refuses count and pitch without one
         base = rule.runner_base
@@ -57,7 +77,6 @@ def solve_settings(description: Description) -> tuple[Setting, ...]:
         else:
             limit, first = 0, (base.min or 0.0) + rule.keep_inside - pivot
         stations = [first + (number - limit) * settings.pitch for number in range(settings.count)]
-        keys = {}
     found = []
     for number, station in enumerate(stations):
         reached = station + pivot
@@ -68,3 +87,190 @@ def solve_settings(description: Description) -> tuple[Setting, ...]:
         at_limit = rule is not None and to_max is not None and abs(to_max - rule.keep_inside) < 0.05
         found.append(Setting(number + 1, station, reached, to_max, to_min, at_limit, key))
     return tuple(found)
+
+
+def _plank(description: Description) -> SolvedPlank:
+    """Return the plank as an arc of its upper face, solved from its length along the face and its crown."""
+    plank, say = description.plank, description.figures.length
+    half_spread = description.fixing.half_spread
+
+    def fault(code: str, key: str, text: str) -> DescriptionError:
+        return DescriptionError(Finding(code, key, text, description.place(key)))
+
+    try:
+        arc = arc_from_length(plank.length, plank.crown)
+    except ValueError as wrong:
+        text = f"{say(plank.crown)}: {wrong} - allowed: 0 to {say(plank.length / math.pi)}"
+        raise fault("P101", "plank.crown", text) from None
+    if half_spread > arc.chord / 2:
+        text = (
+            f"{say(half_spread)} lies beyond the plank's ends, {say(arc.chord / 2)} from its middle - take a longer "
+            "plank or a smaller half spread"
+        )
+        raise fault("P102", "fixing.half_spread", text)
+    along = along_arc(arc.radius, half_spread)
+    lean = 0.0 if math.isinf(arc.radius) else math.asin(half_spread / arc.radius)
+    return SolvedPlank(
+        radius=arc.radius,
+        chord=arc.chord,
+        hole_along=along,
+        lean=math.degrees(lean),
+        lean_shift=plank.thickness * math.tan(lean),
+        end_to_hole=plank.length / 2 - along,
+    )
+
+
+def _tape_figures(description: Description, settings: Sequence[Setting]) -> Iterator[TapeFigure]:
+    """Yield what the tape reads at each setting; nothing without chock corners."""
+    corners, post = description.plank.chock_corners, description.steering_post
+    if corners is None:
+        return
+    drop = corners.below_floor + post.tape_height
+    for setting in settings:
+        level = math.hypot(setting.station + corners.aft_of_bolts, corners.apart / 2)
+        yield TapeFigure(
+            setting=setting.number,
+            level=level,
+            drop=drop,
+            slant=slant(level, drop),
+            slant_from_post=slant(level - post.diameter / 2, drop),
+            slope=slope_degrees(level, drop),
+            slope_correction=slope_correction(level, drop),
+        )
+
+
+def _check_distances(
+    description: Description, holes: Sequence[Hole], settings: Sequence[Setting]
+) -> Iterator[CheckDistance]:
+    """Yield distances to measure: across each setting, along each side, diagonals, and the plank's pair.
+
+    All are straight: over the plank's crown the tape is held taut from hole to hole, not laid along the face.
+    """
+    places = {hole.id: hole.at for hole in holes}
+
+    def row(a: str, b: str, kind: str) -> CheckDistance:
+        return CheckDistance(a, b, kind, math.dist(places[a], places[b]))
+
+    numbers = [setting.number for setting in settings]
+    for number in numbers:
+        yield row(f"P{number}", f"S{number}", "across")
+    for side in "PS":
+        for number in numbers[1:]:
+            yield row(f"{side}{number - 1}", f"{side}{number}", "along")
+    spans = [(number - 1, number) for number in numbers[1:]]
+    if len(numbers) > 2:
+        spans.append((numbers[0], numbers[-1]))
+    for fore, aft in spans:
+        yield row(f"P{fore}", f"S{aft}", "diagonal")
+        yield row(f"S{fore}", f"P{aft}", "diagonal")
+    yield CheckDistance("KP", "KS", "across", 2 * description.fixing.half_spread)
+
+
+def _floor_bolts(description: Description, settings: tuple[Setting, ...], nominal: float) -> Iterator[Hole]:
+    """Yield the bolt or sleeve holes of the floor, setting by setting, port first."""
+    fixing = description.fixing
+    if fixing.sleeve is not None:
+        kind, diameter, key = HoleKind.SLEEVE, fixing.sleeve.outer + fixing.sleeve.glue_gap, "fixing.sleeve.outer"
+    else:
+        kind, key = HoleKind.BOLT, "fixing.bolt" if fixing.floor_hole is None else "fixing.floor_hole"
+        diameter = fixing.floor_hole or fixing.bolt.hole or nominal
+    for setting in settings:
+        for side in Side:
+            name = f"{kind.value}, setting {setting.number}, {side_word(side)}"
+            at = (setting.station, side.sign * fixing.half_spread)
+            number = setting.number
+            yield Hole(f"{side.value}{number}", kind, Surface.FLOOR, at, diameter, key, name, side, number)
+
+
+def _plates(description: Description, settings: tuple[Setting, ...]) -> Iterator[SolvedPlate]:
+    """Yield the plates, in the order of their bolt holes."""
+    plate = description.fixing.plate
+    if plate is None:
+        return
+    for setting in settings:
+        for side in Side:
+            x, y = setting.station, side.sign * description.fixing.half_spread
+            dx, dy = plate.length / 2, plate.width / 2
+            corners = ((x - dx, y - dy), (x - dx, y + dy), (x + dx, y + dy), (x + dx, y - dy))
+            yield SolvedPlate(f"{side.value}{setting.number}", side, setting.number, (x, y), corners)
+
+
+def _screws(description: Description, solved: tuple[SolvedPlate, ...]) -> Iterator[Hole]:
+    """Yield the screw holes of every plate, first set then second; the port side is the mirror image of starboard."""
+    plate = description.fixing.plate
+    if plate is None or plate.screws is None:
+        return
+    sets = (
+        ("a", HoleKind.FIRST_SCREW, plate.screws.first, "first"),
+        ("b", HoleKind.SECOND_SCREW, plate.screws.second, "second"),
+    )
+    for one in solved:
+        for letter, kind, points, key in sets:
+            for number, (x, y) in enumerate(points):
+                at = (one.centre[0] + x, one.centre[1] + one.side.sign * y)
+                place, name = f"fixing.plate.screws.{key}.{number}", f"{kind.value}, plate {one.id}"
+                yield Hole(
+                    f"{one.id}{letter}{number + 1}", kind, Surface.FLOOR, at, plate.screws.diameter, place, name,
+                    one.side, one.setting,
+                )  # fmt: skip
+
+
+def _plank_bolts(description: Description, along: float, nominal: float) -> Iterator[Hole]:
+    """Yield the plank's two bolt holes, ``along`` the face from its middle."""
+    bolt = description.fixing.bolt
+    for side in Side:
+        name = f"bolt, plank, {side_word(side)}"
+        diameter = nominal if bolt.hole is None else bolt.hole
+        at = (0.0, side.sign * along)
+        yield Hole(f"K{side.value}", HoleKind.BOLT, Surface.PLANK, at, diameter, "fixing.bolt", name, side)
+
+
+def _fitting_holes(description: Description) -> Iterator[Hole]:
+    """Yield the holes of all fittings; a mirrored half follows its fitting and carries on counting."""
+    for number, fitting in enumerate(description.fittings):
+        prefix = _prefix(number)
+        counter = count(1)
+        for sign in (1, -1) if fitting.mirror else (1,):
+            for x, y in _places(fitting):
+                at = (x, sign * y)
+                yield Hole(
+                    f"{prefix}{next(counter)}", HoleKind.FITTING, fitting.on, at, fitting.drill,
+                    f"fittings.{number}", fitting.name,
+                )  # fmt: skip
+
+
+def _prefix(number: int) -> str:
+    """Return A, B .. Z, AA, AB and so on, without the letters that are taken."""
+    text = ""
+    number += 1
+    while number:
+        number, rest = divmod(number - 1, len(_LETTERS))
+        text = _LETTERS[rest] + text
+    return text
+
+
+def _places(fitting: Fitting) -> Iterator[Point]:
+    """Yield the holes of one fitting in its part's frame."""
+    turn = math.radians(fitting.rotate)
+    quarter, rest = divmod(fitting.rotate % 360, 90)
+    # Quarter turns are exact, so that a turned rectangle stays on round figures.
+    cos, sin = ((1, 0), (0, 1), (-1, 0), (0, -1))[int(quarter)] if rest == 0 else (math.cos(turn), math.sin(turn))
+    for x, y in _pattern(fitting.pattern):
+        yield fitting.at[0] + x * cos - y * sin, fitting.at[1] + x * sin + y * cos
+
+
+def _pattern(pattern: Pattern) -> Iterator[Point]:
+    """Yield the holes of a pattern about its middle."""
+    if pattern.points is not None:
+        yield from pattern.points
+    elif pattern.row is not None:
+        for number in range(pattern.row.count):
+            yield (number - (pattern.row.count - 1) / 2) * pattern.row.pitch, 0.0
+    elif pattern.rectangle is not None:
+        dx, dy = pattern.rectangle[0] / 2, pattern.rectangle[1] / 2
+        yield from ((-dx, -dy), (-dx, dy), (dx, -dy), (dx, dy))
+    elif pattern.circle is not None:
+        circle = pattern.circle
+        for number in range(circle.count):
+            angle = math.radians(circle.start + 360 * number / circle.count)
+            yield circle.diameter / 2 * math.cos(angle), circle.diameter / 2 * math.sin(angle)

@@ -7,8 +7,10 @@ Hole ids are born here, so lists, labels and rows name the same hole.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import dataclasses
+import math
 from enum import Enum
+from typing import Any, NamedTuple
 
 from templater.description.keys import Description, SecondHoleBy, Surface
 from templater.findings import Finding, Severity
@@ -30,22 +32,21 @@ class Side(Enum):
 class HoleKind(Enum):
     """What a hole is for."""
 
-    BOLT = "bolt"                  # floor without sleeve, or plank
-    SLEEVE = "sleeve"              # floor, to take the sleeve
-    FIRST_SCREW = "first screw"    # floor, under a new plate
+    BOLT = "bolt"  # floor without sleeve, or plank
+    SLEEVE = "sleeve"  # floor, to take the sleeve
+    FIRST_SCREW = "first screw"  # floor, under a new plate
     SECOND_SCREW = "second screw"  # floor, fresh wood under a replacement plate
     FITTING = "fitting"
 
 
-@dataclass(frozen=True, slots=True)
-class Hole:
+class Hole(NamedTuple):
     """One hole to be drilled.
 
     Attributes:
         id: unique in the boat. Floor: ``P1``, ``S1`` (1 foremost); screws ``P1a1..`` (first set), ``P1b1..`` (second);
             plank: ``KP``, ``KS``; fittings ``<letter><number>`` as ``A1``, ``A2``, second fitting ``B1`` and so on,
             never P, S or K; the mirrored half carries on counting.
-        diameter: of the hole as drawn and drilled, mm. Screw holes: the screw's nominal diameter.
+        diameter: of the hole as drawn and drilled. Screw holes: the screw's nominal diameter.
         key: dotted key of the description that this hole comes from, for findings.
         name: what it is, for lists: ``bolt, setting 1, port`` or the fitting's name.
     """
@@ -61,8 +62,7 @@ class Hole:
     setting: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Setting:
+class Setting(NamedTuple):
     """One fore-and-aft position of the plank, numbered from 1 at the foremost.
 
     ``to_max`` and ``to_min`` are what is left to the rule's limits (negative: outside); None without a rule.
@@ -77,8 +77,7 @@ class Setting:
     key: str
 
 
-@dataclass(frozen=True, slots=True)
-class SolvedPlate:
+class SolvedPlate(NamedTuple):
     """A plate in its place on the floor. ``id`` is that of its bolt hole. Corners run round the plate."""
 
     id: str
@@ -88,17 +87,16 @@ class SolvedPlate:
     corners: tuple[Point, Point, Point, Point]
 
 
-@dataclass(frozen=True, slots=True)
-class SolvedPlank:
+class SolvedPlank(NamedTuple):
     """The plank as an arc of its upper face.
 
     Attributes:
-        radius: of the upper face's arc, mm; ``inf`` for a flat plank.
+        radius: of the upper face's arc; ``inf`` for a flat plank.
         chord: straight distance between the ends of the upper face.
         hole_along: distance along the upper face from the plank's middle to each bolt hole.
         lean: degrees from vertical of a hole drilled square to the face at the bolt.
-        lean_shift: how far such a hole has wandered at the under face, mm, along the plank towards its middle
-            (the face falls away towards the ends, so square to it leans inward below).
+        lean_shift: how far such a hole has wandered at the under face, along the plank towards its middle (the face
+            falls away towards the ends, so square to it leans inward below).
         end_to_hole: distance along the face from either end to the nearer hole.
     """
 
@@ -110,12 +108,11 @@ class SolvedPlank:
     end_to_hole: float
 
 
-@dataclass(frozen=True, slots=True)
-class TapeFigure:
+class TapeFigure(NamedTuple):
     """What the tape reads from the steering post to a chock corner at one setting (both sides alike).
 
     Attributes:
-        level: level distance from the steering pivot axis to the corner, mm.
+        level: level distance from the steering pivot axis to the corner.
         drop: how far the corner lies below the tape's ring.
         slant: straight distance from the axis at the ring's height to the corner.
         slant_from_post: the same from the post's surface, where a tape hooked round the post starts.
@@ -132,12 +129,8 @@ class TapeFigure:
     slope_correction: float
 
 
-@dataclass(frozen=True, slots=True)
-class CheckDistance:
-    """A straight distance between two holes of one part, to be measured after punching and after drilling.
-
-    ``kind`` is one of ``across``, ``along``, ``diagonal``.
-    """
+class CheckDistance(NamedTuple):
+    """A straight distance between two holes of one part, ``across``, ``along`` or ``diagonal``, to be measured."""
 
     a: str
     b: str
@@ -145,7 +138,7 @@ class CheckDistance:
     distance: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclasses.dataclass(frozen=True, slots=True)
 class Boat:
     """Everything solved. ``holes`` is in a fixed order: floor bolts, floor screws, plank bolts, fittings."""
 
@@ -157,9 +150,14 @@ class Boat:
     tape: tuple[TapeFigure, ...]
     distances: tuple[CheckDistance, ...]
 
-    def on(self, surface: Surface) -> tuple[Hole, ...]:
-        """Return the holes of one part."""
-        return tuple(hole for hole in self.holes if hole.on is surface)
+    def on(self, surface: Surface, *kinds: HoleKind) -> tuple[Hole, ...]:
+        """Return the holes of one part, of certain kinds alone if any are named."""
+        return tuple(hole for hole in self.holes if hole.on is surface and (not kinds or hole.kind in kinds))
+
+    @property
+    def fitted(self) -> Setting:
+        """The setting at which the plank is squared: the one at the rule's limit, else the aftmost."""
+        return next((setting for setting in self.settings if setting.at_limit), self.settings[-1])
 
     @property
     def expected(self) -> str:
@@ -169,3 +167,34 @@ class Boat:
     def finding(self, code: str, key: str, text: str, graded: Severity | None = None) -> Finding:
         """Return a finding at the key's place in the description's text."""
         return Finding(code, key, text, self.description.place(key), graded)
+
+
+def side_word(side: Side) -> str:
+    """Return ``port`` or ``starboard``."""
+    return side.name.lower()
+
+
+def plain(value: Any) -> Any:
+    """Return a record as plain data for JSON: dicts, lists, text, numbers; sides by name, endless as null."""
+    if isinstance(value, Side):
+        return side_word(value)
+    if isinstance(value, Enum):
+        return value.value
+    if isinstance(value, Finding):
+        where = value.where
+        return {
+            "code": value.code, "severity": value.severity.value, "key": value.key, "text": value.text,
+            "file": where.file if where else None, "line": where.line if where else None,
+            "column": where.column if where else None,
+        }  # fmt: skip
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return {field.name: plain(getattr(value, field.name)) for field in dataclasses.fields(value)}
+    if isinstance(value, tuple) and hasattr(value, "_asdict"):
+        return plain(value._asdict())
+    if isinstance(value, dict):
+        return {key: plain(one) for key, one in value.items()}
+    if isinstance(value, tuple | list):
+        return [plain(item) for item in value]
+    if isinstance(value, float):
+        return round(value, 6) + 0.0 if math.isfinite(value) else None
+    return value

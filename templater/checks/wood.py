@@ -1,33 +1,95 @@
-"""What the bolt holes take from the plank's section, and how floor and plank move with moisture: advice only, mm.
+"""The wood: how far fasteners keep from one another, from ends and edges, what holes take, how it moves; mm.
 
-The floor's grain is taken to run fore and aft, the plank's along its length. None of this proves a strength.
+One table of guides: findings and the job sheet's rows both read what is measured here. The floor's grain is taken to
+run fore and aft, the plank's along its length. Class rules and the builder's own experience outrank every guide; none
+of this proves a strength.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from templater.boat.solved import Boat, HoleKind
-from templater.checks.guides import Distance, guide_rows
+from templater.boat.solved import Boat, Hole, HoleKind
 from templater.description.keys import Surface, Wood
+from templater.findings import Finding, Severity
+from templater.job.plate_screws import fit_screws
+from templater.plane.cells import Cells
+from templater.plane.polygons import edges
+from templater.plane.shapes import Point, distance_to_segment
 from templater.standards.fasteners import nominal_diameter
-from templater.standards.wood import all_species, find_species, movement
+from templater.standards.wood import all_species, bolt_spacing, find_species, movement, screw_spacing
 
+#: Rounding of sums that should be equal, mm; far below what anything is built to.
+ROUNDING = 1e-6
+#: Share of a guide value below which it counts as clearly missed. Our own choice.
+CLEARLY = 0.75
+SCREWS = (HoleKind.FIRST_SCREW, HoleKind.SECOND_SCREW)
+BOLTS = (HoleKind.BOLT, HoleKind.SLEEVE)
 #: Change of moisture content that movement is stated for, per cent: a dry workshop against a damp shed (from memory).
 MOISTURE_CHANGE = 4.0
 #: Growth along the grain per per cent of moisture: 0.15 % from green to dry over 30 % (GTR-190; figure from memory).
 ALONG_GRAIN = 0.0015 / 30
-#: Where the plank's section is from.
+#: Where the figures are from.
+PRACTICE = "common practice, no source"
+EN_BOLTS = "EN 1995-1-1:2004, table 8.4"
+EN_SCREWS = "EN 1995-1-1:2004, table 8.2, predrilled"
+EN_DEPTH = "EN 1995-1-1:2004, 8.7.2 (from memory): screws that carry, not those that only locate"
 SECTION = "rectangular section, Z = b h^2 / 6"
+
+#: What to do, by code; ``{}`` is by how much.
+_CURES = {
+    "F111": "move it {} inward",
+    "P113": "move it {} inward",
+    "P115": "take a longer plank or a smaller half spread",
+    "W103": "set them {} further apart",
+    "W104": "set them {} further apart",
+}
+
+
+class Guide(NamedTuple):
+    """How far a fastener should keep away.
+
+    Attributes:
+        code: of the finding where it comes nearer than ``tell``; empty where none is made.
+        what: the fastener; ``way`` what it keeps away from.
+        diameter: the one that the guide multiplies.
+        least: what the source asks.
+    """
+
+    code: str
+    what: str
+    way: str
+    diameter: float
+    least: float
+    tell: float
+    source: str
+
+
+class Distance(NamedTuple):
+    """The worst distance of its kind at one key: ``more`` others there are told as well."""
+
+    guide: Guide
+    measured: float
+    ids: tuple[str, ...]
+    key: str
+    more: str = ""
+
+    @property
+    def diameters(self) -> float:
+        """The distance as multiples of the diameter."""
+        return self.measured / self.guide.diameter
+
+    @property
+    def met(self) -> bool:
+        """Whether the guide is kept."""
+        return self.measured >= self.guide.least - ROUNDING
 
 
 class SectionRow(NamedTuple):
-    """The plank's section at a bolt hole.
+    """The plank at a bolt hole: section modulus with the hole over that without; the same if the plug carries nothing.
 
-    Attributes:
-        left: section modulus with the hole over that without, hole right through: (b - d) / b.
-        left_without_plug: the same if the plug carries nothing: the width less the plug; None for a solid plank.
-        plug_wall: wood of the plug left all round the hole, mm; None for a solid plank.
+    ``left_without_plug`` and ``plug_wall``, the wood of the plug left all round, are None for a solid plank.
     """
 
     ids: tuple[str, ...]
@@ -40,12 +102,11 @@ class SectionRow(NamedTuple):
 
 
 class MovementRow(NamedTuple):
-    """How much a width moves with ``MOISTURE_CHANGE`` per cent of moisture: between ``least`` and ``greatest``, mm.
+    """How much a width moves with ``MOISTURE_CHANGE`` per cent of moisture: between ``least`` and ``greatest``.
 
     ``play``: what the sleeves' play takes up before the bolts bind.
     """
 
-    part: str
     what: str
     width: float
     least: float
@@ -57,32 +118,187 @@ class MovementRow(NamedTuple):
 class WoodAdvice(NamedTuple):
     """All figures about the wood."""
 
-    section: SectionRow | None
+    section: SectionRow
     guides: tuple[Distance, ...]
     movements: tuple[MovementRow, ...]
 
 
+class Worst:
+    """The worst of many cases of the same fault, and how many there are, by group."""
+
+    def __init__(self) -> None:
+        self._cases: dict[tuple[object, ...], tuple[float, tuple[str, ...], int]] = {}
+
+    def add(self, group: tuple[object, ...], value: float, names: tuple[str, ...], *, told: bool = True) -> None:
+        """Take in a case, counted if it is told; the smallest value is the worst, the first of equals stands."""
+        worst, kept, count = self._cases.get(group, (value, names, 0))
+        if value < worst - 1e-9:  # equals differ by rounding only
+            worst, kept = value, names
+        self._cases[group] = (worst, kept, count + told)
+
+    def cases(self) -> Iterator[tuple[tuple[object, ...], float, tuple[str, ...], str]]:
+        """Yield group, worst value, its names, and ``" (and 3 more)"`` or nothing, in the order they were met."""
+        for group, (value, names, count) in self._cases.items():
+            yield group, value, names, f" (and {count - 1} more)" if count > 1 else ""
+
+
+def guide_severity(value: float, guide: float) -> Severity:
+    """Return how much a missed guide value weighs: a warning if clearly missed, advice if only just."""
+    return Severity.WARNING if value < CLEARLY * guide else Severity.ADVICE
+
+
 def wood(boat: Boat) -> WoodAdvice:
     """Return what a solved boat's holes take from the wood, as advice."""
-    return WoodAdvice(_section(boat), guide_rows(boat), _movements(boat))
+    return WoodAdvice(_section(boat), _guide_rows(boat), tuple(_movements(boat)))
 
 
-def section_left(width: float, hole: float) -> float:
-    """Return net over gross section modulus of a rectangle with a hole through its thickness, bent flatwise.
+def guide_findings(boat: Boat) -> Iterator[Finding]:
+    """Yield findings F111 (floor's edge), P113, P115 (plank's edges and ends), W103 (screws), W104 (bolts)."""
+    say = boat.description.figures.size
+    for guide, measured, names, key, more in _measure(boat):
+        if not measured < guide.tell - ROUNDING:
+            continue
+        who = "the bolt line stands"
+        if guide.code in ("W103", "W104"):
+            who = f"holes {names[0]} and {names[1]}{more} stand"
+        elif guide.code == "F111":
+            who = f"hole {names[0]} ({names[1]}){more} stands"
+        text = (
+            f"{who} {say(measured)}, {measured / guide.diameter:.1f} diameters, {guide.way}; guide: {say(guide.least)} "
+            f"({guide.source}) - {_CURES[guide.code].format(say(guide.least - measured))}"
+        )
+        yield boat.finding(guide.code, key, text, guide_severity(measured, guide.tell))
 
-    Z = b h^2 / 6, so the share is (b - d) / b. Source: any strength-of-materials text.
 
-    >>> section_left(175, 8)
-    0.9542857142857143
+def _guide_rows(boat: Boat) -> tuple[Distance, ...]:
+    """Return the worst distance of each kind in the whole boat, and the hold of the plates' screws."""
+    rows: dict[tuple[str, str], Distance] = {}
+    for row in _measure(boat):
+        group = (row.guide.what, row.guide.way)
+        if group not in rows or row.measured / row.guide.least < rows[group].measured / rows[group].guide.least:
+            rows[group] = row
+    screws = fit_screws(boat)[0]
+    if screws is not None:
+        d = screws.diameter
+        guide = Guide("", "plate screws", "of thread in the wood", d, 6 * d, 0.0, EN_DEPTH)
+        rows["", ""] = Distance(guide, screws.thread_in_wood, (), "fixing.plate.screws.length")
+    return tuple(rows.values())
+
+
+def _measure(boat: Boat) -> tuple[Distance, ...]:
+    """Return the worst distance of each kind at each key of the description, kept or not."""
+    worst = Worst()
+    for surface in Surface:
+        _apart(boat, surface, worst)
+    _to_outline(boat, worst)
+    _to_planks_edges(boat, worst)
+    return tuple(
+        Distance(guide, value, names, str(keys[-1]), more)
+        for (guide, *keys), value, names, more in worst.cases()
+        if isinstance(guide, Guide)
+    )
+
+
+def _apart(boat: Boat, surface: Surface, worst: Worst) -> None:
+    """Measure fasteners of one kind against one another, up to four times the guide.
+
+    Only one setting carries the bolt at a time, so the holes of the others need the wood between, not a bolt's
+    distance. Plate screws share their load; the least that the table has is theirs.
     """
-    return (width - hole) / width
+    for kinds, code, what in ((SCREWS, "W103", "plate screws"), (BOLTS, "W104", "bolt holes")):
+        chosen = boat.on(surface, *kinds)
+        if len(chosen) < 2:
+            continue
+        d = max(hole.diameter for hole in chosen)
+        least, tell, source = 3 * d, 2.5 * d, PRACTICE
+        if kinds is SCREWS:
+            least = tell = screw_spacing(d).across
+            source = EN_SCREWS
+        guide = Guide(code, what, "from one another", d, least, tell, source)
+        cells: Cells[Hole] = Cells(4 * least)
+        for hole in chosen:
+            for distance, other in cells.near(hole.at, 4 * least):
+                if distance >= (hole.diameter + other.diameter) / 2 - ROUNDING:  # else W101 tells of it
+                    told = distance < guide.tell - ROUNDING
+                    # A set of screws is told once, not each of its places.
+                    keys = (one.key.rpartition(".")[0] if kinds is SCREWS else one.key for one in (other, hole))
+                    worst.add((guide, *keys), distance, (other.id, hole.id), told=told)
+            cells.add(hole.at, hole)
 
 
-def _section(boat: Boat) -> SectionRow | None:
-    """Return the plank at its bolt holes, which are alike; None without them."""
-    holes = [hole for hole in boat.on(Surface.PLANK) if hole.kind is HoleKind.BOLT]
-    if not holes:
-        return None
+def _to_outline(boat: Boat, worst: Worst) -> None:
+    """Measure the floor's holes to the edges of its outline: those that end the grain, and those beside it.
+
+    Plywood has no end of the grain.
+    """
+    outline = boat.description.floor.outline
+    if not outline:
+        return
+    sides = list(edges(outline))
+    species = boat.description.floor.wood.species
+    grain = not species or find_species(species).kind != "plywood"
+    ends = [(a, b) for a, b in sides if grain and abs(b[1] - a[1]) > abs(b[0] - a[0])]
+    ways = (("from the floor's end", ends), ("from the floor's edge", [edge for edge in sides if edge not in ends]))
+    guides: dict[tuple[object, ...], Guide] = {}
+    for hole in boat.on(Surface.FLOOR):
+        for number, (way, lines) in enumerate(ways):
+            if not lines:
+                continue
+            which = (hole.kind, hole.diameter, number)
+            if which not in guides:
+                guides[which] = _outline_guide(boat, hole, way, end=number == 0)
+            room = _nearest(hole.at, lines)
+            told = room < guides[which].tell - ROUNDING
+            if room >= hole.diameter / 2 - ROUNDING:  # else F110 tells of it
+                worst.add((guides[which], hole.key), room, (hole.id, hole.name), told=told)
+
+
+def _outline_guide(boat: Boat, hole: Hole, way: str, *, end: bool) -> Guide:
+    """Return the guide of a hole of the floor: the bolt is pulled fore and aft and athwart, the screws fore and aft."""
+    d, least, source = hole.diameter, 3 * hole.diameter, PRACTICE
+    what = "fittings"
+    if hole.kind in BOLTS:
+        what, bolt = "bolt holes", nominal_diameter(boat.description.fixing.bolt.thread)
+        wanted = bolt_spacing(bolt).end if end else bolt_spacing(bolt, 90).edge
+        if wanted >= least:
+            least, source = wanted, EN_BOLTS
+    elif hole.kind in SCREWS:
+        what, source = "plate screws", EN_SCREWS
+        least = screw_spacing(d).end if end else screw_spacing(d).edge
+    return Guide("F111", what, way, d, least, least, source)
+
+
+def _nearest(point: Point, lines: Sequence[tuple[Point, Point]]) -> float:
+    return min(distance_to_segment(point, a, b) for a, b in lines)
+
+
+def _to_planks_edges(boat: Boat, worst: Worst) -> None:
+    """Measure the plank's bolts to its edges and ends: it is pulled across its grain, so either edge may be loaded."""
+    bolts = boat.on(Surface.PLANK, HoleKind.BOLT)
+    plank, d = boat.description.plank, nominal_diameter(boat.description.fixing.bolt.thread)
+    along, across = bolt_spacing(d), bolt_spacing(d, 90)
+    edge = edge_key(boat)
+    for code, way, measured, least, key in (
+        ("P113", "from the plank's fore edge", plank.fore_edge, across.edge, edge),
+        ("P113", "from the plank's aft edge", plank.width - plank.fore_edge, across.edge, edge),
+        ("P115", "from the plank's ends", boat.plank.end_to_hole, along.end, "fixing.half_spread"),
+    ):
+        if measured >= bolts[0].diameter / 2 - ROUNDING:  # else P112 or P114 tells of it
+            guide = Guide(code, "bolts in the plank", way, d, least, least, EN_BOLTS)
+            worst.add((guide, key), measured, tuple(hole.id for hole in bolts))
+
+
+def edge_key(boat: Boat) -> str:
+    """Return the key that says how far the bolt line is from the plank's edges."""
+    return "plank.width" if boat.description.plank.bolts_from_fore_edge is None else "plank.bolts_from_fore_edge"
+
+
+def _section(boat: Boat) -> SectionRow:
+    """Return the plank at its bolt holes, which are alike.
+
+    Z = b h^2 / 6, so a hole through the thickness leaves (b - d) / b. Source: any strength-of-materials text.
+    """
+    holes = boat.on(Surface.PLANK, HoleKind.BOLT)
     plank, hole = boat.description.plank, holes[0].diameter
     plug = plank.solid_at_bolts
     return SectionRow(
@@ -90,40 +306,31 @@ def _section(boat: Boat) -> SectionRow | None:
         width=plank.width,
         thickness=plank.thickness,
         hole=hole,
-        left=section_left(plank.width, hole),
-        left_without_plug=None if plug is None else section_left(plank.width, max(plug, hole)),
+        left=(plank.width - hole) / plank.width,
+        left_without_plug=None if plug is None else (plank.width - max(plug, hole)) / plank.width,
         plug_wall=None if plug is None else (plug - hole) / 2,
     )
 
 
-def _movements(boat: Boat) -> tuple[MovementRow, ...]:
-    """Return how bolt spread and plank width move with moisture."""
+def _movements(boat: Boat) -> Iterator[MovementRow]:
+    """Yield how bolt spread and plank width move with moisture; a wood whose figures are not known is left out."""
     description = boat.description
-    spread = 2 * description.fixing.half_spread
-    along = movement(spread, ALONG_GRAIN, MOISTURE_CHANGE)
-    sleeve = description.fixing.sleeve
+    spread, sleeve = 2 * description.fixing.half_spread, description.fixing.sleeve
     play = sleeve.inner - nominal_diameter(description.fixing.bolt.thread) if sleeve else 0.0
-    floor = _movement("floor", "bolt spread, across the grain", spread, description.floor.wood)
-    rows = [
-        floor._replace(play=max(play, 0.0)) if floor else None,
-        _movement("plank", "width, across the grain", description.plank.width, description.plank.wood),
-        MovementRow("plank", "bolt spread, along the grain", spread, along, along, "GTR-190 (figure from memory)"),
-    ]
-    return tuple(row for row in rows if row is not None)
+    for what, width, given, room in (
+        ("floor: bolt spread, across the grain", spread, description.floor.wood, max(play, 0.0)),
+        ("plank: width, across the grain", description.plank.width, description.plank.wood, 0.0),
+    ):
+        figures, name = _growth(given)
+        if figures:
+            least, greatest = (movement(width, one, MOISTURE_CHANGE) for one in (min(figures), max(figures)))
+            yield MovementRow(what, width, least, greatest, f"GTR-190, chapter 13 ({name})", room)
+    along = movement(spread, ALONG_GRAIN, MOISTURE_CHANGE)
+    yield MovementRow("plank: bolt spread, along the grain", spread, along, along, "GTR-190 (figure from memory)")
 
 
-def _movement(part: str, what: str, width: float, given: Wood) -> MovementRow | None:
-    """Return a row for a wood; the softwoods' range where the species is not given, None where it has no figure."""
+def _growth(given: Wood) -> tuple[list[float], str]:
+    """Return a wood's growth across the grain and its name; that of all softwoods where no species is given."""
     woods = [find_species(given.species)] if given.species else [one for one in all_species() if one.kind == "softwood"]
     figures = [figure for each in woods for figure in (each.radial, each.tangential) if figure is not None]
-    if not figures:
-        return None
-    name = woods[0].name if given.species else "softwood assumed"
-    return MovementRow(
-        part=part,
-        what=what,
-        width=width,
-        least=movement(width, min(figures), MOISTURE_CHANGE),
-        greatest=movement(width, max(figures), MOISTURE_CHANGE),
-        source=f"GTR-190, chapter 13 ({name})",
-    )
+    return figures, woods[0].name if given.species else "softwood assumed"

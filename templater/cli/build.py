@@ -10,7 +10,7 @@ from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from templater.boat.plain import plain
+from templater.boat.solved import plain
 from templater.cli import files, folders
 from templater.cli.console import DONE, FAULT, OUT_OF_TOLERANCE, Progress, count, print_findings, print_json, say
 from templater.findings import ProofError, TemplaterError

@@ -7,7 +7,7 @@ import shlex
 from pathlib import Path
 
 from templater import __version__
-from templater.boat.plain import plain
+from templater.boat.solved import plain
 from templater.cli import files, folders
 from templater.cli.console import DONE, OUT_OF_TOLERANCE, Progress, print_json, say
 from templater.description.source import Base

@@ -17,7 +17,7 @@ from pydantic import Field, PrivateAttr
 from templater.findings import Location
 from templater.reader.keys import Keys, key
 from templater.reader.values import Choice, Count, Date, Length, NameOr, Number, Text, YesNo
-from templater.standards.bolts import BOLT_HEADS, NUT_KINDS, WASHER_KINDS
+from templater.standards.fasteners import BOLT_HEADS, NUT_KINDS, WASHER_KINDS
 from templater.units import FRACTIONS, Figures
 
 AnyLength = Annotated[float, Length()]

@@ -8,8 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from templater.boat.plain import plain, side_word
-from templater.boat.solved import Boat
+from templater.boat.solved import Boat, plain, side_word
 from templater.findings import Finding, Location, ReadingsError
 from templater.fitup.centreline import CentrelineResult, centreline
 from templater.fitup.shim import ShimResult, shims

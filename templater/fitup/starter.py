@@ -20,7 +20,7 @@ def starter_readings(boat: Boat) -> str:
         """A figure of a comment, in inches as the tape shows it too."""
         return f"{figure(value)} ({description.figures.inches(value)})" if inch else figure(value)
 
-    setting = next((item for item in boat.settings if item.at_limit), boat.settings[-1])
+    setting = boat.fitted
     tapes = "\n".join(
         f"  #   setting {item.setting}: {told(item.slant)} from the steering post's axis, "
         f"{told(item.slant_from_post)} from its surface"

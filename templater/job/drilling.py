@@ -1,20 +1,19 @@
 """The drilling table: for each kind of hole the bits, the face to start from, the depth stop and what to look out for.
 
-Practice without a source is marked so; sizes come from ``standards.bits``. All in mm and degrees.
+Practice without a source is marked so; sizes come from ``standards.wood``. All in mm and degrees.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterator, Sequence
 from enum import Enum
 from typing import NamedTuple
 
 from templater.boat.solved import Boat, Hole, HoleKind
 from templater.description.keys import BoltFrom, FloorFace, Surface
-from templater.job.plate_screws import specific_gravity
-from templater.standards.bits import Bit, bit_sizes, nearest_bit
-from templater.standards.fasteners import clearance_hole, nominal_diameter
-from templater.standards.screws import ROOT_SHARE, countersink_depth, find_screw
+from templater.job.plate_screws import screw_head, specific_gravity
+from templater.standards.fasteners import clearance_hole, hole_standard, nominal_diameter
+from templater.standards.wood import ROOT_SHARE, Bit, nearest_bit
 
 #: Pilot for holes that are opened out later, mm. Common practice, no source.
 PILOT = 3.0
@@ -30,10 +29,7 @@ HARDWOOD = 0.5
 EITHER_SIDE = "start the exit side first, just through the paint"
 FROM_BELOW = "bore from below until the bit's point just shows above, then finish from above in the mark of the point"
 SCREW_HOME = "run the screws in nine tenths by machine, the rest by hand"
-
-
 SEALED = "coat the bare wood of the hole with epoxy or varnish"
-PILOT_RULE = "3 mm pilot (1/8 in): common practice, no source"
 
 
 class Use(Enum):
@@ -57,12 +53,11 @@ class DrillingRow(NamedTuple):
         part: ``floor``, ``plank`` or ``plate``.
         ids: of the holes, in the boat's order.
         final: last bit; ``pilot`` the one before it, through the punch mark.
-        wanted: diameter asked for; ``difference`` is the final bit's less this.
+        wanted: diameter asked for.
         start: face to start from; ``finish`` the other face where a hole is finished from there, else empty.
         depth_stop: how deep the bit's point goes below the face of ``stop_from``; None: straight through.
-        stop_from: where the depth stop counts from.
         web: wood still uncut at the depth stop, to be taken out from the other face; 0 where there is none.
-        countersink: diameter of a cone at the starting face; None without. ``countersink_deep`` its depth.
+        countersink: diameter of a cone at the starting face, ``countersink_deep`` its depth; None without.
         backing: what is held against the face where the bit comes out.
         lean: degrees from vertical at which the hole stands, its foot towards the plank's middle.
         plug: what to do at the solid plug in the plank's core; empty without one.
@@ -94,7 +89,7 @@ class DrillingRow(NamedTuple):
 
     @property
     def difference(self) -> float:
-        """The final bit's diameter less the wanted one, mm; positive: the hole comes out larger."""
+        """The final bit's diameter less the wanted one; positive: the hole comes out larger."""
         return self.final.diameter - self.wanted
 
 
@@ -106,28 +101,21 @@ def bolt_way(boat: Boat) -> str:
 
 def drilling(boat: Boat) -> tuple[DrillingRow, ...]:
     """Return the drilling table of a solved boat: floor, plates, plank, then fittings."""
-    rows: list[DrillingRow] = []
-    floor = [hole for hole in boat.on(Surface.FLOOR) if hole.kind in (HoleKind.BOLT, HoleKind.SLEEVE)]
-    if floor:
-        rows.append(_floor_row(boat, floor))
-    for kind in (HoleKind.FIRST_SCREW, HoleKind.SECOND_SCREW):
-        holes = [hole for hole in boat.holes if hole.kind is kind]
-        if holes:
-            rows.append(_screw_row(boat, holes, kind))
-    rows += _plate_rows(boat)
-    plank = [hole for hole in boat.on(Surface.PLANK) if hole.kind is HoleKind.BOLT]
-    later = boat.expected
-    for use, holes in (
-        (Use.PLANK, [hole for hole in plank if hole.id != later]),
-        (Use.SECOND_HOLE, [hole for hole in plank if hole.id == later]),
-    ):
-        if holes:
-            rows.append(_plank_row(boat, use, holes))
-    return (*rows, *_fitting_rows(boat))
+    screws = [boat.on(Surface.FLOOR, kind) for kind in (HoleKind.FIRST_SCREW, HoleKind.SECOND_SCREW)]
+    plank = boat.on(Surface.PLANK, HoleKind.BOLT)
+    now, later = ([hole for hole in plank if (hole.id == boat.expected) is expected] for expected in (False, True))
+    return (
+        _floor_row(boat, boat.on(Surface.FLOOR, HoleKind.BOLT, HoleKind.SLEEVE)),
+        *(_screw_row(boat, holes) for holes in screws if holes),
+        *_plate_row(boat),
+        _plank_row(boat, Use.PLANK, now),
+        *([_plank_row(boat, Use.SECOND_HOLE, later)] if later else ()),
+        *_fitting_rows(boat),
+    )
 
 
 def screw_pilot(diameter: float, gravity: float | None) -> tuple[float, str]:
-    """Return a wood screw's pilot diameter, mm, and the rule that it follows.
+    """Return a wood screw's pilot diameter, and the rule that it follows.
 
     70 % of the thread's root in softwood, 90 % in hardwood (FPL Wood Handbook GTR-190, chapter 8; percentages from
     memory), the root being 2/3 of the diameter. Not to be confused with 70 % of the shank, which is half as much again.
@@ -141,36 +129,16 @@ def screw_pilot(diameter: float, gravity: float | None) -> tuple[float, str]:
     return round(share * ROOT_SHARE * diameter, 6), rule
 
 
-def _ids(holes: Iterable[Hole]) -> tuple[str, ...]:
-    """Return the ids of holes."""
+def _ids(holes: Sequence[Hole]) -> tuple[str, ...]:
     return tuple(hole.id for hole in holes)
 
 
-def _template_face(boat: Boat) -> str:
-    """Return the floor's face that the sheet is taped to."""
-    return "upper" if boat.description.print.floor_face is FloorFace.UPPER else "under"
-
-
-def _other(face: str) -> str:
-    """Return the other face."""
-    return "under" if face == "upper" else "upper"
-
-
-def _final(diameter: float, system: str, *, round_to: str = "near") -> Bit:
+def _final(diameter: float, system: str, *, up: bool = False) -> Bit:
     """Return the bit that cuts a hole in wood: twist drill, flat-bottomed bit above 13 mm, else hole saw."""
     kinds = ["flat-bottomed bit", "hole saw"] if diameter > LARGEST_SMALL else ["twist drill"]
-    found = [_bit(kind, diameter, system, round_to=round_to) for kind in kinds]
-    enough = [bit for bit in found if round_to != "up" or bit.diameter >= diameter - 0.01]
+    found = [nearest_bit(kind, diameter, system, up=up) for kind in kinds]
+    enough = [bit for bit in found if not up or bit.diameter >= diameter - 0.01]
     return min(enough or found, key=lambda bit: abs(bit.diameter - diameter))
-
-
-def _bit(kind: str, diameter: float, system: str, *, round_to: str = "near", usual: bool = False) -> Bit:
-    """Return the bit that suits, or the smallest or largest made where none does; the row then says the difference."""
-    try:
-        return nearest_bit(kind, diameter, system, round_to=round_to, usual=usual)
-    except KeyError:
-        sizes = bit_sizes(kind, system, usual=usual)
-        return Bit(kind, min(sizes, key=lambda size: abs(size - diameter)), system)
 
 
 def _pilot(final: Bit) -> Bit | None:
@@ -179,142 +147,133 @@ def _pilot(final: Bit) -> Bit | None:
     return pilot if final.diameter > pilot.diameter + 0.5 else None
 
 
-def _through(
-    use: Use, title: str, holes: list[Hole], face: str, final: Bit, notes: tuple[str, ...] = (EITHER_SIDE,)
-) -> DrillingRow:
+def _pilot_rule(pilot: Bit | None) -> str:
+    return f"{pilot.size} pilot: common practice, no source" if pilot else ""
+
+
+def _through(use: Use, title: str, holes: Sequence[Hole], face: str, final: Bit, *notes: str) -> DrillingRow:
     """Return the row of holes drilled right through wood."""
-    other = _other(face)
+    other, pilot = "under" if face == "upper" else "upper", _pilot(final)
     return DrillingRow(
-        use, title, holes[0].on.value, _ids(holes), _pilot(final), final, holes[0].diameter, face, other,
-        backing=f"scrap wood clamped to the {other} face", glue=SEALED, rule=PILOT_RULE, notes=notes,
+        use, title, holes[0].on.value, _ids(holes), pilot, final, holes[0].diameter, face, other,
+        backing=f"scrap wood clamped to the {other} face", glue=SEALED, rule=_pilot_rule(pilot),
+        notes=notes or (EITHER_SIDE,),
     )  # fmt: skip
 
 
-def _floor_row(boat: Boat, holes: list[Hole]) -> DrillingRow:
+def _template_face(boat: Boat) -> str:
+    """Return the floor's face that the sheet is taped to."""
+    return "upper" if boat.description.print.floor_face is FloorFace.UPPER else "under"
+
+
+def _floor_row(boat: Boat, holes: Sequence[Hole]) -> DrillingRow:
     """Return the row of the floor's holes for sleeves, or for the bolts themselves."""
     description = boat.description
-    sleeve, thickness = description.fixing.sleeve, description.floor.thickness
-    final, face = _final(holes[0].diameter, description.units, round_to="up"), _template_face(boat)
+    sleeve, thickness, fine = description.fixing.sleeve, description.floor.thickness, description.figures.fine
+    final, face = _final(holes[0].diameter, description.units, up=True), _template_face(boat)
     if sleeve is None:
-        return _through(Use.FLOOR, "bolts in the floor", holes, face, final, (EITHER_SIDE, bolt_way(boat)))
-    gap, fine = (final.diameter - sleeve.outer) / 2, description.figures.fine
-    over = f"only what the bit cuts over size, {fine(0.1)} to {fine(0.3)} across (from memory)"
-    room = f"{fine(gap)} all round" if gap > 0.02 else over
-    return _through(
-        Use.FLOOR, "sleeves in the floor", holes, "under", final,
-        (f"pilot right through from the {face} face, square to the floor", FROM_BELOW),
-    )._replace(
+        return _through(Use.FLOOR, "bolts in the floor", holes, face, final, EITHER_SIDE, bolt_way(boat))
+    gap = (final.diameter - sleeve.outer) / 2
+    room = f"only what the bit cuts over size, {fine(0.1)} to {fine(0.3)} across (from memory)"
+    if gap > 0.02:
+        room = f"{fine(gap)} all round"
+    square = f"pilot right through from the {face} face, square to the floor"
+    return _through(Use.FLOOR, "sleeves in the floor", holes, "under", final, square, FROM_BELOW)._replace(
         depth_stop=thickness,
         stop_from="the floor's under face",
         web=min(POINT_LENGTH.get(final.kind, 0.0), thickness),
         backing="",
         glue=f"epoxy; room for it: {room}; roughen and degrease the sleeve, wax the bolt, keep glue out of the bore, "
         "let it set before the plates go on",
-    )  # fmt: skip
+    )
 
 
-def _screw_row(boat: Boat, holes: list[Hole], kind: HoleKind) -> DrillingRow:
+def _screw_row(boat: Boat, holes: Sequence[Hole]) -> DrillingRow:
     """Return the row of pilot holes for one set of plate screws."""
     description = boat.description
-    plate = description.fixing.plate
-    screws = plate.screws if plate else None
-    diameter = screws.diameter if screws else holes[0].diameter
-    thickness = description.floor.thickness
-    size, rule = screw_pilot(diameter, specific_gravity(description.floor.wood))
-    final = _bit("twist drill", size, description.units, usual=True)
-    deep = screws.length - plate.thickness if screws and plate else thickness
-    stop = min(deep, thickness - LEFT_UNDER_PILOT)
-    first = kind is HoleKind.FIRST_SCREW
+    plate, thickness = description.fixing.plate, description.floor.thickness
+    assert plate and plate.screws  # noqa: PT018
+    size, rule = screw_pilot(plate.screws.diameter, specific_gravity(description.floor.wood))
+    deep = min(plate.screws.length - plate.thickness, thickness - LEFT_UNDER_PILOT)
     held = "its bolt in the sleeve" if description.fixing.sleeve else "its bolt in the floor"
-    which = (
-        f"with the plate in its place and {held}; drill through the plate's holes"
-        if first
-        else "only prick these now; drill them through the replacement plate on the day it goes on, into fresh wood"
-    )
-    use, title = (Use.FIRST_SCREW, "first set") if first else (Use.SECOND_SCREW, "second set (fresh wood)")
+    use, title = Use.FIRST_SCREW, "first set"
+    which = f"with the plate in its place and {held}; drill through the plate's holes"
+    if holes[0].kind is HoleKind.SECOND_SCREW:
+        use, title = Use.SECOND_SCREW, "second set (fresh wood)"
+        which = "only prick these now; drill them through the replacement plate on the day it goes on, into fresh wood"
     return DrillingRow(
-        use, f"plate screws, {title}", "floor", _ids(holes), None, final, size, "upper",
-        depth_stop=max(stop, 0.0) + (plate.thickness if plate else 0.0),
+        use, f"plate screws, {title}", "floor", _ids(holes), None,
+        nearest_bit("twist drill", size, description.units, usual=True), size, "upper",
+        depth_stop=max(deep, 0.0) + plate.thickness,
         stop_from="the plate's face",
         rule=rule,
         notes=(which, SCREW_HOME, "70 % of the shank, as EN 1995-1-1 has it, would be half as much again"),
     )  # fmt: skip
 
 
-def _plate_rows(boat: Boat) -> list[DrillingRow]:
-    """Return the rows of the holes in the metal plates."""
+def _plate_row(boat: Boat) -> Iterator[DrillingRow]:
+    """Yield the row of the screw holes in the metal plates."""
     description = boat.description
     plate = description.fixing.plate
     if plate is None or plate.screws is None:
-        return []
+        return
     screws, units = plate.screws, description.units
-    try:
-        kind = find_screw(screws.diameter, units)
-        head, angle = kind.head, kind.angle
-    except KeyError:
-        head, angle = 2 * screws.diameter, 90.0
-    head = screws.head_diameter or head
-    final = _bit("twist drill", screws.diameter, units, round_to="up")
-    ids = _ids(hole for hole in boat.holes if hole.kind is HoleKind.FIRST_SCREW)
+    head, final = screw_head(screws, units), nearest_bit("twist drill", screws.diameter, units, up=True)
     spare = description.spares.plates * len(screws.second)
-    spares = (f"the spare plates take the second set instead: {spare} more holes",) if spare else ()
-    return [
-        DrillingRow(
-            Use.PLATE, "screw holes in the plates", "plate", ids, _pilot(final), final, screws.diameter, "upper",
-            countersink=head,
-            countersink_deep=countersink_depth(head, screws.diameter, angle),
-            backing="scrap wood, plate clamped to it",
-            rule=PILOT_RULE,
-            notes=(
-                f"countersink {angle:g} degrees until a screw's head sits flush",
-                "clamp the plate: never hold it by hand; slow speed, cutting oil for stainless steel",
-                "take the burr off every edge",
-                *spares,
-            ),
-        )
-    ]
-
-
-def _plank_row(boat: Boat, use: Use, holes: list[Hole]) -> DrillingRow:
-    """Return the row of bolt holes in the plank that are drilled at one time."""
-    description = boat.description
-    wanted = holes[0].diameter
-    thread = description.fixing.bolt.thread
-    final = _final(wanted, description.units)
-    if final.diameter < nominal_diameter(thread) - 0.01:
-        final = _final(wanted, description.units, round_to="up")
-    plug, say, lean = description.plank.solid_at_bolts, description.figures.size, boat.plank.lean
-    standard = "ASME B18.2.8" if "in" in thread else "ISO 273"
-    titles = {Use.SECOND_HOLE: "second bolt in the plank, marked at fit-up"}
-    marked = "the floor's own sleeve" if description.fixing.sleeve else "the floor's own hole"
-    where = f"only once the tapes agree: at the middle of what was marked through {marked}"
-    notes = (
-        *((where,) if use is Use.SECOND_HOLE else ()),
-        EITHER_SIDE,
-        f"square to the plank's face, which leans {lean:.2f}° at the bolt: not plumb" if lean
-        else "square to the plank's face",
-        f"for a free fit {standard} has {say(clearance_hole(thread, 'fine'))} (fine) or {say(clearance_hole(thread))} "
-        f"(medium); this hole is {say(wanted)}",
-        bolt_way(boat),
+    ids, pilot = _ids(boat.on(Surface.FLOOR, HoleKind.FIRST_SCREW)), _pilot(final)
+    yield DrillingRow(
+        Use.PLATE, "screw holes in the plates", "plate", ids, pilot, final, screws.diameter, "upper",
+        countersink=head.diameter,
+        countersink_deep=head.deep,
+        backing="scrap wood, plate clamped to it",
+        rule=_pilot_rule(pilot),
+        notes=(
+            f"countersink {head.angle:g} degrees until a screw's head sits flush",
+            "clamp the plate: never hold it by hand; slow speed, cutting oil for stainless steel",
+            "take the burr off every edge",
+            *((f"the spare plates take the second set instead: {spare} more holes",) if spare else ()),
+        ),
     )  # fmt: skip
-    title = titles.get(use, "bolts in the plank" if len(holes) > 1 else "first bolt in the plank")
-    row = _through(use, title, holes, "upper", final, notes)
-    row = row._replace(lean=lean, glue=f"{SEALED}; when it has set, clear it with the bit")
-    return row if plug is None else row._replace(
-        plug=f"the hole goes through the middle of the solid plug, {say(plug)} across: {say((plug - wanted) / 2)} of "
-        "it stays all round; plug a pilot that wanders out of it with glued wood and drill again"
-    )
 
 
-def _fitting_rows(boat: Boat) -> list[DrillingRow]:
-    """Return one row for each fitting, both sides together."""
-    rows = []
-    groups: dict[tuple[str, Surface, float], list[Hole]] = {}
+def _plank_row(boat: Boat, use: Use, holes: Sequence[Hole]) -> DrillingRow:
+    """Return the row of bolt holes in the plank that are drilled at one time."""
+    description, wanted = boat.description, holes[0].diameter
+    thread, units = description.fixing.bolt.thread, description.units
+    final = _final(wanted, units)
+    if final.diameter < nominal_diameter(thread) - 0.01:
+        final = _final(wanted, units, up=True)
+    plug, say, lean = description.plank.solid_at_bolts, description.figures.size, boat.plank.lean
+    title = "bolts in the plank" if len(holes) > 1 else "first bolt in the plank"
+    where: tuple[str, ...] = ()
+    if use is Use.SECOND_HOLE:
+        title, marked = "second bolt in the plank, marked at fit-up", "sleeve" if description.fixing.sleeve else "hole"
+        where = (f"only once the tapes agree: at the middle of what was marked through the floor's own {marked}",)
+    square = "square to the plank's face"
+    row = _through(
+        use, title, holes, "upper", final, *where, EITHER_SIDE,
+        f"{square}, which leans {lean:.2f}° at the bolt: not plumb" if lean else square,
+        f"for a free fit {hole_standard(thread)} has {say(clearance_hole(thread, 'fine'))} (fine) or "
+        f"{say(clearance_hole(thread))} (medium); this hole is {say(wanted)}",
+        bolt_way(boat),
+    )._replace(lean=lean, glue=f"{SEALED}; when it has set, clear it with the bit")  # fmt: skip
+    if plug is not None:
+        row = row._replace(
+            plug=f"the hole goes through the middle of the solid plug, {say(plug)} across: "
+            f"{say((plug - wanted) / 2)} of it stays all round; plug a pilot that wanders out of it with glued wood "
+            "and drill again"
+        )
+    return row
+
+
+def _fitting_rows(boat: Boat) -> Iterator[DrillingRow]:
+    """Yield one row for each fitting, both sides together."""
+    groups: dict[str, list[Hole]] = {}
     for hole in boat.holes:
         if hole.kind is HoleKind.FITTING:
-            groups.setdefault((hole.key.split(".at")[0], hole.on, hole.diameter), []).append(hole)
-    for (_key, surface, diameter), holes in groups.items():
-        floor = surface is Surface.FLOOR
-        use, face = (Use.FLOOR_FITTING, _template_face(boat)) if floor else (Use.PLANK_FITTING, "upper")
-        rows.append(_through(use, holes[0].name, holes, face, _final(diameter, boat.description.units)))
-    return rows
+            groups.setdefault(hole.key, []).append(hole)
+    for holes in groups.values():
+        use, face = Use.PLANK_FITTING, "upper"
+        if holes[0].on is Surface.FLOOR:
+            use, face = Use.FLOOR_FITTING, _template_face(boat)
+        yield _through(use, holes[0].name, holes, face, _final(holes[0].diameter, boat.description.units))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from itertools import combinations
 from typing import NamedTuple
 
@@ -32,23 +33,23 @@ class ShoppingRow(NamedTuple):
 
 
 class SleeveFit(NamedTuple):
-    """The sleeve in the floor, mm.
-
-    Attributes:
-        number: sleeves in the boat, one for each floor hole.
-        length: the floor's thickness: flush on both faces.
-        hole: in the floor, as drawn.
-        glue_gap: room for glue all round: half the hole less half the sleeve.
-        wall: of the sleeve.
-    """
+    """The sleeve in the floor, mm: ``number`` in the boat; ``length`` flush on both faces; ``hole`` as drawn."""
 
     number: int
     length: float
     outer: float
     inner: float
     hole: float
-    glue_gap: float
-    wall: float
+
+    @property
+    def glue_gap(self) -> float:
+        """Room for glue all round."""
+        return (self.hole - self.outer) / 2
+
+    @property
+    def wall(self) -> float:
+        """Thickness of the tube."""
+        return (self.outer - self.inner) / 2
 
 
 class Hardware(NamedTuple):
@@ -76,17 +77,18 @@ def hardware(boat: Boat) -> Hardware:
     """Return the hardware of a solved boat; what does not fit is among its findings (codes H1xx), never raised."""
     bolt, bolt_findings = fit_bolt(boat)
     screws, holding, screw_findings = fit_screws(boat)
-    sleeve = _sleeve(boat)
-    findings = (*bolt_findings, *screw_findings, *_meetings(boat, bolt, screws), *_sleeve_findings(boat, sleeve))
+    memory = bolt.memory if bolt else ()
+    if screws and screws.head.from_memory:
+        memory += (f"screw {screws.name.partition(' x ')[0]} head",)
     return Hardware(
         bolt=bolt,
-        sleeve=sleeve,
+        sleeve=_sleeve(boat),
         screws=screws,
         holding=holding,
-        shopping=shopping_list(boat, bolt, screws),
-        spares=spares_bag(boat, bolt, screws),
-        findings=findings,
-        memory=(bolt.memory if bolt else ()) + (screws.memory if screws else ()),
+        shopping=tuple(_shopping(boat, bolt, screws)),
+        spares=tuple(_spares(boat, bolt, screws)),
+        findings=(*bolt_findings, *screw_findings, *_meetings(boat, bolt, screws)),
+        memory=memory,
     )
 
 
@@ -96,90 +98,64 @@ def _sleeve(boat: Boat) -> SleeveFit | None:
     if sleeve is None:
         return None
     holes = [hole for hole in boat.holes if hole.kind is HoleKind.SLEEVE]
-    hole = holes[0].diameter if holes else sleeve.outer + sleeve.glue_gap
-    return SleeveFit(
-        number=len(holes),
-        length=boat.description.floor.thickness,
-        outer=sleeve.outer,
-        inner=sleeve.inner,
-        hole=hole,
-        glue_gap=(hole - sleeve.outer) / 2,
-        wall=(sleeve.outer - sleeve.inner) / 2,
-    )
+    return SleeveFit(len(holes), boat.description.floor.thickness, sleeve.outer, sleeve.inner, holes[0].diameter)
 
 
-def _sleeve_findings(boat: Boat, sleeve: SleeveFit | None) -> list[Finding]:
-    """Return findings where the plate does not hold the sleeve down."""
-    description = boat.description
-    plate = description.fixing.plate
-    if sleeve is None or plate is None:
-        return []
-    say = description.figures.size
-    if sleeve.outer > min(plate.length, plate.width):
+def _meetings(boat: Boat, bolt: BoltFit | None, screws: ScrewFit | None) -> Iterator[Finding]:
+    """Yield findings where heads of bolt and screws meet, along the slot or in a row, or the sleeve meets no plate."""
+    fixing, say = boat.description.fixing, boat.description.figures.size
+    plate, sleeve = fixing.plate, fixing.sleeve
+    if plate and screws and plate.screws:
+        places, head = (*plate.screws.first, *plate.screws.second), screws.head.diameter
+        if bolt and places and fixing.bolt.from_ is BoltFrom.ABOVE:
+            travel = max(0.0, bolt.slot_travel or 0.0) / 2
+            near = min(math.hypot(x, max(0.0, abs(y) - travel)) for x, y in places)
+            need = (bolt.bolt.widest + head) / 2
+            if near < need:
+                text = (
+                    f"the bolt's head, {say(bolt.bolt.widest)} at its widest, meets a screw's head at the end of the "
+                    f"slot: they come within {say(near)} between centres - allowed: {say(need)} or more"
+                )
+                yield boat.finding("H117", "fixing.plate.screws", text)
+        for name, group in (("first", plate.screws.first), ("second", plate.screws.second)):
+            gap = next((gap for pair in combinations(group, 2) if (gap := math.dist(*pair)) < head), None)
+            if gap is not None:
+                text = f"two screw heads of {say(head)} overlap: they stand {say(gap)} apart"
+                yield boat.finding("H106", f"fixing.plate.screws.{name}", text)
+    if plate and sleeve and sleeve.outer > min(plate.length, plate.width):
         text = f"a sleeve of {say(sleeve.outer)} is wider than the plate above it"
-        return [boat.finding("H121", "fixing.sleeve.outer", text)]
-    return []
+        yield boat.finding("H121", "fixing.sleeve.outer", text)
 
 
-def _meetings(boat: Boat, bolt: BoltFit | None, screws: ScrewFit | None) -> list[Finding]:
-    """Return findings where the bolt's head, anywhere along the slot, meets a screw's head, or two screw heads meet."""
-    description = boat.description
-    plate = description.fixing.plate
-    if screws is None or plate is None or plate.screws is None:
-        return []
-    say = description.figures.size
-    found = []
-    places = (*plate.screws.first, *plate.screws.second)
-    if bolt is not None and places and description.fixing.bolt.from_ is BoltFrom.ABOVE:
-        travel = max(0.0, bolt.slot_travel or 0.0) / 2
-        near = min((x**2 + max(0.0, abs(y) - travel) ** 2) ** 0.5 for x, y in places)
-        need = (bolt.bolt.widest + screws.head) / 2
-        if near < need:
-            text = (
-                f"the bolt's head, {say(bolt.bolt.widest)} at its widest, meets a screw's head at the end of the slot: "
-                f"they come within {say(near)} between centres - allowed: {say(need)} or more"
-            )
-            found.append(boat.finding("H117", "fixing.plate.screws", text))
-    for name, group in (("first", plate.screws.first), ("second", plate.screws.second)):
-        for one, other in combinations(group, 2):
-            gap = ((one[0] - other[0]) ** 2 + (one[1] - other[1]) ** 2) ** 0.5
-            if gap < screws.head:
-                key = f"fixing.plate.screws.{name}"
-                text = f"two screw heads of {say(screws.head)} overlap: they stand {say(gap)} apart"
-                found.append(boat.finding("H106", key, text))
-                break
-    return found
-
-
-def shopping_list(boat: Boat, bolt: BoltFit | None, screws: ScrewFit | None) -> tuple[ShoppingRow, ...]:
-    """Return the list for one boat, bolts first."""
+def _shopping(boat: Boat, bolt: BoltFit | None, screws: ScrewFit | None) -> Iterator[ShoppingRow]:
+    """Yield the list for one boat, bolts first."""
     description = boat.description
     fixing, spares, say = description.fixing, description.spares, description.figures.size
-    rows: list[ShoppingRow] = []
-    if bolt is not None:
-        rows += _bolt_rows(boat, bolt, bolt.number, spares.bolts)
-    sleeves = sum(hole.kind is HoleKind.SLEEVE for hole in boat.holes)
-    if fixing.sleeve is not None:
-        size = (
-            f"{say(fixing.sleeve.outer)} outer, {say(fixing.sleeve.inner)} inner, "
-            f"{say(description.floor.thickness)} long"
-        )
-        rows.append(ShoppingRow("sleeve", size, "metal tube, cut to length", sleeves, 0, "ends square and deburred"))
-    plate = fixing.plate
-    if plate is not None:
-        size = " x ".join(say(side) for side in (plate.length, plate.width, plate.thickness))
+    if bolt:
+        yield from _bolt_rows(boat, bolt, bolt.number, spares.bolts)
+    sleeve = _sleeve(boat)
+    if sleeve:
+        size = f"{say(sleeve.outer)} outer, {say(sleeve.inner)} inner, {say(sleeve.length)} long"
+        note = "ends square and deburred"
+        yield ShoppingRow("sleeve", size, "metal tube, cut to length", sleeve.number, 0, note)
+    if fixing.plate:
         note = "edges and corners deburred" + ("; screw holes countersunk" if screws else "")
-        rows.append(ShoppingRow("plate", size, "see the plate sheets", len(boat.plates), spares.plates, note))
-    if screws is not None:
+        yield ShoppingRow("plate", _plate(boat), "see the plate sheets", len(boat.plates), spares.plates, note)
+    if screws:
         note = "countersunk, of a metal that goes with the plate's"
-        rows.append(ShoppingRow("wood screw", screws.name, "countersunk", screws.first, spare_screws(boat), note))
+        yield ShoppingRow("wood screw", screws.name, "countersunk", screws.first, _spare_screws(boat), note)
     for name, thickness in (("shim", fixing.shim), ("block", fixing.block)):
         if thickness > 0:
-            rows.append(ShoppingRow(name, f"{say(thickness)} thick", "as the plank is wide", 2))
-    return tuple(rows)
+            yield ShoppingRow(name, f"{say(thickness)} thick", "as the plank is wide", 2)
 
 
-def spare_screws(boat: Boat) -> int:
+def _plate(boat: Boat) -> str:
+    """Return a plate's size."""
+    plate, say = boat.description.fixing.plate, boat.description.figures.size
+    return " x ".join(say(side) for side in (plate.length, plate.width, plate.thickness)) if plate else ""
+
+
+def _spare_screws(boat: Boat) -> int:
     """Return how many spare wood screws there are: those of every spare plate, and as many more as described."""
     plate, spares = boat.description.fixing.plate, boat.description.spares
     if plate is None or plate.screws is None:
@@ -187,65 +163,43 @@ def spare_screws(boat: Boat) -> int:
     return spares.plates * len(plate.screws.second or plate.screws.first) + spares.screws
 
 
-def spares_bag(boat: Boat, bolt: BoltFit | None, screws: ScrewFit | None) -> tuple[ShoppingRow, ...]:
-    """Return what to carry on the ice: spares, and the tools that they need."""
-    description = boat.description
-    spares, say = description.spares, description.figures.size
-    rows: list[ShoppingRow] = []
-    plate = description.fixing.plate
-    if plate is not None and spares.plates:
-        size = " x ".join(say(side) for side in (plate.length, plate.width, plate.thickness))
-        rows.append(ShoppingRow("plate", size, "see the spare-plates sheet", spares.plates))
-        rows.append(ShoppingRow("spare-plates sheet", "folded dry", "", 1, 0, "to mark the second holes"))
-    if screws is not None and spare_screws(boat):
+def _spares(boat: Boat, bolt: BoltFit | None, screws: ScrewFit | None) -> Iterator[ShoppingRow]:
+    """Yield what to carry on the ice: spares, and the tools that they need."""
+    spares = boat.description.spares
+    if boat.description.fixing.plate and spares.plates:
+        yield ShoppingRow("plate", _plate(boat), "see the spare-plates sheet", spares.plates)
+        yield ShoppingRow("spare-plates sheet", "folded dry", "", 1, 0, "to mark the second holes")
+    if screws and _spare_screws(boat):
         bit = next(row.final.size for row in drilling(boat) if row.use is Use.FIRST_SCREW)
-        rows.append(ShoppingRow("wood screw", screws.name, "countersunk", spare_screws(boat)))
-        rows.append(ShoppingRow("screwdriver", "to suit the screws", "", 1))
-        rows.append(ShoppingRow("hand drill and bits", f"{bit}, two of them", "", 1, 0, "for the second holes"))
-    if bolt is not None:
+        yield ShoppingRow("wood screw", screws.name, "countersunk", _spare_screws(boat))
+        yield ShoppingRow("screwdriver", "to suit the screws", "", 1)
+        yield ShoppingRow("hand drill and bits", f"{bit}, two of them", "", 1, 0, "for the second holes")
+    if bolt:
         if spares.bolts:
-            rows += _bolt_rows(boat, bolt, spares.bolts, 0)
-        rows += _spanners(bolt)
-    return tuple(rows)
+            yield from _bolt_rows(boat, bolt, spares.bolts, 0)
+        say, kind = _sold(bolt.bolt.thread).size, bolt.bolt
+        head = ("screwdriver", "cross recess")
+        if kind.key is not None:
+            head = ("spanner" if kind.head == "hexagon" else "hexagon key", f"{say(kind.key)} across flats")
+        yield ShoppingRow(*head, "", 1, 0, "for the head")
+        yield ShoppingRow("spanner", f"{say(bolt.nut.across)} across flats", "", 1, 0, "for the nut")
 
 
-def _bolt_rows(boat: Boat, bolt: BoltFit, count: int, spare: int) -> list[ShoppingRow]:
-    """Return bolts, nuts and washers."""
-    kind, say = bolt.bolt, boat.description.figures.size
+def _bolt_rows(boat: Boat, bolt: BoltFit, count: int, spare: int) -> Iterator[ShoppingRow]:
+    """Yield bolts, nuts and washers."""
+    kind, nut, washer = bolt.bolt, bolt.nut, bolt.washer
     way = boat.description.fixing.bolt.from_
+    note = f"{'threaded to the head' if kind.full else 'partly threaded'}; goes in from {way.value}"
+    size = f"{kind.thread} x {_sold(kind.thread).size(bolt.length)}"
+    yield ShoppingRow(f"{kind.head} bolt", size, kind.standard, count, spare, note)
     other = "below" if way is BoltFrom.ABOVE else "above"
-    turned = "threaded to the head" if kind.full else "partly threaded"
-    rows = [
-        ShoppingRow(
-            f"{kind.head} bolt", f"{kind.thread} x {_sold(kind.thread).size(bolt.length)}",
-            kind.standard, count, spare, f"{turned}; goes in from {way.value}",
-        ),
-        ShoppingRow(f"{bolt.nut.kind} nut", kind.thread, bolt.nut.standard, count, spare, other),
-    ]  # fmt: skip
-    washers = sum(layer.name.startswith("washer") for layer in bolt.layers)
-    where = "under the nut" if washers == 1 else "under the head and under the nut"
-    rows.append(
-        ShoppingRow(
-            f"{bolt.washer.kind} washer", f"{kind.thread}, {say(bolt.washer.outer)} across",
-            bolt.washer.standard, count * washers, spare * washers, where,
-        )
-    )  # fmt: skip
-    return rows
+    yield ShoppingRow(f"{nut.kind} nut", kind.thread, nut.standard, count, spare, other)
+    each = sum(layer.name.startswith("washer") for layer in bolt.layers)
+    where = "under the nut" if each == 1 else "under the head and under the nut"
+    size = f"{kind.thread}, {boat.description.figures.size(washer.outer)} across"
+    yield ShoppingRow(f"{washer.kind} washer", size, washer.standard, count * each, spare * each, where)
 
 
 def _sold(thread: str) -> Figures:
     """Return how a bolt of this thread is named where it is sold."""
     return Figures("in") if thread.endswith("in") else MM
-
-
-def _spanners(bolt: BoltFit) -> list[ShoppingRow]:
-    """Return the spanners or keys for head and nut."""
-    say = _sold(bolt.bolt.thread).size
-    nut = ShoppingRow("spanner", f"{say(bolt.nut.across)} across flats", "", 1, 0, "for the nut")
-    if bolt.bolt.head == "hexagon":
-        head = ShoppingRow("spanner", f"{say(bolt.bolt.across)} across flats", "", 1, 0, "for the head")
-    elif math.isnan(bolt.bolt.key):
-        head = ShoppingRow("screwdriver", "cross recess", "", 1, 0, "for the head")
-    else:
-        head = ShoppingRow("hexagon key", f"{say(bolt.bolt.key)} across flats", "", 1, 0, "for the head")
-    return [head, nut]

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from templater import __version__
-from templater.boat import solve
+from templater.boat.solve import solve
 from templater.boat.solved import Boat
 from templater.checks.all import check as check_boat
 from templater.description import load_description

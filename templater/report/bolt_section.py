@@ -63,7 +63,7 @@ def bolt_section(boat: Boat, hardware: Hardware) -> Picture | None:
         if screws:
             labels.append(_screw_label(boat, hardware.screws, screws[-1], beside))
         if beside:
-            marks += _break(screws[0] - hardware.screws.head / 2 - 2.5, -hardware.screws.length - 2.0)
+            marks += _break(screws[0] - hardware.screws.head.diameter / 2 - 2.5, -hardware.screws.length - 2.0)
     bolt, named, ends = _bolt(boat, fit, top)
     marks += bolt
     labels += named
@@ -85,7 +85,7 @@ def _screw_places(boat: Boat, hardware: Hardware, fit: BoltFit, half: float) -> 
     plate = boat.description.fixing.plate
     if plate is None or plate.screws is None or not plate.screws.first or hardware.screws is None:
         return [], False
-    head = hardware.screws.head / 2
+    head = hardware.screws.head.diameter / 2
     parts = [fit.washer.outer, fit.bolt.across, fit.nut.across, plate.slot.length if plate.slot else 0.0]
     clear = max(*parts, hardware.sleeve.outer if hardware.sleeve else 0.0) / 2 + head + 1.0
     places = sorted({y for _, y in plate.screws.first if clear <= abs(y) < half - plate.screws.diameter})
@@ -158,14 +158,14 @@ def _screw_blanks(fit: ScrewFit | None, screws: Sequence[float], *, head: bool) 
     """Return the boxes that the screws take, in which nothing is hatched."""
     if fit is None:
         return []
-    wide = (fit.head if head else fit.diameter) / 2
+    wide = (fit.head.diameter if head else fit.diameter) / 2
     return [(u - wide, -fit.length, u + wide, 0.0) for u in screws]
 
 
 def _screw(fit: ScrewFit, u: float) -> list[Mark]:
     """Return a countersunk screw, its head flush with the plate, its gimlet point about one diameter long."""
-    radius, head = fit.diameter / 2, fit.head / 2
-    neck = -min((head - radius) / math.tan(math.radians(fit.angle / 2)), fit.length / 2)
+    radius, head = fit.diameter / 2, fit.head.diameter / 2
+    neck = -min((head - radius) / math.tan(math.radians(fit.head.angle / 2)), fit.length / 2)
     tip, shoulder = -fit.length, min(neck, -fit.length + fit.diameter)
     outline = (
         (u - head, 0.0), (u - radius, neck), (u - radius, shoulder), (u, tip), (u + radius, shoulder),
@@ -180,7 +180,7 @@ def _screw(fit: ScrewFit, u: float) -> list[Mark]:
 def _screw_label(boat: Boat, fit: ScrewFit, u: float, beside: bool) -> _Label:
     point = text(screw_point(fit.beyond), boat.description.figures)
     place = ", drawn out of place" if beside else ""
-    return _Label((u + fit.head / 2, -0.2), f"screw {fit.name}{place}; point {point}")
+    return _Label((u + fit.head.diameter / 2, -0.2), f"screw {fit.name}{place}; point {point}")
 
 
 def _layer_labels(name: str, box: Box, boat: Boat, hardware: Hardware, fit: BoltFit) -> list[_Label]:

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from templater import __version__
-from templater.boat.plain import side_word
-from templater.boat.solved import Boat, Side
+from templater.boat.solved import Boat, Side, side_word
 from templater.findings import Severity
 from templater.fitup.centreline import CentrelineResult
 from templater.fitup.record import Record

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from templater.boat.plain import side_word
-from templater.boat.solved import Boat, Side
+from templater.boat.solved import Boat, Side, side_word
 from templater.drawing.fitup_sheets import ShimPlan, shim_sheets
 from templater.drawing.marks import Drawing
 from templater.fitup.record import Record

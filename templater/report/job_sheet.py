@@ -12,7 +12,7 @@ from templater.boat.solved import Boat
 from templater.checks.wood import WoodAdvice
 from templater.findings import Finding, Severity
 from templater.job.hardware import Hardware
-from templater.job.order import find_caution, order_of_work
+from templater.job.order import order_of_work
 from templater.paper.assembly import assembly
 from templater.paper.tiles import TiledSheet, TitleData
 from templater.report import tables
@@ -95,13 +95,13 @@ def _findings(findings: Sequence[Finding]) -> list[Block | None]:
 def _steps(boat: Boat, *, seams: bool) -> list[Block | None]:
     """Return the order of work, each caution's text where it first matters."""
     steps = order_of_work(boat, seams=seams)
-    return [Steps(tuple((one.text, " ".join(find_caution(name).text for name in one.cautions)) for one in steps))]
+    return [Steps(tuple((one.text, " ".join(caution.text for caution in one.cautions)) for one in steps))]
 
 
 def _caution_sources(boat: Boat, *, seams: bool) -> Bullets:
     """Return where each caution of the steps comes from."""
-    said = [(step.number, name) for step in order_of_work(boat, seams=seams) for name in step.cautions]
-    return Bullets(tuple((f"Step {number}, {name}: {find_caution(name).source}", "") for number, name in said))
+    said = [(step.number, one) for step in order_of_work(boat, seams=seams) for one in step.cautions]
+    return Bullets(tuple((f"Step {number}, {one.id}: {one.source}", "") for number, one in said))
 
 
 def _files(sheets: Sequence[TiledSheet]) -> list[Block | None]:

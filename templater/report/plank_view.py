@@ -5,8 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from templater.boat.plain import side_word
-from templater.boat.solved import Boat, Side
+from templater.boat.solved import Boat, Side, side_word
 from templater.drawing.marks import Anchor, Circle, Cross, Group, Line, Mark, Pen, Polyline, Text
 from templater.fitup.rig import Rig, corner, rig_of
 from templater.fitup.square import EndMove, SquareResult

@@ -233,12 +233,15 @@ def screw_tables(hardware: Hardware) -> tuple[Table, ...]:
         ("screw", fit.name),
         ("first set, when new", fit.first),
         ("places of the second set", fit.second),
-        ("hole in the plate", _size(fit.plate_hole)),
-        ("countersink in the plate", Quantity(fit.countersink, "diameter", after=f", {fit.angle:g}°")),
-        ("depth of the countersink", _size(fit.countersink_deep)),
+        ("hole in the plate", _size(fit.diameter)),
+        ("countersink in the plate", Quantity(fit.head.diameter, "diameter", after=f", {fit.head.angle:g}°")),
+        ("depth of the countersink", _size(fit.head.deep)),
         ("point below the floor's upper face", _size(fit.point_depth)),
         ("point at the under face", screw_point(fit.beyond)),
-        ("thread in the floor", _size(fit.thread_in_wood, after=f", {fit.thread_diameters:.1f} diameters")),
+        (
+            "thread in the floor",
+            _size(fit.thread_in_wood, after=f", {fit.thread_in_wood / fit.diameter:.1f} diameters"),
+        ),
     ]
     if fit.allowable is not None and fit.ultimate is not None:
         rows.append(("drawn out at about, guide only", f"{fit.ultimate:.0f} N; working load {fit.allowable:.0f} N"))
@@ -307,7 +310,7 @@ def wood_tables(advice: WoodAdvice) -> tuple[Table, ...]:
         note = f"Advice, not limits. Sources: {'; '.join(f'{letters[source]} {source}' for source in sources)}."
         tables.append(Table("guides", "Spacing guides for wood", columns, rows, note))
     if advice.movements:
-        moves = tuple((f"{one.part}: {one.what}", one.width, one.least, one.greatest, one.play or None)
+        moves = tuple((one.what, one.width, one.least, one.greatest, one.play or None)
                       for one in advice.movements)  # fmt: skip
         columns = (
             Column("what"), Column("over", "size"), Column("moves at least", "fine"), Column("at most", "fine"),

@@ -1,25 +1,137 @@
-"""Threads by name, metric and inch: nominal diameter, pitch and clearance hole.
+"""Threads, bolts, nuts and washers, metric and inch; all in mm.
 
-Sources: ISO 261:1998, ISO 273:1979, ASME B1.1-2019, ASME B18.2.8-1999; see ``data/threads.csv`` and
-``data/clearance_holes.csv`` for what confirms them.
+Sources and editions: the heads of ``data/threads.csv``, ``bolts.csv``, ``bolt_lengths.csv``, ``nuts.csv`` and
+``washers.csv``. Figures that no source confirmed are named in ``memory``. Where a thread is asked for, the case of
+letters, blanks and a ``"`` for ``in`` do not matter; an unknown one raises a KeyError that lists those known.
 """
 
 from __future__ import annotations
 
-from templater.standards.tables import Row, read_table, unknown
+import math
+from collections.abc import Sequence
+from functools import cache
+from typing import NamedTuple, TypeVar
+
+from templater.standards.tables import read_table, unknown
+from templater.units import MM_PER_INCH
+
+BOLT_HEADS = ("hexagon", "socket", "countersunk", "cross recess")
+NUT_KINDS = ("plain", "thin", "locking", "thin locking")
+WASHER_KINDS = ("normal", "large", "extra large")
+
+
+class Thread(NamedTuple):
+    """A thread: nominal diameter, coarse pitch, and the clearance holes of its bolt (an inch bolt's close to loose)."""
+
+    thread: str
+    nominal: float
+    pitch: float
+    fine: float
+    medium: float
+    coarse: float
+
+
+class Bolt(NamedTuple):
+    """A bolt of one standard, head and thread.
+
+    Attributes:
+        threaded: ``full``, up to the head, or ``part``.
+        across: width across flats of a hexagon, or diameter of a round head.
+        height: of the head; a countersunk head lies inside the length.
+        key: width across flats of the tool; None for a cross recess.
+    """
+
+    standard: str
+    head: str
+    threaded: str
+    thread: str
+    across: float
+    height: float
+    key: float | None
+    shortest: float
+    longest: float
+    memory: frozenset[str]
+
+    @property
+    def full(self) -> bool:
+        """Whether it is threaded up to the head."""
+        return self.threaded == "full"
+
+    @property
+    def widest(self) -> float:
+        """Across sharp corners, flats / cos 30 degrees, which no made hexagon exceeds; or the diameter."""
+        return self.across / math.cos(math.radians(30)) if self.head == "hexagon" else self.across
+
+    @property
+    def countersunk(self) -> bool:
+        """Whether the head lies inside the length."""
+        return self.head in ("countersunk", "cross recess")
+
+    @property
+    def lengths(self) -> tuple[float, ...]:
+        """Preferred lengths that are usually stocked, ascending."""
+        low, high = self.shortest - 1e-6, self.longest + 1e-6
+        return tuple(length for length in preferred_lengths()[self.standard] if low <= length <= high)
+
+    def next_length(self, needed: float) -> float | None:
+        """Return the shortest stocked length that is not below ``needed``; None if none is long enough."""
+        return next((length for length in self.lengths if length >= needed - 1e-6), None)
+
+
+class Nut(NamedTuple):
+    """A hexagon nut: width across flats, greatest height."""
+
+    standard: str
+    kind: str
+    thread: str
+    across: float
+    height: float
+    memory: frozenset[str]
+
+
+class Washer(NamedTuple):
+    """A plain washer; ``thinnest`` and ``thickest`` are the limits of its thickness."""
+
+    standard: str
+    kind: str
+    thread: str
+    inner: float
+    outer: float
+    thickness: float
+    thinnest: float
+    thickest: float
+    memory: frozenset[str]
+
+
+class _Lengths(NamedTuple):
+    standard: str
+    lengths: tuple[float, ...]
+
+
+@cache
+def _threads() -> dict[str, Thread]:
+    return {row.thread: row for row in read_table("threads", Thread)}
+
+
+@cache
+def preferred_lengths() -> dict[str, tuple[float, ...]]:
+    """Return the preferred lengths of each standard, ascending."""
+    return dict(read_table("bolt_lengths", _Lengths))
+
+
+@cache
+def _bolts() -> tuple[Bolt, ...]:
+    return read_table("bolts", Bolt)
 
 
 def thread_names() -> tuple[str, ...]:
     """Return the names of all known threads, metric first."""
-    return tuple(row.text("thread") for row in read_table("threads"))
+    return tuple(_threads())
 
 
+@cache
 def thread_name(thread: str) -> str:
-    """Return the name of a thread as the tables spell it: ``m8`` is ``M8``, ``5/16"`` is ``5/16 in``.
-
-    Raises:
-        KeyError: if the thread is unknown; the message lists the known names.
-    """
+    """Return the name of a thread as the tables spell it: ``m8`` is ``M8``, ``5/16"`` is ``5/16 in``."""
     packed = "".join(thread.split()).lower().replace('"', "in")
     for name in thread_names():
         if "".join(name.split()).lower() in (packed, f"{packed}in"):
@@ -28,55 +140,91 @@ def thread_name(thread: str) -> str:
 
 
 def nominal_diameter(thread: str) -> float:
-    """Return a thread's nominal diameter, mm.
+    """Return a thread's nominal diameter.
 
-    Args:
-        thread: ``M8``, ``5/16 in``; the case of letters, blanks and a ``"`` for ``in`` do not matter.
-
-    Raises:
-        KeyError: if the thread is unknown; the message lists the known names.
-
-    >>> nominal_diameter("M8")
+    >>> nominal_diameter("m8")
     8.0
     """
-    return thread_row("threads", thread).length("nominal")
+    return _threads()[thread_name(thread)].nominal
 
 
 def thread_pitch(thread: str) -> float:
-    """Return a thread's coarse pitch, mm.
-
-    Raises:
-        KeyError: if the thread is unknown; the message lists the known names.
-
-    >>> thread_pitch("M8")
-    1.25
-    """
-    return thread_row("threads", thread).length("pitch")
+    """Return a thread's coarse pitch."""
+    return _threads()[thread_name(thread)].pitch
 
 
 def clearance_hole(thread: str, series: str = "medium") -> float:
-    """Return the diameter of a bolt's clearance hole, mm.
-
-    Args:
-        thread: as in ``nominal_diameter``.
-        series: ``fine``, ``medium`` or ``coarse`` (ISO 273); an inch bolt's close, normal and loose.
-
-    Raises:
-        KeyError: if the thread or the series is unknown; the message lists the known names.
+    """Return the diameter of a bolt's clearance hole, ``fine``, ``medium`` or ``coarse``.
 
     >>> clearance_hole("M12")
     13.5
     """
-    if series not in ("fine", "medium", "coarse"):
-        raise unknown("series", series, ("fine", "medium", "coarse"))
-    return thread_row("clearance_holes", thread).length(series)
+    row = _threads()[thread_name(thread)]
+    return {"fine": row.fine, "medium": row.medium, "coarse": row.coarse}[series]
 
 
-def thread_row(table: str, thread: str) -> Row:
-    """Return a thread's row of a table that has one row for each thread.
+def hole_standard(thread: str) -> str:
+    """Return the standard that a thread's clearance holes are from."""
+    return "ASME B18.2.8" if thread_name(thread).endswith("in") else "ISO 273"
+
+
+def find_bolt(head: str, thread: str, *, full: bool = False) -> Bolt:
+    """Return the bolt of a head and thread, ``full``: that threaded up to the head.
 
     Raises:
-        KeyError: if the thread is unknown; the message lists the known names.
+        KeyError: if the two are not made together; the message lists what is known.
     """
+    return _of_thread([row for row in _bolts() if (row.head, row.full) == (head, full)], thread, f"{head} bolt")
+
+
+def find_nut(kind: str, thread: str) -> Nut:
+    """Return the nut of a kind and thread; KeyError as for bolts."""
+    return _of_thread([row for row in read_table("nuts", Nut) if row.kind == kind], thread, f"{kind} nut")
+
+
+def find_washer(kind: str, thread: str) -> Washer:
+    """Return the washer of a kind and thread; KeyError as for bolts."""
+    return _of_thread([row for row in read_table("washers", Washer) if row.kind == kind], thread, f"{kind} washer")
+
+
+_Part = TypeVar("_Part", Bolt, Nut, Washer)
+
+
+def _of_thread(rows: Sequence[_Part], thread: str, what: str) -> _Part:
     name = thread_name(thread)
-    return next(row for row in read_table(table) if row.text("thread") == name)
+    for row in rows:
+        if row.thread == name:
+            return row
+    raise unknown(what, name, [row.thread for row in rows])
+
+
+def thread_length(bolt: Bolt, length: float) -> float:
+    """Return the length b of the threaded part of a bolt of this length; never more than the length.
+
+    Source: ISO 888:2012 for ISO 4014; 2 d + 12 at every length for ISO 4762 (confirmed by a dataset) and ISO 10642
+    (from memory); 38 mm for ISO 7046-1, 2 d + 1/4 in up to 6 in for ASME B18.2.1 and 2 d + 1/2 in for ASME B18.3 (from
+    memory).
+    """
+    d = nominal_diameter(bolt.thread)
+    if bolt.full:
+        b = length
+    elif bolt.standard == "ISO 4014":
+        b = iso_888_thread_length(d, length)
+    elif bolt.standard == "ISO 7046-1":
+        b = 38.0
+    elif bolt.standard == "ASME B18.2.1":
+        b = 2 * d + MM_PER_INCH / (4 if length <= 6 * MM_PER_INCH else 2)
+    elif bolt.standard == "ASME B18.3":
+        b = 2 * d + MM_PER_INCH / 2
+    else:
+        b = 2 * d + 12
+    return min(b, length)
+
+
+def iso_888_thread_length(diameter: float, length: float) -> float:
+    """Return the thread length b of a partly threaded bolt. Source: ISO 888:2012.
+
+    >>> iso_888_thread_length(8, 60), iso_888_thread_length(8, 150), iso_888_thread_length(8, 240)
+    (22, 28, 41)
+    """
+    return 2 * diameter + (6 if length <= 125 else 12 if length <= 200 else 25)

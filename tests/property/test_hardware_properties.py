@@ -4,7 +4,7 @@
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from templater.boat import solve
+from templater.boat.solve import solve
 from templater.checks.wood import wood
 from templater.description.keys import (
     Bolt,
@@ -24,10 +24,8 @@ from templater.job.drilling import drilling
 from templater.job.hardware import hardware
 from templater.job.order import order_of_work
 from templater.job.plate_screws import thread_in_wood
-from templater.standards.bits import bit_sizes, nearest_bit
-from templater.standards.bolts import find_bolt
-from templater.standards.fasteners import thread_names
-from templater.standards.spacing import bolt_spacing
+from templater.standards.fasteners import find_bolt, thread_names
+from templater.standards.wood import bit_sizes, bolt_spacing, nearest_bit
 
 
 @settings(max_examples=50, deadline=None, derandomize=True)
@@ -37,6 +35,7 @@ def test_the_next_length_is_long_enough_and_no_stocked_one_between(needed: float
     if needed > bolt.lengths[-1]:
         return
     length = bolt.next_length(needed)
+    assert length is not None
     assert length >= needed - 1e-6
     assert not [other for other in bolt.lengths if needed <= other < length]
 
@@ -54,11 +53,11 @@ def test_thread_in_the_wood_is_never_more_than_thread_or_floor(length: float, pl
 @given(wanted=st.floats(3, 12.5), system=st.sampled_from(["mm", "in"]))
 def test_a_bit_taken_exists_and_lies_on_the_wanted_side(wanted: float, system: str) -> None:
     sizes = bit_sizes("twist drill", system)
-    up = nearest_bit("twist drill", wanted, system, round_to="up")
-    down = nearest_bit("twist drill", wanted, system, round_to="down")
+    up = nearest_bit("twist drill", wanted, system, up=True)
     near = nearest_bit("twist drill", wanted, system)
-    assert {up.diameter, down.diameter, near.diameter} <= set(sizes)
-    assert down.diameter - 0.01 <= wanted <= up.diameter + 0.01
+    assert {up.diameter, near.diameter} <= set(sizes)
+    assert wanted <= up.diameter + 0.01
+    assert not [size for size in sizes if wanted <= size < up.diameter]
     assert abs(near.diameter - wanted) == min(abs(size - wanted) for size in sizes)
 
 

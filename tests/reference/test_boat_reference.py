@@ -5,7 +5,7 @@ import math
 import hand_boat
 import pytest
 
-from templater.boat import solve
+from templater.boat.solve import solve
 from templater.boat.solved import Side
 from templater.description.keys import ChockCorners, Settings, SteeringPost
 from templater.units import mm_text, parse_length

@@ -6,9 +6,19 @@ from pathlib import Path
 
 import pytest
 
-from templater.standards.bolts import find_bolt, find_nut, find_washer, iso_888_thread_length, thread_length
-from templater.standards.fasteners import clearance_hole, nominal_diameter, thread_names, thread_pitch
-from templater.standards.tables import _file, read_table
+from templater.standards.fasteners import (
+    clearance_hole,
+    find_bolt,
+    find_nut,
+    find_washer,
+    iso_888_thread_length,
+    nominal_diameter,
+    preferred_lengths,
+    thread_length,
+    thread_names,
+    thread_pitch,
+)
+from templater.standards.tables import table_text
 
 DATA = Path(__file__).parent / "data"
 
@@ -112,12 +122,10 @@ def test_cross_recess_heads_are_not_the_older_ones_of_the_data_set() -> None:
 
 def test_preferred_lengths_agree_with_the_data_set() -> None:
     data = {row["Screw_Type"]: row["Nominal_Sizes"] for row in rows("dataset_nominal_screw_lengths")}
-    for row in read_table("bolt_lengths"):
-        if row.text("unit") == "in":
-            continue
-        name = row.text("standard").replace("ISO ", "iso").removesuffix("-1")
-        theirs = [float(length) for length in data[name].split(",") if float(length) <= 200]
-        assert list(row.lengths("lengths")) == theirs
+    for standard, lengths in preferred_lengths().items():
+        if standard.startswith("ISO"):
+            name = standard.replace("ISO ", "iso").removesuffix("-1")
+            assert list(lengths) == [float(length) for length in data[name].split(",") if float(length) <= 200]
 
 
 def test_washers_agree_with_the_data_set() -> None:
@@ -184,9 +192,9 @@ def test_thread_lengths_follow_iso_888() -> None:
 
 
 @pytest.mark.parametrize(
-    "name", ["threads", "clearance_holes", "bolts", "bolt_lengths", "washers", "nuts", "wood_screws", "woods", "bits"]
+    "name", ["threads", "bolts", "bolt_lengths", "washers", "nuts", "wood_screws", "woods", "bits"]
 )
 def test_every_table_names_its_standard_and_what_confirms_it(name: str) -> None:
-    head = "\n".join(line for line in _file(name).splitlines() if line.startswith("#"))
+    head = "\n".join(line for line in table_text(name).splitlines() if line.startswith("#"))
     assert "standard:" in head
     assert "confirmed:" in head

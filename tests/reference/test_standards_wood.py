@@ -4,17 +4,21 @@ import math
 
 import pytest
 
-from templater.standards.bits import bit_sizes, nearest_bit
-from templater.standards.screws import (
+from templater.standards.wood import (
     ROOT_SHARE,
+    bit_sizes,
+    bolt_spacing,
     countersink_depth,
     find_screw,
+    find_species,
+    movement,
+    nearest_bit,
+    plywood_thickness,
+    screw_spacing,
     withdrawal_allowable,
     withdrawal_ultimate,
     wood_screws,
 )
-from templater.standards.spacing import bolt_spacing, screw_spacing
-from templater.standards.wood import find_species, movement, plywood_thickness
 
 
 @pytest.mark.parametrize(
@@ -27,8 +31,10 @@ def test_gauge_numbers(number: int, inch: float, millimetre: float) -> None:
     # 0.060 + 0.013 n inch: size charts, ASME B18.6.1.
     assert 0.060 + 0.013 * number == pytest.approx(inch, abs=5e-4)
     if number > 2:
-        assert find_screw(millimetre, "in").name == f"No. {number}"
-        assert find_screw(millimetre, "in").diameter == pytest.approx((0.060 + 0.013 * number) * 25.4, abs=1e-9)
+        screw = find_screw(millimetre, "in")
+        assert screw is not None
+        assert screw.name == f"No. {number}"
+        assert screw.diameter == pytest.approx((0.060 + 0.013 * number) * 25.4, abs=1e-9)
 
 
 def test_screw_heads_are_about_two_diameters_across() -> None:
@@ -39,9 +45,7 @@ def test_screw_heads_are_about_two_diameters_across() -> None:
 
 def test_metric_slotted_heads_equal_the_confirmed_machine_screws() -> None:
     # DIN 965 table: M3 5.6, M3.5 6.5, M4 7.5, M5 9.2, M6 11; that wood screws share them is from memory.
-    from templater.standards.tables import read_table
-
-    slotted = {row.text("name"): row.length("slotted_head") for row in read_table("wood_screws")}
+    slotted = {screw.name: screw.slotted_head for screw in wood_screws("mm")}
     assert [slotted[name] for name in ("3", "3.5", "4", "5", "6")] == [5.6, 6.5, 7.5, 9.2, 11.0]
 
 
@@ -121,7 +125,7 @@ def test_the_twist_drill_ladder() -> None:
     assert len(sizes) == 40 + 110 + 45
     for there in (2.95, 6.6, 13.9, 14.25):
         assert min(abs(size - there) for size in sizes) < 1e-9
-    assert nearest_bit("twist drill", 14.1, round_to="up").diameter == pytest.approx(14.25)
+    assert nearest_bit("twist drill", 14.1, up=True).diameter == pytest.approx(14.25)
 
 
 def test_inch_bits() -> None:

@@ -28,10 +28,8 @@ def test_the_inch_is_exact() -> None:
     assert UNIT_FACTORS["ft"] == Fraction("914.4") / 3
 
 
-def test_page_units_are_those_of_pint() -> None:
+def test_the_point_of_a_page_is_that_of_pint() -> None:
     assert pytest.approx(REGISTRY.Quantity(1, "point").to("mm").magnitude, rel=1e-12) == 1 / units.POINTS_PER_MM
-    pixel = REGISTRY.Quantity(1, "css_pixel").to("mm").magnitude
-    assert pytest.approx(pixel, rel=1e-12) == units.MM_PER_INCH / units.CSS_PIXELS_PER_INCH
 
 
 @pytest.mark.parametrize(

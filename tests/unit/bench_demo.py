@@ -3,7 +3,7 @@
 
 from hand_boat import FIRST, SECOND, WHINCHAT
 
-from templater.boat import solve
+from templater.boat.solve import solve
 from templater.boat.solved import Boat
 from templater.description.keys import Screws
 

@@ -3,7 +3,7 @@ import math
 import hand_boat
 import pytest
 
-from templater.boat import solve
+from templater.boat.solve import solve
 from templater.boat.solved import HoleKind
 from templater.description.keys import (
     Bolt,

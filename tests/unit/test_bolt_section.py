@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from templater.boat import solve
+from templater.boat.solve import solve
 from templater.description import load_description
 from templater.drawing.marks import Group, Polyline
 from templater.job.hardware import hardware

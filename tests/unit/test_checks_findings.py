@@ -3,7 +3,7 @@ from pathlib import Path
 import hand_boat
 import pytest
 
-from templater.boat import solve
+from templater.boat.solve import solve
 from templater.checks.all import check
 from templater.description import load_description
 from templater.description.keys import (

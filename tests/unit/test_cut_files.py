@@ -15,7 +15,7 @@ from ezdxf import path as ezdxf_path
 from pypdf import PdfReader
 from shapely.geometry import LinearRing, Polygon, box
 
-from templater.boat import solve
+from templater.boat.solve import solve
 from templater.boat.solved import Boat
 from templater.cli import files as cli_files
 from templater.cli.main import main

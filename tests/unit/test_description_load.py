@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from templater.boat import solve
+from templater.boat.solve import solve
 from templater.description import load_description, schema_json, starter_text
 from templater.description.keys import (
     BoltFrom,

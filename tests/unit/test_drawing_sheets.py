@@ -11,7 +11,7 @@ from PIL import ImageFont
 from shapely.geometry import LineString, Point, Polygon, box
 from shapely.ops import polygonize, unary_union
 
-from templater.boat import solve
+from templater.boat.solve import solve
 from templater.boat.solved import Boat
 from templater.description import load_description
 from templater.description.keys import Fitting, HoleCircle, KeepClear, Pattern, Surface

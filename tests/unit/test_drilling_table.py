@@ -4,11 +4,11 @@
 import pytest
 from bench_demo import DEMO, PLATE, demo, with_floor
 
-from templater.boat import solve
+from templater.boat.solve import solve
 from templater.boat.solved import Boat
 from templater.description.keys import Bolt, FloorFace, Print, SecondHoleBy, Settings, Sleeve, Wood
 from templater.job.drilling import DrillingRow, drilling, screw_pilot
-from templater.job.order import CAUTIONS, find_caution, order_of_work
+from templater.job.order import cautions, order_of_work
 
 SECOND_HOLE = "second bolt in the plank, marked at fit-up"
 
@@ -175,11 +175,11 @@ def test_no_step_speaks_of_what_the_boat_does_not_have() -> None:
 
 
 def test_every_caution_is_told_once_where_it_matters_and_has_a_source() -> None:
-    told = [name for step in order_of_work(demo()) for name in step.cautions]
-    assert sorted(told) == sorted(caution.id for caution in CAUTIONS)
-    assert all(caution.source and caution.text.endswith(".") for caution in CAUTIONS)
+    told = [caution.id for step in order_of_work(demo()) for caution in step.cautions]
+    assert sorted(told) == sorted(cautions())
+    assert all(caution.source and caution.text.endswith(".") for caution in cautions().values())
     # UK Health and Safety Executive, wood dust: 3 mg/m3 hardwood, 5 mg/m3 softwood, mixtures as hardwood.
-    assert "3 mg/m3 for hardwood and mixtures, 5 mg/m3 for softwood" in find_caution("dust").text
+    assert "3 mg/m3 for hardwood and mixtures, 5 mg/m3 for softwood" in cautions()["dust"].text
 
 
 def test_a_hole_that_no_bit_cuts_takes_the_nearest_and_says_so() -> None:

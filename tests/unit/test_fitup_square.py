@@ -7,8 +7,7 @@ from dataclasses import replace
 import pytest
 from fitup_boats import Builder, attempt, both, readings, whinchat
 
-from templater.boat.plain import plain
-from templater.boat.solved import Boat, Side
+from templater.boat.solved import Boat, Side, plain
 from templater.description.keys import Bolt, Plate, Slot
 from templater.findings import ReadingsError
 from templater.fitup.misread import explain, suspects, swapped

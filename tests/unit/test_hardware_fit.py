@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 from bench_demo import DEMO, FIRST, PLATE, SECOND, demo, with_floor, with_screws
 
-from templater.boat import solve
+from templater.boat.solve import solve
 from templater.boat.solved import Boat
 from templater.checks.wood import wood
 from templater.description import load_description
@@ -98,8 +98,8 @@ def test_the_screws_of_the_demo_boat() -> None:
     assert screws.point_depth == pytest.approx(15)
     assert screws.beyond == pytest.approx(1)
     assert screws.thread_in_wood == pytest.approx(9.8)
-    assert screws.thread_diameters == pytest.approx(2.178, abs=1e-3)
-    assert (screws.countersink, screws.countersink_deep) == (9, pytest.approx(2.25))
+    assert screws.thread_in_wood / screws.diameter == pytest.approx(2.178, abs=1e-3)
+    assert (screws.head.diameter, screws.head.deep) == (9, pytest.approx(2.25))
     # 16 leaves 14 - 13 = 1 mm whole; 18 does not.
     assert screws.longest_inside == 16
     assert (screws.ultimate, screws.allowable) == (None, None)
@@ -290,10 +290,10 @@ def test_odd_screws_get_a_head_of_two_diameters() -> None:
     screws = hardware(with_screws(5.5, 16)).screws
     assert screws is not None
     # 5.5 is 5.486, No. 12, but for a hair: in a metric boat it is a metric screw, head 2 x 5.5, cone 90 degrees.
-    assert (screws.name, screws.head, screws.angle) == ("5.5 x 16", 11, 90)
+    assert (screws.name, screws.head.diameter, screws.head.angle) == ("5.5 x 16", 11, 90)
     gauge = hardware(with_screws(0.190 * 25.4, 16)).screws
     assert gauge is not None
-    assert gauge.angle == 82
+    assert gauge.head.angle == 82
 
 
 def test_figures_from_memory_are_named() -> None:

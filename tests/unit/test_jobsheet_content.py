@@ -8,7 +8,7 @@ from job_sheets import BOATS, Job, Page, bare, job, of, pdf_pages, texts
 
 from templater.description.source import Source
 from templater.findings import DrawingError
-from templater.job.order import CAUTIONS, order_of_work
+from templater.job.order import cautions, order_of_work
 from templater.pipeline.checked import check
 from templater.report.blocks import Bullets, Picture, Steps
 from templater.report.table import Table, shown
@@ -42,7 +42,7 @@ def test_every_finding_caution_and_step_is_told_in_full(name: str, form: str) ->
     one = job(name)
     text = texts(one)[form]
     told = [finding.text for finding in one.checked.findings] + [finding.code for finding in one.checked.findings]
-    told += [caution.text for caution in CAUTIONS] + [step.text for step in order_of_work(one.boat)]
+    told += [caution.text for caution in cautions().values()] + [step.text for step in order_of_work(one.boat)]
     assert len(told) > 30
     assert [words for words in told if bare(words) not in text] == []
 

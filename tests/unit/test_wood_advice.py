@@ -4,10 +4,9 @@
 import pytest
 from bench_demo import DEMO, demo
 
-from templater.boat import solve
+from templater.boat.solve import solve
 from templater.boat.solved import Boat
-from templater.checks.guides import Distance, guide_findings
-from templater.checks.wood import wood
+from templater.checks.wood import Distance, guide_findings, wood
 from templater.description.keys import Wood
 
 

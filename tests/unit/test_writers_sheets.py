@@ -10,7 +10,7 @@ import pytest
 import svgelements
 from svg_rules import hold_against_svg_1_1
 
-from templater.boat import solve
+from templater.boat.solve import solve
 from templater.description import load_description
 from templater.drawing.marks import Circle, Drawing
 from templater.drawing.sheets import draw
