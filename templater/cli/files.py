@@ -7,34 +7,18 @@ import functools
 import os
 import re
 import stat
-import unicodedata
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from templater.description.source import Base, Resolver, Source
 from templater.findings import DescriptionError, Finding, Location, ReadingsError, TemplaterError
+from templater.share.names import safe_name as safe_name
 
 if TYPE_CHECKING:
     from templater.paper.printer import PrinterProfile
     from templater.pipeline.checked import Options
 
-#: Names that one widely used system reserves for devices, whatever their ending.
-_RESERVED = frozenset({"con", "prn", "aux", "nul", *(f"com{n}" for n in range(10)), *(f"lpt{n}" for n in range(10))})
-#: Longest file name, bytes: that of most systems (common practice, no source) less what a temporary name adds.
-_LONGEST = 200
-#: Letters that do not come apart into a Latin letter and its marks. Common practice, no source.
-_SPELT = {
-    "ß": "ss", "ø": "o", "æ": "ae", "đ": "d", "þ": "th", "ð": "d", "œ": "oe", "ł": "l", "ħ": "h", "ı": "i", "ŋ": "n",
-    "а": "a", "б": "b", "в": "v", "г": "g", "д": "d", "е": "e", "з": "z", "и": "i", "й": "j", "к": "k", "л": "l",
-    "м": "m", "н": "n", "о": "o", "п": "p", "р": "r", "с": "s", "т": "t", "у": "u", "ф": "f", "х": "h", "ы": "y",
-    "э": "e", "і": "i", "ѕ": "s", "ґ": "g", "ж": "zh", "ц": "c", "ч": "ch", "ш": "sh", "щ": "shch", "ъ": "", "ь": "",
-    "ю": "yu", "я": "ya", "ё": "e", "ї": "i", "є": "ye", "ђ": "d", "ј": "j", "љ": "lj", "њ": "nj", "ћ": "c",
-    "џ": "dz",
-    "α": "a", "β": "b", "γ": "g", "δ": "d", "ε": "e", "ζ": "z", "η": "i", "ι": "i", "κ": "k", "λ": "l", "μ": "m",
-    "ν": "n", "ξ": "x", "ο": "o", "π": "p", "ρ": "r", "σ": "s", "ς": "s", "τ": "t", "υ": "y", "φ": "f", "ω": "o",
-    "θ": "th", "χ": "ch", "ψ": "ps",
-}  # fmt: skip
 #: Largest text and largest file that are read at all, bytes.
 LARGEST_TEXT, LARGEST_FILE = 16_000_000, 50_000_000
 
@@ -46,42 +30,6 @@ class FileError(TemplaterError):
 def file_fault(path: Path | str, what: str, code: str = "D190") -> FileError:
     """Return the error for a file that cannot be read or written; ``what`` says why and what to do."""
     return FileError(Finding(code, "", f"{path}: {what}"))
-
-
-def safe_name(text: str) -> str:
-    """Return a file name that every system takes: lower-case Latin letters, figures and hyphens.
-
-    >>> safe_name("Whinchat 3"), safe_name("Łódź Żółw"), safe_name("Größe"), safe_name("лодка")
-    ('whinchat-3', 'lodz-zolw', 'grosse', 'lodka')
-    """
-    plain = _spelt(_spelt(unicodedata.normalize("NFC", text.lower()), apart=True)).encode("ascii", "ignore").decode()
-    name = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:60].strip("-")
-    if not name:
-        # A name in yet another script still needs a file name of its own: its code points serve.
-        name = "-".join(f"{ord(letter):x}" for letter in text.strip() if not letter.isspace())[:60].strip("-") or "boat"
-    return f"boat-{name}" if name in _RESERVED else name
-
-
-def refuse_names(names: Iterable[str], file: str) -> None:
-    """Refuse file names that some system cannot hold beside one another.
-
-    Raises:
-        FileError: D195, one is reserved or too long, or two differ in case or Unicode form alone.
-    """
-    seen: dict[str, str] = {}
-    for name in names:
-        alike = unicodedata.normalize("NFC", name).casefold()
-        if alike.partition(".")[0].strip() in _RESERVED or len(name.encode("utf-8", "replace")) > _LONGEST:
-            raise file_fault(file, f"holds a file named {name[:80]}, a name that not every system can write", "D195")
-        if alike in seen:
-            raise file_fault(file, f"holds {seen[alike]} and {name}, which some systems take for one file", "D195")
-        seen[alike] = name
-
-
-def _spelt(text: str, *, apart: bool = False) -> str:
-    """Return a text with letters spelt in Latin ones as far as the table has them, then taken ``apart`` from marks."""
-    spelt = "".join(_SPELT.get(letter, letter) for letter in text)
-    return unicodedata.normalize("NFKD", spelt) if apart else spelt
 
 
 def read_bytes(path: Path) -> bytes:

@@ -30,11 +30,13 @@ def handover(arguments: argparse.Namespace) -> int:
 
 def unpack(arguments: argparse.Namespace) -> int:
     """Write the texts that a handover PDF carries, byte for byte."""
+    from templater.share.names import unfit_names
     from templater.share.unpack import unpack as take_out
 
     unpacked = take_out(files.read_bytes(arguments.file), str(arguments.file))
     folder: Path = arguments.out
-    files.refuse_names((item.name for item in unpacked.all), str(arguments.file))
+    if unfit := unfit_names(item.name for item in unpacked.all):
+        raise files.file_fault(arguments.file, unfit, "D195")
     targets = [(folder / item.name, item.data) for item in unpacked.all]
     standing = [path for path, _ in targets if path.exists()]
     if standing and not arguments.replace:

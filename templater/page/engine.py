@@ -13,12 +13,15 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from templater import __version__
+from templater.boat.solved import plain
 from templater.description.source import Base, Source
 from templater.findings import Finding, Location, ReadingsError, TemplaterError
-from templater.page.opened import job_of, safe_name, values, zipped
+from templater.page.opened import job_of, values, zipped
 from templater.page.splice import SpliceError, leave_out, put
 from templater.pipeline.checked import Checked, Options, check
 from templater.pipeline.sheets import OnPaper, drawings_of, on_paper, tile_sheets
+from templater.share.names import safe_name
+from templater.units import parse_length
 
 Files = dict[str, bytes]
 Answer = tuple[dict[str, Any], Files]
@@ -74,20 +77,11 @@ def call(name: str, argument: str, files: Mapping[str, bytes]) -> tuple[str, Fil
     try:
         answer, out = _QUESTIONS[name](job, given, dict(files))
     except TemplaterError as fault:
-        answer, out = {"faults": [finding_data(one) for one in fault.findings]}, {}
+        answer, out = {"faults": plain(fault.findings)}, {}
     except SpliceError:
         text = "the text cannot be read as it stands, so no field can be changed - mend it in the text first"
-        answer, out = {"faults": [finding_data(Finding("D101", "", text))]}, {}
+        answer, out = {"faults": [plain(Finding("D101", "", text))]}, {}
     return json.dumps(answer, ensure_ascii=False), out
-
-
-def finding_data(finding: Finding) -> dict[str, Any]:
-    """Return a finding as plain data."""
-    where = finding.where
-    return {
-        "code": finding.code, "severity": finding.severity.value, "key": finding.key, "text": finding.text,
-        "file": where.file if where else "", "line": where.line if where else 0, "column": where.column if where else 0,
-    }  # fmt: skip
 
 
 def _form(_job: Job, _given: dict[str, Any], _files: Files) -> Answer:
@@ -130,7 +124,7 @@ def _look(job: Job, _given: dict[str, Any], _files: Files) -> Answer:
         found = _on_paper(job).checked.findings
     except TemplaterError as fault:
         found = (*found, *fault.findings)
-    return {**answer, "findings": [finding_data(one) for one in found]}, {}
+    return {**answer, "findings": plain(found)}, {}
 
 
 class _Last:
@@ -225,43 +219,33 @@ def _prove(_job: Job, _given: dict[str, Any], files: Files) -> Answer:
     from templater.proof.report import deviation_text
 
     report = prove(files, json.loads(files.pop("manifest.json")))
-    found = [finding_data(one) for one in report.findings]
+    found = plain(report.findings)
     return {"worst": deviation_text(report.worst), "passed": report.passed, "findings": found}, {}
 
 
 def _printer_page(_job: Job, given: dict[str, Any], _files: Files) -> Answer:
     """Return the page whose bars are measured, and the bars drawn on it."""
-    from templater.paper.papers import find_paper
-    from templater.paper.printer import printer_bars, printer_page
-    from templater.paper.tiles import TitleData
-    from templater.units import parse_length
-    from templater.writers.pdf import write_pdf
+    from templater.pipeline.printing import bars_page
 
-    paper = find_paper(given["paper"])
-    margin = parse_length(given["margin"]) if given.get("margin") else _MARGIN
-    title = TitleData("Printer test page", "", "", "", "", "", "", "", __version__)
-    data = write_pdf([printer_page(paper, margin)], name="printer-page", title=title)
-    bars = [{"id": bar.id, "length": f"{bar.length:g}"} for bar in printer_bars(paper, margin)]
-    return {"bars": bars}, {"printer-page.pdf": data}
+    data, bars = bars_page(given["paper"], _margin(given))
+    return {"bars": [{"id": bar.id, "length": f"{bar.length:g}"} for bar in bars]}, {"printer-page.pdf": data}
+
+
+def _margin(given: dict[str, Any]) -> float:
+    return parse_length(given["margin"]) if given.get("margin") else _MARGIN
 
 
 def _printer_set(_job: Job, given: dict[str, Any], _files: Files) -> Answer:
     """Return a printer's profile, as text to keep and in words, from the readings of its bars."""
-    from templater.paper.papers import find_paper
-    from templater.paper.printer import profile_from_readings
     from templater.paper.profile_file import profile_yaml
-    from templater.units import parse_length
+    from templater.pipeline.printing import measured_profile
 
-    readings: dict[str, list[float]] = {}
-    for bar, typed in given["readings"].items():
-        for number in re.split(r"[;\s]+", typed.strip()) if typed.strip() else ():
-            try:
-                readings.setdefault(bar, []).append(parse_length(re.sub(r"(?<=\d),(?=\d)", ".", number)))
-            except ValueError as fault:
-                text = f"{number}: not a length - allowed: 199.4, repeats as 199.4 199.5; {fault}"
-                raise TemplaterError(Finding("T122", bar, text)) from None
-    margin = parse_length(given["margin"]) if given.get("margin") else _MARGIN
-    profile = profile_from_readings(given["name"], find_paper(given["paper"]), margin, readings)
+    readings = {
+        bar: re.split(r"[;\s]+", re.sub(r"(?<=\d),(?=\d)", ".", typed.strip()))
+        for bar, typed in given["readings"].items()
+        if typed.strip()
+    }
+    profile = measured_profile(given["name"], given["paper"], _margin(given), readings)
     return {
         "profile": profile_yaml(profile),
         "words": f"prints {profile.across:.5f} across and {profile.along:.5f} along; the sheets are drawn to make up "
@@ -288,11 +272,11 @@ def _fit_up(job: Job, given: dict[str, Any], _files: Files) -> Answer:
         found = fit_up(checked, job.readings, "readings.yaml", sheets=bool(given.get("sheets")), options=job.options())
     except ReadingsError as fault:
         # What was typed so far is answered with the faults: one side is always read before the other.
-        return {"values": values(job.readings), "faults": [finding_data(one) for one in fault.findings]}, {}
+        return {"values": values(job.readings), "faults": plain(fault.findings)}, {}
     answer: dict[str, Any] = {
         "values": values(job.readings),
         "attempts": [attempt_data(checked.boat, one) for one in found.record.attempts],
-        "findings": [finding_data(one) for one in found.record.findings],
+        "findings": plain(found.record.findings),
         "page": fitup_page(found.record, checked.boat).decode(),
     }
     if found.proof is not None:

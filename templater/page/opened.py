@@ -78,15 +78,6 @@ def _from_page(name: str, inside: str) -> dict[str, Any]:
     return job
 
 
-def safe_name(text: str) -> str:
-    """Return a file name that every system takes.
-
-    >>> safe_name("Whinchat 3"), safe_name("")
-    ('whinchat-3', 'boat')
-    """
-    return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-")[:60] or "boat"
-
-
 def zipped(files: Mapping[str, bytes]) -> bytes:
     """Return files as one zip; the same files give the same bytes."""
     stream = io.BytesIO()
