@@ -23,7 +23,8 @@ from templater.description.keys import (
     Slot,
     SteeringPost,
 )
-from templater.fitup.taken import Attempt, Both, Reading, Readings, Repeats, SquareReadings
+from templater.fitup.readings import Attempt, Chocks, Further, Readings, Sides, SquareReadings, Station
+from templater.reader.values import Reading, Repeats
 
 HALF_SPREAD, APART, AFT, BELOW, RING_HEIGHT = 215.0, 2290.0, 6.0, 60.0, 25.0
 
@@ -88,16 +89,29 @@ class Builder:
 
 
 def repeats(values: Sequence[float], key: str = "") -> Repeats:
-    return Repeats(tuple(Reading(float(value), f"{value:.10g}") for value in values), key)
+    return Repeats(tuple(Reading(float(v), f"{v:.10g}", key=f"{key}.{n}") for n, v in enumerate(values)))
 
 
-def both(port: Sequence[float], starboard: Sequence[float]) -> Both:
-    return Both(repeats(port, "square.port"), repeats(starboard, "square.starboard"))
+def both(port: Sequence[float], starboard: Sequence[float], under: str = "square") -> Sides:
+    return Sides(port=repeats(port, f"{under}.port"), starboard=repeats(starboard, f"{under}.starboard"))
 
 
-def attempt(tape: Both, first: Side = Side.PORT, setting: int = 3, **more: object) -> Attempt:
-    return Attempt(number=1, setting=setting, first_bolt=first, tape=tape, key="square", **more)  # type: ignore[arg-type]
+def attempt(tape: Sides, first: Side = Side.PORT, setting: int = 3, **more: object) -> Attempt:
+    given = {"number": 1, "setting": setting, "first_bolt": first, **more}
+    if isinstance(chocks := more.get("chock_aft"), Sides):
+        given["chock_aft"] = Chocks(port=chocks.port, starboard=chocks.starboard)
+    return Attempt(port=tape.port, starboard=tape.starboard, **given)  # type: ignore[arg-type]
+
+
+def point_pair(sides: Sides, **more: object) -> Further:
+    given = {"name": "stern", "to": (3500.0, 280.0), **more}
+    return Further(port=sides.port, starboard=sides.starboard, **given)  # type: ignore[arg-type]
+
+
+def station(at: float, sides: Sides) -> Station:
+    return Station(at=at, port=sides.port, starboard=sides.starboard)
 
 
 def readings(*attempts: Attempt, step: float = 0.0, tolerance: float = 1.0, **more: object) -> Readings:
-    return Readings("Whinchat 3", "mm", step=step, square=SquareReadings(attempts, tolerance), **more)  # type: ignore[arg-type]
+    square = SquareReadings(attempts=attempts, tolerance=tolerance)
+    return Readings(boat="Whinchat 3", read_to=step, square=square, **more)  # type: ignore[arg-type]

@@ -18,8 +18,7 @@ from templater.accuracy.sources import DRILL, PLAY, PUNCH, TAPE, Sources
 from templater.boat.solved import Boat
 from templater.description.keys import SecondHoleBy
 from templater.findings import Finding, Severity
-from templater.fitup.slots import play_of
-from templater.fitup.taken import SquareReadings
+from templater.fitup.rig import TOLERANCE, play_of
 from templater.maths.linear import Linear, Variable
 from templater.standards.fasteners import clearance_hole, nominal_diameter
 
@@ -130,10 +129,9 @@ def _shares(spread: Linear, tape: Linear | None, play: float, reach: float) -> t
     The distance between the bolts is integrated over; what it takes of the play athwart is missing fore and aft, for
     the bore is round. Given the distance, the tapes are normal about what it leads one to expect.
     """
-    tolerance = SquareReadings(()).tolerance
     sd = spread.sigma
     if sd == 0:
-        return 1.0, 1.0 if tape is None else _within(0.0, tape.sigma, tolerance + reach)
+        return 1.0, 1.0 if tape is None else _within(0.0, tape.sigma, TOLERANCE + reach)
     follows = 0.0 if tape is None else tape.covariance(spread) / sd**2
     rest = 0.0 if tape is None else math.sqrt(max(tape.sigma**2 - (follows * sd) ** 2, 0.0))
     drop_in = agree = 0.0
@@ -142,7 +140,7 @@ def _shares(spread: Linear, tape: Linear | None, play: float, reach: float) -> t
         weight = math.exp(-((y / sd) ** 2) / 2) / (sd * math.sqrt(2 * math.pi)) * 2 * play / _STEPS
         drop_in += weight
         left = reach * math.sqrt(1 - (y / play) ** 2)
-        agree += weight * _within(follows * y, rest, tolerance + left)
+        agree += weight * _within(follows * y, rest, TOLERANCE + left)
     return min(drop_in, 1.0), min(agree, 1.0)
 
 

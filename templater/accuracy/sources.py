@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from templater.boat.solved import Boat
-from templater.fitup.slots import play_of
+from templater.fitup.rig import play_of
 
 #: Class II tape, maximum permissible error a + b L (L in whole metres, rounded up) plus c at the hook, mm.
 #: Source: Directive 2014/32/EU, Annex X (MI-008), chapter I.

@@ -15,6 +15,7 @@ from typing import Any, NamedTuple
 from templater.description.keys import Description, SecondHoleBy, Surface
 from templater.findings import Finding, Severity
 from templater.plane.shapes import Point
+from templater.reader.keys import Keys
 
 
 class Side(Enum):
@@ -138,6 +139,36 @@ class CheckDistance(NamedTuple):
     distance: float
 
 
+class Shim(NamedTuple):
+    """A shim between plank and hull as a plane wedge, mm: x aft and y to starboard of the bolt.
+
+    Attributes:
+        x0, x1, y0, y1: fore, aft, port and starboard edge.
+        at_bolt: thickness at the bolt; ``slope_x``, ``slope_y``: mm of thickness for each mm aft and to starboard.
+        hole: diameter of the bolt hole. ``tilt``: degrees taken out, fore edge high positive.
+    """
+
+    side: Side
+    x0: float
+    x1: float
+    y0: float
+    y1: float
+    at_bolt: float
+    slope_x: float
+    slope_y: float
+    hole: float
+    tilt: float = 0.0
+
+    def thickness(self, x: float, y: float) -> float:
+        """Return the thickness at a place from the bolt."""
+        return self.at_bolt + self.slope_x * x + self.slope_y * y
+
+    @property
+    def corners(self) -> tuple[float, ...]:
+        """Thickness fore port, fore starboard, aft port, aft starboard."""
+        return tuple(self.thickness(x, y) for x in (self.x0, self.x1) for y in (self.y0, self.y1))
+
+
 @dataclasses.dataclass(frozen=True, slots=True)
 class Boat:
     """Everything solved. ``holes`` is in a fixed order: floor bolts, floor screws, plank bolts, fittings."""
@@ -189,6 +220,8 @@ def plain(value: Any) -> Any:
         }  # fmt: skip
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
         return {field.name: plain(getattr(value, field.name)) for field in dataclasses.fields(value)}
+    if isinstance(value, Keys):
+        return {name: plain(one) for name, one in value.items()}
     if isinstance(value, tuple) and hasattr(value, "_asdict"):
         return plain(value._asdict())
     if isinstance(value, dict):

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator
 
 from templater.boat.solved import Boat, HoleKind
 from templater.checks.wood import ROUNDING, Worst, edge_key
+from templater.description.checks import exchanged_corner
 from templater.description.keys import Description, Surface
 from templater.findings import Finding
 
@@ -42,7 +43,8 @@ def slip_findings(boat: Boat) -> Iterator[Finding]:
     description = boat.description
     say = description.figures.size
     for code, key, text in (*_sizes(description, say), *_corners(description, say), *_far_off(description, say)):
-        yield boat.finding(code, key, f"{text} - is a digit too many, or one missing?")
+        slip = "" if text.endswith("?") else " - is a digit too many, or one missing?"
+        yield boat.finding(code, key, f"{text}{slip}")
     plank = description.plank
     for key, value, least in (
         ("floor.thickness", description.floor.thickness, FLOOR),
@@ -165,4 +167,6 @@ def _far_off(description: Description, say: _Say) -> Iterator[_Found]:
         off = max(min(xs) - x, x - max(xs), min(ys) - y, y - max(ys))
         if off > reach + ROUNDING:
             text = f"corner {number + 1} of the floor lies {say(off)} outside the others, which lie within {say(reach)}"
+            if exchanged_corner(corners) == number:
+                text += " - have x, which comes first, and y been exchanged?"
             yield "F151", f"floor.outline.{number}", text

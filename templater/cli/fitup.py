@@ -3,21 +3,23 @@
 from __future__ import annotations
 
 import argparse
-import json
 import re
-from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from templater.cli import files, folders
 from templater.cli.console import DONE, OUT_OF_TOLERANCE, print_findings, print_json, say
 from templater.findings import Finding, ReadingsError
-from templater.units import Figures
 
 if TYPE_CHECKING:
+    from templater.fitup.centreline import CentrelineResult
     from templater.fitup.record import Record
+    from templater.fitup.shim import ShimResult
+    from templater.fitup.square import SquareResult
+    from templater.units import Figures
 
-#: Keys of a readings file that single readings as options stand for.
+Part = TypeVar("Part", "Record", "SquareResult", "CentrelineResult", "ShimResult")
+#: Keys of the readings that options stand for.
 _OPTIONS = (
     ("square.port", "--port"),
     ("square.starboard", "--starboard"),
@@ -30,47 +32,60 @@ _OPTIONS = (
     ("shim.tilt.starboard", "--tilt-starboard"),
     ("shim.tilt", "--tilt-port and --tilt-starboard"),
 )
-_MISSING = re.compile("(setting|first_bolt|port|starboard) is missing ")
-#: A fraction of an inch at the end of a length, as in 12 1/4 or 3/8 in.
-_FRACTION = re.compile(r"(?:^|\s|-)([0-9]+)/(2|4|8|16|32|64)(?:\s*(?:in|inch|inches|\"|″))?$")
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Work out the readings of one command and keep the record."""
+    """Work out the readings of one command and keep the record; single readings as options leave none behind."""
+    from templater.fitup.readings import readings_of
     from templater.fitup.record import read_record, record_data
     from templater.pipeline.checked import check
-    from templater.pipeline.fitup import PRODUCTS, fit_up
+    from templater.pipeline.fitup import PRODUCTS, fit_up, record_of
     from templater.proof.report import deviation_text
 
+    command, file = arguments.command, arguments.readings
     checked = check(files.read_source(arguments.description), files.options_of(arguments))
-    text, file = _readings(arguments)
-    quick = arguments.readings is None  # a quick look leaves no record behind
-    folder: Path = arguments.out / files.safe_name(checked.boat.description.boat)
+    description = checked.boat.description
+    single = [getattr(arguments, name, None) for name in ("port", "starboard", "at", "tilt_port", "tilt_starboard")]
+    if (file is None) is not any(one not in (None, []) for one in single):
+        text = "give a readings file or single readings, not both" if file is not None else (
+            "no readings - give a readings file (templater new --readings writes one) or single readings as options"
+        )
+        raise ReadingsError(Finding("T002", command, text))
     earlier = None
     if arguments.earlier is not None:
         earlier = read_record(files.read_text(arguments.earlier).decode("utf-8-sig"), str(arguments.earlier))
-    try:
-        found = fit_up(checked, text, file, earlier=earlier, sheets=not quick, options=files.options_of(arguments))
-    except ReadingsError as fault:
-        raise ReadingsError(*map(_by_option, fault.findings)) if quick else fault from None
-    if quick:
-        found = replace(found, record=_record_by_options(found.record))
-    missing = _missing(arguments.command, found.record)
-    if missing:
-        raise ReadingsError(Finding("T003", arguments.command, f"{file}: {missing}"))
-    if not quick:
-        folders.publish(folder, found.files, stale=PRODUCTS)
-    if arguments.json:
-        print_json(record_data(found.record))
+    if file is None:
+        try:
+            record = record_of(checked, readings_of(_single(arguments), description.units), earlier)
+        except ReadingsError as fault:
+            raise ReadingsError(*map(_by_option, fault.findings)) from None
+        record = _named(record)._replace(
+            attempts=tuple(map(_named, record.attempts)),
+            centreline=record.centreline and _named(record.centreline),
+            shim=record.shim and _named(record.shim),
+        )
+        made: dict[str, bytes] = {}
+        proof = None
     else:
-        for line in _lines(arguments.command, found.record, checked.boat.description.figures):
+        text = files.read_text(file).decode("utf-8-sig")
+        record, made, proof = fit_up(checked, text, str(file), earlier=earlier, options=files.options_of(arguments))
+    if not {"square": record.attempts, "centreline": record.centreline, "shim": record.shim}[command]:
+        text = f"{file}: no readings for {command} - fill in its section, as templater new --readings writes it"
+        raise ReadingsError(Finding("T002", command, text))
+    folder: Path = arguments.out / files.safe_name(description.boat)
+    if file is not None:
+        folders.publish(folder, made, stale=PRODUCTS)
+    if arguments.json:
+        print_json(record_data(record))
+    else:
+        for line in _lines(command, record, description.figures):
             say(line)
-        print_findings(found.record.findings)
-        for name in () if quick else sorted(found.files):
+        print_findings(record.findings)
+        for name in sorted(made):
             say(f"wrote {folder / name}")
-        if found.proof is not None:
-            say(f"sheets read back: worst deviation {deviation_text(found.proof.worst)} mm")
-    return DONE if _good(arguments.command, found.record) else OUT_OF_TOLERANCE
+        if proof is not None:
+            say(f"sheets read back: worst deviation {deviation_text(proof.worst)} mm")
+    return DONE if _good(command, record) else OUT_OF_TOLERANCE
 
 
 def _good(command: str, record: Record) -> bool:
@@ -81,35 +96,14 @@ def _good(command: str, record: Record) -> bool:
 
 
 def _by_option(finding: Finding) -> Finding:
-    """Return a finding on single readings: they have no lines, so the option is named instead of key and place."""
-    missing = _MISSING.match(finding.text)
-    if missing:
-        option = f"--{missing[1].replace('_', '-')}"
-        return finding._replace(where=None, key="", text=option + finding.text[missing.end(1) :])
+    """Return a finding on single readings: it names the option instead of the key."""
     names = [option for key, option in _OPTIONS if f"{finding.key}.".startswith(f"{key}.")]
-    return finding._replace(where=None, key=names[0] if names else finding.key)
+    return finding._replace(key=names[0]) if names else finding
 
 
-def _record_by_options(record: Record) -> Record:
-    """Return a record of single readings, its findings naming options."""
-    line, shim = record.centreline, record.shim
-    return replace(
-        record,
-        attempts=tuple(replace(one, findings=_by_options(one.findings)) for one in record.attempts),
-        centreline=replace(line, findings=_by_options(line.findings)) if line else None,
-        shim=replace(shim, findings=_by_options(shim.findings)) if shim else None,
-        findings=_by_options(record.findings),
-    )
-
-
-def _by_options(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
-    return tuple(map(_by_option, findings))
-
-
-def _missing(command: str, record: Record) -> str:
-    """Return what the readings lack for a command, if anything."""
-    section = {"square": record.attempts, "centreline": record.centreline, "shim": record.shim}[command]
-    return "" if section else f"no readings for {command} - fill in its section, as templater new --readings writes it"
+def _named(part: Part) -> Part:
+    """Return a part of the record of single readings, its findings naming options."""
+    return part._replace(findings=tuple(map(_by_option, part.findings)))
 
 
 def _lines(command: str, record: Record, figures: Figures) -> list[str]:
@@ -127,43 +121,23 @@ def _lines(command: str, record: Record, figures: Figures) -> list[str]:
     return [line for block in blocks for line in block_lines(block, figures)]
 
 
-def _readings(arguments: argparse.Namespace) -> tuple[str, str]:
-    """Return the readings' text: from the file, or made of the options for a quick look."""
-    quick = _quick(arguments)
-    if arguments.readings is not None:
-        if quick:
-            text = "give a readings file or single readings, not both"
-            raise ReadingsError(Finding("T004", arguments.command, text))
-        return files.read_text(arguments.readings).decode("utf-8-sig"), str(arguments.readings)
-    if not quick:
-        text = "no readings - give a readings file (templater new --readings writes one) or single readings as options"
-        raise ReadingsError(Finding("T004", arguments.command, text))
-    return quick, "options"
+def _single(arguments: argparse.Namespace) -> dict[str, Any]:
+    """Return single readings as the keys of a readings file.
 
-
-def _quick(arguments: argparse.Namespace) -> str:
-    """Return options as the text of a readings file; empty if none was given."""
-    if arguments.command == "square" and (arguments.port or arguments.starboard):
-        lines = ["square:", f"  first_bolt: {arguments.first_bolt}"]
-        if arguments.setting is not None:
-            lines.append(f"  setting: {arguments.setting}")
-        if arguments.tolerance is not None:
-            lines.append(f"  tolerance: {_value(arguments.tolerance)}")
-        for side in ("port", "starboard"):
-            given = getattr(arguments, side)
-            if given:
-                lines.append(f"  {side}: [{', '.join(_value(one) for one in given.split(','))}]")
-        return "\n".join(lines) + "\n"
-    if arguments.command == "centreline" and arguments.at:
-        lines = ["centreline:", "  stations:"]
-        for text in arguments.at:
-            at, port, starboard = map(_value, _station(text))
-            lines.append(f"    - {{at: {at}, port: [{port}], starboard: [{starboard}]}}")
-        return "\n".join(lines) + "\n"
-    if arguments.command == "shim" and (arguments.tilt_port is not None or arguments.tilt_starboard is not None):
-        tilts = arguments.tilt_port or 0.0, arguments.tilt_starboard or 0.0
-        return f"shim:\n  tilt: {{port: [{tilts[0]}], starboard: [{tilts[1]}]}}\n"
-    return ""
+    Raises:
+        ReadingsError: names the option that is missing, or a station that cannot be read.
+    """
+    if arguments.command == "square":
+        missing = [name for name in ("port", "starboard", "setting") if getattr(arguments, name) is None]
+        if missing:
+            raise ReadingsError(*(Finding("T002", f"--{name}", "is missing - add it") for name in missing))
+        section = {"setting": arguments.setting, "first_bolt": arguments.first_bolt, "tolerance": arguments.tolerance}
+        sides = {side: getattr(arguments, side).split(",") for side in ("port", "starboard")}
+        return {"square": {**section, **sides}}
+    if arguments.command == "centreline":
+        rows = [dict(zip(("at", "port", "starboard"), _station(text), strict=True)) for text in arguments.at]
+        return {"centreline": {"stations": rows}}
+    return {"shim": {"tilt": {"port": arguments.tilt_port or 0.0, "starboard": arguments.tilt_starboard or 0.0}}}
 
 
 def _station(text: str) -> list[str]:
@@ -174,22 +148,12 @@ def _station(text: str) -> list[str]:
             power of it, so that a decimal comma between slashes is not taken for one.
     """
     parts = text.split(",") if "," in text else text.split("/") if "/" in text else text.split()
-    parts = [part.strip() for part in parts]
-    fractions = [_FRACTION.search(part) for part in parts if "," in text and "/" in part]
+    fraction = r"(?:.*[\s-])?([0-9]+)/(2|4|8|16|32|64)(?:\s*(?:in|inch|inches|\"|″))?\s*"
+    fractions = [re.fullmatch(fraction, part) for part in parts if "," in text and "/" in part]
     if len(parts) != 3 or not all(found and int(found[1]) < int(found[2]) for found in fractions):
         sentence = (
             f"{text} - allowed: station, port and starboard, as in 1200/312.5/310 or, with fractions, "
             '"48, 12 1/4, 12 1/8"; a decimal has a point'
         )
-        raise ReadingsError(Finding("T004", "--at", sentence))
+        raise ReadingsError(Finding("D123", "--at", sentence))
     return parts
-
-
-def _value(text: str) -> str:
-    """Return a length for a YAML text; anything that is not a plain number is quoted."""
-    stripped = text.strip()
-    try:
-        float(stripped)
-    except ValueError:
-        return json.dumps(stripped)
-    return stripped

@@ -15,8 +15,8 @@ from typing import Annotated
 from pydantic import Field, PrivateAttr
 
 from templater.findings import Location
-from templater.reader.keys import Keys, key
-from templater.reader.values import Choice, Count, Date, Length, NameOr, Number, Text, YesNo
+from templater.reader.keys import UNITS, Keys, key, place
+from templater.reader.values import Choice, Count, Date, Degrees, Length, NameOr, Number, Text, YesNo
 from templater.standards.fasteners import BOLT_HEADS, NUT_KINDS, WASHER_KINDS
 from templater.units import FRACTIONS, Figures
 
@@ -24,15 +24,14 @@ AnyLength = Annotated[float, Length()]
 Positive = Annotated[float, Length(above=0)]
 Bore = Annotated[float, Length(least=0.5)]
 NotNegative = Annotated[float, Length(least=0)]
-Degrees = Annotated[float, Number(least=0, most=45, unit=" degrees")]
-Turn = Annotated[float, Number(least=-360, most=360, unit=" degrees")]
+Lean = Annotated[float, Degrees(least=0, most=45)]
+Turn = Annotated[float, Degrees(least=-360, most=360)]
 Name = Annotated[str, Text(40)]
 TitleText = Annotated[str, Text(80, 0)]
 XY = tuple[AnyLength, AnyLength]
 Corners = Annotated[tuple[XY, ...], Field(min_length=3, max_length=400)]
 #: Most holes of one pattern.
 MOST_HOLES = 100_000
-UNITS = ("mm", "in")
 
 
 class Limit(Enum):
@@ -303,10 +302,10 @@ class Accuracy(Keys):
 
     tape: NotNegative | None = key("reading the tape", None)
     seam: NotNegative | None = key("joining two tiles, shift", None)
-    seam_angle: Degrees | None = key("joining two tiles, turn in degrees", None)
+    seam_angle: Lean | None = key("joining two tiles, turn in degrees", None)
     punch: NotNegative | None = key("punching a mark", None)
     drill: NotNegative | None = key("drilling on the mark", None)
-    drill_lean: Degrees | None = key("drill out of square, in degrees", None)
+    drill_lean: Lean | None = key("drill out of square, in degrees", None)
     printer_scale: Annotated[float, Number(least=0, most=0.1)] | None = key("the printer's scale, mm for each mm", None)
     lay: NotNegative | None = key("laying the sheet on the pencilled lines", None)
     humidity: Annotated[float, Number(least=0, most=100)] | None = key(
@@ -393,6 +392,4 @@ class Description(Keys):
 
     def place(self, dotted: str) -> Location | None:
         """Return the place of a dotted key, or of its nearest parent that stands in the text."""
-        while dotted and dotted not in self._places:
-            dotted = dotted.rpartition(".")[0]
-        return self._places.get(dotted)
+        return place(self._places, dotted)

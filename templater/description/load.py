@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from templater.description.checks import check
-from templater.description.keys import UNITS, Description
+from templater.description.keys import Description
 from templater.findings import DescriptionError, Finding, Location, TemplaterError
 from templater.reader import faults
 from templater.reader.compose import CONTROL, Composed, Leaf, Tree, compose
-from templater.reader.faults import fault
-from templater.reader.keys import place, read_tree
+from templater.reader.keys import Given, place, read_tree, unit_of
 from templater.reader.values import Known
 
 #: Returns file name and text of the description that ``based_on`` names at a place; raises DescriptionError.
@@ -39,9 +38,10 @@ def load_description(text: str, file: str, *, resolve: Resolver | None = None) -
     result, found = read_tree(Description, tree, places, known)
     findings += found
     if _whole(chain):
-        findings += [fault(code, key, message, place(places, key)) for code, key, message in check(tree, known)]
+        given = Given(tree, known)
+        findings += [Finding(code, key, message, place(places, key)) for code, key, message in check(given)]
     else:  # what is missing, or does not go together, may stand in the base that could not be read
-        findings = [finding for finding in findings if finding.code != faults.MISSING]
+        findings = [finding for finding in findings if finding.code != "D121"]
     if findings or result is None:
         order = {read.file: number for number, read in enumerate(chain)}
         raise DescriptionError(*sorted(findings, key=lambda finding: _by_line(finding, order)))
@@ -52,7 +52,7 @@ def load_description(text: str, file: str, *, resolve: Resolver | None = None) -
 
 def _nothing(read: Composed) -> Finding:
     allowed = ", ".join(Description.model_fields)
-    return fault(faults.EMPTY, "", f"no keys - a description begins with boat: and units:; allowed here: {allowed}",
+    return Finding("D111", "", f"no keys - a description begins with boat: and units:; allowed here: {allowed}",
                  read.places[""])  # fmt: skip
 
 
@@ -68,11 +68,11 @@ def _read_chain(text: str, file: str, resolve: Resolver | None) -> tuple[list[Co
         name = faults.shown(leaf.value)
         if resolve is None:
             text = f"{name}: no other description can be read from here - put its keys into this one"
-            findings.append(fault(faults.BASE, "based_on", text, where))
+            findings.append(Finding("D160", "based_on", text, where))
             break
         if len(chain) >= LONGEST_CHAIN:
             text = f"{name}: too many descriptions based on one another - allowed: {LONGEST_CHAIN}"
-            findings.append(fault(faults.CHAIN, "based_on", text, where))
+            findings.append(Finding("D162", "based_on", text, where))
             break
         try:
             base_file, base_text = resolve(leaf.value, where)
@@ -81,7 +81,7 @@ def _read_chain(text: str, file: str, resolve: Resolver | None) -> tuple[list[Co
             break
         if base_file in [read.file for read in chain]:
             text = f"{name}: is itself based on this description - name one that is not"
-            findings.append(fault(faults.CYCLE, "based_on", text, where))
+            findings.append(Finding("D161", "based_on", text, where))
             break
         base = compose(base_text, base_file)
         findings += base.findings
@@ -102,10 +102,7 @@ def _units(chain: list[Composed]) -> dict[str, str]:
     units: dict[str, str] = {}
     unit = "mm"
     for read in reversed(chain):
-        leaf = read.tree.get("units") if isinstance(read.tree, dict) else None
-        if isinstance(leaf, Leaf) and leaf.text in UNITS:
-            unit = leaf.text
-        units[read.file] = unit
+        units[read.file] = unit = unit_of(read.tree, unit)
     return units
 
 

@@ -1,14 +1,15 @@
-"""Shims at full size: outline, bolt hole or slot, and lines of equal thickness to sand to."""
+"""Shims at full size: outline, bolt hole, and lines of equal thickness to sand to."""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
+from templater.boat.solved import Shim, side_word
 from templater.drawing.compose import Sheet
 from templater.drawing.labels import Symbol, diameter
-from templater.drawing.marks import Anchor, Arc, Drawing, Group, Line, Pen, Polyline, Text, text_box
+from templater.drawing.marks import Anchor, Drawing, Group, Line, Pen, Polyline, Text, text_box
 from templater.plane.shapes import Box, Point, clip_segment, grow
+from templater.units import Figures, without_units
 
 #: Steps of thickness between sanding lines, mm, the smallest first.
 STEPS = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0)
@@ -18,59 +19,28 @@ MOST_LINES = 12
 FIGURE, SMALL = 3.0, 2.4
 
 
-@dataclass(frozen=True, slots=True)
-class ShimPlan:
-    """A shim in plain numbers, mm from the bolt: x aft, y to starboard.
-
-    Attributes:
-        side: ``port`` or ``starboard``.
-        hole_id: of the bolt's hole.
-        x0, x1, y0, y1: fore, aft, port and starboard edges.
-        at_bolt: thickness at the bolt; ``slope_x``, ``slope_y``: mm of thickness for each mm aft and to starboard.
-        hole: diameter of the bolt hole.
-        slot: length athwart and width of a slot instead of a round hole.
-    """
-
-    side: str
-    hole_id: str
-    x0: float
-    x1: float
-    y0: float
-    y1: float
-    at_bolt: float
-    slope_x: float
-    slope_y: float
-    hole: float
-    slot: tuple[float, float] | None = None
-
-    def thickness(self, point: Point) -> float:
-        """Return the thickness at a place of the sheet, u to starboard, v forward of the bolt."""
-        return self.at_bolt - self.slope_x * point[1] + self.slope_y * point[0]
-
-
-def shim_sheets(boat: str, plans: tuple[ShimPlan, ...], note: str = "") -> tuple[Drawing, ...]:
+def shim_sheets(boat: str, shims: tuple[Shim, ...], figures: Figures, note: str) -> tuple[Drawing, ...]:
     """Return one sheet for each shim, ``shim-port`` and ``shim-starboard``.
 
     Args:
         boat: its name, for the heading.
-        plans: the shims.
+        shims: with thicknesses in mm.
+        figures: how the boat's lengths are written.
         note: a line that says what the shims rest on.
     """
-    return tuple(_shim_sheet(boat, plan, note) for plan in plans)
+    return tuple(_shim_sheet(boat, shim, figures, note) for shim in shims)
 
 
-def _shim_sheet(boat: str, plan: ShimPlan, note: str) -> Drawing:
+def _shim_sheet(boat: str, plan: Shim, figures: Figures, note: str) -> Drawing:
     sheet = Sheet()
     box: Box = (plan.y0, -plan.x1, plan.y1, -plan.x0)
     corners = ((box[0], box[3]), (box[2], box[3]), (box[2], box[1]), (box[0], box[1]))
     sheet.add(Polyline(corners, closed=True, pen=Pen.WIDE, group=Group.CUT))
     sheet.keep_whole(grow(box, 1.0), "shim")
     size = f"{diameter(plan.hole)}"
-    bolt = Symbol(plan.hole_id, (0.0, 0.0), plan.hole, "bolt", Group.HOLE,
-                  (f"{plan.hole_id} {size}", plan.hole_id), (FIGURE, SMALL))  # fmt: skip
+    id_ = f"K{plan.side.value}"
+    bolt = Symbol(id_, (0.0, 0.0), plan.hole, "bolt", Group.HOLE, (f"{id_} {size}", id_), (FIGURE, SMALL))
     sheet.add_symbols((bolt,))
-    if plan.slot is not None:
-        sheet.add(*_slot(plan.slot))
     arm = plan.hole / 2 + 4.0
     sheet.add(
         *(Line(a, b, Pen.CHAIN, Group.CENTRELINE) for a, b in (
@@ -78,27 +48,33 @@ def _shim_sheet(boat: str, plan: ShimPlan, note: str) -> Drawing:
             ((box[0] - 3.0, 0.0), (-arm, 0.0)), ((arm, 0.0), (box[2] + 3.0, 0.0)),
         ) if a != b)
     )  # fmt: skip
+
+    def thickness(at: Point) -> float:
+        """Thickness at a place of the sheet, u to starboard, v forward of the bolt."""
+        return plan.thickness(-at[1], at[0])
+
     for number, corner in enumerate(corners):
-        _figure(sheet, corner, plan.thickness(corner), right=number in (1, 2), up=number in (0, 1))
-    lines = _equal_thickness(plan, box, corners)
-    for value, a, b in lines:
+        words = without_units(figures.fine(thickness(corner)))
+        _figure(sheet, corner, words, right=number in (1, 2), up=number in (0, 1))
+    for value, a, b in _equal_thickness(plan, box):
         sheet.add(*_clear_of_bolt(a, b, plan.hole / 2 + 1.0))
-        _line_figure(sheet, value, a, b, box)
+        # A tenth of a mm is enough for a sanding line; in inches it takes three figures to say as much.
+        _line_figure(sheet, without_units(figures.fine(value, 1 if figures.system == "mm" else 2)), a, b, box)
     sheet.add_labels()
     sheet.add_arrow((box[2] + 22.0, box[3] - 24.0))
-    ends = f"thickness fore port {plan.thickness(corners[0]):.2f}, fore starboard {plan.thickness(corners[1]):.2f}"
-    other = f"aft port {plan.thickness(corners[3]):.2f}, aft starboard {plan.thickness(corners[2]):.2f} mm"
+    fore_port, fore_starboard, aft_port, aft_starboard = (without_units(figures.fine(one)) for one in plan.corners)
+    side = side_word(plan.side)
     text = (
-        f"{boat}: shim, {plan.side}, upper face, forward up",
-        f"thickness at the bolt {plan.at_bolt:.2f} mm",
-        f"{ends},",
-        f"{other}",
-        "cut to the outline, sand to the lines; each line is one thickness, mm",
-        *((note,) if note else ()),
+        f"{boat}: shim, {side}, upper face, forward up",
+        f"thickness at the bolt {figures.fine(plan.at_bolt)}",
+        f"thickness fore port {fore_port}, fore starboard {fore_starboard},",
+        f"aft port {aft_port}, aft starboard {aft_starboard} {figures.unit}",
+        f"cut to the outline, sand to the lines; each line is one thickness, {figures.unit}",
+        note,
         "dust mask and clamp; hard wood, plywood or plate; seal bare wood",
     )
     sheet.add_block_below(text, box[0], bold_first=True)
-    return sheet.drawing(f"shim-{plan.side}", f"Shim, {plan.side}", "template")
+    return sheet.drawing(f"shim-{side}", f"Shim, {side}", "template")
 
 
 def _clear_of_bolt(a: Point, b: Point, radius: float) -> tuple[Line, ...]:
@@ -118,28 +94,14 @@ def _clear_of_bolt(a: Point, b: Point, radius: float) -> tuple[Line, ...]:
     )  # fmt: skip
 
 
-def _slot(slot: tuple[float, float]) -> tuple[Line | Arc, ...]:
-    length, width = slot
-    half, r = (length - width) / 2, width / 2
-    return (
-        Line((-half, r), (half, r), Pen.WIDE, Group.CUT),
-        Line((-half, -r), (half, -r), Pen.WIDE, Group.CUT),
-        Arc((half, 0.0), r, -90.0, 90.0, Pen.WIDE, Group.CUT),
-        Arc((-half, 0.0), r, 90.0, 270.0, Pen.WIDE, Group.CUT),
-    )
-
-
 def step_for(spread: float) -> float:
     """Return the smallest step that gives no more than the most sanding lines over a spread of thickness."""
     return next((step for step in STEPS if spread / step <= MOST_LINES), STEPS[-1])
 
 
-def _equal_thickness(
-    plan: ShimPlan, box: Box, corners: tuple[Point, ...]
-) -> tuple[tuple[float, Point, Point], ...]:
+def _equal_thickness(plan: Shim, box: Box) -> tuple[tuple[float, Point, Point], ...]:
     """Return lines of equal thickness inside the outline, thinnest first; none for a shim of one thickness."""
-    values = [plan.thickness(corner) for corner in corners]
-    low, high = min(values), max(values)
+    low, high = min(plan.corners), max(plan.corners)
     slope = (plan.slope_y, -plan.slope_x)
     steepness = math.hypot(*slope)
     if high - low < STEPS[0] or steepness == 0:
@@ -160,17 +122,15 @@ def _equal_thickness(
     return tuple(found)
 
 
-def _figure(sheet: Sheet, corner: Point, value: float, *, right: bool, up: bool) -> None:
+def _figure(sheet: Sheet, corner: Point, text: str, *, right: bool, up: bool) -> None:
     """Write a corner's thickness outside the corner."""
-    text = f"{value:.2f}"
     u = corner[0] + 1.5 if right else corner[0] - 1.5
     v = corner[1] + 1.5 if up else corner[1] - 1.5 - 0.77 * FIGURE
     sheet.add(Text((u, v), text, FIGURE, Group.LABEL, Anchor.START if right else Anchor.END, bold=True))
 
 
-def _line_figure(sheet: Sheet, value: float, a: Point, b: Point, box: Box) -> None:
+def _line_figure(sheet: Sheet, text: str, a: Point, b: Point, box: Box) -> None:
     """Write a sanding line's thickness outside the outline where the line meets it."""
-    text = f"{value:.1f}"
     for end in (b, a):
         on_side = min(abs(end[0] - box[0]), abs(end[0] - box[2])) < 0.01
         if on_side:

@@ -7,12 +7,12 @@ that line. Every station weighs the same, since the hull's own unevenness outwei
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
 from typing import NamedTuple
 
+from templater.boat.solved import Side, side_word
 from templater.findings import Finding, ReadingsError
 from templater.fitup.misread import Sifter, explain
-from templater.fitup.taken import CentrelineReadings, HalfBreadth, Readings
+from templater.fitup.readings import CentrelineReadings, Readings, Station, too_few_stations
 from templater.maths.distributions import coverage_factor, two_sided_p
 from templater.maths.linefit import PolynomialFit, fit_polynomial
 from templater.units import MM, Figures
@@ -57,8 +57,7 @@ class LineMark(NamedTuple):
     from_port_edge: float
 
 
-@dataclass(frozen=True, slots=True)
-class CentrelineResult:
+class CentrelineResult(NamedTuple):
     """The fitted centreline, relative to the trial line.
 
     Attributes:
@@ -106,18 +105,18 @@ def centreline(readings: Readings, figures: Figures = MM) -> CentrelineResult | 
     section = readings.centreline
     if section is None:
         return None
-    sifter = Sifter("T236", "centreline", figures)
+    sifter = Sifter("T236", figures)
     section = _sifted(section, sifter)
     stations = section.stations
-    xs = [row.station for row in stations]
-    middles = [(row.breadths.starboard.mean - row.breadths.port.mean) / 2 for row in stations]
+    xs = [row.at for row in stations]
+    middles = [_middle(row) for row in stations]
     # Figures rounded to a step are never surer than their rounding: (starboard - port) / 2 has step / sqrt(24).
-    least = readings.step / math.sqrt(24)
+    least = readings.read_to / math.sqrt(24)
     try:
         whole = fit_polynomial(xs, middles, least_sd=least)
     except ValueError:
         text = too_few_stations(len(set(xs)))
-        raise ReadingsError(Finding("T005", "centreline.stations", text)) from None
+        raise ReadingsError(Finding("D124", "centreline.stations", text)) from None
     odd = _suspects(whole)
     kept = [index for index in range(len(xs)) if index not in odd]
     clear = len({xs[index] for index in kept}) >= FEWEST
@@ -175,30 +174,27 @@ def centreline(readings: Readings, figures: Figures = MM) -> CentrelineResult | 
     )
 
 
-def too_few_stations(count: int) -> str:
-    """Say that a line cannot be laid through so few different stations."""
-    return f"{count} station{'s' if count != 1 else ''} - a line needs three or more, each at its own place"
-
-
 def _angle(fit: PolynomialFit) -> float:
     return math.degrees(math.atan(fit.coefficients[1]))
 
 
+def _middle(station: Station) -> float:
+    return (station.starboard.mean - station.port.mean) / 2
+
+
 def _sifted(section: CentrelineReadings, sifter: Sifter) -> CentrelineReadings:
     """Return the section without repeats that stand apart."""
-    stations = tuple(
-        replace(row, breadths=sifter.sift_both(f"station {sifter.figures.length(row.station, 0)}", row.breadths))
-        for row in section.stations
+    return section.changed(
+        stations=tuple(sifter.both(f"station {sifter.figures.length(row.at, 0)}", row) for row in section.stations),
+        post_offset=sifter.sift("post offset", section.post_offset),
     )
-    post = section.post_offset
-    return CentrelineReadings(stations, None if post is None else sifter.sift("post offset", post))
 
 
-def _row(station: HalfBreadth, fit: PolynomialFit, suspect: bool) -> StationRow:
-    port, starboard = station.breadths.port.mean, station.breadths.starboard.mean
-    fitted = fit.at(station.station)
-    middle = (starboard - port) / 2
-    return StationRow(station.station, port, starboard, middle, fitted, middle - fitted, suspect)
+def _row(station: Station, fit: PolynomialFit, suspect: bool) -> StationRow:
+    fitted, middle = fit.at(station.at), _middle(station)
+    return StationRow(
+        station.at, station.port.mean, station.starboard.mean, middle, fitted, middle - fitted, suspect
+    )
 
 
 def _suspects(fit: PolynomialFit) -> tuple[int, ...]:
@@ -215,27 +211,25 @@ def _suspects(fit: PolynomialFit) -> tuple[int, ...]:
 
 
 def _suspect_finding(
-    station: HalfBreadth, fit: PolynomialFit, index: int, figures: Figures, *, left_out: bool
+    station: Station, fit: PolynomialFit, index: int, figures: Figures, *, left_out: bool
 ) -> Finding:
     """Point at a station, and at the figure that may have been misread."""
     off = fit.left_out_residual(index)
     guesses = []
-    for name, repeats, wrong in (
-        ("port", station.breadths.port, -2 * off),
-        ("starboard", station.breadths.starboard, 2 * off),
-    ):
-        for reading in repeats.readings:
+    for side in Side:
+        readings = station.side(side).readings
+        for reading in readings:
             # Half the misread of one of n repeats reaches the middle divided by n.
-            cause = explain(reading, reading.value - wrong * len(repeats))
+            cause = explain(reading, reading.value - 2 * side.sign * off * len(readings))
             if cause:
-                guesses.append(f"{name} {reading.text}: {cause}")
+                guesses.append(f"{side_word(side)} {reading.text}: {cause}")
     why = f" - likely {'; or '.join(dict.fromkeys(guesses))}" if guesses else " - measure it again"
     text = (
-        f"station {figures.length(station.station, 0)}: the hull's middle lies {figures.length(abs(off))} to "
+        f"station {figures.length(station.at, 0)}: the hull's middle lies {figures.length(abs(off))} to "
         f"{_side(off)} of the line through the others{why}; "
         f"{'left out of the line' if left_out else 'not decided: read it again'}"
     )
-    return Finding("T230", station.key, text)
+    return Finding("T230", station.dotted, text)
 
 
 def _curve(xs: list[float], middles: list[float]) -> tuple[float | None, float | None]:
@@ -250,22 +244,22 @@ def _curve(xs: list[float], middles: list[float]) -> tuple[float | None, float |
 
 
 def _post_offset(section: CentrelineReadings, fit: PolynomialFit, readings: Readings) -> tuple[float, float] | None:
-    if section.post_offset is None:
+    count = len(section.post_offset.readings)
+    if not count:
         return None
-    own = (readings.tape_sd or DEFAULT_SD) / math.sqrt(len(section.post_offset))
+    own = (readings.tape or DEFAULT_SD) / math.sqrt(count)
     return section.post_offset.mean - fit.at(0.0), math.hypot(fit.sd_at(0.0), own)
 
 
-def _marks(stations: list[HalfBreadth], fit: PolynomialFit, factor: float) -> tuple[LineMark, LineMark]:
+def _marks(stations: list[Station], fit: PolynomialFit, factor: float) -> tuple[LineMark, LineMark]:
     """Return two marks at the foremost and the aftmost of some stations."""
-    ends = min(stations, key=lambda row: row.station), max(stations, key=lambda row: row.station)
-    first, last = (_mark(row, fit, factor) for row in ends)
-    return first, last
+    ends = sorted(stations, key=lambda row: row.at)
+    return _mark(ends[0], fit, factor), _mark(ends[-1], fit, factor)
 
 
-def _mark(row: HalfBreadth, fit: PolynomialFit, factor: float) -> LineMark:
-    offset, sd = fit.at(row.station), fit.sd_at(row.station)
-    return LineMark(row.station, offset, sd, sd * factor, row.breadths.port.mean + offset)
+def _mark(row: Station, fit: PolynomialFit, factor: float) -> LineMark:
+    offset, sd = fit.at(row.at), fit.sd_at(row.at)
+    return LineMark(row.at, offset, sd, sd * factor, row.port.mean + offset)
 
 
 def _side(offset: float) -> str:

@@ -4,17 +4,22 @@ from __future__ import annotations
 
 import statistics
 from itertools import pairwise
+from typing import TypeVar
 
-from templater.boat.solved import Side
+from templater.boat.solved import Side, side_word
 from templater.findings import Finding
-from templater.fitup.taken import Both, Reading, Repeats
-from templater.units import Figures
+from templater.fitup.readings import Sides
+from templater.reader.values import Reading, Repeats
+from templater.units import MM, MM_PER_INCH, Figures
 
 #: Slips, mm, with what makes them. Source: common practice, no source.
-SLIPS = (
-    (10.0, "10 mm: the tape held at its 10 mm mark, or the centimetre misread"),
-    (25.4, "1 in: the tape held at its 1 in mark, or the inch misread"),
-    (100.0, "100 mm: the tape held at its 100 mm mark, or the decimetre misread"),
+SLIPS = tuple(
+    (slip, f"{mark}: the tape held at its {mark} mark, or the {figure} misread")
+    for slip, mark, figure in (
+        (10.0, MM.size(10.0), "centimetre"),
+        (MM_PER_INCH, Figures("in").size(MM_PER_INCH), "inch"),
+        (100.0, MM.size(100.0), "decimetre"),
+    )
 )
 Slips = tuple[tuple[float, str], ...]
 #: Repeats further than this from the others are pointed at, mm. Readings repeat to 1 mm: common practice, no source.
@@ -26,6 +31,8 @@ FEWEST = 2
 #: How near a guess must come to the figure expected to be offered, mm.
 NEAR = 1.5
 
+Pair = TypeVar("Pair", bound=Sides)
+
 
 def swapped(text: str) -> tuple[str, ...]:
     """Return the text with each two neighbouring figures swapped, those that change it.
@@ -33,26 +40,19 @@ def swapped(text: str) -> tuple[str, ...]:
     >>> swapped("2319")
     ('3219', '2139', '2391')
     """
-    results = []
     places = [n for n, letter in enumerate(text) if letter.isdigit()]
-    for a, b in pairwise(places):
-        if text[a] != text[b] and (b - a == 1 or text[a + 1 : b] == "."):
-            results.append(text[:a] + text[b] + text[a + 1 : b] + text[a] + text[b + 1 :])
-    return tuple(results)
+    return tuple(
+        text[:a] + text[b] + text[a + 1 : b] + text[a] + text[b + 1 :]
+        for a, b in pairwise(places)
+        if text[a] != text[b] and (b - a == 1 or text[a + 1 : b] == ".")
+    )
 
 
 def explain(reading: Reading, expected: float, near: float = NEAR, slips: Slips = SLIPS) -> str:
-    """Return what the reading may have been, or nothing.
-
-    Args:
-        reading: the figure that does not fit.
-        expected: what the others lead one to expect, mm.
-        near: how close a guess must come, mm.
-        slips: slips to think of.
-    """
+    """Return what a reading that does not fit may have been, or nothing; a guess must come so near, mm."""
     guesses = []
     number = reading.text.split()[0] if reading.text.split() else ""
-    if number.replace(".", "", 1).isdigit():
+    if number.replace(".", "", 1).isdecimal():
         for other in swapped(number):
             if abs(float(other) * reading.factor - expected) <= near:
                 guesses.append(f"two figures swapped: {other} written as {number}")
@@ -64,22 +64,19 @@ def explain(reading: Reading, expected: float, near: float = NEAR, slips: Slips 
 def suspects(repeats: Repeats, limit: float = LIMIT, slips: Slips = SLIPS) -> tuple[tuple[int, float, str], ...]:
     """Return repeats that stand apart: index, deviation from the others' median, likely cause or nothing.
 
-    A guess must come within half the limit.
-
-    Of two readings that differ neither can be told the culprit unless a cause fits one alone; both are then returned.
+    A guess must come within half the limit. Of two readings that differ neither can be told the culprit unless a cause
+    fits one alone; both are then returned.
     """
     found = []
-    for number, reading in enumerate(repeats.readings):
-        others = [value for index, value in enumerate(repeats.values) if index != number]
-        if not others:
-            return ()
-        expected = statistics.median(others)
+    values = repeats.values
+    for number, reading in enumerate(repeats.readings if len(values) > 1 else ()):
+        expected = statistics.median(values[:number] + values[number + 1 :])
         if abs(reading.value - expected) > limit:
             found.append((number, reading.value - expected, explain(reading, expected, limit / 2, slips)))
-    if len(found) > 1 and len(repeats) > 2:
+    if len(found) > 1 and len(values) > 2:
         # One wild figure pulls the median of a few: keep those furthest from the median of all.
-        middle = statistics.median(repeats.values)
-        found = [item for item in found if abs(repeats.values[item[0]] - middle) > limit]
+        middle = statistics.median(values)
+        found = [item for item in found if abs(values[item[0]] - middle) > limit]
     return tuple(found)
 
 
@@ -92,9 +89,8 @@ class Sifter:
         findings: one for each suspect reading. ``left_out``: how many those are. ``decided``: whether the rest decides.
     """
 
-    def __init__(self, code: str, key: str, figures: Figures) -> None:
+    def __init__(self, code: str, figures: Figures) -> None:
         self.code = code
-        self.key = key
         self.figures = figures
         self.findings: list[Finding] = []
         self.left_out = 0
@@ -103,25 +99,24 @@ class Sifter:
     def sift(self, name: str, repeats: Repeats, limit: float = LIMIT, *, angle: bool = False) -> Repeats:
         """Return the repeats less those that stand apart; all of them if too few would remain."""
         odd = suspects(repeats, limit, () if angle else SLIPS)
-        kept = tuple(
-            reading for index, reading in enumerate(repeats.readings) if index not in {number for number, _, _ in odd}
-        )
+        away = {number for number, _, _ in odd}
+        kept = tuple(reading for number, reading in enumerate(repeats.readings) if number not in away)
         enough = len(kept) >= FEWEST or not odd
-        for index, off, cause in odd:
+        for number, off, cause in odd:
             why = f" - likely {cause}" if cause else ""
             text = (
-                f"{name}, reading {index + 1}: {repeats.readings[index].text} is "
+                f"{name}, reading {number + 1}: {repeats.readings[number].text} is "
                 f"{f'{off:+.1f}°' if angle else self.figures.signed(off)} off the others{why}; "
                 f"{'left out' if enough else 'not decided: read it again'}"
             )
-            self.findings.append(Finding(self.code, repeats.key or self.key, text))
+            self.findings.append(Finding(self.code, repeats.key, text))
         self.left_out += len(odd)
         self.decided = self.decided and enough
-        return Repeats(kept, repeats.key) if odd and enough else repeats
+        return Repeats(kept) if odd and enough else repeats
 
-    def sift_both(self, name: str, both: Both, limit: float = LIMIT, *, angle: bool = False) -> Both:
+    def both(self, name: str, pair: Pair, limit: float = LIMIT, *, angle: bool = False) -> Pair:
         """Return both sides' repeats less those that stand apart."""
         port, starboard = (
-            self.sift(f"{name} {side.name.lower()}", both.side(side), limit, angle=angle) for side in Side
+            self.sift(f"{name} {side_word(side)}", pair.side(side), limit, angle=angle) for side in Side
         )
-        return Both(port, starboard)
+        return pair.changed(port=port, starboard=starboard)

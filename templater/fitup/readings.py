@@ -1,227 +1,330 @@
-"""The door for readings taken at fit-up: YAML text to frozen readings, every fault located."""
+"""What a builder reads at fit-up: every key once, with its kind and what it means, in mm and degrees.
+
+Frame as in the boat: x aft of the steering pivot axis, y to starboard. A half breadth is positive on both sides.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from itertools import pairwise
-from typing import Any
+from typing import Annotated, Any
 
-from templater.boat.solved import Side
-from templater.findings import ReadingsError, TemplaterError
-from templater.fitup.centreline import too_few_stations
-from templater.fitup.door import Door
-from templater.fitup.taken import (
-    Attempt,
-    Both,
-    CentrelineReadings,
-    CrownGap,
-    EdgePair,
-    HalfBreadth,
-    PointPair,
-    Reading,
-    Readings,
-    Repeats,
-    Seat,
-    ShimReadings,
-    SquareReadings,
-    Toe,
-)  # fmt: skip
-from templater.reader.compose import read_yaml
+from templater.boat.solved import Side, side_word
+from templater.findings import Finding, Location, ReadingsError
+from templater.fitup.rig import TOLERANCE
+from templater.reader.compose import Composed, Leaf, leaves
+from templater.reader.faults import Fault
+from templater.reader.keys import UNITS, Given, Keys, key, read_leaves, read_text
+from templater.reader.values import Choice, Count, Degrees, Length, Repeated, Repeats, Text
 
-_TOP = ("boat", "units", "date", "read_to", "tape", "centreline", "square", "shim")
-_ATTEMPT = (
-    "number", "setting", "first_bolt", "ring", "port", "starboard", "off_centre", "chock_aft", "further", "date", "note"
-)  # fmt: skip
+AnyLength = Annotated[float, Length()]
+NotNegative = Annotated[float, Length(least=0)]
+Apart = Annotated[float, Length(least=1)]
+XY = tuple[AnyLength, AnyLength]
+Distances = Annotated[Repeats, Repeated(Length(least=0))]
+Offsets = Annotated[Repeats, Repeated(Length())]
+Angles = Annotated[Repeats, Repeated(Degrees(least=-45, most=45))]
+Name = Annotated[str, Text(80, 0)]
+Words = Annotated[str, Text(400, 0)]
+Edge = Annotated[str, Choice(("fore", "aft"))]
+#: Nothing read.
+NONE = Repeats()
+#: Keys of the attempts that may stand once above them all.
+_SHARED = ("setting", "first_bolt", "chock_aft", "ring")
+_PAIRS = (("port", "starboard"), ("port_edge", "starboard_edge"), ("fore", "aft"))
 
 
-def load_readings(text: str, file: str, description_units: str = "mm") -> Readings:
-    """Return the readings in a YAML text.
+class _Ring(Length):
+    """A length, or ``unknown``."""
+
+    def check(self, leaf: Any, info: Any) -> Any:
+        """Return the length in mm, None if it is unknown."""
+        return None if isinstance(leaf, Leaf) and leaf.text == "unknown" else super().check(leaf, info)
+
+
+class Sides(Keys):
+    """The same distance read to port and to starboard."""
+
+    port: Distances = key("readings to port", NONE)
+    starboard: Distances = key("readings to starboard", NONE)
+
+    def side(self, side: Side) -> Repeats:
+        """Return one side's readings."""
+        return self.port if side is Side.PORT else self.starboard
+
+    @property
+    def dotted(self) -> str:
+        """The dotted key that both stand under."""
+        return self.port.key.rpartition(".")[0]
+
+    @property
+    def filled(self) -> bool:
+        """Whether anything was read."""
+        return bool(self.port.readings)
+
+
+class Chocks(Sides):
+    """The same place read to port and to starboard, aft positive."""
+
+    port: Offsets = key("readings to port", NONE)
+    starboard: Offsets = key("readings to starboard", NONE)
+
+
+class Tilts(Sides):
+    """Angle gauge on the plank's face at each seat, degrees, fore edge high positive."""
+
+    port: Angles = key("readings to port", NONE)
+    starboard: Angles = key("readings to starboard", NONE)
+
+
+class Station(Sides):
+    """Half breadths at one station, each measured from the trial line outwards."""
+
+    at: AnyLength = key("station aft of the steering pivot axis")
+    port_edge: Offsets = key("port edge, measured from a line stretched beside the hull, starboard positive", NONE)
+    starboard_edge: Offsets = key("starboard edge, measured from that line", NONE)
+
+    def outwards(self) -> Station:
+        """Return the station with edges beside a stretched line as half breadths from that line."""
+        if not self.port_edge.readings:
+            return self
+        port = (one._replace(value=-one.value, text=one.text.removeprefix("-")) for one in self.port_edge.readings)
+        return self.changed(port=Repeats(tuple(port)), starboard=self.starboard_edge)
+
+
+class CentrelineReadings(Keys):
+    """Half breadths along the hull from a trial line."""
+
+    stations: tuple[Station, ...] = key("half breadths, three stations or more", least=1, most=100)
+    post_offset: Offsets = key("middle of the steering post to starboard of the trial line", NONE)
+
+
+class Further(Sides):
+    """A pair of readings beyond what is needed: from the chock corners to like points of the hull, or to the edge.
+
+    With ``to`` it is a tape from each chock corner to the hull's point on its own side. Else it is a rule along the
+    hull, equally far out on both sides, from a line square to the centreline to the plank's edge.
+    """
+
+    name: Name = key("what it is called")
+    to: XY | None = key("[station, half breadth] of the hull's points", None)
+    below_floor: AnyLength | None = key("how far they lie below the floor's upper face; else as the corners", None)
+    edge: Edge = key("the plank's edge that is read to", "fore")
+    out: NotNegative = key("half breadth at which it is read", 0.0)
+    line: Edge = key("fore if the line lies forward of the plank, so that a larger reading means further aft", "fore")
+
+
+class Attempt(Sides):
+    """One round of squaring: the plank hangs on its first bolt, the tape is read from the ring to both chock corners.
+
+    ``port`` and ``starboard`` are the tape's readings.
+    """
+
+    number: Annotated[int, Count(1, 1000)] = key("of the attempt, if it is not its place in the list", 0)
+    setting: Annotated[int, Count(1, 50)] = key("number of the setting, 1 foremost", 0)
+    first_bolt: Annotated[Side, Choice({side_word(side): side for side in Side})] = key(
+        "the side whose bolt is in; the plank swings about it", Side.PORT
+    )
+    ring: Annotated[float | None, _Ring()] = key("steering post's axis to the tape's nought, or unknown", None)
+    off_centre: Sides | None = key("hull centreline to each chock corner along the plank", None)
+    chock_aft: Chocks | None = key("plank's bolt line to each chock corner, aft positive; else as described", None)
+    further: tuple[Further, ...] = key("readings beyond what is needed", (), most=20)
+    date: Name = key("as YYYY-MM-DD", "")
+    note: Words = key("for the record", "")
+
+    def pairs(self) -> tuple[tuple[str, Sides], ...]:
+        """Return every quantity that was read on both sides, with its name, the tape first."""
+        named: list[tuple[str, Sides]] = [("tape", self), *((pair.name, pair) for pair in self.further)]
+        if self.off_centre is not None:
+            named.append(("off centre", self.off_centre))
+        if self.chock_aft is not None:
+            named.append(("chock aft of the bolts", self.chock_aft))
+        return tuple(named)
+
+
+class SquareReadings(Attempt):
+    """All attempts, oldest first; a single one may stand in the section itself."""
+
+    tolerance: Annotated[float, Length(least=0.1)] = key("allowed on starboard less port", TOLERANCE)
+    attempts: tuple[Attempt, ...] = key("one for each move; the last counts", (), least=1, most=1000)
+
+
+class CrownGap(Keys):
+    """Gap between the plank's upper face and the hull's bottom."""
+
+    at: AnyLength = key("place along the plank from its middle, starboard positive")
+    gap: Distances = key("readings of the gap")
+
+
+class Seat(Keys):
+    """Where a shim lies."""
+
+    length: Apart = key("fore and aft")
+    width: Apart = key("along the plank")
+
+
+class Toe(Keys):
+    """Distances between the runners, fore and aft of the pivot axis."""
+
+    fore: Distances = key("readings at the fore ends", NONE)
+    aft: Distances = key("readings at the aft ends", NONE)
+    apart: Apart = key("how far apart the two were read, along the hull")
+
+
+class ShimReadings(Keys):
+    """What shims are worked out from; every part may be missing."""
+
+    crown_gap: tuple[CrownGap, ...] = key("gap at four places or more along the plank", (), most=100)
+    hull_bottom: tuple[XY, ...] = key("[y, rise] of the hull's bottom over its middle", (), most=1000)
+    tilt: Tilts | None = key("angle gauge on the plank at each seat, degrees, fore edge high positive", None)
+    toe: Toe | None = key("between the runners", None)
+    seat: Seat | None = key("where a shim lies; else the plate's width and the plank's", None)
+    least: NotNegative | None = key("thickness at the thinnest place; else the description's", None)
+
+
+class Readings(Keys):
+    """Everything read at fit-up."""
+
+    boat: Name = key("the boat's name", "")
+    units: Annotated[str, Choice(UNITS)] = key("unit of bare numbers; else the description's", "mm")
+    date: Name = key("as YYYY-MM-DD", "")
+    read_to: NotNegative = key("smallest step read off the tape", 0.5)
+    tape: Annotated[float, Length(least=0.01)] | None = key("typical error of one reading, for few repeats", None)
+    centreline: CentrelineReadings | None = key("the hull's centreline", None)
+    square: SquareReadings | None = key("is the plank square?", None)
+    shim: ShimReadings | None = key("shims between plank and hull", None)
+
+
+def load_readings(text: str, file: str, units: str = "mm") -> tuple[Readings, Mapping[str, Location]]:
+    """Return the readings in a YAML text, and the places of their keys.
 
     Args:
         text: the whole file.
         file: its name for findings.
-        description_units: unit of bare numbers where the readings name none, ``mm`` or ``in``.
+        units: unit of bare numbers where the readings name none, ``mm`` or ``in``.
 
     Raises:
         ReadingsError: carries every fault found, each with file, line and column.
     """
-    try:
-        data, places = read_yaml(text, file)
-    except TemplaterError as fault:
-        # The door for descriptions names what is no sound YAML; here it is the readings that are at fault.
-        raise ReadingsError(*(finding._replace(code="T000") for finding in fault.findings)) from None
-    door = Door(places, description_units)
-    top = door.mapping(data, "", _TOP)
-    if "units" in top:
-        door.units = door.choice(top["units"], "units", ("mm", "in"))
-    readings = Readings(
-        boat=door.text(top.get("boat", ""), "boat"),
-        units=door.units,
-        date=door.text(top.get("date", ""), "date"),
-        step=door.length(top["read_to"], "read_to", least=0.0) if "read_to" in top else 0.5,
-        tape_sd=door.length(top["tape"], "tape", least=0.01) if "tape" in top else None,
-        centreline=_centreline(door, top["centreline"]) if "centreline" in top else None,
-        square=_square(door, top["square"]) if "square" in top else None,
-        shim=_shim(door, top["shim"]) if "shim" in top else None,
-        places=places,
-    )
-    if readings.centreline is None and readings.square is None and readings.shim is None and not door.findings:
-        door.fault("T002", "", "no readings yet - fill in centreline, square or shim")
-    if door.findings:
-        raise ReadingsError(*door.findings)
-    return readings
+    readings, places = read_text(Readings, text, file, units, _between)
+    return _filled(readings, places), places
 
 
-def _centreline(door: Door, data: Any) -> CentrelineReadings | None:
-    section = door.mapping(data, "centreline", ("stations", "post_offset"), ("stations",))
-    stations = []
-    for key, item in door.items(section.get("stations"), "centreline.stations") if "stations" in section else ():
-        row = door.mapping(item, key, ("at", "port", "starboard", "port_edge", "starboard_edge"), ("at",))
-        if door.unfilled(row, "port", "starboard", "port_edge", "starboard_edge"):
-            continue
-        station = door.length(row["at"], f"{key}.at") if "at" in row else 0.0
-        edges = "port_edge" in row or "starboard_edge" in row
-        both = _edges(door, row, key) if edges else door.both(row, key)
-        stations.append(HalfBreadth(station, both, key))
-    different = len({round(row.station) for row in stations})
-    if stations and different < 3:
-        door.fault("T005", "centreline.stations", too_few_stations(different))
-    post: Repeats | None = None
-    if "post_offset" in section and not door.unfilled(section, "post_offset"):
-        post = door.repeats(section["post_offset"], "centreline.post_offset")
-    return CentrelineReadings(tuple(stations), post) if stations else None
+def readings_of(data: dict[str, Any], units: str) -> Readings:
+    """Return the readings that a program gives as plain data, as they would stand in a file.
+
+    Raises:
+        ReadingsError: carries every fault found.
+    """
+    return _filled(read_leaves(Readings, Composed("", leaves(data, "")), units, _between), {})
 
 
-def _edges(door: Door, row: Mapping[str, Any], key: str) -> Both:
-    """Return edge positions beside a stretched line, starboard positive, as half breadths from that line."""
-    if "port" in row or "starboard" in row:
-        door.fault("T001", key, "give port and starboard, or port_edge and starboard_edge, not both")
-    named = {side: row.get(f"{side}_edge") for side in ("port", "starboard")}
-    both = door.both(named, key, positive=False)
-    port = tuple(Reading(-r.value, r.text.removeprefix("-"), r.factor) for r in both.port.readings)
-    return Both(
-        Repeats(port, f"{key}.port_edge"),
-        Repeats(both.starboard.readings, f"{key}.starboard_edge"),
-    )
+def _filled(readings: Readings, places: Mapping[str, Location]) -> Readings:
+    """Return the readings without what was not read yet: empty lists say so.
+
+    Raises:
+        ReadingsError: if nothing is left.
+    """
+    line, square, shim = readings.centreline, readings.square, readings.shim
+    if line is not None:
+        stations = tuple(row for one in line.stations if (row := one.outwards()).filled)
+        line = line.changed(stations=stations) if stations else None
+    if square is not None:
+        own = square.attempts or (Attempt.model_construct(**{name: getattr(square, name) for name in _own(square)}),)
+        shared = {name: getattr(square, name) for name in _SHARED if name in square.model_fields_set}
+        attempts = tuple(
+            one.changed(
+                **{name: value for name, value in shared.items() if name not in one.model_fields_set},
+                number=one.number or number,
+            )
+            for number, one in enumerate(own, 1)
+            if one.filled
+        )
+        square = square.changed(attempts=tuple(map(_without_empty, attempts))) if attempts else None
+    if shim is not None:
+        given = shim.model_fields_set - {"seat", "least"}
+        gaps = tuple(row for row in shim.crown_gap if row.gap.readings)
+        toe = shim.toe if shim.toe is not None and shim.toe.fore.readings else None
+        tilt = shim.tilt if shim.tilt is not None and shim.tilt.filled else None
+        read = gaps or toe or tilt or shim.hull_bottom
+        shim = shim.changed(crown_gap=gaps, toe=toe, tilt=tilt) if read or not given else None
+    if line is None and square is None and shim is None:
+        text = "no readings yet - fill in centreline, square or shim"
+        raise ReadingsError(Finding("T002", "", text, places.get("")))
+    return readings.changed(centreline=line, square=square, shim=shim)
 
 
-def _square(door: Door, data: Any) -> SquareReadings | None:
-    section = door.mapping(data, "square", (*_ATTEMPT, "tolerance", "attempts"))
-    tolerance = door.length(section["tolerance"], "square.tolerance", least=0.1) if "tolerance" in section else 1.0
-    if "attempts" not in section:
-        if door.unfilled(section, "port", "starboard"):
-            return None
-        return SquareReadings((_attempt(door, section, "square", {}, 1),), tolerance)
-    for name in ("port", "starboard", "further", "off_centre"):
-        if name in section:
-            door.fault("T001", f"square.{name}", f"{name} belongs into one of the attempts")
-    names = ("setting", "first_bolt", "chock_aft", "ring")
-    shared: dict[str, Any] = {name: section[name] for name in names if name in section}
-    attempts = []
-    for number, (key, item) in enumerate(door.items(section["attempts"], "square.attempts"), start=1):
-        row = door.mapping(item, key, _ATTEMPT)
-        if not door.unfilled(row, "port", "starboard"):
-            attempts.append(_attempt(door, row, key, shared, number))
-    return SquareReadings(tuple(attempts), tolerance) if attempts else None
+def _own(square: SquareReadings) -> set[str]:
+    """Return the keys of the attempt that stands in the section itself."""
+    return square.model_fields_set & Attempt.model_fields.keys()
 
 
-def _attempt(door: Door, data: Mapping[str, Any], key: str, shared: Mapping[str, Any], number: int) -> Attempt:
-    def from_(name: str) -> tuple[Any, str]:
-        return (data[name], f"{key}.{name}") if name in data else (shared.get(name), f"square.{name}")
-
-    setting, setting_key = from_("setting")
-    first, first_key = from_("first_bolt")
-    chock, chock_key = from_("chock_aft")
-    if setting is None:
-        door.fault("T002", key, "setting is missing - add the number of the setting, 1 foremost")
-    if first is None:
-        door.fault("T002", key, "first_bolt is missing - add the side whose bolt is in, port or starboard")
-    ring, ring_key = from_("ring")
-    off = data.get("off_centre")
-    off_key = f"{key}.off_centre"
-    further = door.items(data["further"], f"{key}.further") if "further" in data else ()
-    return Attempt(
-        number=door.whole(data["number"], f"{key}.number") if "number" in data else number,
-        setting=door.whole(setting, setting_key) if setting is not None else 1,
-        first_bolt=_side(door, first, first_key) if first is not None else Side.PORT,
-        tape=door.both(data, key),
-        further=tuple(_further(door, item, name) for name, item in further),
-        off_centre=door.both(door.mapping(off, off_key, ("port", "starboard")), off_key) if off is not None else None,
-        chock_aft=(
-            door.both(door.mapping(chock, chock_key, ("port", "starboard")), chock_key, positive=False)
-            if chock is not None
-            else None
-        ),
-        date=door.text(data.get("date", ""), f"{key}.date"),
-        note=door.text(data.get("note", ""), f"{key}.note"),
-        key=key,
-        ring=None if ring in (None, "unknown") else door.length(ring, ring_key),
+def _without_empty(attempt: Attempt) -> Attempt:
+    """Return an attempt without the pairs that were not read yet."""
+    off, chock = attempt.off_centre, attempt.chock_aft
+    return attempt.changed(
+        further=tuple(pair for pair in attempt.further if pair.filled),
+        off_centre=off if off is not None and off.filled else None,
+        chock_aft=chock if chock is not None and chock.filled else None,
     )
 
 
-def _side(door: Door, data: Any, key: str) -> Side:
-    return Side.PORT if door.choice(data, key, ("port", "starboard")) == "port" else Side.STARBOARD
-
-
-def _further(door: Door, data: Any, key: str) -> PointPair | EdgePair:
-    allowed = ("name", "to", "below_floor", "edge", "out", "line", "port", "starboard")
-    row = door.mapping(data, key, allowed, ("name",))
-    name = door.text(row.get("name", ""), f"{key}.name")
-    both = door.both(row, key)
-    if "to" in row:
-        for extra in ("edge", "out", "line"):
-            if extra in row:
-                door.fault("T001", f"{key}.{extra}", f"{extra} goes with readings to the plank's edge, not with to")
-        below = door.length(row["below_floor"], f"{key}.below_floor") if "below_floor" in row else None
-        return PointPair(name, door.point(row["to"], f"{key}.to"), below, both)
-    for needed in ("edge", "out", "line"):
-        if needed not in row:
-            text = f"{needed} is missing - give to: [station, half breadth], or edge, out and line"
-            door.fault("T002", key, text)
-    return EdgePair(
-        name=name,
-        half_breadth=door.length(row.get("out", 0), f"{key}.out", least=0.0),
-        edge=door.choice(row.get("edge", "fore"), f"{key}.edge", ("fore", "aft")),
-        from_fore=door.choice(row.get("line", "fore"), f"{key}.line", ("fore", "aft")) == "fore",
-        both=both,
-    )
-
-
-def _shim(door: Door, data: Any) -> ShimReadings | None:
-    section = door.mapping(data, "shim", ("crown_gap", "hull_bottom", "tilt", "toe", "seat", "least"))
-    gaps = []
-    for key, item in door.items(section["crown_gap"], "shim.crown_gap") if "crown_gap" in section else ():
-        row = door.mapping(item, key, ("at", "gap"), ("at", "gap"))
-        gap = door.repeats(row.get("gap", 0), f"{key}.gap", positive=True)
-        gaps.append(CrownGap(door.length(row.get("at", 0), f"{key}.at"), gap))
-    bottom = door.items(section["hull_bottom"], "shim.hull_bottom") if "hull_bottom" in section else ()
-    points = tuple(door.point(item, key) for key, item in bottom)
+def _between(given: Given) -> Iterator[Fault]:
+    """Yield what is wrong between the readings of a text."""
+    yield from _halves(given.tree, "")
+    stations = given.entries("centreline.stations")
+    for row in stations:
+        if any(given.at(f"{row}.{name}") is not None for name in _PAIRS[0]) and given.at(f"{row}.port_edge"):
+            yield "D126", row, "give port and starboard, or port_edge and starboard_edge, not both"
+    read = [given.number(f"{row}.at") for row in stations if any(given.at(f"{row}.{side}") for side in _SIDES)]
+    places = {round(place) for place in read if place is not None}
+    if read and None not in read and len(places) < 3:
+        yield "D124", "centreline.stations", too_few_stations(len(places))
+    attempts = given.entries("square.attempts")
+    for name in ("port", "starboard", "further", "off_centre") if attempts else ():
+        if given.at(f"square.{name}") is not None:
+            yield "D126", f"square.{name}", f"{name} belongs into one of the attempts"
+    for one in attempts or ["square"]:
+        for name in ("setting", "first_bolt") if given.at(f"{one}.port") else ():
+            if given.at(f"{one}.{name}") is None and given.at(f"square.{name}") is None:
+                what = "number of the setting, 1 foremost" if name == "setting" else "side whose bolt is in"
+                yield "T002", one, f"{name} is missing - add the {what}"
+        for pair in given.entries(f"{one}.further"):
+            yield from _further(given, pair)
+    points = [point for point in given.points("shim.hull_bottom") if point is not None]
     if any(b[0] <= a[0] for a, b in pairwise(points)):
-        door.fault("T005", "shim.hull_bottom", "points must run from port to starboard, each y larger than the last")
-    tilt = door.mapping(section["tilt"], "shim.tilt", ("port", "starboard")) if "tilt" in section else None
-    if tilt is not None and door.unfilled(tilt, "port", "starboard"):
-        tilt = None
-        if not section.keys() - {"tilt", "least", "seat"}:
-            return None
-    seat = door.mapping(section["seat"], "shim.seat", ("length", "width"), ("length", "width")) \
-        if "seat" in section else None  # fmt: skip
-    return ShimReadings(
-        crown_gap=tuple(gaps),
-        hull_bottom=points,
-        tilt=door.both(tilt, "shim.tilt", angle=True) if tilt is not None else None,
-        toe=_toe(door, section["toe"]) if "toe" in section else None,
-        seat=Seat(
-            door.length(seat.get("length", 1), "shim.seat.length", least=1.0),
-            door.length(seat.get("width", 1), "shim.seat.width", least=1.0),
-        ) if seat is not None else None,
-        least=door.length(section["least"], "shim.least", least=0.0) if "least" in section else None,
-    )  # fmt: skip
+        yield "D124", "shim.hull_bottom", "points must run from port to starboard, each y larger than the last"
 
 
-def _toe(door: Door, data: Any) -> Toe:
-    row = door.mapping(data, "shim.toe", ("fore", "aft", "apart"), ("fore", "aft", "apart"))
-    return Toe(
-        door.repeats(row.get("fore", 0), "shim.toe.fore", positive=True),
-        door.repeats(row.get("aft", 0), "shim.toe.aft", positive=True),
-        door.length(row.get("apart", 1), "shim.toe.apart", least=1.0),
-    )
+_SIDES = ("port", "starboard", "port_edge", "starboard_edge")
+
+
+def _further(given: Given, pair: str) -> Iterator[Fault]:
+    names = [name for name in ("edge", "out", "line") if given.at(f"{pair}.{name}") is not None]
+    if given.at(f"{pair}.to") is not None:
+        for name in names:
+            yield "D126", f"{pair}.{name}", f"{name} goes with readings to the plank's edge, not with to"
+    elif len(names) < 3:
+        yield "T002", pair, "to: [station, half breadth] is missing, or edge, out and line"
+
+
+def _halves(tree: Any, key: str) -> Iterator[Fault]:
+    """Yield where one of two readings that go together was taken and the other was not."""
+    if isinstance(tree, list):
+        for number, below in enumerate(tree):
+            yield from _halves(below, f"{key}.{number}")
+    elif isinstance(tree, dict):
+        for one, other in (*_PAIRS, *(pair[::-1] for pair in _PAIRS)):
+            if _read(tree.get(one)) and not _read(tree.get(other)):
+                yield "T002", key, f"{other} is missing - add its readings"
+        for name, below in tree.items():
+            yield from _halves(below, f"{key}.{name}" if key else name)
+
+
+def _read(tree: Any) -> bool:
+    return tree.value is not None if isinstance(tree, Leaf) else bool(tree)
+
+
+def too_few_stations(count: int) -> str:
+    """Say that a line cannot be laid through so few different stations."""
+    return f"{count} station{'s' if count != 1 else ''} - a line needs three or more, each at its own place"

@@ -5,22 +5,20 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from templater.boat.solved import Boat, plain, side_word
 from templater.findings import Finding, Location, ReadingsError
 from templater.fitup.centreline import CentrelineResult, centreline
+from templater.fitup.readings import Readings
 from templater.fitup.shim import ShimResult, shims
 from templater.fitup.square import SquareResult, Surroundings, square_all
-from templater.fitup.taken import Readings
 
 #: What a record's file says it is, and the version of its form.
 KIND, VERSION = "fit-up record", 1
 
 
-@dataclass(frozen=True, slots=True)
-class Figure:
+class Figure(NamedTuple):
     """A figure worth keeping: its name, unit, value, and the half-width of its 95 % interval if known."""
 
     name: str
@@ -29,8 +27,7 @@ class Figure:
     half_width: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
+class Change(NamedTuple):
     """A figure now and at the earlier fit-up.
 
     ``beyond_chance`` is True if the change is larger than both intervals together explain, None if they are not known.
@@ -45,8 +42,7 @@ class Change:
     beyond_chance: bool | None
 
 
-@dataclass(frozen=True, slots=True)
-class Record:
+class Record(NamedTuple):
     """Everything of one fit-up.
 
     Attributes:
@@ -95,10 +91,6 @@ def record(
     yaw = attempts[-1].yaw if attempts and attempts[-1].decided else 0.0
     shim = shims(readings, boat, yaw) if readings.shim is not None else None
     figures = _figures(attempts, line, shim)
-    findings: list[Finding] = []
-    findings += attempts[-1].findings if attempts else ()
-    findings += line.findings if line else ()
-    findings += shim.findings if shim else ()
     return Record(
         boat=boat.description.boat,
         units=readings.units,
@@ -109,8 +101,9 @@ def record(
         figures=figures,
         changes=_changes(earlier, figures) if earlier else (),
         earlier=str(earlier.get("date") or "an earlier fit-up") if earlier else "",
-        findings=tuple(
-            finding if finding.where else finding._replace(where=readings.place(finding.key)) for finding in findings
+        findings=(
+            *(attempts[-1].findings if attempts else ()), *(line.findings if line else ()),
+            *(shim.findings if shim else ()),
         ),
     )
 

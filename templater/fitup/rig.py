@@ -1,20 +1,23 @@
 """The plank on its first bolt, in three dimensions: where its chock corners stand for a yaw, and what a tape reads.
 
 Yaw is counted in the plan view from athwart, positive when the starboard end lies aft. The plank's middle may lie
-``off`` mm to starboard of the centreline when the plank is square.
+``off`` mm to starboard of the centreline when the plank is square. And how far a bolt can go in slot, sleeve and plank.
 """
 
 from __future__ import annotations
 
 import math
+from enum import Enum
 from typing import NamedTuple
 
 from templater.boat.solved import Boat, Side
 from templater.findings import Finding, ReadingsError
-from templater.fitup.taken import EdgePair, PointPair
+from templater.standards.fasteners import nominal_diameter
 from templater.units import MM, Figures
 
 Point3 = tuple[float, float, float]
+#: What starboard less port of the tapes may differ by, mm, unless the readings say otherwise.
+TOLERANCE = 1.0
 
 
 class Rig(NamedTuple):
@@ -108,23 +111,75 @@ def ring_distance(rig: Rig, first: Side, side: Side, yaw: float, off: float = 0.
     return math.dist((0.0, rig.post, rig.ring_height), corner(rig, first, side, yaw, off))
 
 
-def point_distance(rig: Rig, pair: PointPair, first: Side, side: Side, yaw: float, off: float = 0.0) -> float:
-    """Return the straight distance from a chock corner to the hull's point on the same side."""
-    below = rig.below_floor if pair.below_floor is None else pair.below_floor
-    return math.dist((pair.to[0], side.sign * pair.to[1], -below), corner(rig, first, side, yaw, off))
-
-
-def edge_distance(rig: Rig, pair: EdgePair, first: Side, side: Side, yaw: float) -> float:
-    """Return the station of the plank's edge at the pair's half breadth; counted backwards from a line aft of it."""
-    aft = -rig.fore_edge if pair.edge == "fore" else rig.width - rig.fore_edge
-    pivot = first.sign * rig.half_spread
-    along = (side.sign * pair.half_breadth - pivot + aft * math.sin(yaw)) / math.cos(yaw)
-    station = rig.station + aft * math.cos(yaw) + along * math.sin(yaw)
-    return station if pair.from_fore else -station
-
-
 def centre_distance(rig: Rig, first: Side, side: Side, yaw: float, off: float) -> float:
     """Return the distance along the plank from the hull's centreline to a chock corner."""
     aft, pivot = rig.aft(side), first.sign * rig.half_spread
     centre = (aft * math.sin(yaw) - pivot) / math.cos(yaw)
     return side.sign * (along_from_pivot(rig, first, side, off) - centre)
+
+
+class Verdict(Enum):
+    """Whether a bolt already through the plank may follow the correction."""
+
+    FITS = "fits"              # from the middle of its play
+    DEPENDS = "depends"        # only if it now stands on the right side of its play
+    TOO_FAR = "too far"
+
+
+class BoltRoom(NamedTuple):
+    """Move wanted and play there is from end to end, fore and aft and athwart, mm."""
+
+    move_fore_aft: float
+    move_athwart: float
+    play_fore_aft: float
+    play_athwart: float
+    verdict: Verdict
+
+
+class Play(NamedTuple):
+    """Clearance of one bolt from end to end, mm: in the plate's slot, in the sleeve or the floor's hole, in the plank.
+
+    ``slot_fore_aft`` and ``slot_athwart`` are None without a slotted plate.
+    """
+
+    slot_fore_aft: float | None
+    slot_athwart: float | None
+    floor: float
+    plank: float
+
+    @property
+    def fore_aft(self) -> float:
+        """What the bolt can travel fore and aft against the floor, and the plank against the bolt."""
+        return min(self.floor, self.floor if self.slot_fore_aft is None else self.slot_fore_aft) + self.plank
+
+    @property
+    def athwart(self) -> float:
+        """The same athwart: a long slot gives nothing that the sleeve does not."""
+        return min(self.floor, self.floor if self.slot_athwart is None else self.slot_athwart) + self.plank
+
+
+def play_of(boat: Boat) -> Play:
+    """Return the clearances of one bolt in sleeve or floor hole, slot and plank."""
+    fixing = boat.description.fixing
+    bolt = nominal_diameter(fixing.bolt.thread)
+    slot = fixing.plate.slot if fixing.plate is not None else None
+    hole = fixing.bolt.hole or bolt
+    floor = fixing.sleeve.inner if fixing.sleeve is not None else fixing.floor_hole or hole
+    return Play(
+        None if slot is None else max(0.0, slot.width - bolt),
+        None if slot is None else max(0.0, slot.length - bolt),
+        max(0.0, floor - bolt),
+        max(0.0, hole - bolt),
+    )
+
+
+def bolt_room(boat: Boat, fore_aft: float, athwart: float) -> BoltRoom:
+    """Return the room for a bolt that must move so far, both counted without sign."""
+    play = play_of(boat)
+    if fore_aft <= play.fore_aft / 2 and athwart <= play.athwart / 2:
+        verdict = Verdict.FITS
+    elif fore_aft <= play.fore_aft and athwart <= play.athwart:
+        verdict = Verdict.DEPENDS
+    else:
+        verdict = Verdict.TOO_FAR
+    return BoltRoom(fore_aft, athwart, play.fore_aft, play.athwart, verdict)

@@ -9,14 +9,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import NamedTuple
 
-from templater.boat.solved import Boat, Side
+from templater.boat.solved import Boat, Shim, Side
 from templater.findings import Finding, ReadingsError
 from templater.fitup.misread import ANGLE_LIMIT, GAP_LIMIT, Sifter
-from templater.fitup.taken import Readings, Seat, ShimReadings, Toe
+from templater.fitup.readings import Readings, Seat, ShimReadings, Toe
 from templater.maths.linefit import fit_polynomial
 from templater.standards.fasteners import nominal_diameter
 from templater.units import Figures
@@ -42,42 +41,6 @@ class ProfileRow(NamedTuple):
     gap: float
     arc_gap: float
     thickness: float
-
-
-class SeatShim(NamedTuple):
-    """One shim as a plane wedge, all mm.
-
-    Attributes:
-        x0, x1: fore and aft edge, from the bolt, aft positive. ``y0``, ``y1``: port and starboard edge from the bolt.
-        at_bolt: thickness at the bolt. ``slope_x``, ``slope_y``: mm of thickness for each mm aft and to starboard.
-        corners: thickness fore port, fore starboard, aft port, aft starboard.
-        hollow: most that the true gap differs from this plane at the seat's edges.
-        hole: diameter of the bolt hole. ``tilt``: degrees taken out, fore edge high positive.
-    """
-
-    side: Side
-    x0: float
-    x1: float
-    y0: float
-    y1: float
-    at_bolt: float
-    slope_x: float
-    slope_y: float
-    corners: tuple[float, float, float, float]
-    hollow: float
-    hole: float
-    tilt: float
-
-    def thickness(self, x: float, y: float) -> float:
-        """Return the thickness at a place from the bolt."""
-        return self.at_bolt + self.slope_x * x + self.slope_y * y
-
-    def thickened(self, by: float) -> SeatShim:
-        """Return the shim thicker all over."""
-        fore_port, fore_starboard, aft_port, aft_starboard = (corner + by for corner in self.corners)
-        return self._replace(
-            at_bolt=self.at_bolt + by, corners=(fore_port, fore_starboard, aft_port, aft_starboard)
-        )
 
 
 class ToeResult(NamedTuple):
@@ -110,8 +73,7 @@ class Meaning(NamedTuple):
     runner: float
 
 
-@dataclass(frozen=True, slots=True)
-class ShimResult:
+class ShimResult(NamedTuple):
     """Shims of both sides, the gap's profile and what they rest on.
 
     ``decided`` is False if repeats disagree: then no shim is to be made of these figures. ``difference`` is by how much
@@ -121,7 +83,7 @@ class ShimResult:
     """
 
     profile: tuple[ProfileRow, ...]
-    seats: tuple[SeatShim, SeatShim]
+    seats: tuple[Shim, Shim]
     difference: float
     measured: bool
     gap_sd: float | None
@@ -149,8 +111,8 @@ def shims(readings: Readings, boat: Boat, yaw: float = 0.0) -> ShimResult:
         ReadingsError: if a seat or a gap lies off the plank.
     """
     figures = boat.description.figures
-    sifter = Sifter("T246", "shim", figures)
-    section = _sifted(readings.shim or ShimReadings(), sifter)
+    sifter = Sifter("T246", figures)
+    section = _sifted(readings.shim or ShimReadings.model_construct(), sifter)
     findings = sifter.findings
     half_spread = boat.description.fixing.half_spread
     seat, edges = _seat(section, boat)
@@ -173,7 +135,7 @@ def shims(readings: Readings, boat: Boat, yaw: float = 0.0) -> ShimResult:
     shims_of = [_seat_shim(side, gap, least, seat, edges, tilts[side], boat) for side in Side]
     difference = shims_of[1].at_bolt - shims_of[0].at_bolt + 2 * half_spread * rock
     thickest = max(item.at_bolt for item in shims_of)
-    shims_of = [item.thickened(thickest - item.at_bolt) for item in shims_of]
+    shims_of = [item._replace(at_bolt=thickest) for item in shims_of]
     thinnest = min(min(item.corners) for item in shims_of)
     if thinnest < THINNEST:
         text = (
@@ -215,18 +177,15 @@ def shims(readings: Readings, boat: Boat, yaw: float = 0.0) -> ShimResult:
 
 def _sifted(section: ShimReadings, sifter: Sifter) -> ShimReadings:
     """Return the section without repeats that stand apart."""
-    toe = section.toe
-    return replace(
-        section,
-        tilt=None if section.tilt is None else sifter.sift_both("tilt", section.tilt, ANGLE_LIMIT, angle=True),
-        crown_gap=tuple(
-            replace(row, gap=sifter.sift(f"crown gap at {sifter.figures.length(row.y, 0)}", row.gap, GAP_LIMIT))
-            for row in section.crown_gap
-        ),
-        toe=None if toe is None else replace(
-            toe, fore=sifter.sift("toe fore", toe.fore), aft=sifter.sift("toe aft", toe.aft)
-        ),
-    )  # fmt: skip
+    toe, tilt = section.toe, section.tilt
+    tilt = None if tilt is None else sifter.both("tilt", tilt, ANGLE_LIMIT, angle=True)
+    gaps = tuple(
+        row.changed(gap=sifter.sift(f"crown gap at {sifter.figures.length(row.at, 0)}", row.gap, GAP_LIMIT))
+        for row in section.crown_gap
+    )
+    if toe is not None:
+        toe = toe.changed(fore=sifter.sift("toe fore", toe.fore), aft=sifter.sift("toe aft", toe.aft))
+    return section.changed(tilt=tilt, crown_gap=gaps, toe=toe)
 
 
 def meanings(lean: float, seat_length: float) -> tuple[Meaning, ...]:
@@ -266,19 +225,19 @@ def _refuse_off_the_plank(section: ShimReadings, seat: Seat, boat: Boat) -> None
         text = f"{say(seat.length)}: far longer than the plank is wide, {say(boat.description.plank.width)}"
         faults.append(Finding("T240", "shim.seat.length", text))
     if section.least is not None and section.least > THICKEST:
-        faults.append(Finding("T005", "shim.least", f"{say(section.least)} - allowed: up to {say(THICKEST)}"))
+        faults.append(Finding("D124", "shim.least", f"{say(section.least)} - allowed: up to {say(THICKEST)}"))
     if any(abs(rise) > HIGHEST for _, rise in section.hull_bottom):
         text = f"the hull's bottom cannot rise so far - allowed: up to {say(HIGHEST)}"
-        faults.append(Finding("T005", "shim.hull_bottom", text))
+        faults.append(Finding("D124", "shim.hull_bottom", text))
     if section.tilt is not None and any(abs(section.tilt.side(side).mean) > STEEPEST for side in Side):
-        faults.append(Finding("T005", "shim.tilt", f"no plank lies so steep - allowed: up to {STEEPEST:.0f}°"))
+        faults.append(Finding("D124", "shim.tilt", f"no plank lies so steep - allowed: up to {STEEPEST:.0f}°"))
     outer = boat.description.fixing.half_spread + seat.width / 2
     if outer > half:
         text = f"{say(seat.width)}: the seat reaches {say(outer)} from the plank's middle, the plank {say(half)}"
         faults.append(Finding("T240", "shim.seat.width", text))
     for number, row in enumerate(section.crown_gap):
-        if abs(row.y) > half:
-            text = f"{say(row.y)}: lies off the plank - allowed: {say(-half)} to {say(half)}"
+        if abs(row.at) > half:
+            text = f"{say(row.at)}: lies off the plank - allowed: {say(-half)} to {say(half)}"
             faults.append(Finding("T240", f"shim.crown_gap.{number}.at", text))
     if faults:
         raise ReadingsError(*faults)
@@ -290,7 +249,7 @@ def _seat(section: ShimReadings, boat: Boat) -> tuple[Seat, tuple[float, float]]
     if section.seat is not None:
         return section.seat, (-section.seat.length / 2, section.seat.length / 2)
     width = plate.width if plate is not None else DEFAULT_WIDTH
-    return Seat(plank.width, width), (-plank.fore_edge, plank.width - plank.fore_edge)
+    return Seat.model_construct(length=plank.width, width=width), (-plank.fore_edge, plank.width - plank.fore_edge)
 
 
 def _arc_gap(radius: float, bottom: tuple[tuple[float, float], ...], reach: float) -> GapAt:
@@ -320,7 +279,7 @@ def _measured_gap(
     section: ShimReadings, arc_gap: GapAt, figures: Figures, findings: list[Finding]
 ) -> tuple[GapAt, float | None]:
     """Return the gap from four or more readings by a parabola, else the arc's; say where they differ."""
-    places = [row.y for row in section.crown_gap]
+    places = [row.at for row in section.crown_gap]
     gaps = [row.gap.mean for row in section.crown_gap]
     apart = [(abs(gap - arc_gap(y)), y, gap) for y, gap in zip(places, gaps, strict=True)]
     if apart and max(apart)[0] > 1.0:
@@ -341,23 +300,19 @@ def _measured_gap(
 
 def _seat_shim(
     side: Side, gap: GapAt, least: float, seat: Seat, edges: tuple[float, float], tilt: float, boat: Boat
-) -> SeatShim:
-    """Return one seat's shim: the gap's chord over the seat athwart, the tilt's wedge fore and aft."""
+) -> Shim:
+    """Return one seat's shim: the gap's chord over the seat athwart, the tilt's wedge fore and aft.
+
+    It bears on the seat's edges; between them it is thicker than the gap by some hundredths.
+    """
     fixing = boat.description.fixing
     middle, half = side.sign * fixing.half_spread, seat.width / 2
-    port, bolt, starboard = gap(middle - half), gap(middle), gap(middle + half)
-    slope_y = (starboard - port) / seat.width
+    port, starboard = gap(middle - half), gap(middle + half)
     slope_x = 0.0 - math.tan(math.radians(tilt))
     x0, x1 = edges
-    wedge = max(-slope_x * x0, -slope_x * x1)
-    # The plane bears on the seat's edges; between them it is thicker than the gap by ``hollow``, some hundredths.
-    at_bolt = least + (port + starboard) / 2 + wedge
-    corners = tuple(at_bolt + slope_x * x + slope_y * y for x in (x0, x1) for y in (-half, half))
-    return SeatShim(
-        side=side, x0=x0, x1=x1, y0=-half, y1=half, at_bolt=at_bolt, slope_x=slope_x, slope_y=slope_y,
-        corners=(corners[0], corners[1], corners[2], corners[3]), hollow=abs((port + starboard) / 2 - bolt),
-        hole=fixing.bolt.hole or nominal_diameter(fixing.bolt.thread), tilt=tilt,
-    )  # fmt: skip
+    at_bolt = least + (port + starboard) / 2 + max(-slope_x * x0, -slope_x * x1)
+    hole = fixing.bolt.hole or nominal_diameter(fixing.bolt.thread)
+    return Shim(side, x0, x1, -half, half, at_bolt, slope_x, (starboard - port) / seat.width, hole, tilt)
 
 
 def _chock_lean(boat: Boat) -> float:

@@ -7,21 +7,14 @@ as it is drilled. Only the place to expect it at is given.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from templater.boat.solved import Boat, Side
 from templater.findings import Finding, ReadingsError
 from templater.fitup.misread import Sifter
-from templater.fitup.rig import Rig, corner, rig_of, ring_distance, slant
-from templater.fitup.slots import BoltRoom, bolt_room
-from templater.fitup.square_findings import (
-    named_pairs,
-    refuse_absurd_fit,
-    refuse_absurd_tapes,
-    square_findings,
-)
-from templater.fitup.taken import Attempt, Readings, SquareReadings
+from templater.fitup.readings import Attempt, Readings
+from templater.fitup.rig import TOLERANCE, BoltRoom, Rig, bolt_room, corner, rig_of, ring_distance, slant
+from templater.fitup.square_findings import refuse_absurd_fit, refuse_absurd_tapes, square_findings
 from templater.fitup.yaw import Residual, YawFit, fit_yaw
 from templater.maths.arcs import along_arc
 from templater.maths.distributions import coverage_factor
@@ -42,13 +35,12 @@ class EndMove(NamedTuple):
         return abs(self.aft) < 0.05
 
 
-@dataclass(frozen=True, slots=True)
-class Repeatability:
+class Repeatability(NamedTuple):
     """Repeats of one quantity and side without those left out, mm; ``sd`` None for a single reading."""
 
     name: str
     side: Side
-    count: int
+    number: int
     mean: float
     sd: float | None
     spread: float
@@ -91,8 +83,7 @@ class Surroundings(NamedTuple):
 CENTRED = Surroundings()
 
 
-@dataclass(frozen=True, slots=True)
-class SquareResult:
+class SquareResult(NamedTuple):
     """One attempt worked out.
 
     Attributes:
@@ -172,18 +163,18 @@ def square(attempt: Attempt, boat: Boat, readings: Readings, beside: Surrounding
     Raises:
         ReadingsError: if the setting or the readings cannot belong to this boat.
     """
-    tolerance = readings.square.tolerance if readings.square else SquareReadings(()).tolerance
-    key = attempt.key or "square"
+    tolerance = readings.square.tolerance if readings.square else TOLERANCE
+    key = attempt.dotted
     rig = rig_of(boat, attempt.setting, f"{key}.setting")._replace(post=beside.post)
     refuse_absurd_tapes(rig, attempt, boat)
-    sifter = Sifter("T220", key, rig.figures)
+    sifter = Sifter("T220", rig.figures)
     given, attempt = attempt, _sifted(attempt, sifter)
     if attempt.chock_aft is not None:
         rig = rig._replace(aft_port=attempt.chock_aft.port.mean, aft_starboard=attempt.chock_aft.starboard.mean)
-    tape_sd = readings.tape_sd or boat.description.accuracy.tape or DEFAULT_TAPE_SD
+    tape_sd = readings.tape or boat.description.accuracy.tape or DEFAULT_TAPE_SD
     try:
         fit = fit_yaw(
-            rig, attempt, tape_sd=tape_sd, step=readings.step, centring=beside.centring, post_sd=beside.post_sd
+            rig, attempt, tape_sd=tape_sd, step=readings.read_to, centring=beside.centring, post_sd=beside.post_sd
         )
     except ReadingsError as fault:
         raise ReadingsError(*fault.findings, *sifter.findings) from None
@@ -199,9 +190,9 @@ def square(attempt: Attempt, boat: Boat, readings: Readings, beside: Surrounding
     spread = (free.sign - first.sign) * rig.half_spread
     bolt_aft = spread * (math.sin(goal) - math.sin(fit.yaw))
     bolt_athwart = spread * (math.cos(goal) - math.cos(fit.yaw))
-    difference = attempt.tape.starboard.mean - attempt.tape.port.mean
+    difference = attempt.starboard.mean - attempt.port.mean
     aim = aims[Side.STARBOARD] - aims[Side.PORT]
-    difference_95 = _difference_95(rig, fit, attempt, readings.step, beside.post_sd)
+    difference_95 = _difference_95(rig, fit, attempt, readings.read_to, beside.post_sd)
     excess = abs(difference - aim)
     room = bolt_room(boat, abs(bolt_aft), abs(bolt_athwart))
     findings = sifter.findings
@@ -233,7 +224,7 @@ def square(attempt: Attempt, boat: Boat, readings: Readings, beside: Surrounding
         passed=excess <= tolerance and sifter.decided,
         sure=abs(excess - tolerance) > difference_95 and sifter.decided,
         small_angle_yaw=small_angle_yaw(rig, difference - aim),
-        reading_sd=max(fit.reading_sd, readings.step / math.sqrt(12)),
+        reading_sd=max(fit.reading_sd, readings.read_to / math.sqrt(12)),
         from_repeats=fit.from_repeats,
         repeatability=_repeatability(attempt),
         residuals=fit.residuals,
@@ -275,14 +266,11 @@ def _second_hole(boat: Boat, rig: Rig, first: Side, free: Side, off: float) -> S
 
 def _sifted(attempt: Attempt, sifter: Sifter) -> Attempt:
     """Return the attempt without its suspect readings."""
-    named = dict(enumerate(sifter.sift_both(name, both) for name, both in named_pairs(attempt)))
-    count = 1 + len(attempt.further)
-    return replace(
-        attempt,
-        tape=named[0],
-        further=tuple(replace(pair, both=named[number]) for number, pair in enumerate(attempt.further, 1)),
-        off_centre=named[count] if attempt.off_centre is not None else None,
-        chock_aft=named[count + (attempt.off_centre is not None)] if attempt.chock_aft is not None else None,
+    off, chock = attempt.off_centre, attempt.chock_aft
+    return sifter.both("tape", attempt).changed(
+        further=tuple(sifter.both(pair.name, pair) for pair in attempt.further),
+        off_centre=None if off is None else sifter.both("off centre", off),
+        chock_aft=None if chock is None else sifter.both("chock aft of the bolts", chock),
     )
 
 
@@ -291,7 +279,7 @@ def _difference_95(rig: Rig, fit: YawFit, attempt: Attempt, step: float, post_sd
 
     What it should be is no surer than the places of plank and post athwart, by which it changes at the corners' slant.
     """
-    tapes = sum(max(fit.reading_sd**2 / len(attempt.tape.side(side)), step**2 / 12) for side in Side)
+    tapes = sum(max(fit.reading_sd**2 / len(attempt.side(side).readings), step**2 / 12) for side in Side)
     aim = (rig.apart / slant(rig, rig.station)) ** 2 * (fit.off_sd**2 + post_sd**2)
     # Welch and Satterthwaite (JCGM 100:2008, G.4.1): the aim's part counts as known.
     return coverage_factor(fit.dof * ((tapes + aim) / tapes) ** 2 if tapes else math.inf) * math.sqrt(tapes + aim)
@@ -299,10 +287,9 @@ def _difference_95(rig: Rig, fit: YawFit, attempt: Attempt, step: float, post_sd
 
 def _repeatability(attempt: Attempt) -> tuple[Repeatability, ...]:
     rows = []
-    for name, both in named_pairs(attempt):
+    for name, both in attempt.pairs():
         for side in Side:
-            repeats = both.side(side)
-            sd = math.sqrt(repeats.sum_of_squares / (len(repeats) - 1)) if len(repeats) > 1 else None
-            spread = max(repeats.values) - min(repeats.values)
-            rows.append(Repeatability(name, side, len(repeats), repeats.mean, sd, spread))
+            repeats, values = both.side(side), both.side(side).values
+            sd = math.sqrt(repeats.sum_of_squares / (len(values) - 1)) if len(values) > 1 else None
+            rows.append(Repeatability(name, side, len(values), repeats.mean, sd, max(values) - min(values)))
     return tuple(rows)

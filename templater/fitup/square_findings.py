@@ -5,9 +5,8 @@ from __future__ import annotations
 from templater.boat.solved import Boat, Side
 from templater.findings import Finding, ReadingsError
 from templater.fitup.misread import SLIPS
-from templater.fitup.rig import Rig, slant
-from templater.fitup.slots import BoltRoom, Verdict
-from templater.fitup.taken import Attempt, Both
+from templater.fitup.readings import Attempt
+from templater.fitup.rig import BoltRoom, Rig, Verdict, slant
 from templater.fitup.yaw import DISAGREE, YawFit
 
 #: Share of its expected length by which a single tape reading may be off before it is refused: no misread figure but
@@ -41,11 +40,11 @@ def refuse_absurd_tapes(rig: Rig, attempt: Attempt, boat: Boat) -> None:
     faults = [
         Finding(
             "T214",
-            f"{attempt.tape.side(side).key or attempt.key or 'square'}.{number}",
+            reading.key,
             f"{reading.text}, taken as {rig.figures.length(reading.value)}: {_should(rig, attempt, boat)}",
         )
         for side in Side
-        for number, reading in enumerate(attempt.tape.side(side).readings)
+        for reading in attempt.side(side).readings
         if abs(reading.value - expected) > ABSURD * expected
     ]
     if faults:
@@ -60,7 +59,7 @@ def refuse_absurd_fit(rig: Rig, attempt: Attempt, boat: Boat, fit: YawFit) -> No
     Raises:
         ReadingsError: saying what the tape should read.
     """
-    key = attempt.key or "square"
+    key = attempt.dotted
     radius = boat.description.steering_post.diameter / 2
     length = rig.figures.length
     where = (
@@ -100,7 +99,7 @@ def square_findings(
     """Return the findings of one attempt, the most urgent first."""
     length, fine = rig.figures.length, rig.figures.fine
     found: list[tuple[str, str]] = []
-    difference = abs(attempt.tape.starboard.mean - attempt.tape.port.mean)
+    difference = abs(attempt.starboard.mean - attempt.port.mean)
     slip = next((what for slip, what in SLIPS if abs(difference - slip) <= NEAR_SLIP), "")
     if slip:
         text = f"all readings of one side lie apart from the other's by about {slip} - or the plank really is askew"
@@ -138,17 +137,17 @@ def square_findings(
             else f"{move}, but its play is {play}: mark and drill the plank's second hole only once the tapes agree"
         )
         found.append(("T226", text))
-    if min(len(attempt.tape.port), len(attempt.tape.starboard)) < 3:
+    if min(len(attempt.port.readings), len(attempt.starboard.readings)) < 3:
         text = "three readings or more on each side show a misread figure and how sure the result is"
         found.append(("T227", text))
-    return [Finding(code, attempt.key or "square", text) for code, text in found]
+    return [Finding(code, attempt.dotted, text) for code, text in found]
 
 
 def _setting_findings(rig: Rig, attempt: Attempt, boat: Boat, fit: YawFit) -> list[tuple[str, str]]:
     """Say so if the loop's length is odd and was not measured; and whether another setting would make it likely."""
     if attempt.ring is not None or ring_fits(boat, fit.ring):
         return []
-    mean = (attempt.tape.port.mean + attempt.tape.starboard.mean) / 2
+    mean = (attempt.port.mean + attempt.starboard.mean) / 2
     fitting = [
         str(setting.number)
         for setting in boat.settings
@@ -160,13 +159,3 @@ def _setting_findings(rig: Rig, attempt: Attempt, boat: Boat, fit: YawFit) -> li
         return [("T225", text)]
     text = f"{where}: measure that, and write it down as ring, or look whether both sides carry the same slip"
     return [("T229", text)]
-
-
-def named_pairs(attempt: Attempt) -> tuple[tuple[str, Both], ...]:
-    """Return every quantity that was read on both sides, with its name, the tape first."""
-    named = [("tape", attempt.tape), *((pair.name, pair.both) for pair in attempt.further)]
-    if attempt.off_centre is not None:
-        named.append(("off centre", attempt.off_centre))
-    if attempt.chock_aft is not None:
-        named.append(("chock aft of the bolts", attempt.chock_aft))
-    return tuple(named)

@@ -10,13 +10,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from functools import partial
 from typing import NamedTuple
 
 from templater.boat.solved import Side
 from templater.findings import Finding, ReadingsError
-from templater.fitup import rig as geometry
-from templater.fitup.rig import Rig
-from templater.fitup.taken import Attempt, EdgePair, PointPair, Repeats
+from templater.fitup.readings import Attempt, Further, Sides
+from templater.fitup.rig import Rig, centre_distance, corner, ring_distance, slant
 from templater.maths.distributions import chi_square_p, f_p
 
 #: Furthest yaw that is believed, degrees: more and the wrong setting or side was read.
@@ -26,6 +26,7 @@ TRUSTED_DOF = 2
 #: Chance below which readings of different kinds count as disagreeing.
 DISAGREE = 0.05
 
+#: What a quantity should read on a side at a yaw, radians, and an off-centre, mm.
 Model = Callable[[Side, float, float], float]
 
 
@@ -72,41 +73,36 @@ class YawFit(NamedTuple):
 class _Pair:
     """One quantity read on both sides, with what it should read at a yaw and an off-centre."""
 
-    def __init__(
-        self, name: str, both: tuple[Repeats, Repeats], model: Model, reading_sd: float, step: float, extra: float
-    ) -> None:
+    def __init__(self, name: str, both: Sides, model: Model, reading_sd: float, step: float, extra: float) -> None:
         self.name = name
         self.model = model
-        self.means = [repeats.mean for repeats in both]
-        random = [reading_sd**2 / len(repeats) for repeats in both]
+        self.means = [both.side(side).mean for side in Side]
+        random = [reading_sd**2 / len(both.side(side).readings) for side in Side]
         # JCGM 100:2008, F.2.2.1: a figure rounded to a step carries step / sqrt(12), which repeats do not lessen.
         self.variances = [max(one, step**2 / 12, 1e-12) for one in random]
         self.from_scatter = sum(v for v, one in zip(self.variances, random, strict=True) if one >= v)
         self.variance = sum(self.variances) + extra
 
-    def common(self, values: list[float]) -> float:
+    def common(self, port: float, starboard: float) -> float:
         """Return what both sides agree on: their mean, each weighed by its own variance."""
-        return (values[0] * self.variances[1] + values[1] * self.variances[0]) / sum(self.variances)
+        return (port * self.variances[1] + starboard * self.variances[0]) / sum(self.variances)
 
     def modelled(self, yaw: float, off: float) -> list[float]:
         """Return what the model makes of both sides."""
         return [self.model(side, yaw, off) for side in Side]
 
     def slopes(self, yaw: float, off: float) -> list[list[float]]:
-        """Return the derivatives of both sides by yaw and by the off-centre."""
+        """Return the derivatives of port and starboard by yaw, and by the off-centre."""
         turn, shift = 1e-6, 1e-3
+        steps = (((yaw + turn, off), (yaw - turn, off), turn), ((yaw, off + shift), (yaw, off - shift), shift))
         return [
-            [
-                (self.model(side, yaw + turn, off) - self.model(side, yaw - turn, off)) / (2 * turn),
-                (self.model(side, yaw, off + shift) - self.model(side, yaw, off - shift)) / (2 * shift),
-            ]
-            for side in Side
+            [(a - b) / (2 * step) for a, b in zip(self.modelled(*more), self.modelled(*less), strict=True)]
+            for more, less, step in steps
         ]
 
     def difference_slopes(self, yaw: float, off: float) -> list[float]:
         """Return the derivatives of starboard less port over its standard deviation."""
-        port, starboard = self.slopes(yaw, off)
-        return [(b - a) / math.sqrt(self.variance) for a, b in zip(port, starboard, strict=True)]
+        return [(starboard - port) / math.sqrt(self.variance) for port, starboard in self.slopes(yaw, off)]
 
     def misfit(self, yaw: float, off: float) -> float:
         """Return how far starboard less port lies from the model's, over its standard deviation."""
@@ -132,12 +128,12 @@ def fit_yaw(
         ReadingsError: if no yaw within 15 degrees fits.
     """
     read = _read(rig, attempt)
-    sides = [repeats for _, both, _ in read for repeats in both]
-    scatter_dof = sum(len(repeats) - 1 for repeats in sides)
+    sides = [both.side(side) for _, both, _ in read for side in Side]
+    scatter_dof = sum(len(repeats.readings) - 1 for repeats in sides)
     trusted = scatter_dof >= TRUSTED_DOF
     pooled = math.sqrt(sum(repeats.sum_of_squares for repeats in sides) / max(scatter_dof, 1))
     reading_sd = pooled if trusted else tape_sd
-    turned_by_post = rig.apart / geometry.slant(rig, rig.station) * post_sd
+    turned_by_post = rig.apart / slant(rig, rig.station) * post_sd
     pairs = [
         _Pair(name, both, model, reading_sd, step, 0.0 if number else turned_by_post**2)
         for number, (name, both, model) in enumerate(read)
@@ -145,7 +141,7 @@ def fit_yaw(
     # Whitened: what is known of the off-centre beforehand counts as one more reading; 0 holds it where it is.
     prior = None if attempt.off_centre is not None else 1 / max(centring, 1e-9)
     yaw, off = _solve(rig, pairs, attempt, prior)
-    gains, covariance = _least_squares(_design(pairs, yaw, off, prior))
+    gains, covariance = _least_squares(pairs, yaw, off, prior)
     spare = len(pairs) - (2 if prior is None else 1)
     p, stretch = None, 1.0
     if spare > 0:
@@ -158,14 +154,13 @@ def fit_yaw(
     dof = scatter_dof * (sum(shares) / own) ** 2 if own > 0 else math.inf
     covariance = [[value * stretch for value in row] for row in covariance]
     tape = pairs[0]
-    tape_slopes = [tape.common(list(column)) for column in zip(*tape.slopes(yaw, off), strict=True)]
+    slopes = [tape.common(*both) for both in tape.slopes(yaw, off)]
     ring_variance = stretch * tape.variances[0] * tape.variances[1] / sum(tape.variances)
-    for i, a in enumerate(tape_slopes):
-        ring_variance += sum(a * b * covariance[i][j] for j, b in enumerate(tape_slopes))
+    ring_variance += sum(a * b * covariance[i][j] for i, a in enumerate(slopes) for j, b in enumerate(slopes))
     residuals = []
     for pair in pairs:
         modelled = pair.modelled(yaw, off)
-        common = pair.common(modelled) - pair.common(pair.means)
+        common = pair.common(*modelled) - pair.common(*pair.means)
         for side, mean, value, variance in zip(Side, pair.means, modelled, pair.variances, strict=True):
             residuals.append(Residual(pair.name, side, mean, value - common, math.sqrt(variance)))
     return YawFit(
@@ -174,7 +169,7 @@ def fit_yaw(
         dof=dof,
         off=off,
         off_sd=math.sqrt(covariance[1][1]) if centring or prior is None else 0.0,
-        ring=tape.common(tape.modelled(yaw, off)) - tape.common(tape.means),
+        ring=tape.common(*tape.modelled(yaw, off)) - tape.common(*tape.means),
         ring_sd=math.sqrt(ring_variance),
         reading_sd=reading_sd,
         from_repeats=trusted,
@@ -183,37 +178,30 @@ def fit_yaw(
     )
 
 
-def _read(rig: Rig, attempt: Attempt) -> list[tuple[str, tuple[Repeats, Repeats], Model]]:
-    """Return every quantity with both sides' readings and its model, the ring's first."""
+def _read(rig: Rig, attempt: Attempt) -> list[tuple[str, Sides, Model]]:
+    """Return every quantity that bears on the yaw with both sides' readings and its model, the ring's first."""
     first = attempt.first_bolt
-    read: list[tuple[str, tuple[Repeats, Repeats], Model]] = [
-        (
-            "tape",
-            (attempt.tape.port, attempt.tape.starboard),
-            lambda side, yaw, off: geometry.ring_distance(rig, first, side, yaw, off),
-        )
-    ]
-    read += [
-        (pair.name, (pair.both.port, pair.both.starboard), _further_model(rig, pair, first))
-        for pair in attempt.further
-    ]
+    read: list[tuple[str, Sides, Model]] = [("tape", attempt, partial(ring_distance, rig, first))]
+    read += [(pair.name, pair, partial(_further_distance, rig, pair, first)) for pair in attempt.further]
     if attempt.off_centre is not None:
-        both = (attempt.off_centre.port, attempt.off_centre.starboard)
-        read.append(
-            ("off centre", both, lambda side, yaw, off: geometry.centre_distance(rig, first, side, yaw, off))
-        )
+        read.append(("off centre", attempt.off_centre, partial(centre_distance, rig, first)))
     return read
 
 
-def _further_model(rig: Rig, pair: PointPair | EdgePair, first: Side) -> Model:
-    if isinstance(pair, EdgePair):
-        return lambda side, yaw, _off: geometry.edge_distance(rig, pair, first, side, yaw)
-    return lambda side, yaw, off: geometry.point_distance(rig, pair, first, side, yaw, off)
+def _further_distance(rig: Rig, pair: Further, first: Side, side: Side, yaw: float, off: float) -> float:
+    """Return what a further reading shows: the distance from a chock corner to the hull's point on the same side.
 
-
-def _design(pairs: list[_Pair], yaw: float, off: float, prior: float | None) -> list[list[float]]:
-    """Return the derivatives of every whitened difference, and of what is known of the off-centre beforehand."""
-    return [pair.difference_slopes(yaw, off) for pair in pairs] + ([] if prior is None else [[0.0, prior]])
+    Without such a point, the station of the plank's edge at the pair's half breadth, counted backwards from a line aft
+    of it.
+    """
+    pivot = first.sign * rig.half_spread
+    if pair.to is not None:
+        below = rig.below_floor if pair.below_floor is None else pair.below_floor
+        return math.dist((pair.to[0], side.sign * pair.to[1], -below), corner(rig, first, side, yaw, off))
+    aft = -rig.fore_edge if pair.edge == "fore" else rig.width - rig.fore_edge
+    along = (side.sign * pair.out - pivot + aft * math.sin(yaw)) / math.cos(yaw)
+    station = rig.station + aft * math.cos(yaw) + along * math.sin(yaw)
+    return station if pair.line == "fore" else -station
 
 
 def _misfits(pairs: list[_Pair], yaw: float, off: float, prior: float | None) -> list[float]:
@@ -221,8 +209,11 @@ def _misfits(pairs: list[_Pair], yaw: float, off: float, prior: float | None) ->
     return [pair.misfit(yaw, off) for pair in pairs] + ([] if prior is None else [-off * prior])
 
 
-def _least_squares(design: list[list[float]]) -> tuple[list[list[float]], list[list[float]]]:
+def _least_squares(
+    pairs: list[_Pair], yaw: float, off: float, prior: float | None
+) -> tuple[list[list[float]], list[list[float]]]:
     """Return what turns whitened readings into yaw and off-centre, and the covariance of these; by Cramer's rule."""
+    design = [pair.difference_slopes(yaw, off) for pair in pairs] + ([] if prior is None else [[0.0, prior]])
     aa, ab, bb = (sum(row[i] * row[j] for row in design) for i, j in ((0, 0), (0, 1), (1, 1)))
     determinant = max(aa * bb - ab * ab, 1e-300)
     covariance = [[bb / determinant, -ab / determinant], [-ab / determinant, aa / determinant]]
@@ -238,14 +229,14 @@ def _solve(rig: Rig, pairs: list[_Pair], attempt: Attempt, prior: float | None) 
         misfits = _misfits(pairs, yaw, off, prior)
         turn, shift = (
             sum(gain * misfit for gain, misfit in zip(row, misfits, strict=True))
-            for row in _least_squares(_design(pairs, yaw, off, prior))[0]
+            for row in _least_squares(pairs, yaw, off, prior)[0]
         )
         yaw, off = yaw + turn, off + shift
         if abs(turn) < 1e-12 and abs(shift) < 1e-9:
             return yaw, off
-    difference = attempt.tape.starboard.mean - attempt.tape.port.mean
+    difference = attempt.starboard.mean - attempt.port.mean
     text = (
         f"starboard less port is {rig.figures.signed(difference)}: no turn of the plank within {FURTHEST:.0f} degrees "
         "gives that - check the readings, their sides and the setting"
     )
-    raise ReadingsError(Finding("T212", attempt.key or "square", text))
+    raise ReadingsError(Finding("T212", attempt.dotted, text))

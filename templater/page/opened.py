@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from templater.findings import Finding, TemplaterError
-from templater.reader.spans import Span, spans
+from templater.reader.compose import Span, spans
 
 
 def values(text: str) -> dict[str, Any]:

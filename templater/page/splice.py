@@ -11,7 +11,7 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
-from templater.reader.spans import Span, spans
+from templater.reader.compose import Span, spans
 
 #: Texts that YAML reads as they stand, in brackets too. Source: YAML 1.2.2, 7.3.3, without the signs that may not lead.
 _PLAIN = re.compile(r"[\w./+(%-][\w ./+()%'\"°-]*", re.ASCII)

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
+from templater.boat.solved import Boat
 from templater.findings import Finding, ReadingsError
-from templater.fitup.readings import load_readings
+from templater.fitup.readings import Readings, load_readings
 from templater.fitup.record import Record, record, record_data
-from templater.fitup.taken import Readings
 from templater.pipeline.checked import Checked, Options
 from templater.pipeline.sheets import manifest_bytes, on_paper, sheet_files, tile_sheets
+from templater.reader.keys import place
 
 if TYPE_CHECKING:
+    from templater.drawing.marks import Drawing
     from templater.proof.report import ProofReport
 
 MANIFEST = "fit-up-manifest.json"
@@ -25,13 +26,7 @@ PRODUCTS = frozenset(
 )
 
 
-def _placed(finding: Finding, readings: Readings) -> Finding:
-    """Return a finding with its place in the readings, if it has a key there."""
-    return finding if finding.where else finding._replace(where=readings.place(finding.key))
-
-
-@dataclass(frozen=True, slots=True)
-class FitUp:
+class FitUp(NamedTuple):
     """What a fit-up gives: its record, and files by name; the proof of the sheets among them, if there are any."""
 
     record: Record
@@ -48,7 +43,7 @@ def fit_up(
     sheets: bool = True,
     options: Options | None = None,
 ) -> FitUp:
-    """Work out a fit-up's readings.
+    """Work out the readings in a text.
 
     Args:
         checked: the boat.
@@ -63,18 +58,19 @@ def fit_up(
         DrawingError: if a sheet cannot be put on the description's paper.
         ProofError: if a sheet read back differs from its drawing.
     """
-    from templater.accuracy.sources import centring, default_sources
+    readings, places = load_readings(text, file, checked.boat.description.units)
 
-    readings = load_readings(text, file, checked.boat.description.units)
+    def placed(finding: Finding) -> Finding:
+        return finding if finding.where or not finding.key else finding._replace(where=place(places, finding.key))
+
     try:
-        sources = default_sources(checked.boat)
-        found = record(readings, checked.boat, earlier, centring=centring(checked.boat, sources))
+        found = record_of(checked, readings, earlier)
     except ReadingsError as fault:
-        raise ReadingsError(*(_placed(finding, readings) for finding in fault.findings)) from None
+        raise ReadingsError(*map(placed, fault.findings)) from None
+    found = found._replace(findings=tuple(map(placed, found.findings)))
     if not sheets:
         return FitUp(found, {}, None)
     from templater.report.fitup import fitup_page
-    from templater.report.fitup_drawings import fitup_drawings
 
     drawings = fitup_drawings(checked.boat, found)
     files = {
@@ -88,3 +84,25 @@ def fit_up(
     correction = options.correction_for(checked.boat.description)
     made, contents, proof = sheet_files(looked, tile_sheets(looked, drawings, correction))
     return FitUp(found, {**files, **made, MANIFEST: manifest_bytes(contents)}, proof)
+
+
+def record_of(checked: Checked, readings: Readings, earlier: Mapping[str, Any] | None = None) -> Record:
+    """Return what some readings of a boat give; ``earlier`` is a record to compare with.
+
+    Raises:
+        ReadingsError: if the readings are at fault.
+    """
+    from templater.accuracy.sources import centring, default_sources
+
+    return record(readings, checked.boat, earlier, centring=centring(checked.boat, default_sources(checked.boat)))
+
+
+def fitup_drawings(boat: Boat, record: Record) -> tuple[Drawing, ...]:
+    """Return the sheets that a record decides, ``shim-port`` and ``shim-starboard``."""
+    from templater.drawing.fitup_sheets import shim_sheets
+
+    shim, description = record.shim, boat.description
+    if shim is None or not shim.decided:
+        return ()
+    note = "gap as measured" if shim.measured else "gap by the plank's arc"
+    return shim_sheets(description.boat, shim.seats, description.figures, note)

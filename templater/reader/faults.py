@@ -1,58 +1,23 @@
-"""The stable codes of this room's findings, in one place, and how a fault is worded."""
+"""How a fault of a text is told: what the parser says in words that help, at the slip itself; values and unknown keys.
+
+The parser stops where it can go on no longer, which is often a line or more behind the slip.
+"""
 
 from __future__ import annotations
 
-import difflib
+import re
 from collections.abc import Iterable
 
-from templater.findings import Finding, Location, visible
+from ruamel.yaml.error import MarkedYAMLError
 
-# The text as YAML.
-SYNTAX = "D101"       # not YAML
-CHARACTER = "D102"    # a character that no text may hold
-SIZE = "D103"         # too long
-DEPTH = "D104"        # nested too deep
-TAG = "D105"          # a tag, or a directive
-ANCHOR = "D106"       # an anchor, an alias or a merge key
-DUPLICATE = "D107"    # a key written twice
-DOCUMENTS = "D108"    # more than one document
-KEY = "D109"          # a key that is no plain word
-FINITE = "D110"       # not a number, infinite
-EMPTY = "D111"        # no keys at all
-# Keys and values one by one.
-UNKNOWN = "D120"      # unknown key
-MISSING = "D121"      # a needed key is missing
-SHAPE = "D122"        # keys or a list where a value belongs, or the other way round
-KIND = "D123"         # not a length, number, word ...
-RANGE = "D124"        # outside what is allowed
-CHOICE = "D125"       # not one of the allowed words
-EITHER = "D126"       # keys that exclude one another, or none of them
-# Values against one another.
-RUNNER_BASE = "D130"  # min not below max, margin larger than what lies between them
-POLYGON = "D131"      # corners that cross or enclose nothing
-SLEEVE = "D132"       # inner not below outer
-SLOT = "D133"         # slot does not fit the plate
-SCREWS = "D134"       # screws outside the plate or in its slot
-SPREAD = "D135"       # bolt holes beyond the plank's ends
-CROWN = "D136"        # more crown than a plank can have
-PLANK = "D137"        # other sizes of the plank against one another
-SETTINGS = "D138"     # settings that fall on one another
-PLATE = "D139"        # other sizes of the plate against one another
-# Descriptions based on another.
-BASE = "D160"         # cannot be read
-CYCLE = "D161"        # based on itself
-CHAIN = "D162"        # too many, each based on the next
+from templater.findings import visible
 
+#: Line and column, counted from 0 as the parser does.
+Place = tuple[int, int]
 #: Code, dotted key, text.
 Fault = tuple[str, str, str]
-
 #: Longest value that is shown in a message.
 _SHOWN = 40
-
-
-def fault(code: str, key: str, text: str, where: Location | None) -> Finding:
-    """Return a finding of severity error."""
-    return Finding(code, key, text, where)
 
 
 def shown(text: object) -> str:
@@ -73,6 +38,8 @@ def nearest(name: str, allowed: Iterable[str]) -> str:
     >>> nearest("colur", ["size", "colour"])
     'colour'
     """
+    import difflib  # slow to load, and only faults need it
+
     near = difflib.get_close_matches(name[:100], list(allowed), 1)
     return near[0] if near else ""
 
@@ -87,3 +54,86 @@ def unknown_key(name: str, allowed: Iterable[str]) -> str:
     near = nearest(name, names)
     hint = f'did you mean "{near}"? ' if near else ""
     return f"unknown key - {hint}allowed here: {', '.join(names)}"
+
+
+#: What the parser says, and what it means to somebody who writes a description.
+_MEANINGS = (
+    ("mapping values are not allowed", "a colon where none can stand, or a line further in than the one above"),
+    ("could not find expected ':'", "a key without its colon"),
+    ("\\t", "a tab where only blanks may stand"),
+    ("expected ',' or", "a comma or the closing bracket is missing"),
+    ("end of stream", "a quotation mark is never closed"),
+    ("block end", "not in line with the keys above"),
+    ("block mapping", "not in line with the keys above"),
+    ("document start", "this stands outside the description"),
+    ("cannot start any token", "a sign that can only stand inside quotation marks"),
+    ("expected the node content", "a value is missing here"),
+    ("are not allowed here", "a key or an entry where none can stand"),
+    ("comment or a line break", "more text where the line should end"),
+)
+#: Slips of a key without its colon come to light with one of these.
+_COLON = ("mapping values are not allowed", "could not find expected ':'", "block end")
+#: Slips of an open quotation mark come to light with one of these, at the next mark of that kind.
+_QUOTES = ("block end", "expected ',' or", "could not find expected ':'", "mapping values", "start any token")
+
+
+def explain(error: MarkedYAMLError, text: str, quoted: tuple[Place, Place] | None) -> tuple[str, Place | None]:
+    """Return what is wrong on one line, and where.
+
+    Args:
+        error: as the reader raised it.
+        text: the whole text.
+        quoted: start and end of the last text in quotation marks, if one was read.
+    """
+    said = " ".join(str(error.problem or error.context or "cannot be read").split())
+    mark, context = error.problem_mark or error.context_mark, error.context_mark
+    place = (mark.line, mark.column) if mark else None
+    if place is None:
+        return _sentence(_meaning(said)), None
+    if context and "quoted scalar" in str(error.context):
+        return _sentence("the quotation mark that opens here is never closed"), (context.line, context.column)
+    if quoted is not None and any(sign in said for sign in _QUOTES):
+        start, end = quoted
+        if end == place or start[0] < end[0] == place[0]:
+            return _sentence("the quotation mark that opens here is not closed where it should be"), start
+    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    if any(sign in said for sign in _COLON):
+        begun_in = context.line if context and "simple key" in str(error.context) else place[0]
+        if (slip := _without_colon(lines, begun_in)) is not None:
+            return _sentence("a key without its colon, or without a blank behind it"), slip
+    own, above = _indent(lines[place[0]]) if place[0] < len(lines) else 0, _above(lines, place[0])
+    if "mapping values" in said and above and own > _indent(lines[above[0]]):
+        return _sentence("this line is further in than the one above, which has a value already"), (place[0], own)
+    if any(sign in said for sign in ("block end", "block mapping", "document start")) and above:
+        # One line alone that is further in than the rest of its section, which goes on below it.
+        first, inner = above[0], _indent(lines[above[0]])
+        if inner > own and (len(above) == 1 or _indent(lines[above[1]]) < own):
+            return _sentence("further in than the keys below it"), (first, inner)
+    begun = f" (begun in line {context.line + 1})" if context else ""
+    return _sentence(f"{_meaning(said)}{begun}"), place
+
+
+def _meaning(said: str) -> str:
+    return next((meaning for sign, meaning in _MEANINGS if sign in said), "cannot be read")
+
+
+def _sentence(what: str) -> str:
+    return f"not YAML: {what} - check colons, brackets, quotation marks and indentation"
+
+
+def _indent(line: str) -> int:
+    return len(line) - len(line.lstrip(" "))
+
+
+def _above(lines: list[str], line: int) -> list[int]:
+    """Return the lines above one that say something, the nearest first."""
+    return [number for number in range(line - 1, -1, -1) if lines[number].split("#")[0].strip()]
+
+
+def _without_colon(lines: list[str], start: int) -> Place | None:
+    """Return the place of a key without its colon: in the line where the reader began, else in the one before it."""
+    for number in ([start] if start < len(lines) else []) + _above(lines, start)[:1]:
+        # A word as keys are written, behind which no colon and blank stands.
+        if found := re.match(r"(\s*(?:- +)?)[A-Za-z_]\w*(?!\w)(?!\s*:(?:\s|$))", lines[number]):
+            return number, len(found[1])
+    return None

@@ -7,34 +7,47 @@ are frozen; nothing but the reader makes one from a text, and what makes one in 
 from __future__ import annotations
 
 import types
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any, Self, TypeVar, get_args
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, ValidationInfo, model_validator
 
 from templater.findings import Finding, Location, ReadingsError
+from templater.plane.shapes import Point
 from templater.reader import faults
-from templater.reader.compose import Leaf, Tree, compose
-from templater.reader.faults import fault
+from templater.reader.compose import Composed, Leaf, Tree, compose
+from templater.reader.faults import Fault
 from templater.reader.values import Known
+from templater.units import Figures
 
 _NEEDED = object()
+#: Units that bare numbers may have.
+UNITS = ("mm", "in")
 Model = TypeVar("Model", bound="Keys")
 
 
-def key(help_text: str, default: Any = _NEEDED, *, name: str | None = None) -> Any:
+def key(
+    help_text: str,
+    default: Any = _NEEDED,
+    *,
+    name: str | None = None,
+    least: int | None = None,
+    most: int | None = None,
+) -> Any:
     """Return the declaration of a key: what it means to the builder, and its default.
 
     Args:
         help_text: what editors show.
-        default: what it is if left out; a class makes a new one of itself; without it the key is needed.
+        default: what it is if left out; a section stands for one without keys; without it the key is needed.
         name: as it stands in the text, if that cannot be an attribute.
+        least: fewest entries of a list.
+        most: most entries of a list.
     """
-    if default is _NEEDED:
-        return Field(description=help_text, alias=name)
-    if isinstance(default, type):
-        return Field(description=help_text, default_factory=default, alias=name)
-    return Field(default, description=help_text, alias=name)
+    settings: dict[str, Any] = {"description": help_text, "alias": name, "min_length": least, "max_length": most}
+    if isinstance(default, type) and issubclass(default, Keys):
+        # Nothing to validate: a validator of its own for each such section would cost as much as that of the whole.
+        return Field(default_factory=default.model_construct, **settings)
+    return Field(**settings) if default is _NEEDED else Field(default, **settings)
 
 
 class Keys(BaseModel):
@@ -96,41 +109,104 @@ def read_tree(
         if item["type"] == "missing" and item["loc"] in misspelt:
             continue  # the line about the misspelt key says what it should be
         code, dotted, text = _worded(model, item["type"], item["loc"], item.get("ctx", {}), places)
-        found.setdefault((code, f"{dotted}: {text}"), fault(code, dotted, text, place(places, dotted)))
+        found.setdefault((code, f"{dotted}: {text}"), Finding(code, dotted, text, place(places, dotted)))
     return None, list(found.values())
 
 
 def read_text(
-    model: type[Model], text: str, file: str, unit: str = "mm"
+    model: type[Model],
+    text: str,
+    file: str,
+    unit: str = "mm",
+    between: Callable[[Given], Iterator[Fault]] = lambda _given: iter(()),
 ) -> tuple[Model, dict[str, Location]]:
-    """Return a text of readings as a model, with the places of its keys.
+    """Return a text of readings as a model, with the places of its keys; ``between`` holds values against one another.
 
     Raises:
         ReadingsError: carries every fault, each with file, line and column.
     """
     composed = compose(text, file)
-    found, result = list(composed.findings), None
     if isinstance(composed.tree, dict):
-        result, more = read_tree(model, composed.tree, composed.places, Known({file: unit}))
-        found += more
-    elif not found:
-        allowed = f"no keys - allowed here: {', '.join(model.names())}"
-        found.append(fault(faults.EMPTY, "", allowed, composed.places[""]))
-    if found or result is None:
-        raise ReadingsError(*found)
-    return result, composed.places
+        return read_leaves(model, composed, unit, between), composed.places
+    allowed = f"no keys - allowed here: {', '.join(model.names())}"
+    raise ReadingsError(*composed.findings or [Finding("D111", "", allowed, composed.places[""])])
 
 
-def place(places: Mapping[str, Location], dotted: str) -> Location:
-    """Return the place of a dotted key, or of the nearest one above it."""
+def read_leaves(
+    model: type[Model], composed: Composed, unit: str, between: Callable[[Given], Iterator[Fault]]
+) -> Model:
+    """Return composed leaves as a model.
+
+    Raises:
+        ReadingsError: carries every fault, each with its place where there is one.
+    """
+    known = Known({composed.file: unit_of(composed.tree, unit)})
+    result, found = read_tree(model, composed.tree, composed.places, known)
+    misspelt = {finding.key.rpartition(".")[0] for finding in found if finding.code == "D120"}
+    found += [
+        Finding(code, dotted, text, place(composed.places, dotted))
+        for code, dotted, text in between(Given(composed.tree, known))
+        if code != "T002" or dotted not in misspelt
+    ]
+    if composed.findings or found or result is None:
+        raise ReadingsError(*composed.findings, *found)
+    return result
+
+
+def unit_of(tree: Tree, otherwise: str) -> str:
+    """Return the unit of bare numbers that a text names, else another."""
+    leaf = tree.get("units") if isinstance(tree, dict) else None
+    return leaf.text if isinstance(leaf, Leaf) and leaf.text in UNITS else otherwise
+
+
+class Given:
+    """Looks up by dotted key what a text says, while some of it may be at fault."""
+
+    def __init__(self, tree: Tree, known: Known) -> None:
+        self.tree = tree
+        self.known = known
+        self.figures = Figures(unit_of(tree, "mm"), "decimal")
+
+    def number(self, key: str) -> float | None:
+        """Return a sound number, or None."""
+        return self.known.numbers.get(key)
+
+    def at(self, key: str) -> Tree:
+        """Return what stands under a key, sound or not, or None."""
+        tree = self.tree
+        for name in key.split("."):
+            if isinstance(tree, list):
+                tree = tree[int(name)] if name.isdecimal() else None
+            elif isinstance(tree, dict):
+                tree = tree.get(name)
+            else:
+                return None
+        return None if _nothing(tree) else tree
+
+    def entries(self, key: str) -> list[str]:
+        """Return the dotted keys of a list's entries; none if there is no list."""
+        tree = self.at(key)
+        return [f"{key}.{number}" for number in range(len(tree))] if isinstance(tree, list) else []
+
+    def points(self, key: str) -> list[Point | None]:
+        """Return a list of points, None for one at fault."""
+        found: list[Point | None] = []
+        for entry in self.entries(key):
+            x, y = self.number(f"{entry}.0"), self.number(f"{entry}.1")
+            found.append(None if x is None or y is None else (x, y))
+        return found
+
+
+def place(places: Mapping[str, Location], dotted: str) -> Location | None:
+    """Return the place of a dotted key, or of the nearest one above it that stands in the text."""
     while dotted and dotted not in places:
         dotted = dotted.rpartition(".")[0]
-    return places[dotted]
+    return places.get(dotted)
 
 
 def _worded(
     model: type[Keys], kind: str, loc: tuple[int | str, ...], context: dict[str, Any], places: Mapping[str, Location]
-) -> faults.Fault:
+) -> Fault:
     """Return code, key and text of one of the validator's errors; a point with several faults gets one line."""
     dotted = ".".join(str(name) for name in loc)
     parent = ".".join(str(name) for name in loc[:-1])
@@ -138,24 +214,24 @@ def _worded(
         return str(context["code"]), str(context["key"] or dotted), str(context["text"])
     if kind == "missing" and isinstance(loc[-1], str):
         if dotted in places:
-            return faults.MISSING, dotted, "nothing stands here - this key is needed, give its value"
+            return "D121", dotted, "nothing stands here - this key is needed, give its value"
         needed = [name for name, field in _part_at(model, loc[:-1]).model_fields.items() if field.is_required()]
-        return faults.MISSING, parent, f'"{loc[-1]}" is missing - needed here: {", ".join(needed)}'
+        return "D121", parent, f'"{loc[-1]}" is missing - needed here: {", ".join(needed)}'
     if kind == "missing" or (kind == "too_long" and not context.get("max_length", 0) > 2):
         text = "not two lengths - allowed: two, as in [40, 24]; a decimal has a point, as in 40.5"
-        return faults.SHAPE, parent if kind == "missing" else dotted, text
+        return "D122", parent if kind == "missing" else dotted, text
     if kind == "extra_forbidden":
-        return faults.UNKNOWN, dotted, _unknown(str(loc[-1]), _part_at(model, loc[:-1]))
+        return "D120", dotted, _unknown(str(loc[-1]), _part_at(model, loc[:-1]))
     if kind in ("model_type", "dict_type", "model_attributes_type"):
         allowed = ", ".join(_part_at(model, loc).names())
-        return faults.SHAPE, dotted, f"no keys below it - allowed here: {allowed}"
+        return "D122", dotted, f"no keys below it - allowed here: {allowed}"
     if kind in ("tuple_type", "list_type"):
-        return faults.SHAPE, dotted, "not a list - allowed: a list in square brackets, as in [40, 24]"
+        return "D122", dotted, "not a list - allowed: a list in square brackets, as in [40, 24]"
     if kind == "too_short":
-        return faults.RANGE, dotted, f"{context['actual_length']} entries - allowed: at least {context['min_length']}"
+        return "D124", dotted, f"{context['actual_length']} entries - allowed: at least {context['min_length']}"
     if kind == "too_long":
-        return faults.RANGE, dotted, f"too many entries - allowed: at most {context['max_length']}"
-    return faults.KIND, dotted, "cannot be used here - see the schema for what is allowed"
+        return "D124", dotted, f"too many entries - allowed: at most {context['max_length']}"
+    return "D123", dotted, "cannot be used here - see the schema for what is allowed"
 
 
 def _unknown(name: str, part: type[Keys]) -> str:

@@ -7,8 +7,8 @@ from templater.boat.solved import Boat, Side, side_word
 from templater.findings import Severity
 from templater.fitup.centreline import CentrelineResult
 from templater.fitup.record import Record
+from templater.fitup.rig import Verdict
 from templater.fitup.shim import ShimResult
-from templater.fitup.slots import Verdict
 from templater.fitup.square import EndMove, SquareResult
 from templater.report.blocks import Block, Bullets, JobSheet, Paragraph, Section, Steps
 from templater.report.html import job_sheet_html
@@ -87,7 +87,7 @@ def verdict(result: SquareResult) -> str:
 
 
 def _why_unsure(result: SquareResult) -> str:
-    if all(row.count == 1 for row in result.repeatability):
+    if all(row.number == 1 for row in result.repeatability):
         return "one reading a side says nothing of the scatter"
     if not result.from_repeats:
         return "too few repeats to know the scatter"
@@ -106,7 +106,7 @@ def attempt_table(result: SquareResult, figures: Figures) -> Table:
         rows += [
             (
                 f"{row.name} {side_word(row.side)}",
-                f"{row.count} reading{'s' if row.count > 1 else ''}, mean {figures.length(row.mean)}, largest less "
+                f"{row.number} reading{'s' if row.number > 1 else ''}, mean {figures.length(row.mean)}, largest less "
                 f"smallest {figures.length(row.spread)}",
             )
             for row in result.repeatability
@@ -216,7 +216,7 @@ def _repeats(result: SquareResult) -> Table:
         Column("largest less smallest", "fine"),
     )  # fmt: skip
     rows = tuple(
-        (row.name, side_word(row.side), row.count, row.mean, row.sd, row.spread) for row in result.repeatability
+        (row.name, side_word(row.side), row.number, row.mean, row.sd, row.spread) for row in result.repeatability
     )
     note = "Readings repeat to about a millimetre: common practice, no source."
     return Table("repeats", "Readings of the last attempt", columns, rows, note)

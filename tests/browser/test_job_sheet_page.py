@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pypdfium2
 import pytest
-from fitup_boats import Builder, both, readings, repeats, whinchat
+from fitup_boats import Builder, attempt, both, readings, repeats, station, whinchat
 from job_sheets import BOATS, Page, boxes_on, job, pdf_pages, stacked
 from selenium import webdriver
 from selenium.webdriver import ActionChains
@@ -21,8 +21,8 @@ from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
 from templater.boat.solved import Side
+from templater.fitup.readings import CentrelineReadings, Readings, ShimReadings, Toe
 from templater.fitup.record import record
-from templater.fitup.taken import Attempt, CentrelineReadings, HalfBreadth, Readings, ShimReadings, Toe
 from templater.report.fitup import fitup_page
 
 AXE = (Path(__file__).parent / "axe.min.js").read_text("utf-8")
@@ -59,14 +59,13 @@ def files(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
 def season() -> Readings:
     """Readings of the plank's squareness in two attempts, of the centreline and of the shims."""
     attempts = [
-        Attempt(number, 3, Side.PORT, both(*([Builder(yaw).tape(side)] * 3 for side in Side)), key="square")
+        attempt(both(*([Builder(yaw).tape(side)] * 3 for side in Side)), number=number)
         for number, yaw in enumerate((0.5, 0.02), 1)
     ]
-    rows = tuple(HalfBreadth(x, both([200.0], [200.0]), "centreline.stations.0") for x in (100.0, 900.0, 1700.0))
-    toe = Toe(repeats([2200]), repeats([2201]), 900.0)
-    return readings(
-        *attempts, centreline=CentrelineReadings(rows, repeats([0.5])), shim=ShimReadings(least=2.0, toe=toe)
-    )
+    rows = tuple(station(x, both([200.0], [200.0], "centreline.stations.0")) for x in (100.0, 900.0, 1700.0))
+    toe = Toe(fore=repeats([2200]), aft=repeats([2201]), apart=900.0)
+    line = CentrelineReadings(stations=rows, post_offset=repeats([0.5]))
+    return readings(*attempts, centreline=line, shim=ShimReadings(least=2.0, toe=toe))
 
 
 def show(browser: webdriver.Chrome, url: str, size: tuple[int, int], scheme: str = "light") -> None:

@@ -15,8 +15,8 @@ from templater.fitup.readings import load_readings
 from templater.fitup.record import read_record, record, record_data
 from templater.fitup.square import SquareResult, square
 from templater.maths.linefit import fit_polynomial
+from templater.pipeline.fitup import fitup_drawings
 from templater.report.fitup import fitup_page
-from templater.report.fitup_drawings import fitup_drawings
 
 YAW = st.floats(-3.0, 3.0)
 SIDE = st.sampled_from(Side)
@@ -84,7 +84,7 @@ def test_swapping_the_same_figures_again_gives_the_figure_back(text: str) -> Non
 def test_any_text_is_read_or_refused_by_one_kind_of_error(text: str) -> None:
     # Anything else than ReadingsError fails the test by itself.
     with suppress(ReadingsError):
-        assert load_readings(text, "r.yaml").places
+        assert load_readings(text, "r.yaml")
 
 
 FIGURE = st.integers(0, 3000) | st.floats(0, 3000) | st.just(2590) | st.integers(-4, 20_001)
@@ -127,7 +127,7 @@ SHIM = st.fixed_dictionaries(
 def test_whatever_the_figures_there_is_a_result_or_a_readings_error(data: dict[str, object]) -> None:
     boat = whinchat()
     with suppress(ReadingsError):
-        whole = record(load_readings(json.dumps(data), "r.yaml"), boat)
+        whole = record(load_readings(json.dumps(data), "r.yaml")[0], boat)
         # Every number of a result can be told: none is endless or undefined but the degrees of freedom.
         text = json.dumps(record_data(whole), allow_nan=False)
         assert read_record(text, "r.json")["boat"] == "Whinchat 3"

@@ -6,11 +6,11 @@ against certified values in test_fitup_linefit.py.
 
 import numpy as np
 import pytest
-from fitup_boats import both, repeats
+from fitup_boats import both, repeats, station
 from scipy import stats
 
 from templater.fitup.centreline import CentrelineResult, centreline
-from templater.fitup.taken import CentrelineReadings, HalfBreadth, Readings
+from templater.fitup.readings import CentrelineReadings, Readings
 
 STATIONS = (200.0, 600.0, 1000.0, 1400.0, 1800.0, 2200.0, 2600.0)
 
@@ -31,9 +31,9 @@ def fitted(
         if noise is not None:
             port, starboard = port + noise[number, 0], starboard + noise[number, 1]
         port += odd if number == 3 else 0.0
-        rows.append(HalfBreadth(x, both([port], [starboard]), f"centreline.stations.{number}"))
-    section = CentrelineReadings(tuple(rows), repeats([post]) if post is not None else None)
-    result = centreline(Readings("Whinchat 3", "mm", step=step, centreline=section))
+        rows.append(station(x, both([port], [starboard], f"centreline.stations.{number}")))
+    section = CentrelineReadings(stations=tuple(rows), post_offset=repeats([post] if post is not None else []))
+    result = centreline(Readings(read_to=step, centreline=section))
     assert result is not None
     return result
 

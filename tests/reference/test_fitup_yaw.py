@@ -9,14 +9,25 @@ import math
 
 import numpy as np
 import pytest
-from fitup_boats import AFT, APART, BELOW, HALF_SPREAD, RING_HEIGHT, Builder, attempt, both, readings, whinchat
+from fitup_boats import (
+    AFT,
+    APART,
+    BELOW,
+    HALF_SPREAD,
+    RING_HEIGHT,
+    Builder,
+    attempt,
+    both,
+    point_pair,
+    readings,
+    whinchat,
+)
 from scipy import optimize
 from scipy.special import stdtrit
 
 from templater.boat.solved import Side
 from templater.fitup.rig import corner, rig_of, ring_distance
 from templater.fitup.square import Surroundings, off_centre_rows, square
-from templater.fitup.taken import EdgePair, PointPair
 from templater.fitup.yaw import fit_yaw
 
 SIDES = (Side.PORT, Side.STARBOARD)
@@ -75,8 +86,8 @@ def test_a_general_minimiser_finds_the_same_yaw_from_more_readings_than_needed()
         *([abs(stern[side] - builder.corner(side)) + rng.normal(0, 0.5) for _ in range(2)] for side in SIDES)
     )
     rule = both(*([edge(0.6, side) - 1900 + rng.normal(0, 0.5)] for side in SIDES))
-    point = PointPair("stern", (3500.0, 280.0), None, corners)
-    line = EdgePair("edge", 300.0, "fore", True, rule)
+    point = point_pair(corners)
+    line = point_pair(rule, to=None, name="edge", out=300.0, edge="fore", line="fore")
     fit = fit_yaw(rig_of(whinchat(), 3), attempt(tape, further=(point, line)), tape_sd=0.5, step=0.0)
 
     def residuals(p: np.ndarray) -> list[float]:
@@ -161,7 +172,7 @@ def coverage(
         pairs = ()
         if further:
             stern = [abs(complex(3500.0, side.sign * 280.0) - builder.corner(side)) + 7.0 for side in SIDES]
-            pairs = (PointPair("stern", (3500.0, 280.0), None, both(read(stern[0], 2), read(stern[1], 3))),)
+            pairs = (point_pair(both(read(stern[0], 2), read(stern[1], 3))),)
         fit = fit_yaw(rigs[setting - 1], attempt(tape, first, setting, further=pairs), tape_sd=stated, step=step)
         hits += abs(math.degrees(fit.yaw) - builder.yaw) <= math.degrees(fit.sd) * coverage_factor(fit.dof)
     return hits / count
@@ -184,7 +195,7 @@ def test_a_plank_off_centre_that_nobody_measured_is_covered_by_the_error_of_cent
         if further:
             stern = [abs(complex(3500.0, side.sign * 280.0) - builder.corner(side)) for side in SIDES]
             stern = [true + rng.normal(0, 0.5, 4) for true in stern]
-            pairs = (PointPair("stern", (3500.0, 280.0), None, both(*stern)),)
+            pairs = (point_pair(both(*stern)),)
         turn = attempt(tape, further=pairs)
         fit = fit_yaw(rig, turn, tape_sd=0.5, step=0.0, centring=1.0)
         hits += abs(math.degrees(fit.yaw) - builder.yaw) <= math.degrees(fit.sd) * coverage_factor(fit.dof)
@@ -205,7 +216,7 @@ def test_a_verdict_on_a_plank_whose_middle_was_not_measured_is_seldom_sure() -> 
     assert careful.passed
     assert not careful.sure
     assert careful.difference_95 == pytest.approx(1.96 * 2290.0 / 2611.9, rel=0.02)
-    measured = attempt(turn.tape, off_centre=both([1145.0, 1145.1, 1144.9], [1145.0, 1145.1, 1144.9]))
+    measured = attempt(turn, off_centre=both([1145.0, 1145.1, 1144.9], [1145.0, 1145.1, 1144.9]))
     assert square(measured, whinchat(), readings(measured), Surroundings(centring=1.0)).sure
 
 

@@ -9,7 +9,7 @@ import pytest
 
 from templater.description import starter_text
 from templater.description.source import Source
-from templater.findings import Severity
+from templater.findings import DescriptionError, Severity
 from templater.pipeline.checked import check
 
 CODES = {"P120", "P121", "P122", "P123", "P124", "P125", "P126", "P127", "P128", "F150", "F151"}
@@ -48,6 +48,28 @@ def test_a_slipped_digit_is_told_at_its_key(
     sound = starter_text("Boat", "mm")
     assert sound.count(before) == 1
     assert (code, key, severity) in told(sound.replace(before, after))
+
+
+@pytest.mark.parametrize(
+    ("after", "code", "key"),
+    [
+        # x and y of one corner exchanged: beside the others where the edges do not cross, across them where they do.
+        ("[[-320, 2120], [2120, 320], [2600, 300], [2600, -300]]", "F151", "floor.outline.0"),
+        ("[[2120, -320], [2120, 320], [300, 2600], [2600, -300]]", "D131", "floor.outline.2"),
+    ],
+)
+def test_a_corner_with_x_and_y_exchanged_is_told_as_that(after: str, code: str, key: str) -> None:
+    sound = starter_text("Boat", "mm")
+    before = "[[2120, -320], [2120, 320], [2600, 300], [2600, -300]]"
+    text = sound.replace(before, after)
+    assert text != sound
+    try:
+        found = check(Source(text.encode(), "boat.yaml")).findings
+    except DescriptionError as fault:
+        found = fault.findings
+    [finding] = [one for one in found if one.key == key and one.code == code]
+    assert "exchanged" in finding.text
+    assert "digit" not in finding.text
 
 
 def test_a_plank_shorter_than_the_floor_is_wide_is_told() -> None:

@@ -1,4 +1,4 @@
-"""Plain data with places, as readings and printer profiles use it."""
+"""The reader: trees of leaves with places, as descriptions, readings and printer profiles use them."""
 
 import math
 import re
@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from templater.description import load_description
 from templater.findings import DescriptionError, Finding, Location
-from templater.reader.compose import read_yaml
+from templater.reader.compose import Leaf, Tree, compose
 
 SOUND = """\
 boat: Whinchat 3
@@ -37,33 +37,51 @@ CORE_SCHEMA = [
 ]  # fmt: skip
 
 
+def plain(tree: Tree) -> object:
+    if isinstance(tree, Leaf):
+        return tree.value
+    return {k: plain(v) for k, v in tree.items()} if isinstance(tree, dict) else [plain(one) for one in tree]
+
+
 @pytest.mark.parametrize(("text", "value"), CORE_SCHEMA)
 def test_scalars_are_those_of_the_core_schema(text: str, value: object) -> None:
-    data, _ = read_yaml(f"a: {text}\n", "f")
-    assert data == {"a": value}
-    assert type(data["a"]) is type(value)
+    found = compose(f"a: {text}\n", "f").tree["a"].value
+    assert found == value
+    assert type(found) is type(value)
     if value == 0:
-        assert math.copysign(1, data["a"]) == math.copysign(1, value)
+        assert math.copysign(1, found) == math.copysign(1, value)
 
 
 def test_places_are_those_of_keys_and_entries() -> None:
-    data, places = read_yaml("a:\n  b: [1, 2]\n  c:\n    - x: 1\n", "f.yaml")
-    assert data == {"a": {"b": [1, 2], "c": [{"x": 1}]}}
+    read = compose("a:\n  b: [1, 2]\n  c:\n    - x: 1\n", "f.yaml")
+    assert plain(read.tree) == {"a": {"b": [1, 2], "c": [{"x": 1}]}}
     wanted = {"": (1, 1), "a": (1, 1), "a.b": (2, 3), "a.b.0": (2, 7), "a.b.1": (2, 10), "a.c": (3, 3),
               "a.c.0": (4, 7), "a.c.0.x": (4, 7)}  # fmt: skip
-    assert places == {key: Location("f.yaml", *place) for key, place in wanted.items()}
+    assert read.places == {key: Location("f.yaml", *place) for key, place in wanted.items()}
 
 
 def test_all_faults_of_the_yaml_come_at_once() -> None:
-    with pytest.raises(DescriptionError) as caught:
-        read_yaml("a: &x 1\na: 2\nb: !t 3\nc: .nan\n", "f.yaml")
-    assert [(f.code, f.where and f.where.line) for f in caught.value.findings] == [
-        ("D106", 1), ("D107", 2), ("D105", 3), ("D110", 4),
-    ]  # fmt: skip
+    found = compose("a: &x 1\na: 2\nb: !t 3\n", "f.yaml").findings
+    assert [(f.code, f.where and f.where.line) for f in found] == [("D106", 1), ("D107", 2), ("D105", 3)]
+
+
+@pytest.mark.parametrize(
+    ("text", "place"),
+    [
+        ("  boat: Whinchat 3\nunits: mm\n", (1, 3)),
+        ("# a boat\n  boat: Whinchat 3\n\n# more\nunits: mm\n", (2, 3)),
+        ("plank:\n    length: 2390\n  width: 175\n  crown: 2\n", (2, 5)),
+        ("boat: Whinchat 3\n  units: mm\n", (2, 3)),
+        ("plank:\n    corners:\n      apart: 2\n  width: 175\n", (4, 3)),
+    ],
+)
+def test_a_line_too_far_in_is_pointed_at_itself(text: str, place: tuple[int, int]) -> None:
+    (finding,) = compose(text, "f.yaml").findings
+    assert (finding.where and (finding.where.line, finding.where.column)) == place
 
 
 def test_a_byte_order_mark_is_no_fault() -> None:
-    assert read_yaml("\ufeffa: 1\n", "f")[0] == {"a": 1}
+    assert plain(compose("\ufeffa: 1\n", "f").tree) == {"a": 1}
 
 
 SIGNS = st.text(alphabet="{}[]:,&*!|>'\"%@`#-?<~ \n\t.019abé\\\x00\x85\u2028", max_size=40)

@@ -6,14 +6,14 @@ from fitup_boats import Builder, attempt, both, readings, repeats, whinchat
 from templater.boat.solved import Side
 from templater.description.keys import Orientation
 from templater.drawing.marks import Drawing
+from templater.fitup.readings import ShimReadings, Toe
 from templater.fitup.record import record
-from templater.fitup.taken import ShimReadings, Toe
 from templater.paper.manifest import manifest
 from templater.paper.papers import find_paper
 from templater.paper.tiles import TitleData
 from templater.paper.tiling import tile
+from templater.pipeline.fitup import fitup_drawings
 from templater.proof.prove import prove
-from templater.report.fitup_drawings import fitup_drawings
 from templater.writers.pdf import write_pdf
 from templater.writers.svg import write_svg
 
@@ -23,7 +23,7 @@ TITLE = TitleData("Whinchat 3", "A", "", "", "", "", "", "0" * 64, "0.1.0")
 def sheets() -> tuple[Drawing, ...]:
     boat, builder = whinchat(), Builder(0.2)
     turn = attempt(both([builder.tape(Side.PORT)], [builder.tape(Side.STARBOARD)]), chock_aft=both([6.0], [9.0]))
-    toe = Toe(repeats([2200.0]), repeats([2202.0]), 900.0)
+    toe = Toe(fore=repeats([2200.0]), aft=repeats([2202.0]), apart=900.0)
     return fitup_drawings(boat, record(readings(turn, shim=ShimReadings(least=2.0, toe=toe)), boat))
 
 

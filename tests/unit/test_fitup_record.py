@@ -5,15 +5,15 @@ import re
 from html.parser import HTMLParser
 
 import pytest
-from fitup_boats import Builder, attempt, both, readings, repeats, whinchat
+from fitup_boats import Builder, attempt, both, readings, repeats, station, whinchat
 
 from templater.boat.solved import Side
 from templater.findings import ReadingsError
+from templater.fitup.readings import Attempt, CentrelineReadings, Readings, ShimReadings, Toe
 from templater.fitup.record import read_record, record, record_data
-from templater.fitup.taken import Attempt, CentrelineReadings, HalfBreadth, Readings, ShimReadings, Toe
+from templater.pipeline.fitup import fitup_drawings
 from templater.report.blocks import block_lines
 from templater.report.fitup import centreline_blocks, fitup_page, shim_blocks
-from templater.report.fitup_drawings import fitup_drawings
 from templater.report.plank_view import exaggeration, plan_view
 from templater.units import Figures
 
@@ -21,16 +21,16 @@ from templater.units import Figures
 def turn(yaw: float, number: int, scatter: tuple[float, ...] = (-0.3, 0.0, 0.3)) -> Attempt:
     builder = Builder(yaw)
     tape = both(*([builder.tape(side) + e for e in scatter] for side in Side))
-    return Attempt(number, 3, Side.PORT, tape, date=f"2026-12-0{number}", note="<cold> & wet", key="square")
+    return attempt(tape, number=number, date=f"2026-12-0{number}", note="<cold> & wet")
 
 
 def season(yaw: float, middle: float = 0.0) -> Readings:
     rows = tuple(
-        HalfBreadth(x, both([200 - middle], [200 + middle]), "centreline.stations.0") for x in (100.0, 900.0, 1700.0)
+        station(x, both([200 - middle], [200 + middle], "centreline.stations.0")) for x in (100.0, 900.0, 1700.0)
     )
-    toe = Toe(repeats([2200]), repeats([2201]), 900.0)
+    toe = Toe(fore=repeats([2200]), aft=repeats([2201]), apart=900.0)
     return readings(
-        turn(0.5, 1), turn(yaw, 2), centreline=CentrelineReadings(rows, repeats([0.5])),
+        turn(0.5, 1), turn(yaw, 2), centreline=CentrelineReadings(stations=rows, post_offset=repeats([0.5])),
         shim=ShimReadings(least=2.0, toe=toe), date="2026-12-02",
     )  # fmt: skip
 
@@ -40,7 +40,7 @@ def test_a_record_holds_every_attempt_and_the_last_counts() -> None:
     assert [row.attempt.number for row in result.attempts] == [1, 2]
     assert not result.attempts[0].passed
     assert result.passed
-    assert record(Readings("Whinchat 3", "mm", shim=ShimReadings(least=2.0)), whinchat()).passed is None
+    assert record(Readings(boat="Whinchat 3", shim=ShimReadings(least=2.0)), whinchat()).passed is None
 
 
 def test_next_season_is_compared_with_this_one() -> None:
@@ -75,10 +75,10 @@ def test_a_damaged_record_is_refused(text: str) -> None:
 
 
 def test_readings_of_another_boat_are_refused() -> None:
-    other = Readings("Whinchat 5", "mm", shim=ShimReadings(least=2.0))
+    other = Readings(boat="Whinchat 5", shim=ShimReadings(least=2.0))
     with pytest.raises(ReadingsError, match="the readings are of Whinchat 5, the description is of Whinchat 3"):
         record(other, whinchat())
-    nameless = Readings("", "mm", shim=ShimReadings(least=2.0))
+    nameless = Readings(boat="", shim=ShimReadings(least=2.0))
     assert record(nameless, whinchat()).findings == ()
 
 
@@ -138,7 +138,7 @@ def test_the_page_stands_alone_and_is_the_same_every_time() -> None:
 
 def test_a_page_of_shims_alone_needs_no_attempts() -> None:
     boat = whinchat()
-    text = fitup_page(record(Readings("Whinchat 3", "mm", shim=ShimReadings(least=2.0)), boat), boat).decode()
+    text = fitup_page(record(Readings(boat="Whinchat 3", shim=ShimReadings(least=2.0)), boat), boat).decode()
     assert "Is the plank square" not in text
     assert "Thickness along the plank" in text
 

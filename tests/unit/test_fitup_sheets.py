@@ -4,28 +4,26 @@ import math
 
 import pytest
 
-from templater.drawing.fitup_sheets import (
-    MOST_LINES,
-    ShimPlan,
-    shim_sheets,
-    step_for,
-)
+from templater.boat.solved import Shim, Side
+from templater.drawing.fitup_sheets import MOST_LINES, shim_sheets, step_for
 from templater.drawing.marks import Group, Line, Polyline, Text
 from templater.standards.typeface import missing_letters
+from templater.units import Figures
 
-PORT = ShimPlan("port", "KP", -87.5, 87.5, -38.0, 38.0, 4.57, -0.0148, -0.0114, 8.0)
-FLAT = ShimPlan("starboard", "KS", -60.0, 80.0, -30.0, 30.0, 5.0, 0.0, 0.0, 9.0, (16.0, 9.0))
+PORT = Shim(Side.PORT, -87.5, 87.5, -38.0, 38.0, 4.57, -0.0148, -0.0114, 8.0)
+FLAT = Shim(Side.STARBOARD, -60.0, 80.0, -30.0, 30.0, 5.0, 0.0, 0.0, 9.0)
+MM = Figures()
 
 
 def test_the_outline_is_full_size_forward_up() -> None:
-    (sheet,) = shim_sheets("Whinchat 3", (PORT,))
+    (sheet,) = shim_sheets("Whinchat 3", (PORT,), MM, "")
     outline = next(mark for mark in sheet.marks if isinstance(mark, Polyline) and mark.group is Group.CUT)
     assert set(outline.points) == {(-38.0, 87.5), (38.0, 87.5), (38.0, -87.5), (-38.0, -87.5)}
     assert (sheet.name, sheet.holes[0].at, sheet.holes[0].diameter) == ("shim-port", (0.0, 0.0), 8.0)
 
 
 def test_corner_figures_are_the_planes_own() -> None:
-    (sheet,) = shim_sheets("Whinchat 3", (PORT,))
+    (sheet,) = shim_sheets("Whinchat 3", (PORT,), MM, "")
     texts = {
         mark.text: (mark.at[0] > 0, mark.at[1] > 0) for mark in sheet.marks if isinstance(mark, Text) and mark.bold
     }
@@ -37,7 +35,7 @@ def test_corner_figures_are_the_planes_own() -> None:
 
 
 def test_sanding_lines_lie_where_the_plane_has_their_thickness() -> None:
-    (sheet,) = shim_sheets("Whinchat 3", (PORT,))
+    (sheet,) = shim_sheets("Whinchat 3", (PORT,), MM, "")
     lines = [mark for mark in sheet.marks if isinstance(mark, Line) and mark.group is Group.OVERLAY]
     assert 2 < len(lines) <= MOST_LINES + 2
     for line in lines:
@@ -50,11 +48,17 @@ def test_sanding_lines_lie_where_the_plane_has_their_thickness() -> None:
             assert math.hypot(*at) > 4.9  # nothing is drawn through the bolt hole
 
 
-def test_a_shim_of_one_thickness_has_no_sanding_lines_but_its_slot() -> None:
-    (sheet,) = shim_sheets("Whinchat 3", (FLAT,), "by the plank's arc")
+def test_a_shim_of_one_thickness_has_no_sanding_lines() -> None:
+    (sheet,) = shim_sheets("Whinchat 3", (FLAT,), MM, "by the plank's arc")
     assert not [mark for mark in sheet.marks if getattr(mark, "group", None) is Group.OVERLAY]
-    ends = [mark for mark in sheet.marks if type(mark).__name__ == "Arc"]
-    assert [(arc.centre, arc.radius) for arc in ends] == [((3.5, 0.0), 4.5), ((-3.5, 0.0), 4.5)]
+
+
+def test_a_boat_in_inches_has_its_shims_in_inches() -> None:
+    # By hand: 6.2982 mm / 25.4 = 0.248 in at the fore port corner.
+    (sheet,) = shim_sheets("Whinchat 3", (PORT,), Figures("in"), "")
+    texts = [mark.text for mark in sheet.marks if isinstance(mark, Text)]
+    assert "0.248" in texts
+    assert not [text for text in texts if "mm" in text]
 
 
 def test_steps_keep_the_lines_few() -> None:
@@ -64,17 +68,16 @@ def test_steps_keep_the_lines_few() -> None:
 
 
 def test_every_letter_is_in_the_typeface() -> None:
-    for sheet in shim_sheets("Whinchat 3", (PORT, FLAT)):
+    for sheet in shim_sheets("Whinchat 3", (PORT, FLAT), Figures("both"), ""):
         assert missing_letters("".join(mark.text for mark in sheet.marks if isinstance(mark, Text))) == ""
 
 
 def test_a_record_gives_its_sheets_and_their_numbers_are_the_records() -> None:
     from fitup_boats import Builder, attempt, both, readings, whinchat
 
-    from templater.boat.solved import Side
+    from templater.fitup.readings import ShimReadings
     from templater.fitup.record import record
-    from templater.fitup.taken import ShimReadings
-    from templater.report.fitup_drawings import fitup_drawings
+    from templater.pipeline.fitup import fitup_drawings
 
     boat, builder = whinchat(), Builder(0.2)
     turn = attempt(both([builder.tape(Side.PORT)], [builder.tape(Side.STARBOARD)]), chock_aft=both([6.0], [9.0]))

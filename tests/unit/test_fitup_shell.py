@@ -197,18 +197,18 @@ def test_single_readings_give_an_answer_and_leave_nothing(
         (
             "square",
             ("--port", "wide", "--starboard", "2591", "--setting", "3"),
-            "--port: wide: must be a length",
+            "--port: wide: not a length",
         ),
-        ("square", ("--port", "2591", "--setting", "3"), "--starboard is missing - add its"),
-        ("square", ("--port", "2591", "--starboard", "2591"), "--setting is missing - add"),
+        ("square", ("--port", "2591", "--setting", "3"), "--starboard: is missing - add it"),
+        ("square", ("--port", "2591", "--starboard", "2591"), "--setting: is missing - add it"),
         ("square", ("--port", "2746,5", "--starboard", "2746", "--setting", "3"), "--port: 2746,5: a comma separates"),
         ("square", ("--port", "274.5", "--starboard", "2595", "--setting", "3"), "--port: 274.5, taken as 274.5 mm"),
         (
             "square",
             ("--port", "2591", "--starboard", "2591", "--setting", "3", "--tolerance", "0,5"),
-            "--tolerance: 0,5: must be",
+            "--tolerance: 0,5: not a length - a decimal has a point: write 0.5",
         ),
-        ("shim", ("--tilt-starboard", "88"), "--tilt-starboard: 88: no reading can be"),
+        ("shim", ("--tilt-starboard", "88"), "--tilt-starboard: 88.0: outside what is allowed"),
         ("square", ("--port", "2591", "--starboard", "2591", "--setting", "9"), "--setting: 9: no such setting"),
         ("centreline", ("--at", "1200/312.5"), "--at: 1200/312.5 - allowed: station, port and starboard"),
         ("centreline", ("--at", "500/330,5/328,5"), "--at: 500/330,5/328,5 - allowed: "),
@@ -247,7 +247,7 @@ def test_a_file_and_single_readings_are_not_mixed(shell: Shell) -> None:
         ),
         ("first_bolt: port", "first_bolt: left", 5, "square.first_bolt: left"),
         ("port: [", "prot: [", 7, "prot: unknown key"),
-        ("2611.20", "soft", 7, "soft: must be a length"),
+        ("2611.20", "soft", 7, "soft: not a length"),
     ],
 )
 def test_wrong_readings_are_located(shell: Shell, tmp_path: Path, old: str, new: str, line: int, words: str) -> None:
@@ -267,8 +267,8 @@ def test_all_faults_are_told_at_once(shell: Shell) -> None:
     text += text.splitlines(keepends=True)[-1]  # a second attempt, whose first bolt is the same
     lines = shell("square", text)[2].splitlines()
     assert [line.rpartition(": ")[2] for line in lines] == [
-        "must be a length such as 2591, 2591.5 mm, 9 in or 2 1/8 in [T004]",
-        "port, starboard [T004]",
+        "port, starboard [D125]",
+        "a length such as 231, 231 mm, 9 in, 2 1/8 in or 1 ft 3 in [D123]",
     ]
 
 

@@ -5,15 +5,15 @@ import re
 from dataclasses import replace
 
 import pytest
-from fitup_boats import Builder, attempt, both, readings, whinchat
+from fitup_boats import Builder, attempt, both, point_pair, readings, whinchat
 
 from templater.boat.solved import Boat, Side, plain
 from templater.description.keys import Bolt, Plate, Slot
 from templater.findings import ReadingsError
 from templater.fitup.misread import explain, suspects, swapped
-from templater.fitup.slots import Verdict, bolt_room
+from templater.fitup.rig import Verdict, bolt_room
 from templater.fitup.square import SquareResult, Surroundings, square
-from templater.fitup.taken import Both, Reading, Repeats
+from templater.reader.values import Reading, Repeats
 from templater.report.fitup import advice, attempt_table, verdict
 from templater.report.table import lines
 from templater.units import Figures, plus_minus
@@ -106,7 +106,7 @@ def test_a_hooked_reading_is_left_out_where_two_remain() -> None:
     assert finding.key == "square.port"
     # The table of readings tells what the result rests on, not the slip.
     port = result.repeatability[0]
-    assert (port.count, port.mean) == (2, pytest.approx(builder.tape(Side.PORT) + 0.15))
+    assert (port.number, port.mean) == (2, pytest.approx(builder.tape(Side.PORT) + 0.15))
 
 
 @pytest.mark.parametrize("port", [(0, 10.2), (0, 10.2, 20.4)])
@@ -134,9 +134,9 @@ def test_figures_that_no_plank_can_give_are_refused_with_what_to_expect() -> Non
         turn = attempt(both(*([builder.tape(side)] for side in Side)))
         with pytest.raises(ReadingsError, match=r"about 2595\.9 mm from the steering post's surface .*T214"):
             square(turn, whinchat(), readings(turn))
-        stated = replace(turn, ring=ring + 20.0)
+        stated = turn.changed(ring=ring + 20.0)
         assert square(stated, whinchat(), readings(stated)).ring == pytest.approx(ring)
-        wrong = replace(turn, ring=ring + 30.0)
+        wrong = turn.changed(ring=ring + 30.0)
         with pytest.raises(ReadingsError, match=r"but ring is .* with that ring"):
             square(wrong, whinchat(), readings(wrong))
 
@@ -276,17 +276,15 @@ def test_chocks_that_stand_unevenly_are_squared_by_their_corners() -> None:
 
 
 def test_further_readings_that_disagree_are_reported_with_the_worst() -> None:
-    from templater.fitup.taken import PointPair
-
     builder = Builder(0.0)
     stern = [abs(complex(3500.0, side.sign * 280.0) - builder.corner(side)) for side in Side]
-    wrong = PointPair("stern corner", (3500.0, 280.0), None, both([stern[0] + 8], [stern[1]]))
+    wrong = point_pair(both([stern[0] + 8], [stern[1]]))
     result = squared(builder, further=(wrong,))
     assert "T224" in codes(result)
     # The interval is widened by the misfit, so that it does not claim what the readings do not bear out.
     assert result.p is not None
     assert result.yaw_95 > 2 * squared(builder).yaw_95
-    right = PointPair("stern corner", (3500.0, 280.0), None, both([stern[0]], [stern[1]]))
+    right = point_pair(both([stern[0]], [stern[1]]))
     assert "T224" not in codes(squared(builder, further=(right,)))
 
 
@@ -308,6 +306,6 @@ def test_an_interval_is_rounded_up() -> None:
 
 
 def test_repeats_count_by_side() -> None:
-    tape = Both(Repeats((Reading(1.0, "1"),)), Repeats((Reading(2.0, "2"), Reading(4.0, "4"))))
+    tape = both([1.0], [2.0, 4.0])
     assert tape.side(Side.STARBOARD).mean == 3.0
     assert tape.side(Side.STARBOARD).sum_of_squares == 2.0
