@@ -159,8 +159,6 @@ def make(arguments: argparse.Namespace) -> int:
 
 
 def _make_one(arguments: argparse.Namespace) -> int:
-    from templater.proof.report import deviation_text
-
     with Progress() as progress:
         made, folder, gone = _build(arguments.description[0], arguments, progress.step)
     if arguments.json:
@@ -175,9 +173,9 @@ def _make_one(arguments: argparse.Namespace) -> int:
             cut += f", {count(len(sheet.crossed), 'other thing')} cut (arms, plates, sight windows)"
         pages = count(len(sheet.tiles), "tile")
         say(f"{folder / sheet.drawing.name}.pdf: {pages} {sheet.paper.name} {turned}, {cut}")
-    worst = deviation_text(made.proof.worst)
     say(*_removed(folder, gone))
-    say(f"{folder}: {len(made.files)} files, {count(made.pages, 'page')}; worst deviation read back {worst} mm")
+    worst = made.proof.worst_text
+    say(f"{folder}: {len(made.files)} files, {count(made.pages, 'page')}; worst deviation read back {worst}")
     say("Print at actual size (100 %), then measure the bars on every page before use.")
     return DONE
 
@@ -225,7 +223,7 @@ def _made_dict(made: Made, folder: Path) -> dict[str, object]:
         "folder": str(folder),
         "files": sorted(made.files),
         "pages": made.pages,
-        "worst_deviation": made.proof.worst,
+        "worst_deviation": made.proof.worst.deviation,
         "job_sheet": job_sheet_data(made.job_sheet),
     }
 
@@ -295,7 +293,7 @@ def _one(path: Path, arguments: argparse.Namespace) -> Outcome:
         lines = tuple(finding.line() for finding in fault.findings)
         return Outcome(str(path), faults=lines, out_of_tolerance=isinstance(fault, ProofError))
     boat = made.checked.boat.description.boat
-    return Outcome(str(path), boat, str(folder), made.pages, len(made.checked.warnings), made.proof.worst)
+    return Outcome(str(path), boat, str(folder), made.pages, len(made.checked.warnings), made.proof.worst.deviation)
 
 
 def _clashes(paths: list[Path]) -> dict[Path, str]:

@@ -40,7 +40,6 @@ def run(arguments: argparse.Namespace) -> int:
     from templater.fitup.record import read_record, record_data
     from templater.pipeline.checked import check
     from templater.pipeline.fitup import PRODUCTS, fit_up, record_of
-    from templater.proof.report import deviation_text
 
     command, file = arguments.command, arguments.readings
     checked = check(files.read_source(arguments.description), files.options_of(arguments))
@@ -84,7 +83,7 @@ def run(arguments: argparse.Namespace) -> int:
         for name in sorted(made):
             say(f"wrote {folder / name}")
         if proof is not None:
-            say(f"sheets read back: worst deviation {deviation_text(proof.worst)} mm")
+            say(f"sheets read back: worst deviation {proof.worst_text}")
     return DONE if _good(command, record) else OUT_OF_TOLERANCE
 
 

@@ -5,11 +5,16 @@ from __future__ import annotations
 import argparse
 import json
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING
 
 from templater.cli import files
 from templater.cli.console import DONE, OUT_OF_TOLERANCE, print_findings, print_json, say
 from templater.findings import Finding, ProofError, TemplaterError
+from templater.units import MM
+
+if TYPE_CHECKING:
+    from templater.proof.expect import Expected
+    from templater.proof.report import ProofReport
 
 #: The manifest of a fit-up's sheets.
 _FIT_UP = "fit-up-manifest.json"
@@ -20,7 +25,7 @@ _PROVED = frozenset({".pdf", ".svg"})
 def proof(arguments: argparse.Namespace) -> int:
     """Read files back and say how true they are."""
     from templater.proof.prove import prove
-    from templater.proof.report import ProofReport, report_dict, report_rows, verdict
+    from templater.proof.report import ProofReport
 
     try:
         # Some program may have had the files in hand: what does no harm, as a page that was only turned, does not fail.
@@ -32,18 +37,30 @@ def proof(arguments: argparse.Namespace) -> int:
         tuple(finding for one in reports for finding in one.findings),
     )
     if arguments.json:
-        print_json(report_dict(report))
+        print_json(report.data())
     else:
-        rows = report_rows(report)
-        widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
-        for row in rows:
-            say("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip())
+        say(*_table(report))
         print_findings(report.findings)
-        say(verdict(report))
+        say(report.verdict)
     return DONE if report.passed else OUT_OF_TOLERANCE
 
 
-def _to_prove(arguments: argparse.Namespace) -> list[tuple[dict[str, bytes], dict[str, Any], bool]]:
+def _table(report: ProofReport) -> list[str]:
+    from templater.report.table import Column, Table, lines
+
+    columns = (
+        Column("sheet"), Column("pages"), Column("marks"), Column("letters"), Column("marks in the picture"),
+        Column("worst deviation", "fine", 5), Column("mark"),
+    )  # fmt: skip
+    rows = tuple(
+        (*one[:1], *one[2:6], one.worst.deviation, ", ".join(filter(None, one.worst[1:]))) if one.sized
+        else (*one[:1], *one[2:6], "not measured", None)
+        for one in report.sheets
+    )  # fmt: skip
+    return lines(Table("proof", "", columns, rows), MM)
+
+
+def _to_prove(arguments: argparse.Namespace) -> list[tuple[dict[str, bytes], Expected, bool]]:
     """Return files by name with their manifest, and whether they are a whole run's: all sheets of a folder's runs."""
     paths: list[Path] = arguments.files
     for path in paths:
@@ -68,16 +85,14 @@ def _to_prove(arguments: argparse.Namespace) -> list[tuple[dict[str, bytes], dic
     return [({path.name: files.read_bytes(path) for path in paths}, manifest, False)]
 
 
-def _listed(folder: Path, manifest: dict[str, Any]) -> dict[str, bytes]:
+def _listed(folder: Path, manifest: Expected) -> dict[str, bytes]:
     """Return the files of a folder that a manifest lists, as far as they are there."""
-    names = {str(page.get("file")) for sheet in manifest["sheets"] for page in sheet["pages"]}
-    names |= {str(sheet.get("svg")) for sheet in manifest["sheets"]}
     # A manifest from elsewhere may name anything: only plain names are looked for.
-    plain = sorted(name for name in names if Path(name).name == name and (folder / name).is_file())
+    plain = sorted(name for name in manifest.files if Path(name).name == name and (folder / name).is_file())
     return {name: files.read_bytes(folder / name) for name in plain}
 
 
-def _manifest_inside(data: bytes, path: Path) -> dict[str, Any] | None:
+def _manifest_inside(data: bytes, path: Path) -> Expected | None:
     """Return the manifest that a handover PDF carries; None if the file is no such PDF, or carries none."""
     from templater.share.handover import MANIFEST
     from templater.share.unpack import is_pdf, unpack
@@ -88,34 +103,30 @@ def _manifest_inside(data: bytes, path: Path) -> dict[str, Any] | None:
         inside = [item for item in unpack(data, str(path)).others if item.role == MANIFEST]
     except TemplaterError:
         return None
-    return _read_manifest(inside[0].data, path) if inside else None
+    return _read(inside[0].data, path) if inside else None
 
 
-def _manifest(path: Path) -> dict[str, Any]:
-    """Return a manifest's data.
-
-    Raises:
-        ProofError: if it is missing or no manifest.
-    """
+def _manifest(path: Path) -> Expected:
     try:
-        return _read_manifest(files.read_text(path), path)
+        return _read(files.read_text(path), path)
     except files.FileError:
         text = f"{path}: no manifest there - name it with --manifest, it lies beside the files that make wrote"
         raise ProofError(Finding("Q100", "", text)) from None
 
 
-def _read_manifest(text: bytes, path: Path) -> dict[str, Any]:
-    """Return a manifest's data.
+def _read(text: bytes, path: Path) -> Expected:
+    """Return what a manifest says.
 
     Raises:
-        ProofError: if it is no manifest.
+        ProofError: Q101, it is no manifest, or at fault.
     """
+    from templater.proof.expect import read_manifest
+
     try:
         data = json.loads(text)
-        pages = [page for sheet in data["sheets"] for page in sheet["pages"]]
-        if all(isinstance(one, dict) for one in (data, *data["sheets"], *pages)):
-            return dict(data)
-    except (ValueError, KeyError, TypeError, RecursionError):
-        pass
-    fault = f"{path}: no manifest of templater - take the one that make wrote"
-    raise ProofError(Finding("Q101", "", fault))
+    except (ValueError, RecursionError):
+        data = None
+    if not isinstance(data, dict) or "sheets" not in data:
+        fault = f"{path}: no manifest of templater - take the one that make wrote"
+        raise ProofError(Finding("Q101", "", fault))
+    return read_manifest(data, str(path))

@@ -204,10 +204,9 @@ def _sound(job: Job) -> OnPaper:
 def _make(job: Job, given: dict[str, Any], _files: Files) -> Answer:
     """Return all files of the job, proved, and how far the worst mark is off."""
     from templater.pipeline.make import make
-    from templater.proof.report import deviation_text
 
     made = make(job.source(), job.options(only=tuple(given.get("only", ()))))
-    answer = {"worst": deviation_text(made.proof.worst), "pages": made.pages, "names": sorted(made.files)}
+    answer = {"worst": made.proof.worst_text, "pages": made.pages, "names": sorted(made.files)}
     if given.get("zip"):
         return answer, {f"{safe_name(made.checked.boat.description.boat)}.zip": zipped(made.files)}
     return answer, made.files
@@ -216,11 +215,10 @@ def _make(job: Job, given: dict[str, Any], _files: Files) -> Answer:
 def _prove(_job: Job, _given: dict[str, Any], files: Files) -> Answer:
     """Return whether files that were made before are still true; a manifest must be among them."""
     from templater.proof.prove import prove
-    from templater.proof.report import deviation_text
 
     report = prove(files, json.loads(files.pop("manifest.json")))
     found = plain(report.findings)
-    return {"worst": deviation_text(report.worst), "passed": report.passed, "findings": found}, {}
+    return {"worst": report.worst_text, "passed": report.passed, "findings": found}, {}
 
 
 def _printer_page(_job: Job, given: dict[str, Any], _files: Files) -> Answer:
@@ -264,7 +262,6 @@ def _fit_up(job: Job, given: dict[str, Any], _files: Files) -> Answer:
     """Return what the readings say: each attempt with its picture and what to move, the record's page, and sheets."""
     from templater.page.screens import attempt_data
     from templater.pipeline.fitup import fit_up
-    from templater.proof.report import deviation_text
     from templater.report.fitup import fitup_page
 
     checked = _checked(job)
@@ -280,7 +277,7 @@ def _fit_up(job: Job, given: dict[str, Any], _files: Files) -> Answer:
         "page": fitup_page(found.record, checked.boat).decode(),
     }
     if found.proof is not None:
-        answer["worst"] = deviation_text(found.proof.worst)
+        answer["worst"] = found.proof.worst_text
     return answer, found.files if given.get("sheets") else {}
 
 

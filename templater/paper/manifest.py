@@ -1,28 +1,35 @@
-"""What was put where, for tools and for checking: plain data, numbers rounded to a millionth of a mm."""
+"""What was put where, for tools and for checking: plain data, numbers rounded to a millionth of a mm.
+
+``marks`` of a sheet and of a page are what it shows, so that it can be proved without its description. Each is a row:
+its kind, its pen (``drawing.marks.Pen``), numbers in mm, what it is for, and its id or a text's words::
+
+    ["line", "01.1", [0, x, y, x, y ..], group, id]     open straight pieces; first the length of pattern used up
+    ["outline", "01.2", [0, x, y ..], group, id]        closed ones
+    ["area", "", [x, y ..], group, id]                  filled black
+    ["circle", "01.2", [x, y, diameter], group, id]
+    ["arc", "01.2", [x, y, radius, start, end], group, id]     degrees, anticlockwise from X
+    ["curve", "01.1", [x, y, x, y ..], group, id]       closed, of cubic Bezier pieces
+    ["text", "", [size, turn, bold, x, y], group, words]       the start of the base line, quarter turns anticlockwise
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import json
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
-from templater.drawing.marks import SheetHole
-from templater.paper.record import Record
+from templater.drawing.marks import Anchor, Arc, Circle, Cross, Curve, Line, Mark, Polyline, SheetHole, Text
 from templater.paper.tiles import Correction, Tile, TiledSheet, TitleData
+from templater.standards.typeface import text_width
 
 DECIMALS = 6
+#: Cosine and sine of a text's quarter turns.
+_TURNS = ((1, 0), (0, 1), (-1, 0), (0, -1))
+Row = tuple[str, str, list[float], str, str]
 
 
-def manifest(
-    sheets: Sequence[TiledSheet], title: TitleData, svg_files: dict[str, str] | None = None
-) -> dict[str, object]:
-    """Return the manifest of a run; its records of marks are made anew each time they are gone through.
-
-    Args:
-        sheets: all sheets of the run.
-        title: title data.
-        svg_files: sheet name to the file that shows the whole sheet; ``<sheet name>.svg`` where it is not named.
-    """
-    names = svg_files or {}
+def manifest(sheets: Sequence[TiledSheet], title: TitleData) -> dict[str, Any]:
+    """Return the manifest of a run."""
     return {
         "program": "templater",
         "version": title.program_version,
@@ -30,18 +37,35 @@ def manifest(
         "revision": title.revision,
         "boat": title.boat,
         "units": "mm",
-        "sheets": [_sheet(sheet, names.get(sheet.drawing.name, f"{sheet.drawing.name}.svg")) for sheet in sheets],
+        "sheets": [_sheet(sheet) for sheet in sheets],
     }
 
 
-def _sheet(sheet: TiledSheet, svg: str) -> dict[str, Any]:
+def manifest_text(value: object, indent: str = "") -> str:
+    """Return a manifest, or a part of it, as JSON: each hole, bar, mark and other record on a line of its own."""
+    inner = indent + " "
+    if isinstance(value, dict) and value.keys() & {"sheets", "marks"}:
+        items = [f"{json.dumps(key)}: {manifest_text(part, inner)}" for key, part in value.items()]
+        return f"{{\n{inner}" + f",\n{inner}".join(items) + f"\n{indent}}}"
+    if isinstance(value, list) and value and isinstance(value[0], dict | list | tuple):
+        return f"[\n{inner}" + f",\n{inner}".join(manifest_text(part, inner) for part in value) + f"\n{indent}]"
+    return json.dumps(value, ensure_ascii=False)
+
+
+def manifest_bytes(title: TitleData, sheets: Iterable[str]) -> bytes:
+    """Return the bytes of a manifest; ``sheets`` are the texts of its sheets, indented by two."""
+    head = manifest_text(manifest((), title)).removesuffix("[]\n}")
+    return f"{head}[\n  ".encode() + ",\n  ".join(sheets).encode() + b"\n ]\n}\n"
+
+
+def _sheet(sheet: TiledSheet) -> dict[str, Any]:
     drawing = sheet.drawing
     return {
         "name": drawing.name,
         "title": drawing.title,
         "face": drawing.face,
         "mirrored": drawing.mirrored,
-        "svg": svg,
+        "svg": f"{drawing.name}.svg",
         "box": _rounded(drawing.box),
         "grid": list(sheet.grid),
         "column_seams": _rounded(sheet.column_seams),
@@ -52,7 +76,7 @@ def _sheet(sheet: TiledSheet, svg: str) -> dict[str, Any]:
         "registration": [{"id": r.id, **_at(r.at), "tiles": list(r.tiles)} for r in sheet.registrations],
         "cut": [cut._asdict() for cut in sheet.cut],
         "crossed": [cut._asdict() for cut in sheet.crossed],
-        "marks": Record(drawing.marks),
+        "marks": list(rows(drawing.marks)),
         "pages": [_page(tile, f"{drawing.name}.pdf", sheet.correction) for tile in sheet.tiles],
     }
 
@@ -83,8 +107,44 @@ def _page(tile: Tile, file: str, correction: Correction) -> dict[str, Any]:
         ],
         "registration": list(tile.registrations),
         "holes": list(tile.holes),
-        "marks": Record(tile.marks),
+        "marks": list(rows(tile.marks)),
     }
+
+
+def rows(marks: Iterable[Mark]) -> Iterator[Row]:
+    """Yield the rows of a page's or a sheet's marks; numbers are rounded to a hundred-thousandth."""
+    for mark in marks:
+        if isinstance(mark, Text):
+            back = {Anchor.START: 0.0, Anchor.MIDDLE: 0.5, Anchor.END: 1.0}[mark.anchor]
+            cos, sin = _TURNS[mark.turn % 4]
+            long = back * text_width(mark.text, mark.size, bold=mark.bold) if back else 0.0
+            at = mark.at[0] - long * cos, mark.at[1] - long * sin
+            yield "text", "", _row(mark.size, mark.turn % 4, mark.bold, *at), mark.group.value, mark.text
+            continue
+        of = mark.group.value, mark.id
+        pen = mark.pen.value
+        if isinstance(mark, Line):
+            yield "line", pen, _row(mark.phase, *mark.a, *mark.b), *of
+        elif isinstance(mark, Cross):
+            for a, b in mark.arms:
+                yield "line", pen, _row(0.0, *a, *b), *of
+        elif isinstance(mark, Polyline):
+            points = _row(*(value for point in mark.points for value in point))
+            if mark.filled:
+                yield "area", "", points, *of
+            else:
+                yield "outline" if mark.closed else "line", pen, [0.0, *points], *of
+        elif isinstance(mark, Circle):
+            yield "circle", pen, _row(*mark.centre, mark.diameter), *of
+        elif isinstance(mark, Arc):
+            yield "arc", pen, _row(*mark.centre, mark.radius, mark.start, mark.end), *of
+        elif isinstance(mark, Curve):
+            handles = (value for piece in mark.pieces for point in piece for value in point)
+            yield "curve", pen, _row(*mark.start, *handles), *of
+
+
+def _row(*values: float) -> list[float]:
+    return [round(value, 5) + 0.0 for value in values]
 
 
 def _hole(hole: SheetHole) -> dict[str, Any]:

@@ -11,7 +11,7 @@ from templater.findings import Finding, ReadingsError
 from templater.fitup.readings import Readings, load_readings
 from templater.fitup.record import Record, record, record_data
 from templater.pipeline.checked import Checked, Options
-from templater.pipeline.sheets import manifest_bytes, on_paper, sheet_files, tile_sheets
+from templater.pipeline.sheets import on_paper, sheet_files, tile_sheets
 from templater.reader.keys import place
 
 if TYPE_CHECKING:
@@ -82,8 +82,8 @@ def fit_up(
     options = options or Options()
     looked = on_paper(checked, options, drawn=False, larger=False).checked  # the small sheets count the same warnings
     correction = options.correction_for(checked.boat.description)
-    made, contents, proof = sheet_files(looked, tile_sheets(looked, drawings, correction))
-    return FitUp(found, {**files, **made, MANIFEST: manifest_bytes(contents)}, proof)
+    made = sheet_files(looked, tile_sheets(looked, drawings, correction))
+    return FitUp(found, {**files, **made.files, MANIFEST: made.manifest(looked)}, made.proof)
 
 
 def record_of(checked: Checked, readings: Readings, earlier: Mapping[str, Any] | None = None) -> Record:

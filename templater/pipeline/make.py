@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from templater.description.source import Source
 from templater.findings import DescriptionError
 from templater.paper.tiles import TiledSheet
 from templater.pipeline.checked import AS_DESCRIBED, Checked, Options, Progress, check, no_progress, title_data
-from templater.pipeline.sheets import chosen, manifest_bytes, on_paper, sheet_files
+from templater.pipeline.sheets import chosen, on_paper, sheet_files
 
 if TYPE_CHECKING:
     from templater.proof.report import ProofReport
@@ -31,7 +31,6 @@ class Made:
     checked: Checked
     sheets: tuple[TiledSheet, ...]
     files: dict[str, bytes]
-    manifest: dict[str, Any]
     proof: ProofReport
     job_sheet: JobSheet
 
@@ -62,8 +61,9 @@ def make(source: Source, options: Options = AS_DESCRIBED, progress: Progress = n
     checked = there.checked
     names = chosen([sheet.drawing.name for sheet in there.sheets], options.only)
     sheets = tuple(sheet for sheet in there.sheets if sheet.drawing.name in names)
-    files, contents, report = sheet_files(checked, sheets, progress)
-    files["manifest.json"] = manifest_bytes(contents)
+    made = sheet_files(checked, sheets, progress)
+    files = made.files
+    files["manifest.json"] = made.manifest(checked)
     progress("writing the job sheet", 0, 1)
     boat = checked.boat
     sheet = job_sheet(
@@ -71,7 +71,7 @@ def make(source: Source, options: Options = AS_DESCRIBED, progress: Progress = n
     )
     files["job-sheet.html"] = job_sheet_html(sheet)
     files["job-sheet.pdf"] = job_sheet_pdf(sheet, page_size(checked))
-    return Made(checked, sheets, files, contents, report, sheet)
+    return Made(checked, sheets, files, made.proof, sheet)
 
 
 def page_size(checked: Checked) -> tuple[float, float]:

@@ -172,5 +172,5 @@ def overlay_files(a: Checked, b: Checked, paper: str | None = None) -> dict[str,
         description = boat.description.changed(print=boat.description.print.changed(paper=paper))
         boat = replace(boat, description=description)
     there = on_paper(replace(b, boat=boat), b.options, drawn=False, larger=False).checked
-    files, _, _ = sheet_files(there, tile_sheets(there, (drawing,)))
+    files = sheet_files(there, tile_sheets(there, (drawing,))).files
     return {f".{name.rpartition('.')[2]}": data for name, data in files.items()}

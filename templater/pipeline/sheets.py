@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import io
-import json
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from templater.description.keys import Orientation, Print
 from templater.drawing.marks import Drawing
@@ -209,42 +207,48 @@ def _changes(checked: Checked, sheets: tuple[TiledSheet, ...]) -> Iterator[tuple
             yield f"a {roll}", choice.changed(paper=roll)
 
 
-def sheet_files(
-    checked: Checked,
-    sheets: tuple[TiledSheet, ...],
-    progress: Progress = no_progress,
-) -> tuple[dict[str, bytes], dict[str, Any], ProofReport]:
-    """Return sheets as PDF and SVG, their manifest, and the proof of both.
+class SheetFiles(NamedTuple):
+    """Files by name, what the manifest says of each sheet, as JSON by the sheet's name, and the proof."""
+
+    files: dict[str, bytes]
+    records: dict[str, str]
+    proof: ProofReport
+
+    def manifest(self, checked: Checked) -> bytes:
+        """Return the bytes of the manifest."""
+        from templater.paper.manifest import manifest_bytes
+
+        return manifest_bytes(title_data(checked), self.records.values())
+
+
+def sheet_files(checked: Checked, sheets: tuple[TiledSheet, ...], progress: Progress = no_progress) -> SheetFiles:
+    """Return sheets as PDF and SVG, proved, one after the other: a large one alone fills the memory.
 
     Raises:
         ProofError: if a file read back differs from its drawing; nothing may then be published.
     """
-    from templater.paper.manifest import manifest
+    from templater.paper.manifest import manifest, manifest_text
     from templater.proof.prove import prove
+    from templater.proof.report import ProofReport
     from templater.writers.pdf import write_pdf
     from templater.writers.svg import write_svg
 
     title = title_data(checked)
-    files: dict[str, bytes] = {}
+    made = SheetFiles({}, {}, ProofReport((), ()))
     for number, sheet in enumerate(sheets):
         progress("writing", number, len(sheets))
         name = sheet.drawing.name
-        files[f"{name}.pdf"] = write_pdf(sheet.tiles, name=name, title=title)
-        files[f"{name}.svg"] = write_svg(sheet.drawing, title)
-    contents = manifest(sheets, title)
-    progress("proving", 0, 1)
-    report = prove(files, contents)
-    if not report.passed:
-        raise ProofError(*report.findings)
-    return files, contents, report
-
-
-def manifest_bytes(contents: dict[str, Any]) -> bytes:
-    """Return a manifest as the bytes of its file."""
-    stream = io.BytesIO()
-    with io.TextIOWrapper(stream, "utf-8", newline="\n") as text:
-        # Piece by piece: all pieces together are far larger. Records of marks become lists as they are written.
-        json.dump(contents, text, indent=1, ensure_ascii=False, default=list)
-        text.write("\n")
-        text.flush()
-        return stream.getvalue()
+        own = {
+            f"{name}.pdf": write_pdf(sheet.tiles, name=name, title=title),
+            f"{name}.svg": write_svg(sheet.drawing, title),
+        }
+        contents = manifest([sheet], title)
+        report = prove(own, contents)
+        made.files.update(own)
+        made.records[name] = manifest_text(contents["sheets"][0], "  ")
+        made = made._replace(
+            proof=ProofReport(made.proof.sheets + report.sheets, made.proof.findings + report.findings)
+        )
+    if not made.proof.passed:
+        raise ProofError(*made.proof.findings)
+    return made

@@ -9,11 +9,10 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable
-from typing import Any, NamedTuple, Protocol
+from typing import Protocol
 
-from templater.plane.shapes import IDENTITY, Affine, Point
-from templater.proof.marks import AREA, BLOT, LETTER, Mark
-from templater.proof.paths import OVER, Box, Path, bounds, meet
+from templater.plane.shapes import IDENTITY, Affine, Box, Point, around
+from templater.proof.marks import AREA, BLOT, LETTER, OVER, Mark, Path
 
 _SPACE = rb"[\x00\t\n\f\r ]"
 _NUMBER = rb"[-+]?(?:\d++\.?+\d*+|\.\d++)"
@@ -33,22 +32,6 @@ _OPERATION = re.compile(
     re.DOTALL,
 )  # fmt: skip
 _PIECE = re.compile(_STRING + rb"|" + _HEX + rb"|(" + _NUMBER + rb")", re.DOTALL)
-#: How each painting operator paints: close the path, stroke it, fill it.
-_PAINTING = {
-    b"S": (False, True, False), b"s": (True, True, False), b"f": (False, False, True), b"F": (False, False, True),
-    b"f*": (False, False, True), b"B": (False, True, True), b"B*": (False, True, True), b"b": (True, True, True),
-    b"b*": (True, True, True), b"n": (False, False, False),
-}  # fmt: skip
-#: Operators that set one number of the state.
-_NUMBERS = {b"w": "width", b"J": "cap", b"Tc": "between", b"Tw": "words", b"Tz": "stretch", b"TL": "leading",
-            b"Ts": "rise", b"Tr": "mode"}  # fmt: skip
-#: Operators that change nothing that is looked at.
-_QUIET = frozenset(b"j M ri i MP DP BX EX d0 d1 CS cs".split())
-_CONSTANTS = (b"true", b"false", b"null")
-_ARITY = {b"m": 2, b"l": 2, b"c": 6, b"v": 4, b"y": 4, b"re": 4, b"cm": 6, b"Tm": 6, b"w": 1, b"Td": 2, b"TD": 2,
-          b"Tc": 1, b"Tw": 1, b"Tz": 1, b"TL": 1, b"Ts": 1, b"Tr": 1, b"J": 1}  # fmt: skip
-_COLOURS = {b"g": False, b"rg": False, b"k": False, b"sc": False, b"scn": False,
-            b"G": True, b"RG": True, b"K": True, b"SC": True, b"SCN": True}  # fmt: skip
 #: Most of each that a file may have, so that a hostile one ends.
 DEEPEST, MOST_FORMS, MOST_OPERATORS = 8, 10_000, 2_000_000
 #: A font's letters: codes shown to letters with their advance, in parts of the em.
@@ -72,36 +55,29 @@ class TooMuchError(ValueError):
     """A file goes on for ever, or nearly."""
 
 
-class _State(NamedTuple):
+class _State:
     """The graphics state as far as it is looked at. ``clip`` is a box in mm."""
 
-    ctm: Affine
-    clip: Box
-    width: float = 1.0
-    cap: float = 0.0
-    dashes: tuple[float, ...] = ()
-    phase: float = 0.0
-    stroke: str = ""
-    fill: str = ""
-    veil: str = ""
-    font: Font | None = None
-    bold: bool = False
-    size: float = 0.0
-    between: float = 0.0
-    words: float = 0.0
-    stretch: float = 100.0
-    leading: float = 0.0
-    rise: float = 0.0
-    mode: float = 0.0
+    def __init__(self, ctm: Affine, clip: Box, veil: str) -> None:
+        self.ctm, self.clip, self.veil = ctm, clip, veil
+        self.width, self.cap, self.phase = 1.0, 0.0, 0.0
+        self.dashes: tuple[float, ...] = ()
+        self.stroke = self.fill = ""
+        self.font: Font | None = None
+        self.bold = False
+        self.size = self.between = self.words = self.leading = self.rise = self.mode = 0.0
+        self.stretch = 100.0
 
-    def scale(self) -> float:
-        """Return how long a unit of the stream is, mm."""
-        a, b, c, d, _, _ = self.ctm
-        return math.sqrt(abs(a * d - b * c))
+    def copy(self) -> _State:
+        """Return a state that may be changed by itself."""
+        new = _State(self.ctm, self.clip, self.veil)
+        new.__dict__.update(self.__dict__)
+        return new
 
     def look(self) -> tuple[float, ...]:
         """Return the look of a stroke."""
-        mm = self.scale()
+        a, b, c, d, _, _ = self.ctm
+        mm = math.sqrt(abs(a * d - b * c))
         if not any(self.dashes):
             return self.width * mm, self.cap
         dashes = self.dashes * 2 if len(self.dashes) % 2 else self.dashes
@@ -114,26 +90,15 @@ class Interpreter:
     def __init__(self) -> None:
         self.marks: list[Mark] = []
         self.unread: dict[str, None] = {}
-        self._forms = 0
-        self._operators = 0
+        self._forms = self._operators = 0
 
-    def read(
-        self, data: bytes, ctm: Affine, page: Box, resources: Resources, veil: str = "", depth: int = 0
-    ) -> None:
-        """Read one content stream.
-
-        Args:
-            data: decoded stream.
-            ctm: user space of the stream to page mm.
-            page: what of the page is seen, mm.
-            resources: what the stream names.
-            veil: why nothing of it shows as it is; empty if it does.
-            depth: nesting of forms.
+    def read(self, data: bytes, ctm: Affine, page: Box, resources: Resources) -> None:
+        """Read a page's content stream: ``ctm`` leads from its user space to page mm, ``page`` is what is seen, mm.
 
         Raises:
             TooMuchError: for more operators, forms or nesting than any drawing needs.
         """
-        _Run(self, _State(ctm, page, veil=veil), resources, depth).run(data)
+        _Run(self, _State(ctm, page, ""), resources, 0).run(data)
 
     def count(self, operators: int = 0, forms: int = 0, depth: int = 0) -> None:
         """Count what was read, and stop where it is too much."""
@@ -150,6 +115,7 @@ class _Run:
 
     def __init__(self, page: Interpreter, state: _State, resources: Resources, depth: int) -> None:
         self.page, self.state, self.resources, self.depth = page, state, resources, depth
+        self.outer = state.veil if depth else ""  # the veil that lies over the whole stream
         self.stack: list[_State] = []
         self.path = Path()
         self.clipping = False
@@ -180,82 +146,68 @@ class _Run:
             if operator in _CONSTANTS:
                 operands.append(operator)
                 continue
-            values = [float(part) for part in numbers.split()]
-            wanted = _ARITY.get(operator)
-            if wanted and (len(values) != wanted or operands):
+            values = list(map(float, numbers.split()))
+            wanted, carry_out = _OPERATORS.get(operator, _UNKNOWN)
+            if wanted is not None and (len(values) != wanted or operands):
                 self.complain(f"operator {operator.decode('latin-1')} has the wrong number of operands")
+            elif operator in _PATH:
+                self.path.add(operator, values, self.state.ctm)
+            elif carry_out is None:
+                self.complain(f"content stream has an unknown operator {operator.decode('latin-1')!r}")
             else:
-                self.do(operator, values, operands)
-            operands.clear()
+                carry_out(self, values, operands)
+            if operands:
+                operands = []
         self.page.count(operators=counted)
 
-    def do(self, operator: bytes, v: list[float], operands: list[bytes]) -> None:
-        """Carry out one operator; the commonest first."""
-        state = self.state
-        if operator in _PATH:
-            self.path.add(operator, v, state.ctm)
-        elif operator in _PAINTING:
-            self.paint(*_PAINTING[operator])
-        elif operator == b"h":
-            self.path.close()
-        elif operator in _TEXT:
-            _TEXT[operator](self, v, operands)
-        elif operator in _NUMBERS:
-            numbers: dict[str, Any] = {_NUMBERS[operator]: v[0]}
-            self.state = state._replace(**numbers)
-        elif operator == b"d":
-            dashes = tuple(float(part) for part in operands[0].strip(b"[]").split()) if operands else ()
-            self.state = state._replace(dashes=dashes, phase=v[0] if v else 0.0)
-        elif operator == b"q":
-            self.stack.append(state)
-        elif operator == b"Q":
-            if self.stack:
-                self.state = self.stack.pop()
-            else:
-                self.complain("content stream restores a state that it never saved")
-        elif operator == b"cm":
-            self.state = state._replace(ctm=_affine(v).compose(state.ctm))
-        elif operator in _COLOURS:
-            ink = "in a pattern" if operands else _ink(v)
-            self.state = state._replace(stroke=ink) if _COLOURS[operator] else state._replace(fill=ink)
-        elif operator in (b"W", b"W*"):
-            self.clipping = True
-        elif operator == b"gs":
-            veil = self.resources.state(operands[-1][1:] if operands else b"")
-            self.state = state if veil is None else state._replace(veil=veil or self.under())
-        elif operator in (b"BDC", b"BMC"):
-            self.layers.append(operator == b"BDC" and bool(operands) and operands[0] == b"/OC")
-        elif operator == b"EMC":
-            if self.layers:
-                self.layers.pop()
-        elif operator == b"Do":
-            self.draw(operands[-1][1:] if operands else b"")
-        elif operator == b"sh":
-            self.blot("shading", state.clip, placed=True)
-        elif operator not in _QUIET:
-            self.complain(f"content stream has an unknown operator {operator.decode('latin-1')!r}")
+    def dash(self, v: list[float], operands: list[bytes]) -> None:
+        self.state.dashes = tuple(map(float, operands[0].strip(b"[]").split())) if operands else ()
+        self.state.phase = v[0] if v else 0.0
 
-    def under(self) -> str:
-        """Return the veil that lies over the whole stream."""
-        return (self.stack[0] if self.stack else self.state).veil if self.depth else ""
+    def save(self, _v: list[float], _operands: list[bytes]) -> None:
+        self.stack.append(self.state.copy())
+
+    def restore(self, _v: list[float], _operands: list[bytes]) -> None:
+        if self.stack:
+            self.state = self.stack.pop()
+        else:
+            self.complain("content stream restores a state that it never saved")
+
+    def map(self, v: list[float], _operands: list[bytes]) -> None:
+        self.state.ctm = Affine(*v).compose(self.state.ctm)
+
+    def clip(self, _v: list[float], _operands: list[bytes]) -> None:
+        self.clipping = True
+
+    def apply(self, _v: list[float], operands: list[bytes]) -> None:
+        """Put a graphics state from the resources in force."""
+        veil = self.resources.state(operands[-1][1:] if operands else b"")
+        if veil is not None:
+            self.state.veil = veil or self.outer
+
+    def mark(self, _v: list[float], operands: list[bytes]) -> None:
+        """Begin what is marked, as a layer is."""
+        self.layers.append(operands[:1] == [b"/OC"])
+
+    def unmark(self, _v: list[float], _operands: list[bytes]) -> None:
+        if self.layers:
+            self.layers.pop()
 
     def veil(self) -> str:
         """Return why what is painted now does not show as it is."""
-        return "in a layer" if any(self.layers) else self.state.veil
+        return "in a layer" if True in self.layers else self.state.veil
 
     def add(self, mark: Mark) -> None:
         """Take a mark in, unless nothing of it lies on the page; say so if a clip cuts it."""
-        x0, y0, x1, y1 = self.state.clip
-        for x, y in mark.points:
-            if not (x0 - OVER <= x <= x1 + OVER and y0 - OVER <= y <= y1 + OVER):
-                shown = meet(bounds(mark.points), self.state.clip)
-                if shown[0] > shown[2] or shown[1] > shown[3]:
-                    return
-                mark = mark._replace(ink="clipped")
-                break
+        x0, y0, x1, y1 = around(mark.points)
+        left, low, right, high = self.state.clip
+        if x0 < left - OVER or y0 < low - OVER or x1 > right + OVER or y1 > high + OVER:
+            if max(x0, left) > min(x1, right) or max(y0, low) > min(y1, high):
+                return
+            mark = mark._replace(ink="clipped")
         self.page.marks.append(mark)
 
-    def paint(self, close: bool, stroke: bool, fill: bool) -> None:
+    def paint(self, *, close: bool = False, stroke: bool = False, fill: bool = False) -> None:
         """Paint the path and let it go; first to clip with it, if that was asked for."""
         path, state = self.path, self.state
         if close:
@@ -266,53 +218,49 @@ class _Run:
                 if ink != "white" or self.page.marks:  # white below everything covers nothing
                     self.add(Mark(AREA, points, ink=ink))
         if stroke:
-            look, ink = state.look(), self.veil() or state.stroke
-            for mark in path.strokes(look, ink):
+            for mark in path.strokes(state.look(), self.veil() or state.stroke):
                 self.add(mark)
         if self.clipping:
-            self.state = state._replace(clip=meet(state.clip, path.box()))
+            state.clip = _meet(state.clip, path.box())
             self.clipping = False
         self.path = Path()
 
-    def draw(self, name: bytes) -> None:
+    def draw(self, _v: list[float], operands: list[bytes]) -> None:
         """Draw an XObject."""
-        found = self.resources.form(name)
+        found = self.resources.form(operands[-1][1:] if operands else b"")
         if isinstance(found, str):
             self.blot(found, _UNIT)
             return
         data, matrix, box, resources, ink = found
         self.page.count(forms=1, depth=self.depth + 1)
-        ctm = matrix.compose(self.state.ctm)
-        clip = self.state.clip
+        inner = self.state.copy()
+        inner.ctm = matrix.compose(inner.ctm)
         if box is not None:
-            x0, y0, x1, y1 = box
-            clip = meet(clip, bounds([ctm.apply(p) for p in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))]))
-        inner = self.state._replace(ctm=ctm, clip=clip, veil=ink or self.veil())
+            inner.clip = _meet(inner.clip, around([inner.ctm.apply(p) for p in _corners(box)]))
+        inner.veil = ink or self.veil()
         _Run(self.page, inner, resources, self.depth + 1).run(data)
 
     def blot(self, what: str, box: Box, *, placed: bool = False) -> None:
         """Take in what no drawing of ours has."""
-        x0, y0, x1, y1 = box
-        corners = ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
-        self.page.marks.append(
-            Mark(BLOT, corners if placed else tuple(self.state.ctm.apply(p) for p in corners), what=what)
-        )
+        corners = _corners(box)
+        placed_ = corners if placed else tuple(self.state.ctm.apply(p) for p in corners)
+        self.page.marks.append(Mark(BLOT, placed_, what=what))
 
     def begin(self, _v: list[float], _operands: list[bytes]) -> None:
         self.line = self.text = IDENTITY
 
     def choose(self, v: list[float], operands: list[bytes]) -> None:
-        font, bold = self.resources.font(operands[-1][1:] if operands else b"")
-        self.state = self.state._replace(font=font, bold=bold, size=v[0] if v else 0.0)
+        self.state.font, self.state.bold = self.resources.font(operands[-1][1:] if operands else b"")
+        self.state.size = v[0] if v else 0.0
 
     def place(self, v: list[float], _operands: list[bytes]) -> None:
-        self.line = self.text = _affine(v)
+        self.line = self.text = Affine(*v)
 
     def go(self, v: list[float], _operands: list[bytes]) -> None:
         self.line = self.text = Affine(e=v[0], f=v[1]).compose(self.line)
 
     def go_leading(self, v: list[float], operands: list[bytes]) -> None:
-        self.state = self.state._replace(leading=-v[1])
+        self.state.leading = -v[1]
         self.go(v, operands)
 
     def next_line(self, _v: list[float], operands: list[bytes]) -> None:
@@ -320,7 +268,7 @@ class _Run:
 
     def next_shown(self, v: list[float], operands: list[bytes]) -> None:
         if len(v) == 2:
-            self.state = self.state._replace(words=v[0], between=v[1])
+            self.state.words, self.state.between = v
         self.next_line(v, operands)
         self.show(v, operands)
 
@@ -347,7 +295,7 @@ class _Run:
                 used += (advance * size + between + (words if blank else 0.0)) * stretch
         self.text = Affine(e=used).compose(self.text)
         if shown:
-            x0, y0, x1, y1 = bounds(points)
+            x0, y0, x1, y1 = around(points)
             clip = state.clip
             word = Mark(LETTER + shown, tuple(points), look, ink)
             whole = clip[0] <= x0 and clip[1] <= y0 and x1 <= clip[2] and y1 <= clip[3]
@@ -355,17 +303,58 @@ class _Run:
                 self.add(mark)
 
 
-_UNIT: Box = (0.0, 0.0, 1.0, 1.0)
-_PATH = frozenset((b"m", b"l", b"c", b"v", b"y", b"re"))
-_TEXT: dict[bytes, Callable[[_Run, list[float], list[bytes]], None]] = {
-    b"BT": _Run.begin, b"ET": lambda *_: None, b"Tf": _Run.choose, b"Tm": _Run.place, b"Td": _Run.go,
-    b"TD": _Run.go_leading, b"T*": _Run.next_line, b"Tj": _Run.show, b"TJ": _Run.show, b"'": _Run.next_shown,
-    b'"': _Run.next_shown,
+#: What carries out an operator: it is given the run, the numbers before the operator, and other operands.
+_Does = Callable[[_Run, list[float], list[bytes]], None]
+
+
+def _paints(**how: bool) -> tuple[None, _Does]:
+    return None, lambda run, _v, _operands: run.paint(**how)
+
+
+def _sets(name: str) -> tuple[int, _Does]:
+    return 1, lambda run, v, _operands: setattr(run.state, name, v[0])
+
+
+def _inks(name: str) -> tuple[None, _Does]:
+    return None, lambda run, v, operands: setattr(run.state, name, "in a pattern" if operands else _ink(v))
+
+
+_CONSTANTS = (b"true", b"false", b"null")
+_PATH = {b"m": 2, b"l": 2, b"c": 6, b"v": 4, b"y": 4, b"re": 4}
+_UNKNOWN: tuple[int | None, _Does | None] = (None, None)
+#: Operator: how many numbers and nothing else it must have, if that is held; what it does.
+_OPERATORS: dict[bytes, tuple[int | None, _Does | None]] = {
+    **{name: (count, None) for name, count in _PATH.items()},
+    b"h": (None, lambda run, _v, _operands: run.path.close()),
+    b"S": _paints(stroke=True), b"s": _paints(close=True, stroke=True), b"n": _paints(),
+    b"f": _paints(fill=True), b"F": _paints(fill=True), b"f*": _paints(fill=True),
+    b"B": _paints(stroke=True, fill=True), b"B*": _paints(stroke=True, fill=True),
+    b"b": _paints(close=True, stroke=True, fill=True), b"b*": _paints(close=True, stroke=True, fill=True),
+    b"w": _sets("width"), b"J": _sets("cap"), b"Tc": _sets("between"), b"Tw": _sets("words"), b"Tz": _sets("stretch"),
+    b"TL": _sets("leading"), b"Ts": _sets("rise"), b"Tr": _sets("mode"),
+    **{name: _inks("fill") for name in (b"g", b"rg", b"k", b"sc", b"scn")},
+    **{name: _inks("stroke") for name in (b"G", b"RG", b"K", b"SC", b"SCN")},
+    b"d": (None, _Run.dash), b"q": (None, _Run.save), b"Q": (None, _Run.restore), b"cm": (6, _Run.map),
+    b"W": (None, _Run.clip), b"W*": (None, _Run.clip), b"gs": (None, _Run.apply), b"Do": (None, _Run.draw),
+    b"BDC": (None, _Run.mark), b"BMC": (None, _Run.mark), b"EMC": (None, _Run.unmark),
+    b"sh": (None, lambda run, _v, _operands: run.blot("shading", run.state.clip, placed=True)),
+    b"BT": (None, _Run.begin), b"Tf": (None, _Run.choose), b"Tm": (6, _Run.place), b"Td": (2, _Run.go),
+    b"TD": (2, _Run.go_leading), b"T*": (None, _Run.next_line), b"Tj": (None, _Run.show), b"TJ": (None, _Run.show),
+    b"'": (None, _Run.next_shown), b'"': (None, _Run.next_shown),
+    # What changes nothing that is looked at.
+    **dict.fromkeys(b"ET j M ri i MP DP BX EX d0 d1 CS cs".split(), (None, lambda _run, _v, _operands: None)),
 }  # fmt: skip
+_UNIT: Box = (0.0, 0.0, 1.0, 1.0)
 
 
-def _affine(v: list[float]) -> Affine:
-    return Affine(v[0], v[1], v[2], v[3], v[4], v[5])
+def _meet(one: Box, other: Box) -> Box:
+    """Return what two boxes have in common; where that is nothing, a box that is turned inside out."""
+    return max(one[0], other[0]), max(one[1], other[1]), min(one[2], other[2]), min(one[3], other[3])
+
+
+def _corners(box: Box) -> tuple[Point, ...]:
+    x0, y0, x1, y1 = box
+    return ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
 
 
 def _ink(v: list[float]) -> str:

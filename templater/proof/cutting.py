@@ -12,13 +12,13 @@ from ezdxf.lldxf.const import DXFError
 
 from templater.drawing.marks import Arc, Circle, Drawing, Group, Line, Mark, Pen, Polyline, pieces
 from templater.findings import Finding, ProofError
-from templater.paper.record import Record
+from templater.paper.manifest import rows
+from templater.proof.expect import wanted_marks
 from templater.proof.marks import BLOT
 from templater.proof.marks import Mark as Found
 from templater.proof.match import match
 from templater.proof.read_svg import read_svg
-from templater.proof.tell import told
-from templater.proof.wanted import wanted_marks
+from templater.proof.report import told
 
 
 def prove_cut(drawing: Drawing, dxf: bytes, svg: bytes) -> float:
@@ -28,7 +28,7 @@ def prove_cut(drawing: Drawing, dxf: bytes, svg: bytes) -> float:
         ProofError: Q106 or Q107, one cannot be read; Q108, Q120 to Q127, it shows something else than the drawing.
     """
     marks = [piece for mark in drawing.marks for piece in (pieces(mark) if isinstance(mark, Polyline) else (mark,))]
-    due = wanted_marks(Record(marks))
+    due = wanted_marks(rows(marks))
     names = (f"{drawing.name}.svg", f"{drawing.name}.dxf")
     picture = read_svg(svg, names[0])
     faults = [Finding("Q108", names[0], text) for text in picture.unread]
@@ -60,7 +60,7 @@ def _read_dxf(data: bytes, name: str) -> tuple[Found, ...]:
                 marks += pieces(Polyline(points, True, *look, bulges=bulges))  # noqa: FBT003
             else:
                 others.append(Found(BLOT, ((0.0, 0.0),), what=f"open, mirrored or unknown {entity.dxftype()}"))
-        return (*wanted_marks(Record(marks)), *others)
+        return (*wanted_marks(rows(marks)), *others)
     except (DXFError, ValueError, IndexError, KeyError, OverflowError) as fault:
         text = f"cannot be read as DXF: {str(fault)[:100]}"
         raise ProofError(Finding("Q107", name, text)) from None

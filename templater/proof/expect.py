@@ -1,22 +1,53 @@
-"""The manifest to what every page must show, in frozen types."""
+"""The manifest to what every page must show. The form of its marks: ``paper/manifest.py``."""
 
 from __future__ import annotations
 
+import functools
 import math
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple
 
+from templater.drawing.marks import PATTERNS, WIDTHS, Pen
 from templater.findings import Finding, ProofError
 from templater.plane.shapes import Affine, Point
-from templater.proof.marks import CURVE, LINE, Mark, mean
+from templater.proof.marks import AREA, CURVE, LETTER, LINE, Mark, strokes
 from templater.proof.match import LIMIT
-from templater.proof.wanted import wanted_marks
+from templater.standards.typeface import text_width
 
-#: How far the printer correction named may differ from the one in ``to_page``.
-_SAME = 1e-6
 #: No length of a sheet or page reaches this, mm.
 _MOST = 1e6
+#: How far the printer correction named may differ from the one in ``to_page``.
+_SAME = 1e-6
+#: Cosine and sine of quarter turns.
+_TURNS = ((1, 0), (0, 1), (-1, 0), (0, -1))
+_POINT = (float, float)
+#: What a manifest must have, as far as it is read here: mappings by key, lists of one thing, so many numbers.
+_SHAPE = {
+    "version": str,
+    "description_sha256": str,
+    "sheets": [{
+        "name": str, "svg": str, "marks": [list],
+        "holes": [{"id": str, "x": float, "y": float, "diameter": float}],
+        "registration": [{"id": str, "x": float, "y": float, "tiles": [str]}],
+        "pages": [{
+            "file": str, "page": int, "tile": str, "paper": _POINT, "to_page": (float,) * 6, "holes": [str],
+            "correction": {"across": float, "along": float, "skew": float},
+            "bars": [{"id": str, "a": _POINT, "b": _POINT, "length": float}],
+            "marks": [list],
+        }],
+    }],
+}  # fmt: skip
+_ABOVE_0 = frozenset({"diameter", "length", "page", "paper"})
+_PENS = {pen.value: (WIDTHS[pen], 0.0, *((0.0, *PATTERNS[pen]) if PATTERNS[pen] else ())) for pen in Pen}
+#: Points on a whole circle, as cosine and sine.
+_ROUND = tuple((math.cos(math.pi * k / 8), math.sin(math.pi * k / 8)) for k in range(16))
+#: What marks are for, in words: one of each.
+_WORDS = {
+    "holes": "hole", "first-screws": "screw", "second-screws": "screw", "plates": "plate", "outline": "outline",
+    "centrelines": "centreline", "sight-windows": "sight window", "keep-clear": "keep-clear area", "cut": "cut edge",
+    "registration": "registration mark", "bars": "bar", "countersinks": "countersink", "overlay": "other boat",
+}  # fmt: skip
 
 
 class ExpectedHole(NamedTuple):
@@ -25,14 +56,6 @@ class ExpectedHole(NamedTuple):
     names: tuple[str, ...]
     at: Point
     diameter: float | None
-
-
-class ExpectedBar(NamedTuple):
-    """A calibration bar, in page mm before correction."""
-
-    id: str
-    a: Point
-    b: Point
 
 
 class ExpectedPage(NamedTuple):
@@ -44,9 +67,9 @@ class ExpectedPage(NamedTuple):
     paper: Point
     to_page: Affine
     correction: Affine
-    bars: tuple[ExpectedBar, ...]
+    bars: tuple[tuple[str, Point, Point], ...]  # page mm, before correction
     holes: tuple[ExpectedHole, ...]
-    record: Iterable[str]
+    record: Iterable[Any]
 
     def marks(self) -> tuple[Mark, ...]:
         """Return what the page must show.
@@ -55,15 +78,12 @@ class ExpectedPage(NamedTuple):
             ProofError: Q101, the record is malformed, or its holes and bars stand elsewhere than the manifest has them.
         """
         where = f"{self.file} page {self.page} ({self.tile})"
-        marks = _read(self.record, where)
-        named = _named(marks)
-        for hole in self.holes:
-            _agree(hole, self.to_page.apply(hole.at), named, where)
-        for bar in self.bars:
-            a, b = self.correction.apply(bar.a), self.correction.apply(bar.b)
-            ends = [max(math.dist(m.points[0], a), math.dist(m.points[1], b)) for m in named[f"bar {bar.id}"]]
-            if not ends or min(ends) > LIMIT:
-                raise _contradiction(where, f"bar {bar.id}")
+        marks, named = _agreed(self.record, self.holes, self.to_page, where)
+        for name, *ends in self.bars:
+            a, b = map(self.correction.apply, ends)
+            offs = [max(math.dist(m.points[0], a), math.dist(m.points[1], b)) for m in named[f"bar {name}"]]
+            if min(offs, default=math.inf) > LIMIT:
+                raise _contradiction(where, f"bar {name}")
         return marks
 
 
@@ -75,15 +95,11 @@ class ExpectedSheet(NamedTuple):
     holes: tuple[ExpectedHole, ...]
     pages: tuple[ExpectedPage, ...]
     pages_in: Mapping[str, int]
-    record: Iterable[str]
+    record: Iterable[Any]
 
     def marks(self) -> tuple[Mark, ...]:
         """Return what the picture of the whole sheet must show; raises as ``ExpectedPage.marks``."""
-        marks = _read(self.record, self.svg)
-        named = _named(marks)
-        for hole in self.holes:
-            _agree(hole, hole.at, named, self.svg)
-        return marks
+        return _agreed(self.record, self.holes, Affine(), self.svg)[0]
 
 
 class Identity(NamedTuple):
@@ -98,159 +114,130 @@ class Identity(NamedTuple):
 
 
 class Expected(NamedTuple):
-    """All that a run must show."""
+    """All that a run must show; ``stamp``, on every page, is the first eight digits of the description's SHA-256."""
 
     version: str
-    sha: str
+    stamp: str
     sheets: tuple[ExpectedSheet, ...]
 
     @property
-    def stamp(self) -> str:
-        """The first eight digits of the description's SHA-256, as every page carries them."""
-        return self.sha[:8]
+    def files(self) -> tuple[str, ...]:
+        """Names of the files of a whole run."""
+        names = [page.file for sheet in self.sheets for page in sheet.pages]
+        return tuple(dict.fromkeys([*names, *(sheet.svg for sheet in self.sheets if sheet.svg)]))
 
     def identity(self, sheet: ExpectedSheet, page: ExpectedPage) -> Identity:
         """Return what the page says it is."""
         return Identity(self.version, sheet.name, page.tile, page.page, sheet.pages_in[page.file], self.stamp)
 
 
-def _read(record: Iterable[str], where: str) -> tuple[Mark, ...]:
-    try:
-        return wanted_marks(record)
-    except ValueError as fault:
-        raise ProofError(Finding("Q101", where, f"the manifest's record has no mark in {fault}")) from None
+class _WrongError(ValueError):
+    """What is wrong with a manifest, and where in it."""
 
 
-def _named(marks: Iterable[Mark]) -> Mapping[str, list[Mark]]:
-    named: dict[str, list[Mark]] = defaultdict(list)
-    for mark in marks:
-        named[mark.what].append(mark)
-    return named
-
-
-def _agree(hole: ExpectedHole, at: Point, named: Mapping[str, list[Mark]], where: str) -> None:
-    """Refuse a record whose crosshair, circle or square of a hole stands elsewhere, or is of another size."""
-    marks = [mark for name in hole.names for mark in named.get(name, ())]
-    radius = hole.diameter / 2 if hole.diameter is not None else None
-    slack = LIMIT + 0.01 * (radius or 0.0)  # a printer's correction makes ellipses of circles
-    for mark in marks:
-        if mark.circle is not None:
-            off = math.dist(mark.circle[0], at) + (abs(mark.circle[1] - radius) if radius else 0.0)
-            wrong = off > LIMIT
-        elif mark.kind == CURVE:
-            middle = mean(mark.points)
-            size = sum(math.dist(middle, point) for point in mark.points) / len(mark.points)
-            wrong = math.dist(middle, at) > LIMIT or bool(radius and abs(size - radius) > slack)
-        else:
-            off = _off_line(mark, at)
-            wrong = mark.kind == LINE and off > LIMIT and (radius is None or abs(off - radius) > slack)
-        if wrong:
-            raise _contradiction(where, hole.names[0])
-    if not marks:
-        raise _contradiction(where, hole.names[0])
-
-
-def _off_line(mark: Mark, at: Point) -> float:
-    """Return how far a point is from a stroke's whole line."""
-    (ax, ay), (bx, by) = mark.points[0], mark.points[-1]
-    return abs((bx - ax) * (at[1] - ay) - (by - ay) * (at[0] - ax)) / max(math.dist((ax, ay), (bx, by)), 1e-9)
-
-
-def _contradiction(where: str, what: str) -> ProofError:
-    text = f"the manifest contradicts itself: {what} is not recorded where its place and the page's map put it"
-    return ProofError(Finding("Q101", where, text))
-
-
-def read_manifest(manifest: Mapping[str, Any]) -> Expected:
-    """Return what the pages of a run must show.
+def read_manifest(manifest: object, name: str = "manifest") -> Expected:
+    """Return what the pages of a run must show; ``name`` is what findings call the manifest.
 
     Raises:
-        ProofError: Q101, the manifest lacks a key or has a value of the wrong kind; the key is named.
+        ProofError: Q101, it lacks a key, has a value of the wrong kind or contradicts itself; the key is named.
     """
-    where = _Place(manifest, "manifest")
-    sheets = tuple(_sheet(sheet) for sheet in where.items("sheets"))
-    if not sheets:
-        raise where.fault("sheets", "is empty")
-    names = [sheet.name for sheet in sheets]
-    if len(set(names)) < len(names):
-        raise where.fault("sheets", "has two sheets of one name")
-    sha = where.text("description_sha256")
-    if len(sha) != 64 or set(sha) - set("0123456789abcdef"):
-        raise where.fault("description_sha256", "is not a SHA-256 in 64 small hexadecimal digits")
-    return Expected(where.text("version"), sha, sheets)
+    try:
+        _look(manifest, _SHAPE, "")
+        assert isinstance(manifest, Mapping)
+        sheets = tuple(_sheet(sheet, f"sheets[{number}]") for number, sheet in enumerate(manifest["sheets"]))
+        if not sheets:
+            raise _WrongError("sheets: is empty")
+        if len({sheet.name for sheet in sheets}) < len(sheets):
+            raise _WrongError("sheets: has two sheets of one name")
+        sha = manifest["description_sha256"]
+        if len(sha) != 64 or set(sha) - set("0123456789abcdef"):
+            raise _WrongError("description_sha256: is not a SHA-256 in 64 small hexadecimal digits")
+    except _WrongError as fault:
+        raise ProofError(Finding("Q101", name, str(fault))) from None
+    return Expected(manifest["version"], sha[:8], sheets)
 
 
-def _sheet(sheet: _Place) -> ExpectedSheet:
+def _look(value: Any, shape: Any, way: str) -> None:
+    """Refuse a value that has not the shape it must have; ``way`` leads to it."""
+    if isinstance(shape, dict):
+        if not isinstance(value, Mapping):
+            raise _WrongError(f"{way or 'it'}: is not a mapping of keys to values")
+        for key, inner in shape.items():
+            there = f"{way}.{key}".removeprefix(".")
+            if key not in value:
+                raise _WrongError(f"{there}: is missing")
+            _look(value[key], inner, there)
+            if key in _ABOVE_0 and min(value[key] if key == "paper" else [value[key]]) <= 0:
+                raise _WrongError(f"{there}: is {value[key]}, allowed: above 0")
+    elif isinstance(shape, list | tuple):
+        if not isinstance(value, list | tuple) or (isinstance(shape, tuple) and len(value) != len(shape)):
+            raise _WrongError(
+                f"{way}: is not a list" + (f" of {len(shape)} numbers" if isinstance(shape, tuple) else "")
+            )
+        for number, part in enumerate(value if shape != [list] else ()):  # marks are looked at as they are read
+            _look(part, shape[0], f"{way}[{number}]")
+    elif shape is str:
+        if not isinstance(value, str):
+            raise _WrongError(f"{way}: is not a text: {str(value)[:40]}")
+    elif isinstance(value, bool) or not isinstance(value, int | float) or not -_MOST < value < _MOST:
+        raise _WrongError(f"{way}: is not a number that a sheet can have: {str(value)[:40]!r}")
+
+
+def _sheet(sheet: Mapping[str, Any], way: str) -> ExpectedSheet:
     holes = {
-        h.text("id"): ExpectedHole(
-            (f"hole {h.text('id')}", f"screw {h.text('id')}"),
-            (h.number("x"), h.number("y")),
-            h.number("diameter", above=0.0),
-        )
-        for h in sheet.items("holes")
+        h["id"]: ExpectedHole((f"hole {h['id']}", f"screw {h['id']}"), (h["x"], h["y"]), h["diameter"])
+        for h in sheet["holes"]
     }
-    if len(holes) < len(sheet.items("holes")):
-        raise sheet.fault("holes", "has two holes of one id")
+    if len(holes) < len(sheet["holes"]):
+        raise _WrongError(f"{way}.holes: has two holes of one id")
     shown: dict[str, list[ExpectedHole]] = defaultdict(list)
-    for r in sheet.items("registration"):
-        mark = ExpectedHole((f"registration mark {r.text('id')}",), (r.number("x"), r.number("y")), None)
-        for tile in r.texts("tiles"):
-            shown[tile].append(mark)
-    pages, listed_all = [], set[str]()
-    for page in sheet.items("pages"):
-        listed = page.texts("holes")
-        strange = [hole for hole in listed if hole not in holes]
-        if strange:
-            raise sheet.fault("pages", f"tile {page.text('tile')} lists a hole that the sheet has not: {strange[0]}")
-        own = [holes[hole] for hole in listed]
-        listed_all.update(listed)
-        pages.append(_page(page, (*own, *shown.pop(page.text("tile"), ()))))
+    for r in sheet["registration"]:
+        for tile in r["tiles"]:
+            shown[tile].append(ExpectedHole((f"registration mark {r['id']}",), (r["x"], r["y"]), None))
+    pages, listed = [], set[str]()
+    for number, page in enumerate(sheet["pages"]):
+        for hole in page["holes"]:
+            if hole not in holes:
+                text = f"tile {page['tile']} lists a hole that the sheet has not: {hole[:40]}"
+                raise _WrongError(f"{way}.pages: {text}")
+        listed.update(page["holes"])
+        own = (*(holes[hole] for hole in page["holes"]), *shown.pop(page["tile"], ()))
+        pages.append(_page(page, own, f"{way}.pages[{number}]"))
     if len({page.tile for page in pages}) < len(pages):
-        raise sheet.fault("pages", "has two pages of one tile")
+        raise _WrongError(f"{way}.pages: has two pages of one tile")
     if shown:
-        raise sheet.fault("registration", f"names a tile that the sheet has not: {next(iter(shown))}")
-    if missing := holes.keys() - listed_all:
-        raise sheet.fault("holes", f"has {min(missing)}, which is on none of the pages")
-    return ExpectedSheet(
-        sheet.text("name"), sheet.text("svg"), tuple(holes.values()), tuple(pages),
-        Counter(page.file for page in pages), sheet.lines("marks"),
-    )  # fmt: skip
+        raise _WrongError(f"{way}.registration: names a tile that the sheet has not: {next(iter(shown))[:40]}")
+    if missing := holes.keys() - listed:
+        raise _WrongError(f"{way}.holes: has {min(missing)}, which is on none of the pages")
+    counts = Counter(page.file for page in pages)
+    return ExpectedSheet(sheet["name"], sheet["svg"], tuple(holes.values()), tuple(pages), counts, sheet["marks"])
 
 
-def _page(page: _Place, holes: tuple[ExpectedHole, ...]) -> ExpectedPage:
-    width, height = page.numbers("paper", 2)
-    a, b, c, d, e, f = page.numbers("to_page", 6)
-    if width <= 0 or height <= 0:
-        raise page.fault("paper", "is not above 0")
-    to_page = Affine(a, b, c, d, e, f)
-    correction = page.inner("correction")
-    named = (correction.number("across"), 0.0, correction.number("skew"), correction.number("along"))
-    about = _about_the_middle(to_page, named, (width, height))
-    if about is None:
-        raise page.fault("to_page", "is no quarter turn, shift and the correction named beside it")
+def _page(page: Mapping[str, Any], holes: tuple[ExpectedHole, ...], way: str) -> ExpectedPage:
+    paper, to_page = (page["paper"][0], page["paper"][1]), Affine(*page["to_page"])
+    correction = _about_the_middle(to_page, page["correction"], paper)
+    if correction is None:
+        raise _WrongError(f"{way}.to_page: is no quarter turn, shift and the correction named beside it")
     bars = []
-    for bar in page.items("bars"):
-        ends = (bar.numbers("a", 2), bar.numbers("b", 2))
-        length = bar.number("length", above=0.0)
-        if abs(math.dist(*ends) - length) > 1e-3:
-            raise bar.fault("length", f"is {length} and not the distance between its ends, {math.dist(*ends):.4f}")
-        bars.append(ExpectedBar(bar.text("id"), (ends[0][0], ends[0][1]), (ends[1][0], ends[1][1])))
+    for number, bar in enumerate(page["bars"]):
+        (ax, ay), (bx, by), long = bar["a"], bar["b"], math.dist(bar["a"], bar["b"])
+        if abs(long - bar["length"]) > 1e-3:
+            text = f"is {bar['length']} and not the distance between its ends, {long:.4f}"
+            raise _WrongError(f"{way}.bars[{number}].length: {text}")
+        bars.append((bar["id"], (ax, ay), (bx, by)))
     return ExpectedPage(
-        page.text("file"), int(page.number("page", above=0.0)), page.text("tile"), (width, height), to_page, about,
-        tuple(bars), holes, page.lines("marks"),
-    )  # fmt: skip
+        page["file"], int(page["page"]), page["tile"], paper, to_page, correction, tuple(bars), holes, page["marks"]
+    )
 
 
-def _about_the_middle(
-    to_page: Affine, named: tuple[float, float, float, float], paper: Point
-) -> Affine | None:
+def _about_the_middle(to_page: Affine, named: Mapping[str, float], paper: Point) -> Affine | None:
     """Return the printer correction as a map about the page's middle, if ``to_page`` is it after a quarter turn.
 
     The correction is X = across x + skew y, Y = along y, or with the shear taken before the scale; both are accepted,
     and the one that ``to_page`` really holds is returned.
     """
-    across, _, skew, along = named
-    for cos, sin in ((1, 0), (0, 1), (-1, 0), (0, -1)):
+    across, along, skew = named["across"], named["along"], named["skew"]
+    for cos, sin in _TURNS:
         a, b, c, d = to_page[:4]
         # The linear part without its quarter turn.
         p, q, r, s = a * cos - c * sin, b * cos - d * sin, a * sin + c * cos, b * sin + d * cos
@@ -261,60 +248,132 @@ def _about_the_middle(
     return None
 
 
-class _Place:
-    """A mapping of the manifest with the way to it, so that a fault names the key."""
-
-    def __init__(self, value: object, way: str) -> None:
-        self._way = way
-        if not isinstance(value, Mapping):
-            raise ProofError(Finding("Q101", way, "is not a mapping of keys to values"))
-        self._value = value
-
-    def fault(self, key: str, what: str) -> ProofError:
-        return ProofError(Finding("Q101", f"{self._way}.{key}", what))
-
-    def _get(self, key: str) -> Any:
-        if key not in self._value:
-            raise self.fault(key, "is missing")
-        return self._value[key]
-
-    def text(self, key: str) -> str:
-        value = self._get(key)
-        if not isinstance(value, str):
-            raise self.fault(key, f"is not a text: {value!r}")
-        return value
-
-    def number(self, key: str, above: float = -math.inf) -> float:
-        value = self._get(key)
-        if isinstance(value, bool) or not isinstance(value, int | float) or not -_MOST < value < _MOST:
-            raise self.fault(key, f"is not a number that a sheet can have: {str(value)[:40]!r}")
-        if value <= above:
-            raise self.fault(key, f"is {value}, allowed: above {above:g}")
-        return float(value)
-
-    def numbers(self, key: str, count: int) -> tuple[float, ...]:
-        value = self._get(key)
-        if not isinstance(value, list | tuple) or len(value) != count:
-            raise self.fault(key, f"is not a list of {count} numbers")
-        return tuple(_Place({"": part}, f"{self._way}.{key}").number("") for part in value)
-
-    def texts(self, key: str) -> tuple[str, ...]:
-        value = self._get(key)
-        if not isinstance(value, list | tuple) or not all(isinstance(part, str) for part in value):
-            raise self.fault(key, "is not a list of texts")
-        return tuple(value)
-
-    def lines(self, key: str) -> Iterable[str]:
-        value = self._get(key)
-        return value if isinstance(value, Iterable) and not isinstance(value, list | str | Mapping) else self.texts(key)
-
-    def inner(self, key: str) -> _Place:
-        return _Place(self._get(key), f"{self._way}.{key}")
-
-    def items(self, key: str) -> list[_Place]:
-        value = self._get(key)
-        if not isinstance(value, list | tuple):
-            raise self.fault(key, "is not a list")
-        return [_Place(part, f"{self._way}.{key}[{number}]") for number, part in enumerate(value)]
+def _agreed(
+    record: Iterable[Any], holes: Iterable[ExpectedHole], to_page: Affine, where: str
+) -> tuple[tuple[Mark, ...], Mapping[str, list[Mark]]]:
+    """Return a record's marks, also by name; refuse a record whose holes stand elsewhere than the manifest has them."""
+    try:
+        marks = wanted_marks(record)
+    except ValueError as fault:
+        raise ProofError(Finding("Q101", where, f"the manifest's record has no mark in {fault}")) from None
+    named: dict[str, list[Mark]] = defaultdict(list)
+    for mark in marks:
+        named[mark.what].append(mark)
+    for hole in holes:
+        at = to_page.apply(hole.at)
+        own = [mark for name in hole.names for mark in named.get(name, ())]
+        if not own or any(_elsewhere(mark, at, hole.diameter) for mark in own):
+            raise _contradiction(where, hole.names[0])
+    return marks, named
 
 
+def _elsewhere(mark: Mark, at: Point, diameter: float | None) -> bool:
+    """True if a crosshair's line, a circle or a square's side is not that of a hole at ``at``, or of another size."""
+    radius = diameter / 2 if diameter is not None else None
+    if mark.circle is not None:
+        return math.dist(mark.circle[0], at) + (abs(mark.circle[1] - radius) if radius else 0.0) > LIMIT
+    slack = LIMIT + 0.01 * (radius or 0.0)  # a printer's correction makes ellipses of circles
+    if mark.kind == CURVE:
+        middle = mark.middle
+        size = sum(math.dist(middle, point) for point in mark.points) / len(mark.points)
+        return math.dist(middle, at) > LIMIT or bool(radius and abs(size - radius) > slack)
+    (ax, ay), (bx, by) = mark.points[0], mark.points[-1]
+    off = abs((bx - ax) * (at[1] - ay) - (by - ay) * (at[0] - ax)) / max(math.dist((ax, ay), (bx, by)), 1e-9)
+    return mark.kind == LINE and off > LIMIT and (radius is None or abs(off - radius) > slack)
+
+
+def _contradiction(where: str, what: str) -> ProofError:
+    text = f"the manifest contradicts itself: {what} is not recorded where its place and the page's map put it"
+    return ProofError(Finding("Q101", where, text))
+
+
+def wanted_marks(record: Iterable[Any]) -> tuple[Mark, ...]:
+    """Return the marks that a record's rows ask for.
+
+    Raises:
+        ValueError: for a row that is none; it is the error's text.
+    """
+    marks: list[Mark] = []
+    for row in record:
+        try:
+            marks += _marks(*row)
+        except (ValueError, KeyError, IndexError, OverflowError, TypeError, AttributeError):
+            raise ValueError(str(row)[:60]) from None
+    return tuple(marks)
+
+
+def _marks(kind: str, pen: str, numbers: list[float], group: str, words: str) -> Iterable[Mark]:
+    if not all(-_MOST < value < _MOST for value in numbers):
+        raise ValueError
+    if kind == "text":
+        size, turn, bold, x, y = numbers
+        return letters(words, (x, y), size, _TURNS[int(turn) % 4], bold=bool(bold))
+    what = f"{_WORDS.get(group, '')} {words}".strip()
+    if kind == "area":
+        return (Mark(AREA, _pairs(numbers), what=what),)
+    look = _PENS[pen]
+    if kind in ("line", "outline"):
+        points = _pairs(numbers[1:])
+        if len(look) > 2:
+            look = (*look[:2], numbers[0], *look[3:])
+        return strokes((*points, points[0]) if kind == "outline" else points, look, what=what)
+    if kind in ("circle", "arc"):
+        return (_arc(numbers, look, what),)
+    points = _pairs(numbers)
+    if kind == "curve" and len(points) % 3 == 1:
+        return (Mark(CURVE, bezier_points(points)[:-1], look, what=what, closed=True),)
+    raise ValueError
+
+
+def _pairs(numbers: list[float]) -> tuple[Point, ...]:
+    return tuple(zip(numbers[::2], numbers[1::2], strict=True))
+
+
+def _arc(numbers: list[float], look: tuple[float, ...], what: str) -> Mark:
+    """Return a circle, or an arc in eight pieces."""
+    units: Iterable[Point] = _ROUND
+    if len(numbers) == 3:
+        x, y, radius = numbers[0], numbers[1], numbers[2] / 2
+    else:
+        x, y, radius, start, end = numbers
+        angles = [math.radians(start + (end - start) * part / 8) for part in range(9)]
+        units = [(math.cos(angle), math.sin(angle)) for angle in angles]
+    if radius <= 0:
+        raise ValueError
+    points = tuple((x + radius * cos, y + radius * sin) for cos, sin in units)
+    return Mark(CURVE, points, look, what=what, circle=((x, y), radius), closed=len(numbers) == 3)
+
+
+def letters(words: str, at: Point, size: float, along: Point, *, bold: bool) -> tuple[Mark, ...]:
+    """Return a text that is set in the project's typeface as one mark; nothing if it is all blank.
+
+    Args:
+        words: the text.
+        at: start of the base line, mm.
+        size: of the type, mm.
+        along: unit vector in the direction of writing; up is a quarter turn anticlockwise of it.
+        bold: the bold face.
+    """
+    cos, sin = along
+    look = (size * cos, size * sin, -size * sin, size * cos, float(bold))
+    used, points, shown = 0.0, list[Point](), ""
+    for letter in words:
+        if not letter.isspace():
+            points.append((at[0] + used * cos, at[1] + used * sin))
+            shown += letter
+        used += size * _em(letter, bold)
+    return (Mark(LETTER + shown, tuple(points), look, what=f"text {words!r}"),) if shown else ()
+
+
+@functools.cache
+def _em(letter: str, bold: bool) -> float:
+    return text_width(letter, 1.0, bold=bold)
+
+
+def bezier_points(points: tuple[Point, ...]) -> tuple[Point, ...]:
+    """Return the ends and middles of cubic Bezier pieces: start, then two handles and an end for each piece."""
+    found = [points[0]]
+    for n in range(1, len(points) - 2, 3):
+        (ax, ay), (bx, by), (cx, cy), (dx, dy) = points[n - 1 : n + 3]
+        found += [((ax + 3 * (bx + cx) + dx) / 8, (ay + 3 * (by + cy) + dy) / 8), (dx, dy)]
+    return tuple(found)

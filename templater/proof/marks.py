@@ -6,13 +6,16 @@ Every path comes apart into these on both sides, so that one matcher serves for 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from itertools import pairwise
 from typing import NamedTuple
 
-from templater.plane.shapes import Affine, Point
+from templater.plane.shapes import Affine, Box, Point, around
 
 #: Ends of a path nearer than this are one point, mm: some programs round coordinates to 0.01 point.
 SAME = 0.005
+#: What reaches so far over the edge of a clip is still whole, mm.
+OVER = 0.1
 #: Kinds of marks; that of words is ``LETTER`` and their letters without blanks.
 LINE, CURVE, AREA, BLOT, LETTER = "line", "curve", "area", "blot", "letter "
 
@@ -94,28 +97,120 @@ class PageMarks(NamedTuple):
         """The page's letters in order, without any spaces."""
         return "".join(mark.kind[len(LETTER) :] for mark in self.marks if mark.kind.startswith(LETTER))
 
-    def moved(self, by: Affine) -> PageMarks:
-        """Return the page with its marks mapped by an affine map."""
-        return self._replace(marks=tuple(mark.moved(by) for mark in self.marks))
+
+class Path:
+    """A path in the making: parts of pieces in page mm, straight or curved."""
+
+    def __init__(self) -> None:
+        #: Each part: points, and for each point after the first whether a curve leads to it.
+        self.parts: list[tuple[list[Point], list[bool]]] = []
+        #: The current point, in user space.
+        self.at = self._first = (0.0, 0.0)
+        self._open = False
+
+    def add(self, operator: bytes, v: list[float], ctm: Affine) -> None:
+        """Add what a path operator of a PDF says; ``v`` is in user space."""
+        if operator == b"m":
+            self._start((v[0], v[1]), ctm)
+            return
+        if operator == b"re":
+            x, y, w, h = v
+            self._start((x, y), ctm)
+            self.through(((x + w, y), (x + w, y + h), (x, y + h)), ctm, curved=False)
+            self.close()
+            return
+        if not self.parts:
+            return
+        if not self._open:  # a new part starts where the closed one did: ISO 32000-1:2008, table 59, operator h
+            self._start(self._first, ctm)
+        if operator == b"l":
+            self.through(((v[0], v[1]),), ctm, curved=False)
+            return
+        x0, y0 = self.at
+        x1, y1, x2, y2 = (x0, y0, *v[:2]) if operator == b"v" else v[:4]
+        x3, y3 = v[-2:]
+        # The curve's middle, at half its parameter, and its end.
+        self.through((((x0 + 3 * (x1 + x2) + x3) / 8, (y0 + 3 * (y1 + y2) + y3) / 8), (x3, y3)), ctm)
+
+    def through(self, points: Iterable[Point], ctm: Affine, *, curved: bool = True) -> None:
+        """Go on through points in user space: points on a curve, or the ends of straight pieces."""
+        a, b, c, d, e, f = ctm
+        placed, bends = self.parts[-1]
+        for x, y in points:
+            placed.append((a * x + c * y + e, b * x + d * y + f))
+            bends.append(curved)
+            self.at = (x, y)
+
+    def _start(self, at: Point, ctm: Affine) -> None:
+        self.at = self._first = at
+        self._open = True
+        self.parts.append(([ctm.apply(at)], []))
+
+    def close(self) -> None:
+        """Close the last part."""
+        if self.parts and self._open:
+            self._open = False
+            points, bends = self.parts[-1]
+            if math.dist(points[0], points[-1]) >= SAME:
+                points.append(points[0])
+                bends.append(False)
+            self.at = self._first
+
+    def strokes(self, look: tuple[float, ...], ink: str) -> list[Mark]:
+        """Return the path as straight strokes and curves."""
+        marks: list[Mark] = []
+        for points, curved in self.parts:
+            if True not in curved:
+                marks += strokes(points, look, ink)
+                continue
+            start = 0
+            for end in range(1, len(points)):
+                if end == len(points) - 1 or curved[end] != curved[start]:
+                    run = tuple(points[start : end + 1])
+                    if curved[start]:
+                        closed = math.dist(run[0], run[-1]) < SAME
+                        marks.append(Mark(CURVE, run[:-1] if closed else run, look, ink, closed=closed))
+                    else:
+                        marks += strokes(run, look, ink)
+                    start = end
+        return marks
+
+    def outlines(self) -> list[tuple[Point, ...]]:
+        """Return the outline of each part that has an area."""
+        return [
+            tuple(points[:-1] if math.dist(points[0], points[-1]) < SAME else points)
+            for points, _ in self.parts
+            if len(points) > 2
+        ]
+
+    def box(self) -> Box:
+        """Return what the path leaves of a clip: its box if it is upright, nothing if that cannot be said."""
+        if not self.parts:
+            return (-math.inf, -math.inf, math.inf, math.inf)
+        points, curved = self.parts[0]
+        box = around(points)
+        upright = all(min(abs(x - box[0]), abs(x - box[2])) < OVER and min(abs(y - box[1]), abs(y - box[3])) < OVER
+                      for x, y in points)  # fmt: skip
+        whole = len(self.parts) == 1 and upright and not any(curved) and len(points) in (4, 5)
+        return box if whole else (math.inf, math.inf, -math.inf, -math.inf)
 
 
-def strokes(points: tuple[Point, ...], look: tuple[float, ...], ink: str = "", what: str = "") -> list[Mark]:
+def strokes(points: Iterable[Point], look: tuple[float, ...], ink: str = "", what: str = "") -> list[Mark]:
     """Return straight pieces through points as lines, each starting where the pattern of the one before ended."""
     lines = []
     used, pattern = (look[2], sum(look[3:])) if len(look) > 3 else (0.0, 0.0)
     for a, b in pairwise(points):
         length = math.dist(a, b)
-        if length < SAME:
-            continue
-        lines.append(Mark(LINE, (a, b), (*look[:2], used % pattern, *look[3:]) if pattern else look[:2], ink, what))
-        used += length
+        if length >= SAME:
+            lines.append(Mark(LINE, (a, b), (*look[:2], used % pattern, *look[3:]) if pattern else look[:2], ink, what))
+            used += length
     return lines
 
 
 def mean(points: tuple[Point, ...]) -> Point:
     """Return the mean of points."""
-    count = len(points)
-    return sum(p[0] for p in points) / count, sum(p[1] for p in points) / count
+    xs, ys = zip(*points, strict=True)
+    return sum(xs) / len(xs), sum(ys) / len(ys)
 
 
 def fit_circle(points: tuple[Point, ...]) -> tuple[Point, float, float]:

@@ -1,20 +1,23 @@
-"""What a page must show against what it shows, mark by mark and both ways."""
+"""What a page must show against what it shows, mark by mark and both ways; the map that it was put through."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from difflib import SequenceMatcher
 from itertools import pairwise
 from typing import NamedTuple
 
 from templater.plane.cells import Cells
-from templater.plane.shapes import Point
-from templater.proof.marks import CURVE, LETTER, LINE, Mark, fit_circle, mean
+from templater.plane.shapes import Affine, Point
+from templater.proof.marks import AREA, BLOT, CURVE, LETTER, LINE, Mark, fit_circle, mean
 
 #: Greatest deviation that passes, mm.
 LIMIT = 0.02
 #: How far from its place a mark is still taken for the one that is meant, mm.
 REACH = 3.0
+#: Share of the marks that must agree with a map, and strokes that are enough for one.
+_ENOUGH, _STROKES = 0.5, 8
 #: Marks that are looked over for the next one, where something was left out or put in.
 _AHEAD = 3
 
@@ -173,6 +176,93 @@ def _off_outline(a: tuple[Point, ...], b: tuple[Point, ...]) -> float:
     """Return how far one closed outline is off another at its points, from wherever and whichever way it is drawn."""
     count = len(a)
     start = min(range(count), key=lambda k: math.dist(a[0], b[k]))
-    return min(
-        max(math.dist(a[k], b[(start + way * k) % count]) for k in range(count)) for way in (1, -1)
-    )
+    return min(max(math.dist(a[k], b[(start + way * k) % count]) for k in range(count)) for way in (1, -1))
+
+
+class PageMap(NamedTuple):
+    """How a page as laid out came to lie on the page as found: X = a x + c y + e, Y = b x + d y + f."""
+
+    affine: Affine
+
+    @property
+    def across(self) -> float:
+        """What lengths across the page as laid out were multiplied by."""
+        return math.hypot(self.affine[0], self.affine[1])
+
+    @property
+    def along(self) -> float:
+        """What lengths along the page as laid out were multiplied by."""
+        return math.hypot(self.affine[2], self.affine[3])
+
+    @property
+    def mirrored(self) -> bool:
+        """True if left and right are exchanged."""
+        a, b, c, d = self.affine[:4]
+        return a * d - b * c < 0
+
+    @property
+    def turn(self) -> float:
+        """How far the page is turned anticlockwise, degrees, -180 to 180."""
+        return math.degrees(math.atan2(self.affine[1], self.affine[0]))
+
+    @property
+    def shear(self) -> float:
+        """How far the angle between across and along is off a right angle, degrees."""
+        a, b, c, d = self.affine[:4]
+        return math.degrees(math.atan2(abs(a * c + b * d), abs(a * d - b * c)))
+
+    def rigid(self) -> Affine:
+        """Return the nearest turn and shift, through the same centre of the page's points."""
+        cos, sin = math.cos(math.radians(self.turn)), math.sin(math.radians(self.turn))
+        quarter = round(self.turn / 90)
+        if abs(self.turn - 90 * quarter) < 1e-3:
+            cos, sin = ((1, 0), (0, 1), (-1, 0), (0, -1))[quarter % 4]
+        return Affine(cos, sin, -sin, cos, self.affine.e, self.affine.f)
+
+
+def find_map(wanted: Sequence[Mark], found: Sequence[Mark]) -> PageMap | None:
+    """Return the map that most marks agree with; None if fewer than half do, or three."""
+    pairs = _pairs([m for m in wanted if m.kind not in (AREA, BLOT)], [m for m in found if m.kind not in (AREA, BLOT)])
+    affine = least_squares(pairs)
+    kept = pairs
+    for _ in range(12):
+        if affine is None:
+            return None
+        offs = [math.dist(affine.apply(p), q) for p, q in pairs]
+        reach = max(0.01, 2 * sorted(offs)[len(offs) // 2])
+        kept = [pair for pair, off in zip(pairs, offs, strict=True) if off <= reach]
+        affine = least_squares(kept)
+    near = affine is not None and sum(math.dist(affine.apply(p), q) < 0.5 for p, q in kept)
+    return PageMap(affine) if affine is not None and near >= max(3.0, _ENOUGH * len(pairs)) else None
+
+
+def _pairs(wanted: Sequence[Mark], found: Sequence[Mark]) -> list[tuple[Point, Point]]:
+    """Return points of marks that may be the same, for they come in the same order among others of their kinds.
+
+    Strokes if there are enough: letters may be set otherwise, which is to be told and not to bend the map.
+    """
+    ours, theirs = [m.kind for m in wanted], [m.kind for m in found]
+    same = SequenceMatcher(None, ours, theirs, autojunk=False)
+    blocks = [(0, 0, len(ours))] if ours == theirs else same.get_matching_blocks()
+    pairs = [(wanted[i + n], found[j + n]) for i, j, length in blocks for n in range(length)]
+    strokes = [pair for pair in pairs if pair[0].kind in (LINE, CURVE)]
+    return [(a.middle, b.middle) for a, b in (strokes if len(strokes) >= _STROKES else pairs)]
+
+
+def least_squares(pairs: Sequence[tuple[Point, Point]]) -> Affine | None:
+    """Return the affine map of least squares; None if the points lie on one line, or are fewer than three."""
+    if len(pairs) < 3:
+        return None
+    columns = [(p[0], p[1], q[0], q[1]) for p, q in pairs]
+    mx, my, nx, ny = (sum(column) / len(pairs) for column in zip(*columns, strict=True))
+    sxx = syy = sxy = txu = tyu = txv = tyv = 0.0
+    for x, y, u, v in columns:
+        dx, dy, du, dv = x - mx, y - my, u - nx, v - ny
+        sxx, syy, sxy = sxx + dx * dx, syy + dy * dy, sxy + dx * dy
+        txu, tyu, txv, tyv = txu + dx * du, tyu + dy * du, txv + dx * dv, tyv + dy * dv
+    det = sxx * syy - sxy * sxy
+    if det <= 1e-9 * max(1.0, sxx * syy):
+        return None
+    a, c = (txu * syy - tyu * sxy) / det, (tyu * sxx - txu * sxy) / det
+    b, d = (txv * syy - tyv * sxy) / det, (tyv * sxx - txv * sxy) / det
+    return Affine(a, b, c, d, nx - a * mx - c * my, ny - b * mx - d * my)

@@ -11,18 +11,16 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable, Mapping
-from typing import Any
 
 from templater.findings import CATALOGUE, Finding, ProofError
 from templater.plane.shapes import IDENTITY
 from templater.proof.expect import Expected, ExpectedPage, ExpectedSheet, Identity, read_manifest
-from templater.proof.fit import PageMap, find_map, least_squares
 from templater.proof.marks import AREA, LETTER, Mark, PageMarks
-from templater.proof.match import LIMIT, Matched, match
+from templater.proof.match import LIMIT, Matched, PageMap, find_map, least_squares, match
 from templater.proof.read_pdf import read_pdf
 from templater.proof.read_svg import read_svg
-from templater.proof.report import Deviation, ProofReport, SheetProof
-from templater.proof.tell import together, told
+from templater.proof.report import Deviation, ProofReport, SheetProof, together, told
+from templater.units import MM
 
 #: The line that every page carries, read without spaces: program and version, sheet and tile, page, stamp.
 _IDENTITY = re.compile(r"templater([^·]{1,40})·([a-z0-9-]+?)(\d{1,6}-\d{1,6})·page(\d{1,6})of(\d{1,6})·([0-9a-f]{8})")
@@ -32,29 +30,20 @@ _CROP = 0.4
 _STAYED = 0.6
 
 
-def identity_of(text: str) -> Identity | None:
-    """Return what a page says it is; ``text`` is the page's text without spaces. None if it says nothing."""
-    found = _IDENTITY.search(text)
-    return Identity(found[1], found[2], found[3], int(found[4]), int(found[5]), found[6]) if found else None
-
-
-def prove(
-    files: Mapping[str, bytes], manifest: Mapping[str, Any], *, whole: bool = True, as_written: bool = True
-) -> ProofReport:
+def prove(files: Mapping[str, bytes], manifest: object, *, whole: bool = True, as_written: bool = True) -> ProofReport:
     """Read files back and compare them with the manifest.
 
     Args:
         files: PDF files by name, some or all of a run's, also several sheets in one file; SVG files of whole sheets
             under their own names. Others are not looked at.
-        manifest: as read from ``manifest.json``, or as it is about to be written.
+        manifest: as read from ``manifest.json``, or as it is about to be written; or what was made of it.
         whole: these should be all files of the run: name those that are missing.
         as_written: no other program had the files: forgive nothing.
 
     Raises:
         ProofError: Q101, the manifest is malformed, or contradicts itself.
     """
-    expected = read_manifest(manifest)
-    work = _Work(expected, as_written=as_written)
+    work = _Work(manifest if isinstance(manifest, Expected) else read_manifest(manifest), as_written=as_written)
     for name, data in files.items():
         try:
             if name.lower().endswith(".svg"):
@@ -67,30 +56,14 @@ def prove(
             work.findings += fault.findings
             work.unreadable.add(name)
     work.missing(files, whole=whole)
-    sheets = tuple(tally.result() for tally in work.tallies.values() if tally.pages or tally.svg_marks)
+    sheets = tuple(proof for proof in work.proofs.values() if proof.pages or proof.svg_marks)
     return ProofReport(sheets, together(work.findings, as_written=as_written))
 
 
-class _Tally:
-    """What has been compared of one sheet so far."""
-
-    def __init__(self, sheet: ExpectedSheet) -> None:
-        self.sheet = sheet
-        self.worst = Deviation()
-        self.pages = self.marks = self.letters = self.svg_marks = 0
-        self.sized = True
-
-    def take(self, found: Matched, where: str) -> None:
-        """Count what was compared, and keep the worst deviation."""
-        worst = max(found.pairs, key=lambda pair: pair.off, default=None)
-        if worst is not None and worst.off > self.worst.value:
-            self.worst = Deviation(worst.off, worst.wanted.what or worst.wanted.name, where)
-
-    def result(self) -> SheetProof:
-        """Return the sheet's proof."""
-        return SheetProof(
-            self.sheet.name, self.worst, self.pages, self.marks, self.letters, self.svg_marks, self.sized
-        )
+def _identity_of(text: str) -> Identity | None:
+    """Return what a page says it is; ``text`` is the page's text without spaces. None if it says nothing."""
+    found = _IDENTITY.search(text)
+    return Identity(found[1], found[2], found[3], int(found[4]), int(found[5]), found[6]) if found else None
 
 
 class _Work:
@@ -99,7 +72,7 @@ class _Work:
     def __init__(self, expected: Expected, *, as_written: bool) -> None:
         self.expected = expected
         self.as_written = as_written
-        self.tallies = {sheet.name: _Tally(sheet) for sheet in expected.sheets}
+        self.proofs = {sheet.name: SheetProof(sheet.name) for sheet in expected.sheets}
         self.findings: list[Finding] = []
         self.unreadable: set[str] = set()
         self._seen: set[tuple[str, str]] = set()
@@ -116,7 +89,7 @@ class _Work:
             where = f"{name} page {number}"
             for complaint in marks.complaints:
                 self._say("Q105", where, f"the reader complains: {complaint}", lighter=True)
-            identity = identity_of(marks.text)
+            identity = _identity_of(marks.text)
             named = named or identity is not None
             tile = self._which(name, number, identity, where)
             if tile is not None:
@@ -129,18 +102,25 @@ class _Work:
 
     def picture(self, name: str, data: bytes) -> None:
         """Take in the picture of a whole sheet."""
-        for tally in self.tallies.values():
-            if tally.sheet.svg == name:
-                shown, wanted = read_svg(data, name), tally.sheet.marks()
-                found = match(wanted, shown.marks)
-                tally.svg_marks += len(wanted)
-                tally.take(found, name)
-                self.findings += told(found, wanted, name)
-                self._scale(found, tally.sheet.pages[0].paper, name)
-                for text in shown.unread:
-                    self._say("Q108", name, text)
-                return
-        self._say("Q135", name, "not one of the sheets: none of this run has a picture of that name")
+        sheet = next((sheet for sheet in self.expected.sheets if sheet.svg == name), None)
+        if sheet is None:
+            self._say("Q135", name, "not one of the sheets: none of this run has a picture of that name")
+            return
+        shown, wanted = read_svg(data, name), sheet.marks()
+        found = match(wanted, shown.marks)
+        self._compared(sheet.name, found, wanted, name, svg_marks=len(wanted))
+        self._scale(found, sheet.pages[0].paper, name)
+        for text in shown.unread:
+            self._say("Q108", name, text)
+
+    def _compared(self, sheet: str, found: Matched, wanted: tuple[Mark, ...], where: str, **counts: int) -> None:
+        """Count what was compared, keep the worst deviation, and tell what is wrong."""
+        proof = self.proofs[sheet]
+        pair = max(found.pairs, key=lambda pair: pair.off, default=None)
+        worst = Deviation(pair.off, pair.wanted.what or pair.wanted.name, where) if pair else Deviation()
+        more = {name: getattr(proof, name) + count for name, count in counts.items()}
+        self.proofs[sheet] = proof._replace(worst=max(proof.worst, worst, key=lambda one: one.deviation), **more)
+        self.findings += told(found, wanted, where)
 
     def _which(
         self, name: str, number: int, identity: Identity | None, where: str
@@ -174,65 +154,59 @@ class _Work:
 
     def _page(self, sheet: ExpectedSheet, page: ExpectedPage, shown: PageMarks, where: str) -> bool:
         """Compare one page, and say what was done to it; False if its marks cannot be matched at all."""
-        tally, wanted = self.tallies[sheet.name], page.marks()
+        wanted, marks = page.marks(), shown.marks
         self._seen.add((sheet.name, page.tile))
         for text in shown.unread:
             self._say("Q108", where, text)
-        letterless = not any(mark.kind.startswith(LETTER) for mark in shown.marks)
-        if letterless:
+        if not any(mark.kind.startswith(LETTER) for mark in marks):
             text = f"text turned into outlines or lost, so that it was not read: taken by its order, as {sheet.name} "
             self._say("Q136", where, f"{text}{page.tile}")
             wanted = tuple(mark for mark in wanted if not mark.kind.startswith(LETTER) and mark.kind != AREA)
-            shown = shown._replace(marks=tuple(mark for mark in shown.marks if mark.kind != AREA))
-        found = match(wanted, shown.marks)
-        if found.clean and not shown.turned:
-            tally.sized &= self._scale(found, page.paper, where)
+            marks = tuple(mark for mark in marks if mark.kind != AREA)
+        found = match(wanted, marks)
+        sized = not found.clean or bool(shown.turned) or self._scale(found, page.paper, where)
         if self.as_written and not shown.turned:
             self._paper(page, shown, where)
-            self._count(tally, wanted, found, where)
-            return True
-        there = sum(pair.off <= LIMIT for pair in found.pairs) > _STAYED * len(wanted) and not shown.turned
-        fit = PageMap(IDENTITY) if there else find_map(wanted, shown.marks)
-        if fit is None:
-            self._say("Q138", where, f"the marks of {sheet.name} {page.tile} cannot be found on the page")
-            return False
-        self._placed(tally, page, wanted, shown, fit, where)
+        else:
+            there = sum(pair.off <= LIMIT for pair in found.pairs) > _STAYED * len(wanted) and not shown.turned
+            fit = PageMap(IDENTITY) if there else find_map(wanted, marks)
+            if fit is None:
+                self._say("Q138", where, f"the marks of {sheet.name} {page.tile} cannot be found on the page")
+                return False
+            true = self._sized(fit, page, where)
+            sized = sized and true
+            self._moved(fit, page, shown, where, sized=true)
+            back = (fit.rigid() if true else fit.affine).inverse()
+            found = self._uncropped(
+                match(wanted, [mark.moved(back) for mark in marks]), wanted, fit, page, shown, where
+            )
+        self.proofs[sheet.name] = self.proofs[sheet.name]._replace(sized=self.proofs[sheet.name].sized and sized)
+        letters = sum(len(mark.points) for mark in wanted if mark.kind.startswith(LETTER))
+        strokes = sum(not mark.kind.startswith(LETTER) for mark in wanted)
+        self._compared(sheet.name, found, wanted, where, pages=1, letters=letters, marks=strokes)
         return True
 
-    def _placed(
-        self, tally: _Tally, page: ExpectedPage, wanted: tuple[Mark, ...], shown: PageMarks, fit: PageMap, where: str
-    ) -> None:
-        """Say what a page was put through, undo it and compare the marks."""
-        sized = self._sized(fit, page, where)
-        self._moved(fit, page, shown, where, sized=sized)
-        found = match(wanted, shown.moved((fit.rigid() if sized else fit.affine).inverse()).marks)
-        tally.sized &= sized
+    def _uncropped(
+        self, found: Matched, wanted: tuple[Mark, ...], fit: PageMap, page: ExpectedPage, shown: PageMarks, where: str
+    ) -> Matched:
+        """Say what a crop took away, and return what was found less that."""
         lost = _crop(fit, page, shown)
-        if lost:
-            cut = tuple(pair for pair in found.wrong if pair.found.ink == "clipped")
-            gone = (*found.missing, *(pair.wanted for pair in cut))
-            found = found._replace(missing=gone, wrong=tuple(pair for pair in found.wrong if pair not in cut))
-            which = told(found, wanted, where)[0].text if gone else ""
-            count = f"{len(gone)} mark{'s' if len(gone) > 1 else ''} lost: {which}" if gone else "no mark is lost"
-            text = f"cropped: {lost}; {count}"
-            self._say("Q133", where, text, lighter=not gone)
-            found = found._replace(missing=())
-        self._count(tally, wanted, found, where)
-
-    def _count(self, tally: _Tally, wanted: tuple[Mark, ...], found: Matched, where: str) -> None:
-        letters = sum(len(mark.points) for mark in wanted if mark.kind.startswith(LETTER))
-        tally.pages += 1
-        tally.letters += letters
-        tally.marks += sum(not mark.kind.startswith(LETTER) for mark in wanted)
-        tally.take(found, where)
-        self.findings += told(found, wanted, where)
+        if not lost:
+            return found
+        cut = tuple(pair for pair in found.wrong if pair.found.ink == "clipped")
+        gone = (*found.missing, *(pair.wanted for pair in cut))
+        left = found._replace(missing=gone, wrong=tuple(pair for pair in found.wrong if pair not in cut))
+        which = told(left, wanted, where)[0].text if gone else ""
+        count = f"{len(gone)} mark{'s' if len(gone) > 1 else ''} lost: {which}" if gone else "no mark is lost"
+        self._say("Q133", where, f"cropped: {lost}; {count}", lighter=not gone)
+        return left._replace(missing=())
 
     def _paper(self, page: ExpectedPage, shown: PageMarks, where: str, allowed: float = LIMIT) -> bool:
         """Say if the paper is another one, which does no harm by itself."""
         if max(abs(shown.size[0] - page.paper[0]), abs(shown.size[1] - page.paper[1])) <= allowed:
             return False
         size, wanted = (" x ".join(f"{value:.2f}" for value in one) for one in (shown.size, page.paper))
-        self._say("Q113", where, f"paper is {size} mm instead of {wanted}", lighter=True)
+        self._say("Q113", where, f"paper is {size} {MM.unit} instead of {wanted}", lighter=True)
         return True
 
     def _scale(self, found: Matched, paper: tuple[float, float], where: str) -> bool:
@@ -265,7 +239,7 @@ class _Work:
             return
         if abs(fit.turn) > 0.005:
             way = "" if abs(fit.turn) > 179.99 else " clockwise" if fit.turn < 0 else " anticlockwise"
-            text = f"pages rotated by {_plain(abs(fit.turn))} degrees{way}"
+            text = f"pages rotated by {f'{abs(fit.turn):.2f}'.rstrip('0').rstrip('.')} degrees{way}"
             text += ": no harm, for sizes stay as they are" if sized else ""
             self._say("Q131", where, text, lighter=True)
             return
@@ -274,43 +248,30 @@ class _Work:
         dx, dy = x - middle[0], y - middle[1]
         other = self._paper(page, shown, where, _CROP)
         if sized and not other and math.hypot(dx, dy) > LIMIT:  # a scale moves the page as well, and has been told
-            text = f"moved on the paper by {dx:+.2f} mm across, {dy:+.2f} mm along"
+            text = f"moved on the paper by {MM.signed(dx, 2)} across, {MM.signed(dy, 2)} along"
             self._say("Q132", where, text, lighter=True)
 
     def missing(self, files: Mapping[str, bytes], *, whole: bool) -> None:
         """Name the pages that are missing of every sheet that was given, and files of a whole run."""
-        if whole:
-            wanted_files = [page.file for _, page in self._tiles.values()]
-            wanted_files += [sheet.svg for sheet in self.expected.sheets if sheet.svg]
-            for file in dict.fromkeys(wanted_files):
-                if file not in files:
-                    self._say("Q102", file, "is missing")
+        lost = {file for file in self.expected.files if whole and file not in files}
+        for file in sorted(lost, key=self.expected.files.index):
+            self._say("Q102", file, "is missing")
         given = {sheet for sheet, _ in self._seen}
         for (name, tile), (_, page) in self._tiles.items():
             wanted = name in given or page.file in files
-            told = page.file in self.unreadable or (whole and page.file not in files)
-            if wanted and (name, tile) not in self._seen and not told:
+            if wanted and (name, tile) not in self._seen and page.file not in self.unreadable | lost:
                 self._say("Q110", page.file, f"page {page.page} missing ({name} {tile})")
 
 
 def _crop(fit: PageMap, page: ExpectedPage, shown: PageMarks) -> str:
     """Return how much of the page is missing at which edge, as the page is seen; empty if nothing is."""
     (w, h), (width, height) = page.paper, shown.size
-    corners = [fit.affine.apply(corner) for corner in ((0.0, 0.0), (w, 0.0), (w, h), (0.0, h))]
-    over = {
-        "left": -min(x for x, _ in corners),
-        "right": max(x for x, _ in corners) - width,
-        "foot": -min(y for _, y in corners),
-        "top": max(y for _, y in corners) - height,
-    }
-    return ", ".join(f"{value:.1f} mm missing at the {edge}" for edge, value in over.items() if value > _CROP)
+    xs, ys = zip(*map(fit.affine.apply, ((0.0, 0.0), (w, 0.0), (w, h), (0.0, h))), strict=True)
+    over = {"left": -min(xs), "right": max(xs) - width, "foot": -min(ys), "top": max(ys) - height}
+    return ", ".join(f"{MM.length(value)} missing at the {edge}" for edge, value in over.items() if value > _CROP)
 
 
 def _percent(scale: float) -> str:
     """Return a scale in per cent, to a tenth, or finer where a tenth would show nothing."""
     tenth = f"{100 * scale:.1f}"
     return f"{100 * scale:.3f} %" if tenth == "100.0" and abs(scale - 1) > 1e-6 else f"{tenth} %"
-
-
-def _plain(degrees: float) -> str:
-    return f"{degrees:.2f}".rstrip("0").rstrip(".")

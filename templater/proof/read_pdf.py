@@ -1,6 +1,6 @@
 """PDF to marks in mm of the page as a viewer shows it, page by page.
 
-Page attributes after ISO 32000-1:2008, 7.7.3.3 (boxes, Rotate, UserUnit) and 8.3.2.3 (user space: 1/72 inch).
+After ISO 32000-1:2008, 7.7.3.3 (boxes, Rotate, UserUnit), 8.3.2.3 (user space: 1/72 inch), 9.2.4, 9.7, 9.10 (fonts).
 """
 
 from __future__ import annotations
@@ -18,11 +18,9 @@ from pypdf.filters import decode_stream_data
 from pypdf.generic import ArrayObject, DictionaryObject, EncodedStreamObject, NullObject, StreamObject
 
 from templater.findings import Finding, ProofError
-from templater.plane.shapes import Affine
+from templater.plane.shapes import Affine, Box
 from templater.proof.content_stream import Font, Interpreter, Resources
-from templater.proof.letters import letters_of
 from templater.proof.marks import BLOT, Mark, PageMarks
-from templater.proof.paths import Box
 
 #: PDF user units in an inch; a literal of proof's own, so that a wrong factor elsewhere cannot cancel itself.
 #: Source: ISO 32000-1:2008, 8.3.2.3.
@@ -31,6 +29,11 @@ _UNITS_PER_INCH = 72.0
 _MM_PER_INCH = 25.4
 #: Flags of a note that is not printed: hidden, no view. Source: ISO 32000-1:2008, table 165.
 _HIDDEN = 2
+#: Most letters that one font's map may name: a hostile one could name milliards.
+_MOST = 70_000
+_BLOCK = re.compile(rb"begin(bfchar|bfrange)(.*?)end\1", re.DOTALL)
+_TOKEN = re.compile(rb"<([0-9A-Fa-f\s]*)>|(\[)|(\])")
+_CODE_SPACE = re.compile(rb"begincodespacerange\s*<([0-9A-Fa-f]+)>")
 _SPACES = re.compile(r"\s+")
 _BROKEN = (PyPdfError, ValueError, TypeError, KeyError, IndexError, AttributeError, RecursionError, OverflowError,
            NotImplementedError, AssertionError, EOFError, OSError, ImportError)  # fmt: skip
@@ -103,7 +106,7 @@ class _Named:
             return (lambda codes: [("\ufffd", 0.0, False) for _ in codes]), False
         if id(found) not in self._fonts:
             drawn = found.get("/Subtype") == "/Type3"  # its letters are little drawings: anything may be in them
-            letters: Font = (lambda codes: [("\ufffd", 0.0, False) for _ in codes]) if drawn else letters_of(found)
+            letters: Font = (lambda codes: [("\ufffd", 0.0, False) for _ in codes]) if drawn else _letters_of(found)
             self._fonts[id(found)] = (letters, "Bold" in str(found.get("/BaseFont", "")), found)
         return self._fonts[id(found)][:2]
 
@@ -127,6 +130,93 @@ class _Named:
         if any(value not in plain[key] for key, value in said.items()):
             return "transparent"
         return "" if said else None
+
+
+def _letters_of(font: Any) -> Font:
+    """Return the function that turns the codes shown in a font into letters, their advance in em, and word spaces.
+
+    Without a ToUnicode map a simple font's codes count as Latin-1 letters, and a composite font's as none.
+    """
+    stream = _entry(font, "/ToUnicode")
+    composite = _entry(font, "/Subtype") == "/Type0"
+    width = 2 if composite else 1
+    table = {} if composite else {code: chr(code) for code in range(256)}
+    if isinstance(stream, StreamObject):
+        data = stream.get_data()
+        if not composite and (space := _CODE_SPACE.search(data)):
+            width = max(1, len(space[1]) // 2)
+        table = _table(data)
+    advances, usual = _composite_widths(font) if composite else _simple_widths(font)
+    known: dict[int, tuple[str, float, bool]] = {}
+
+    def letter(code: int) -> tuple[str, float, bool]:
+        said = table.get(code, "")
+        known[code] = said if len(said) == 1 else "\ufffd", advances.get(code, usual) / 1000, width == 1 and code == 32
+        return known[code]
+
+    def decode(codes: bytes) -> list[tuple[str, float, bool]]:
+        split = (int.from_bytes(codes[i : i + width], "big") for i in range(0, len(codes), width))
+        return [known.get(code) or letter(code) for code in (codes if width == 1 else split)]
+
+    return decode
+
+
+def _simple_widths(font: Any) -> tuple[dict[int, float], float]:
+    first, widths = _entry(font, "/FirstChar"), _entry(font, "/Widths")
+    return {int(first or 0) + n: float(value) for n, value in enumerate(widths or ())}, 0.0
+
+
+def _composite_widths(font: Any) -> tuple[dict[int, float], float]:
+    below = _entry(font, "/DescendantFonts")[0].get_object()
+    usual = _entry(below, "/DW")
+    widths: dict[int, float] = {}
+    items = [item.get_object() for item in _entry(below, "/W") or ()]
+    position = 0
+    while position + 1 < len(items):
+        first, second = int(items[position]), items[position + 1]
+        if isinstance(second, list):
+            widths.update((first + n, float(value)) for n, value in enumerate(second))
+            position += 2
+        else:
+            last = min(int(second), first + _MOST)
+            widths.update(dict.fromkeys(range(first, last + 1), float(items[position + 2])))
+            position += 3
+    return widths, 1000.0 if usual is None else float(usual)
+
+
+def _table(data: bytes) -> dict[int, str]:
+    """Return the letters by code."""
+    table: dict[int, str] = {}
+    for kind, body in _BLOCK.findall(data):
+        tokens = [(opened or closed or b"".join(digits.split())) for digits, opened, closed in _TOKEN.findall(body)]
+        position = 0
+        while position + 1 < len(tokens):
+            first = int(tokens[position], 16)
+            if kind == b"bfchar":
+                table[first] = _text(tokens[position + 1])
+                position += 2
+            elif position + 2 < len(tokens) and tokens[position + 2] == b"[":
+                position += 3
+                while position < len(tokens) and tokens[position] != b"]":
+                    table[first] = _text(tokens[position])
+                    first += 1
+                    position += 1
+                position += 1
+            else:
+                last = min(int(tokens[position + 1], 16), first + 0xFFFF)
+                start = _text(tokens[position + 2]) if position + 2 < len(tokens) else ""
+                for step in range(last - first + 1 if start else 0):
+                    table[first + step] = start[:-1] + chr(min(ord(start[-1]) + step, 0x10FFFF))
+                position += 3
+            if len(table) > _MOST:
+                raise ValueError("a font maps more letters than there are")
+    return table
+
+
+def _text(digits: bytes) -> str:
+    """Return the text of UTF-16BE digits."""
+    raw = bytes.fromhex((digits + b"0" * (len(digits) % 2)).decode("ascii"))
+    return raw.decode("utf-16-be", "replace") if len(raw) > 1 else raw.decode("latin-1")
 
 
 def _entry(holder: Any, key: str) -> Any:
@@ -155,13 +245,9 @@ def _decoded(stream: StreamObject) -> bytes:
 
 def _visible(page: Any) -> tuple[tuple[float, float], Affine, int]:
     """Return size in mm, the map from user space to the visible page's mm, and quarter turns clockwise."""
-    media = [float(value) for value in page.mediabox]
-    crop = [float(value) for value in page.cropbox]
-    mx0, mx1 = sorted((media[0], media[2]))
-    my0, my1 = sorted((media[1], media[3]))
-    cx0, cx1 = sorted((crop[0], crop[2]))
-    cy0, cy1 = sorted((crop[1], crop[3]))
-    x0, x1, y0, y1 = max(mx0, cx0), min(mx1, cx1), max(my0, cy0), min(my1, cy1)
+    boxes = [[float(value) for value in box] for box in (page.mediabox, page.cropbox)]
+    x0, y0 = (max(min(box[n], box[n + 2]) for box in boxes) for n in (0, 1))
+    x1, y1 = (min(max(box[n], box[n + 2]) for box in boxes) for n in (0, 1))
     mm = float(page.get("/UserUnit", 1)) * _MM_PER_INCH / _UNITS_PER_INCH
     turned = int(page.rotation or 0) // 90 % 4
     wide, high = (x1 - x0) * mm, (y1 - y0) * mm

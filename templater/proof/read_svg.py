@@ -16,10 +16,9 @@ from xml.etree import ElementTree
 
 from templater.findings import Finding, ProofError
 from templater.plane.shapes import IDENTITY, Affine, Point
-from templater.proof.marks import AREA, Mark, PageMarks
+from templater.proof.expect import letters
+from templater.proof.marks import AREA, Mark, PageMarks, Path
 from templater.proof.match import LIMIT
-from templater.proof.paths import Path
-from templater.proof.wanted import letters
 from templater.standards.typeface import text_width
 
 _MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "px": 25.4 / 96, "": 25.4 / 96, "pt": 25.4 / 72, "pc": 25.4 / 6}
@@ -105,9 +104,7 @@ class _Reader:
         self.marks: list[Mark] = []
         self.unread: dict[str, None] = {}
 
-    def read(
-        self, root: ElementTree.Element, events: Iterator[tuple[str, ElementTree.Element]], base: Affine
-    ) -> None:
+    def read(self, root: ElementTree.Element, events: Iterator[tuple[str, ElementTree.Element]], base: Affine) -> None:
         """Take in all elements, each let go once it has been read: the tree of a large sheet would fill the memory."""
         open_: list[tuple[ElementTree.Element, _State | None]] = []
         event, element = "start", root

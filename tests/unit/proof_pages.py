@@ -115,14 +115,14 @@ def texts(tile: str, made: Made) -> Iterator[tuple[float, float, float, str]]:
         yield 4.0, 60.0, 150.0, made.words
 
 
-def record(tile: str, made: Made = TRUE) -> list[str]:
-    """Return what the manifest says of a tile's marks; its format: ``templater/paper/record.py``."""
-    lines = []
+def record(tile: str, made: Made = TRUE) -> list[list[Any]]:
+    """Return what the manifest says of a tile's marks; its form: ``templater/paper/manifest.py``."""
+    rows: list[list[Any]] = []
     for kind, numbers, name in marks(tile, made):
-        phase = "0 " if kind in ("line", "outline") else ""
-        lines.append(f"{kind} 01.1 {phase}{' '.join(f'{value:.6f}' for value in numbers)} {name}")
-    lines += [f"text {size} 0 0 {x} {y} frame {words}" for size, x, y, words in texts(tile, TRUE)]
-    return lines
+        group, _, ident = name.partition(" ")
+        rows.append([kind, "01.1", [0, *numbers] if kind in ("line", "outline") else numbers, group, ident])
+    rows += [["text", "", [size, 0, 0, x, y], "frame", words] for size, x, y, words in texts(tile, TRUE)]
+    return rows
 
 
 def manifest(made: Made = TRUE) -> dict[str, Any]:

@@ -41,4 +41,4 @@ def test_every_sheet_is_one_tile_and_reads_back_true(paper: str) -> None:
         files[f"{name}.svg"] = write_svg(sheet.drawing, TITLE)
     report = prove(files, manifest(tiled, TITLE))
     assert report.passed, report.findings
-    assert report.worst < 0.02
+    assert report.worst.deviation < 0.02

@@ -11,7 +11,7 @@ from paper_scenes import TITLE, drawing, floor
 from templater.description.keys import Orientation
 from templater.drawing.marks import Group
 from templater.paper.assembly import assembly
-from templater.paper.manifest import manifest
+from templater.paper.manifest import manifest, manifest_bytes, manifest_text
 from templater.paper.papers import find_paper
 from templater.paper.tiles import Correction, TiledSheet
 from templater.paper.tiling import tile
@@ -26,10 +26,12 @@ def sheet() -> TiledSheet:
 
 def test_the_manifest_is_plain_data(sheet: TiledSheet) -> None:
     data = manifest([sheet], TITLE)
-    read = json.loads(json.dumps(data, default=list))  # a record of marks is made into a list as it is written
-    assert json.loads(json.dumps(read)) == read
+    read = json.loads(manifest_text(data))
+    assert read == json.loads(json.dumps(data))
+    assert json.loads(manifest_bytes(TITLE, [manifest_text(data["sheets"][0], "  ")])) == read
     (entry,) = data["sheets"]  # type: ignore[misc]
-    assert read["sheets"][0]["marks"][0] == "outline 01.2 0 -260 -1480 260 -1480 260 -1000 -260 -1000 outline "
+    corners = [0, -260, -1480, 260, -1480, 260, -1000, -260, -1000]
+    assert read["sheets"][0]["marks"][0] == ["outline", "01.2", corners, "outline", ""]
     assert len(read["sheets"][0]["pages"][0]["marks"]) >= len(tuple(sheet.tiles[0].marks)) > 20
     assert (data["description_sha256"], data["revision"], data["version"]) == ("ab12cd34" * 8, "B", "0.1.0")
     assert (entry["name"], entry["face"], entry["mirrored"], entry["svg"]) == ("floor", "upper", False, "floor.svg")

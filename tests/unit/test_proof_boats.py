@@ -14,7 +14,7 @@ from pypdf.generic import DecodedStreamObject, NameObject
 from templater.description.source import Source
 from templater.paper.tiles import Correction
 from templater.pipeline.checked import check
-from templater.pipeline.sheets import drawings_of, manifest_bytes, sheet_files, tile_sheets
+from templater.pipeline.sheets import drawings_of, sheet_files, tile_sheets
 from templater.proof.prove import prove
 
 Run = tuple[dict[str, bytes], dict[str, Any]]
@@ -25,8 +25,8 @@ WORN = Correction("worn rollers", 1.0042, 0.9971, 0.0008)
 def run(path: Path, correction: Correction = EXACT) -> Run:
     checked = check(Source(path.read_bytes(), path.name))
     sheets = tile_sheets(checked, drawings_of(checked), correction)
-    files, contents, _ = sheet_files(checked, sheets)
-    return files, json.loads(manifest_bytes(contents))
+    made = sheet_files(checked, sheets)
+    return made.files, json.loads(made.manifest(checked))
 
 
 @pytest.fixture(scope="module")
@@ -40,7 +40,7 @@ def test_the_demo_boats_are_true(configs: Path, name: str, correction: Correctio
     files, contents = run(configs / f"{name}.yaml", correction)
     report = prove(files, contents)
     assert report.findings == ()
-    assert report.worst < 0.001
+    assert report.worst.deviation < 0.001
     recorded = sum(len(page["marks"]) for sheet in contents["sheets"] for page in sheet["pages"])
     assert sum(sheet.marks + sheet.letters for sheet in report.sheets) > recorded > 0
     for sheet, listed in zip(report.sheets, contents["sheets"], strict=True):
@@ -82,7 +82,7 @@ def test_an_arm_moved_in_the_content_stream_names_its_hole(boat: Run) -> None:
     assert moved >= 1
     report = prove({**files, "floor.pdf": data}, contents)
     assert not report.passed
-    assert report.worst == pytest.approx(0.1, abs=0.001)
+    assert report.worst.deviation == pytest.approx(0.1, abs=0.001)
     assert f"{hole['id']} is off by 0.100 mm" in report.findings[0].text
     assert not prove({"floor.pdf": data}, contents, whole=False, as_written=False).passed
 

@@ -6,11 +6,11 @@ import pytest
 from proof_pages import POINT, TRUE, Made, manifest, pdf
 
 from templater.findings import ProofError
+from templater.proof.expect import bezier_points, wanted_marks
 from templater.proof.marks import CURVE, Mark
 from templater.proof.match import LIMIT, deviation
 from templater.proof.prove import prove
-from templater.proof.report import ProofReport, report_dict, report_rows
-from templater.proof.wanted import bezier_points, wanted_marks
+from templater.proof.report import ProofReport
 
 
 def proof(made: Made = TRUE) -> ProofReport:
@@ -30,14 +30,14 @@ def test_true_pages_pass_and_every_mark_is_counted() -> None:
     # two bars of a line and two ticks, and two registration marks of a circle and two arms.
     assert (sheet.pages, sheet.marks) == (2, 7 * 3 + 6 + 2 * (2 * 3 + 2 * 3))
     assert sheet.letters == 2 * len("templater0.1.0\xb7floor1-1\xb7page1of2\xb777ab0c12forward")
-    assert report.worst < 1e-4
+    assert report.worst.deviation < 1e-4
 
 
 @pytest.mark.parametrize("correction", [(1.004, 0.997, 0.0), (0.99, 1.01, 0.003), (1.0, 1.0, -0.002)])
 def test_a_printer_correction_is_undone(correction: tuple[float, float, float]) -> None:
     report = proof(Made(correction=correction))
     assert report.findings == ()
-    assert report.worst < 1e-3
+    assert report.worst.deviation < 1e-3
 
 
 def test_pages_of_another_correction_than_the_manifest_fail() -> None:
@@ -49,7 +49,7 @@ def test_pages_of_another_correction_than_the_manifest_fail() -> None:
 def test_a_hole_nudged_is_named_with_how_far_it_is_off(hole: str, by: float) -> None:
     report = proof(Made(nudge={hole: (0.0, by)}))
     assert not report.passed
-    assert report.worst == pytest.approx(by, abs=0.002)
+    assert report.worst.deviation == pytest.approx(by, abs=0.002)
     assert f"{hole} is off by {by:.3f} mm" in lines(report)
     assert all(hole in finding.text for finding in report.findings)
 
@@ -57,8 +57,8 @@ def test_a_hole_nudged_is_named_with_how_far_it_is_off(hole: str, by: float) -> 
 def test_a_nudge_under_the_limit_passes_and_is_measured() -> None:
     report = proof(Made(nudge={"P1": (0.015, 0.0)}))
     assert report.passed
-    assert report.worst == pytest.approx(0.015, abs=1e-4)
-    assert "P1" in report.worst_of_all.what
+    assert report.worst.deviation == pytest.approx(0.015, abs=1e-4)
+    assert "P1" in report.worst.mark
 
 
 @pytest.mark.parametrize("hole", ["P1", "P1-b", "R1"])
@@ -121,17 +121,17 @@ def test_a_circle_of_another_size_is_named() -> None:
 
 
 @pytest.mark.parametrize(
-    ("line", "wrong"),
+    ("numbers", "wrong"),
     [
         # A circle of 5 mm at its place on the page is wanted; an oval, a larger one, one to the side are drawn instead.
-        ("circle 01.1 190 133 5 holes block base 1", "out of round"),
-        ("circle 01.1 190 133 5.03 holes block base 1", "size"),
-        ("circle 01.1 190.021 133 5 holes block base 1", "place"),
+        ((190, 133, 5), "out of round"),
+        ((190, 133, 5.03), "size"),
+        ((190.021, 133, 5), "place"),
     ],
 )
-def test_size_place_and_roundness_of_a_circle_decide(line: str, wrong: str) -> None:
+def test_size_place_and_roundness_of_a_circle_decide(numbers: tuple[float, ...], wrong: str) -> None:
     # Quarter circles of radius r by Bezier pieces stand off the circle by 2.7e-4 r at most: a textbook value.
-    (circle,) = wanted_marks([line])
+    (circle,) = wanted_marks([["circle", "01.1", numbers, "holes", "block base 1"]])
     h = 4 / 3 * (math.sqrt(2) - 1)
     rx = 2.5 + (0.03 if wrong == "out of round" else 0.0)
     at = [(1, 0), (1, h), (h, 1), (0, 1), (-h, 1), (-1, h), (-1, 0)]
@@ -140,12 +140,12 @@ def test_size_place_and_roundness_of_a_circle_decide(line: str, wrong: str) -> N
     found = Mark(CURVE, points, circle.look, closed=True)
     assert deviation(circle, found) > LIMIT
     true = bezier_points(tuple((190 + 2.5 * u, 133 + 2.5 * v) for u, v in at))[:-1]
-    (wanted,) = wanted_marks(["circle 01.1 190 133 5 holes block base 1"])
+    (wanted,) = wanted_marks([["circle", "01.1", [190, 133, 5], "holes", "block base 1"]])
     assert deviation(wanted, found._replace(points=true)) < 0.001
 
 
 def test_the_other_part_of_a_circle_between_the_same_ends_is_another_arc() -> None:
-    short, long = wanted_marks(["arc 01.1 0 0 10 0 90 plates ", "arc 01.1 0 0 10 90 360 plates "])
+    short, long = wanted_marks(["arc", "01.1", [0, 0, 10, *angles], "plates", ""] for angles in ((0, 90), (90, 360)))
     assert deviation(short, short._replace(points=short.points[::-1])) < 1e-9
     assert deviation(short, long) == math.inf
 
@@ -185,15 +185,12 @@ def test_a_damaged_file_is_named_and_reader_warnings_are_faults() -> None:
     assert "Q105" in lines(prove({"floor.pdf": shifted}, manifest()))
 
 
-def test_the_report_is_ready_for_tables_and_json() -> None:
+def test_the_report_is_ready_for_json() -> None:
     report = proof(Made(nudge={"P1": (0.1, 0.0)}))
-    heading, row = report_rows(report)
-    assert len(heading) == len(row)
-    assert row[0] == "floor"
-    assert row[5].startswith("0.1000")
-    plain = report_dict(report)
+    assert report.worst_text.startswith("0.1000")
+    plain = report.data()
     assert plain["passed"] is False
-    assert plain["sheets"][0]["worst"] == {  # type: ignore[index]
+    assert plain["sheets"][0]["worst"] == {
         "deviation": pytest.approx(0.1, abs=1e-4),
         "mark": "hole P1",
         "place": "floor.pdf page 1",

@@ -13,8 +13,8 @@ from reportlab.pdfgen.canvas import Canvas
 
 from templater.findings import Severity
 from templater.plane.shapes import Affine
-from templater.proof.fit import PageMap, find_map, least_squares
 from templater.proof.marks import LINE, Mark
+from templater.proof.match import PageMap, find_map, least_squares
 from templater.proof.prove import prove
 from templater.proof.report import ProofReport
 
@@ -248,12 +248,12 @@ def test_files_missing_of_a_whole_run_are_named_and_pictures_are_compared() -> N
     assert "other.svg: not one of the sheets" in lines(proved({"other.svg": empty}))
 
 
-def sheet_record(tile: str) -> list[str]:
+def sheet_record(tile: str) -> list[list[object]]:
     """Return a tile's holes as they stand on the sheet."""
     x, y = TILES[tile][1]
-    found = []
+    found: list[list[object]] = []
     for kind, numbers, name in marks(tile, TRUE):
         if not name.startswith(("bars", "registration")):
-            placed = " ".join(f"{value - (y if n % 2 else x):.6f}" for n, value in enumerate(numbers))
-            found.append(f"{kind} 01.1 {'' if kind == 'curve' else '0 '}{placed} {name}")
+            placed = [value - (y if n % 2 else x) for n, value in enumerate(numbers)]
+            found.append([kind, "01.1", placed if kind == "curve" else [0, *placed], *name.split(" ", 1)])
     return found

@@ -1,6 +1,7 @@
 """The manifest at the door of proof: every fault is named with its key."""
 
 import copy
+import math
 from typing import Any
 
 import pytest
@@ -27,28 +28,34 @@ def test_a_manifest_is_read_whole() -> None:
 def test_a_correction_moves_the_ends_of_bars_about_the_middle_of_the_page() -> None:
     page = read_manifest(manifest(Made(correction=(1.01, 0.99, 0.0)))).sheets[0].pages[0]
     # By hand, A4's middle at 105, 148.5: 105 + 1.01 (20 - 105) = 19.15; 148.5 + 0.99 (250 - 148.5) = 248.985.
-    assert page.correction.apply(page.bars[0].a) == pytest.approx((19.15, 248.985))
+    assert page.correction.apply(page.bars[0][1]) == pytest.approx((19.15, 248.985))
 
 
 @pytest.mark.parametrize(
-    ("line", "other", "named"),
+    ("name", "other", "named"),
     [
-        ("holes P1", "line 01.1 0 30.2 73 69.8 73.1 holes P1", "hole P1"),
-        ("-screws P1-b", "outline 01.1 0 62 100 67 100 67 105.4 62.5 105.4 second-screws P1-b", "hole P1-b"),
-        ("registration R1", "line 01.1 0 182 53.03 194 53.03 registration R1", "registration mark R1"),
-        ("bars across", "line 01.1 0 20.03 250 120 250 bars across", "bar across"),
-        ("frame forward", "text 4 0 0 x 150 frame forward", "no mark in text 4"),
-        ("frame forward", "text 4 0 0 1e300 150 frame forward", "no mark in text 4"),
-        ("frame forward", "scribble 1 2 3 frame forward", "no mark in scribble"),
-        ("frame forward", "circle 01.1 1 2 0 frame ", "no mark in circle"),
-        ("frame forward", "circle 09.9 1 2 3 frame ", "no mark in circle 09.9"),
-        ("frame forward", "", "no mark in "),
+        ("P1", ["line", "01.1", [0, 30.2, 73, 69.8, 73.1], "holes", "P1"], "hole P1"),
+        ("P1-b", ["outline", "01.1", [0, 62, 100, 67, 100, 67, 105.4, 62.5, 105.4], "second-screws", "P1-b"],
+         "hole P1-b"),
+        ("R1", ["line", "01.1", [0, 182, 53.03, 194, 53.03], "registration", "R1"], "registration mark R1"),
+        ("across", ["line", "01.1", [0, 20.03, 250, 120, 250], "bars", "across"], "bar across"),
+        ("forward", ["text", "", [4, 0, 0, "x", 150], "frame", "forward"], r"no mark in \['text', '', \[4"),
+        ("forward", ["text", "", [4, 0, 0, 1e300, 150], "frame", "forward"], r"no mark in \['text', '', \[4"),
+        ("forward", ["text", "", [4, 0, 0, math.nan, 150], "frame", "forward"], r"no mark in \['text', '', \[4"),
+        ("forward", ["text", "", [4, 0, 0, 10**400, 150], "frame", "forward"], r"no mark in \['text', '', \[4"),
+        ("forward", ["text", "", [4, 0, 0, 1, 150], "frame", None], r"no mark in \['text', '', \[4"),
+        ("forward", ["text", "", {}, "frame", "forward"], r"no mark in \['text', '', {}"),
+        ("forward", ["scribble", "01.1", [1, 2, 3], "frame", "forward"], r"no mark in \['scribble'"),
+        ("forward", ["circle", "01.1", [1, 2, 0], "frame", ""], r"no mark in \['circle'"),
+        ("forward", ["circle", "09.9", [1, 2, 3], "frame", ""], r"no mark in \['circle', '09.9'"),
+        ("forward", ["circle", ["01.1"], [1, 2, 3], "frame", ""], r"no mark in \['circle'"),
+        ("forward", [], r"no mark in \[\]"), ("forward", 7, "no mark in 7"), ("forward", None, "no mark in None"),
     ],
-)
-def test_a_record_that_contradicts_the_manifest_or_is_none_is_refused(line: str, other: str, named: str) -> None:
+)  # fmt: skip
+def test_a_record_that_contradicts_the_manifest_or_is_none_is_refused(name: str, other: object, named: str) -> None:
     wrong = manifest()
     page = wrong["sheets"][0]["pages"][0]
-    at = next(n for n, one in enumerate(page["marks"]) if one.endswith(line))
+    at = next(n for n, one in enumerate(page["marks"]) if one[4] == name)
     page["marks"][at] = other
     with pytest.raises(ProofError, match=named) as caught:
         read_manifest(wrong).sheets[0].pages[0].marks()
@@ -68,14 +75,17 @@ PAGE = ("sheets", 0, "pages", 0)
 @pytest.mark.parametrize(
     ("way", "value", "named"),
     [
-        (("sheets",), [], "manifest.sheets: is empty"),
-        (("sheets",), {}, "manifest.sheets: is not a list"),
-        (("sheets", 0), 3, r"manifest.sheets\[0\]: is not a mapping"),
-        (("version",), None, "manifest.version: is not a text: None"),
-        (("description_sha256",), "77ab", "manifest.description_sha256: is not a SHA-256"),
-        (("sheets", 0, "holes", 2, "x"), "5", r"manifest.sheets\[0\].holes\[2\].x: is not a number that .*: '5'"),
+        (("sheets",), [], "manifest: sheets: is empty"),
+        (("sheets",), {}, "manifest: sheets: is not a list"),
+        (("sheets", 0), 3, r"manifest: sheets\[0\]: is not a mapping"),
+        (("version",), None, "manifest: version: is not a text: None"),
+        (("description_sha256",), "77ab", "manifest: description_sha256: is not a SHA-256"),
+        (("sheets", 0, "holes", 2, "x"), "5", r"manifest: sheets\[0\].holes\[2\].x: is not a number that .*: '5'"),
         (("sheets", 0, "holes", 2, "x"), float("nan"), r"holes\[2\].x: is not a number"),
         (("sheets", 0, "holes", 2, "x"), 10**400, r"holes\[2\].x: is not a number"),
+        (("sheets", 0, "holes", 2, "x"), -math.inf, r"holes\[2\].x: is not a number"),
+        ((*PAGE, "page"), math.nan, r"pages\[0\].page: is not a number"),
+        ((*PAGE, "marks"), 3, r"pages\[0\].marks: is not a list"),
         (("sheets", 0, "holes", 2, "x"), True, r"holes\[2\].x: is not a number"),
         (("sheets", 0, "holes", 2, "diameter"), 0, r"holes\[2\].diameter: is 0, allowed: above 0"),
         (("sheets", 0, "holes", 2, "id"), "P1", "two holes of one id"),
@@ -83,12 +93,12 @@ PAGE = ("sheets", 0, "pages", 0)
         ((*PAGE, "holes"), ["P9"], "tile 1-1 lists a hole that the sheet has not: P9"),
         ((*PAGE, "tile"), "1-2", "two pages of one tile"),
         ((*PAGE, "paper"), [210], "paper: is not a list of 2 numbers"),
-        ((*PAGE, "paper"), [210, -1], "paper: is not above 0"),
+        ((*PAGE, "paper"), [210, -1], r"paper: is \[210, -1\], allowed: above 0"),
         ((*PAGE, "to_page"), [1.001, 0, 0, 1, 0, 0], "to_page: is no quarter turn, shift and the correction"),
         ((*PAGE, "to_page"), [-1, 0, 0, 1, 0, 0], "to_page: is no quarter turn"),
         ((*PAGE, "correction", "along"), 1.002, "to_page: is no quarter turn, shift and the correction"),
-        ((*PAGE, "bars", 0, "length"), 99, r"bars\[0\].length: is 99.0 and not the distance between its ends, 100"),
-        ((*PAGE, "bars", 0, "a"), [1, "b"], r"bars\[0\].a.: is not a number that a sheet can have: 'b'"),
+        ((*PAGE, "bars", 0, "length"), 99, r"bars\[0\].length: is 99 and not the distance between its ends, 100"),
+        ((*PAGE, "bars", 0, "a"), [1, "b"], r"bars\[0\].a\[1\]: is not a number that a sheet can have: 'b'"),
     ],
 )
 def test_a_fault_is_named(way: tuple[Any, ...], value: object, named: str) -> None:

@@ -160,12 +160,13 @@ def sheet_proof(move: dict[str, float], scale: float = 1.0) -> ProofReport:
     return prove({"floor.pdf": pdf(), "floor.svg": svg.encode()}, whole)
 
 
-def recorded(ident: str, x: float, y: float, d: float, kind: str) -> list[str]:
+def recorded(ident: str, x: float, y: float, d: float, kind: str) -> list[list[object]]:
     """Return what the manifest says of a hole, by hand from its place and diameter."""
-    name, r, arm = f"holes {ident}", d / 2, d / 2 + 4
-    square = f"outline 01.1 0 {x - r} {y - r} {x + r} {y - r} {x + r} {y + r} {x - r} {y + r} {name}"
-    return [f"line 01.1 0 {x - arm} {y} {x + arm} {y} {name}", f"line 01.1 0 {x} {y - arm} {x} {y + arm} {name}",
-            square if kind == "second screw" else f"circle 01.1 {x} {y} {d} {name}"]  # fmt: skip
+    r, arm = d / 2, d / 2 + 4
+    rows: list[tuple[str, list[float]]] = [("line", [0, x - arm, y, x + arm, y]), ("line", [0, x, y - arm, x, y + arm])]
+    square = [0, x - r, y - r, x + r, y - r, x + r, y + r, x - r, y + r]
+    rows.append(("outline", square) if kind == "second screw" else ("circle", [x, y, d]))
+    return [[shape, "01.1", numbers, "holes", ident] for shape, numbers in rows]
 
 
 def test_a_whole_sheet_passes_and_is_counted() -> None:

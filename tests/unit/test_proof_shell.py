@@ -73,7 +73,7 @@ def test_a_folder_as_written_is_true(folder: Path, proof: Proof) -> None:
     assert "error" not in out
     assert out.splitlines()[-1].startswith("true: worst deviation 0.00")
     for sheet in ("floor", "plank", "plates", "spare-plates"):
-        assert re.search(rf"^{sheet} ", out, re.M), out
+        assert re.search(rf"^ +{sheet} ", out, re.M), out
 
 
 def test_the_report_as_data(folder: Path, proof: Proof) -> None:
@@ -125,9 +125,7 @@ def test_files_saved_again_by_other_programs_pass(folder: Path, proof: Proof, sa
 
 
 @pytest.mark.parametrize(("across", "along"), [(0.97, 0.97), (0.96, 1.012)])
-def test_a_scale_is_told_to_a_tenth_of_a_per_cent(
-    folder: Path, proof: Proof, across: float, along: float
-) -> None:
+def test_a_scale_is_told_to_a_tenth_of_a_per_cent(folder: Path, proof: Proof, across: float, along: float) -> None:
     edit(folder / "floor.pdf", lambda page: page.add_transformation(Transformation().scale(across, along)))
     status, out = proof(folder)
     assert status == 3
@@ -264,6 +262,18 @@ def test_a_manifest_that_is_none_is_told_in_one_line(folder: Path, proof: Proof,
         assert line.endswith("[Q101]"), line
 
 
+@pytest.mark.parametrize("value", ["NaN", "-Infinity", "1e999", "1" + "0" * 400, "true", '"wide"', "[1]", "null", "-3"])
+def test_a_value_that_no_manifest_has_is_told_with_its_place(folder: Path, proof: Proof, value: str) -> None:
+    path = folder / "manifest.json"
+    text = path.read_text("utf-8")
+    for before, place in (('"paper": [210.0', "paper"), ('"page": 1', "page"), ('"diameter": 18.0', "diameter")):
+        path.write_text(text.replace(before, before[: before.rindex(" ") + 1 + ("[" in before)] + value, 1), "utf-8")
+        status, out = proof(folder)
+        assert status == 1
+        (line,) = out.splitlines()
+        assert re.match(rf"{re.escape(str(path))}: sheets\[0\]\.\w+\[0\]\.{place}(\[0\])?: is .*\[Q101\]$", line), line
+
+
 def listed(manifest: dict[str, Any]) -> set[str]:
     return {page["file"] for sheet in manifest["sheets"] for page in sheet["pages"]}
 
@@ -287,7 +297,7 @@ def test_a_scaled_folder_is_told_in_few_lines_and_the_cause_decides(folder: Path
         f"error: plates.pdf page 1: {cause} [Q130]",
     ]
     assert out.splitlines()[-1] == f"NOT TRUE: floor.pdf pages 1 to 4: {cause}, and 1 more error"
-    assert re.search(r"^floor .* not measured +-$", out, re.M), out
+    assert re.search(r"^ +floor .* not measured +–$", out, re.M), out
     data = json.loads(proof(folder / "floor.pdf", "--json")[1])
     assert (data["worst_deviation"], data["sheets"][0]["worst"]) == (None, None)
 

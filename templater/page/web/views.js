@@ -16,7 +16,7 @@ export function Sheets() {
   const { sheets } = work;
   const print = async (zip) => {
     const answer = await asked("make", { zip }, {}, "making and proving the files");
-    if (answer) make({ files: answer.files, told: `${answer.pages} pages, read back and proved: the worst mark is ${answer.worst} mm off` });
+    if (answer) make({ files: answer.files, told: `${answer.pages} pages, read back and proved: the worst mark is ${answer.worst} off` });
   };
   const tile = async (sheet, name) => {
     const answer = await asked("tile", { sheet, tile: name });
@@ -119,7 +119,7 @@ export function FitUp() {
   const last = found?.attempts?.at(-1);
   const sheets = async () => {
     const answer = await asked("fit up", { sheets: true }, {}, "drawing the sheets");
-    if (answer) make({ files: answer.files, told: answer.worst ? `read back and proved: the worst mark is ${answer.worst} mm off` : "the record" });
+    if (answer) make({ files: answer.files, told: answer.worst ? `read back and proved: the worst mark is ${answer.worst} off` : "the record" });
   };
   return html`<div class="fitup"><div class="left">
     <h2>Attempt ${number + 1}: tape to the ${side} chock corner</h2>
