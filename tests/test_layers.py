@@ -35,7 +35,6 @@ OWNERS = {
     "uncertainties": set(),
     "numpy": set(),
     "scipy": set(),
-    "jinja2": {"report"},
     "tqdm": {"cli"},
 }
 #: Modules of the standard library that only the shell may use, and built-in functions likewise.

@@ -13,7 +13,7 @@ HEAVY = {
     "tqdm", "uncertainties",
 }  # fmt: skip
 DESCRIBED = {"pydantic", "ruamel"}
-PAPER = {"jinja2", "pypdf", "reportlab", "svgwrite"}
+PAPER = {"pypdf", "reportlab", "svgwrite"}
 READINGS = """\
 square: {setting: 3, first_bolt: port, port: [2590, 2591, 2590.5], starboard: [2593, 2594, 2593.5]}
 """
@@ -30,7 +30,7 @@ print("loaded", *{name.partition(".")[0] for name in sys.modules})
     [
         (["check"], DESCRIBED),
         (["make", "--out", "made"], DESCRIBED | PAPER),
-        (["square", "readings.yaml", "--out", "made"], DESCRIBED | {"jinja2", "mpmath", "svgwrite"}),
+        (["square", "readings.yaml", "--out", "made"], DESCRIBED | {"mpmath", "svgwrite"}),
     ],
     ids=lambda value: value[0] if isinstance(value, list) else "",
 )

@@ -252,7 +252,7 @@ def _plank_row(boat: Boat, use: Use, holes: Sequence[Hole]) -> DrillingRow:
     square = "square to the plank's face"
     row = _through(
         use, title, holes, "upper", final, *where, EITHER_SIDE,
-        f"{square}, which leans {lean:.2f}° at the bolt: not plumb" if lean else square,
+        f"{square}: {lean:.2f}° from plumb, its foot towards the plank's middle" if lean else square,
         f"for a free fit {hole_standard(thread)} has {say(clearance_hole(thread, 'fine'))} (fine) or "
         f"{say(clearance_hole(thread))} (medium); this hole is {say(wanted)}",
         bolt_way(boat),

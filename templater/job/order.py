@@ -32,7 +32,6 @@ class Step(NamedTuple):
     cautions: tuple[Caution, ...] = ()
 
 
-@cache
 def cautions() -> dict[str, Caution]:
     """Return all cautions by name. They defer to class rules, local codes and licensed practice."""
     return {caution.id: caution for caution in read_table("cautions", Caution)}
@@ -60,6 +59,7 @@ def order_of_work(boat: Boat, *, seams: bool = True) -> tuple[Step, ...]:
     holding, figures = _holding(boat, rows, seams=seams), _figures(boat, rows)
     steps: list[Step] = []
     told: set[str] = set()
+    known = cautions()
 
     def holds(words: str) -> bool:
         return all((word.removeprefix("!") in holding) != word.startswith("!") for word in words.split())
@@ -75,7 +75,7 @@ def order_of_work(boat: Boat, *, seams: bool = True) -> tuple[Step, ...]:
         new = [name for name in names.split() if name not in told]
         told.update(new)
         text = " ".join(said).format_map(figures)
-        steps.append(Step(len(steps) + 1, text, tuple(cautions()[name] for name in new)))
+        steps.append(Step(len(steps) + 1, text, tuple(known[name] for name in new)))
     return tuple(steps)
 
 

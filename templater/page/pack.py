@@ -37,7 +37,7 @@ LEFT_OUT = (
     "xmlrpc", "wsgiref", "distutils", "ensurepip", "venv", "lib2to3", "curses", "sqlite3", "dbm", "test",
     "reportlab.graphics", "reportlab.platypus.figures", "reportlab.lib.testutils", "reportlab.lib.PyFontify",
     "pydantic.v1", "pydantic.mypy", "pydantic.deprecated.parse", "mpmath.tests", "mpmath.visualization",
-    "pypdf._doc_common_tests", "jinja2.ext", "jinja2.sandbox", "jinja2.nativetypes", "email_validator", "tqdm",
+    "pypdf._doc_common_tests", "email_validator", "tqdm",
     "charset_normalizer", "ezdxf", "IPython", "numpy", "mpmath.calculus.inverselaplace", "pip", "micropip",
     "_aix_support", "antigravity", "this", "http.server", "ftplib", "smtplib", "imaplib", "poplib", "mailbox",
     "nturl2path", "optparse", "pstats", "cProfile", "profile", "tabnanny", "trace", "modulefinder", "pickletools",

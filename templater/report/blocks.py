@@ -1,4 +1,4 @@
-"""The job sheet as plain data: sections of a few kinds of blocks. HTML, PDF and data are made from the same."""
+"""The job sheet as plain data: sections of a few kinds of blocks. Page, PDF, terminal and ``--json`` show the same."""
 
 from __future__ import annotations
 
@@ -24,10 +24,9 @@ class Bullets(NamedTuple):
 
 
 class Steps(NamedTuple):
-    """Numbered steps with a box to tick; each with a caution, which may be empty. ``start`` numbers the first."""
+    """Numbered steps with a box to tick; each with a caution, which may be empty."""
 
     items: tuple[tuple[str, str], ...]
-    start: int = 1
 
 
 class Picture(NamedTuple):
@@ -82,9 +81,7 @@ def block_lines(block: Block, figures: Figures) -> list[str]:
         return lines(block, figures)
     if isinstance(block, Paragraph):
         return [block.text]
-    if isinstance(block, Picture):
-        return []
-    return [f"  {text}" for text, _ in block.items]
+    return [] if isinstance(block, Picture) else [f"  {text}" for text, _ in block.items]
 
 
 def job_sheet_data(sheet: JobSheet) -> dict[str, Any]:
@@ -98,26 +95,26 @@ def job_sheet_data(sheet: JobSheet) -> dict[str, Any]:
         "subtitle": sheet.subtitle,
         "facts": dict(sheet.facts),
         "sections": [
-            {"id": section.id, "heading": section.heading, "blocks": [_block(block) for block in section.blocks]}
+            {"id": section.id, "heading": section.heading, "blocks": [_data(block) for block in section.blocks]}
             for section in sheet.sections
         ],
         "program": sheet.program,
     }
 
 
-def _block(block: Block) -> dict[str, Any]:
+def _data(block: Block) -> dict[str, Any]:
     """Return one block; texts that are empty are left out of lists and steps."""
     if isinstance(block, Table):
         return data(block)
     if isinstance(block, Paragraph):
         return {"kind": "text", "text": block.text}
+    if isinstance(block, Picture):
+        return {"kind": "picture", "title": block.title, "shows": block.description, "true_size": block.true_size}
     if isinstance(block, Bullets):
         items = [{"text": text, **({"remark": remark} if remark else {})} for text, remark in block.items]
         return {"kind": "list", "items": items}
-    if isinstance(block, Steps):
-        steps = [
-            {"number": number, "text": text, **({"caution": caution} if caution else {})}
-            for number, (text, caution) in enumerate(block.items, block.start)
-        ]
-        return {"kind": "steps", "steps": steps}
-    return {"kind": "picture", "title": block.title, "shows": block.description, "true_size": block.true_size}
+    steps = [
+        {"number": number, "text": text, **({"caution": caution} if caution else {})}
+        for number, (text, caution) in enumerate(block.items, 1)
+    ]
+    return {"kind": "steps", "steps": steps}

@@ -3,38 +3,49 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
+from typing import NamedTuple
 
 from templater.boat.solved import Boat
-from templater.drawing.marks import Anchor, Group, Line, Mark, Pen, Polyline, Text
+from templater.drawing.marks import Anchor, Group, Line, Mark, Pen, Text, mark_box
 from templater.job.bolt_stack import BoltFit
 from templater.job.hardware import Hardware
 from templater.job.plate_screws import ScrewFit
 from templater.plane.polygons import hatch
-from templater.plane.shapes import Box, Point
+from templater.plane.shapes import Box, Point, union
 from templater.report.blocks import Picture
+from templater.report.plan import closed, rectangle
 from templater.report.table import text
 from templater.report.tables import screw_point
 from templater.standards.fasteners import nominal_diameter
-from templater.standards.typeface import text_width
 
 _TYPE = 2.8
 #: From the parts to the labels, mm.
 _LEADER = 8.0
 #: Wood shown at either side of the bolt where no wider plate asks for more, mm.
 _HALF = 38.0
-#: Thinnest glue line that can be drawn as two lines, mm.
-_DRAWABLE = 0.3
+#: Thinnest glue line that can be drawn as two lines, and that has a figure worth saying, mm.
+_DRAWABLE, _SAID = 0.3, 0.05
 
 
-@dataclass(frozen=True, slots=True)
-class _Label:
+class _Label(NamedTuple):
     """Words about a place of the picture; ``at`` is where the leader ends."""
 
     at: Point
     text: str
+
+
+class _Cut(NamedTuple):
+    """A cut part at either side of the bolt: from ``inner`` to ``outer``, with the words about it and their place."""
+
+    inner: float
+    outer: float
+    text: str
+    at: float  # where the leader ends, from the bolt's middle
+    step: float = 3.0  # between the lines of its hatching; 0 for a part that is not cut
+    left: bool = False  # hatched leaning left, to tell it from its neighbour
+    down: float = 0.5  # how far down the part its leader ends
 
 
 def bolt_section(boat: Boat, hardware: Hardware) -> Picture | None:
@@ -42,39 +53,41 @@ def bolt_section(boat: Boat, hardware: Hardware) -> Picture | None:
 
     v is 0 at the bearing face of the bolt's head; every part below it has its true thickness.
     """
-    fit = hardware.bolt
+    fit, screw = hardware.bolt, hardware.screws
     if fit is None:
         return None
     plate = boat.description.fixing.plate
     half = max(_HALF, min(plate.width / 2 + 4.0, 46.0)) if plate else _HALF
-    marks: list[Mark] = []
-    labels: list[_Label] = []
     screws, beside = _screw_places(boat, hardware, fit, half)
     half = max(half, *(u + 5.0 for u in screws)) if beside else half
+    marks: list[Mark] = []
+    labels: list[_Label] = []
     top = 0.0
     for layer in fit.layers:
-        box = (-half, top - layer.thickness, half, top)
-        marks += _layer(layer.name, box, boat, hardware, fit, screws)
-        labels += _layer_labels(layer.name, box, boat, hardware, fit)
-        top = box[1]
-    if hardware.screws is not None:
+        low = top - layer.thickness
+        head = screw.head.diameter if screw and layer.name == "plate" else screw.diameter if screw else 0.0
+        bearing = layer.name == "plate" or layer.name.startswith("floor")
+        blanks = [(u - head / 2, -screw.length, u + head / 2, 0.0) for u in screws] if screw and bearing else []
+        for part in _parts(layer.name, layer.thickness, half, boat, hardware, fit):
+            marks += _drawn(part, low, top, blanks)
+            if part.text:
+                labels.append(_Label((part.at, top - (top - low) * part.down), part.text))
+        top = low
+    if screw and screws:
         for u in screws:
-            marks += _screw(hardware.screws, u)
-        if screws:
-            labels.append(_screw_label(boat, hardware.screws, screws[-1], beside))
+            marks += _screw(screw, u)
+        point = text(screw_point(screw.beyond), boat.description.figures)
+        place = ", drawn out of place" if beside else ""
+        labels.append(_Label((screws[-1] + screw.head.diameter / 2, -0.2), f"screw {screw.name}{place}; point {point}"))
         if beside:
-            marks += _break(screws[0] - hardware.screws.head.diameter / 2 - 2.5, -hardware.screws.length - 2.0)
-    bolt, named, ends = _bolt(boat, fit, top)
+            marks += _break(screws[0] - screw.head.diameter / 2 - 2.5, -screw.length - 2.0)
+    bolt, named = _bolt(boat, fit, top)
     marks += bolt
-    labels += named
-    lettering, words = _lettering(labels, half)
-    marks += lettering
-    texts = [mark for mark in lettering if isinstance(mark, Text)]
-    right = max(mark.at[0] + text_width(mark.text, _TYPE) for mark in texts) + 2.0
-    low = min(ends[0], min(mark.at[1] for mark in texts) - _TYPE) - 2.0
-    high = max(ends[1], max(mark.at[1] for mark in texts) + _TYPE) + 2.0
+    lettering, words = _lettering([*labels, *named], half)
+    box = union(*map(mark_box, (*marks, *lettering)))
     description = f"Seen from aft, from above downwards: {', '.join(words)}."
-    return Picture("Section through a bolt", description, tuple(marks), (-half - 2.0, low, right, high), true_size=True)
+    box = (-half - 2.0, box[1] - 2.0, box[2] + 2.0, box[3] + 2.0)
+    return Picture("Section through a bolt", description, (*marks, *lettering), box, true_size=True)
 
 
 def _screw_places(boat: Boat, hardware: Hardware, fit: BoltFit, half: float) -> tuple[list[float], bool]:
@@ -100,66 +113,45 @@ def _break(u: float, low: float) -> list[Mark]:
     return [Line(a, b, Pen.NARROW, Group.OUTLINE) for a, b in pairwise(points)]
 
 
-def _rectangle(box: Box) -> Polyline:
-    return Polyline(_corners(box), closed=True, pen=Pen.WIDE, group=Group.OUTLINE)
+def _parts(name: str, thick: float, half: float, boat: Boat, hardware: Hardware, fit: BoltFit) -> Iterator[_Cut]:
+    """Yield the parts of one layer of the stack, from the bolt outwards."""
+    fixing, plug, say = boat.description.fixing, boat.description.plank.solid_at_bolts, boat.description.figures.size
+    hole = (fixing.bolt.hole or nominal_diameter(fixing.bolt.thread)) / 2
+    sleeve, plate = hardware.sleeve, fixing.plate
+    if name.startswith("washer"):
+        outer = fit.washer.outer / 2
+        yield _Cut(fit.washer.inner / 2, outer, f"{name}, {say(thick)} thick", outer, step=0.0)
+    elif name == "plate" and plate is not None:
+        slot = f", slot {say(plate.slot.length)}" if plate.slot else ""
+        inner, outer = plate.slot.length if plate.slot else fit.washer.inner, min(plate.width / 2, half)
+        yield _Cut(inner / 2, outer, f"plate {say(thick)}{slot}", outer, step=1.6, left=True)
+    elif name.startswith("floor") and sleeve is not None:
+        inner, outer, gap = sleeve.inner / 2, sleeve.outer / 2, sleeve.glue_gap
+        tube = f"sleeve {say(sleeve.outer)} outside, {say(sleeve.inner)} inside, flush"
+        yield _Cut(inner, outer, tube, (inner + outer) / 2, step=1.6, left=True, down=0.75)
+        glue = f"epoxy glue line, {say(gap)} all round" if gap >= _SAID else "epoxy glue line"
+        yield _Cut(outer, outer, glue, outer)
+        yield _Cut(outer + (gap if gap >= _DRAWABLE else 0.0), half, f"floor {say(thick)}", half, down=0.25)
+    elif name == "plank" and plug is not None and plug / 2 < half:
+        yield _Cut(hole, plug / 2, f"solid plug in the core, ⌀{say(plug)}", plug / 2, step=1.6, left=True, down=0.75)
+        yield _Cut(plug / 2, half, f"{name} {say(thick)}", half, step=4.5)
+    else:
+        yield _Cut(hole, half, f"{name} {say(thick)}", half)
 
 
-def _corners(box: Box) -> tuple[Point, Point, Point, Point]:
-    u0, v0, u1, v1 = box
-    return ((u0, v0), (u1, v0), (u1, v1), (u0, v1))
-
-
-def _cut(box: Box, *, step: float = 3.0, left: bool = False, blanks: Sequence[Box] = ()) -> list[Mark]:
-    """Return a cut part: its outline, hatched at 45 degrees, leaning ``left`` to tell it from its neighbour."""
-    sign = -1.0 if left else 1.0
-
-    def turned(one: Box) -> Box:
-        return one if not left else (-one[2], one[1], -one[0], one[3])
-
-    lines = hatch(_corners(turned(box)), step, tuple(turned(blank) for blank in blanks))
-    hatching: list[Mark] = [Line((sign * a[0], a[1]), (sign * b[0], b[1]), Pen.NARROW, Group.NOTE) for a, b in lines]
-    return [_rectangle(box), *hatching]
-
-
-def _layer(name: str, box: Box, boat: Boat, hardware: Hardware, fit: BoltFit, screws: Sequence[float]) -> list[Mark]:
-    """Return one layer of the stack, both sides of its hole."""
-    fixing, plank = boat.description.fixing, boat.description.plank
-    _, low, half, top = box
-    marks: list[Mark] = []
-    bolt = nominal_diameter(fixing.bolt.thread)
-    for side in (-1, 1):
-
-        def part(inner: float, outer: float, side: int = side) -> Box:
-            return (min(side * inner, side * outer), low, max(side * inner, side * outer), top)
-
-        if name.startswith("washer"):
-            marks.append(_rectangle(part(fit.washer.inner / 2, fit.washer.outer / 2)))
-        elif name == "plate" and fixing.plate is not None:
-            hole = fixing.plate.slot.length if fixing.plate.slot else fit.washer.inner
-            blanks = _screw_blanks(hardware.screws, screws, head=True)
-            marks += _cut(part(hole / 2, min(fixing.plate.width / 2, half)), step=1.6, left=True, blanks=blanks)
-        elif name.startswith("floor") and hardware.sleeve is not None:
-            sleeve = hardware.sleeve
-            gap = sleeve.glue_gap if sleeve.glue_gap >= _DRAWABLE else 0.0
-            marks += _cut(part(sleeve.inner / 2, sleeve.outer / 2), step=1.6, left=True)
-            blanks = _screw_blanks(hardware.screws, screws, head=False)
-            marks += _cut(part(sleeve.outer / 2 + gap, half), blanks=blanks)
-        elif name == "plank" and plank.solid_at_bolts is not None and plank.solid_at_bolts / 2 < half:
-            plug = plank.solid_at_bolts / 2
-            marks += _cut(part((fixing.bolt.hole or bolt) / 2, plug), step=1.6, left=True)
-            marks += _cut(part(plug, half), step=4.5)
-        else:
-            blanks = _screw_blanks(hardware.screws, screws, head=False) if name.startswith("floor") else []
-            marks += _cut(part((fixing.bolt.hole or bolt) / 2, half), blanks=blanks)
-    return marks
-
-
-def _screw_blanks(fit: ScrewFit | None, screws: Sequence[float], *, head: bool) -> list[Box]:
-    """Return the boxes that the screws take, in which nothing is hatched."""
-    if fit is None:
-        return []
-    wide = (fit.head.diameter if head else fit.diameter) / 2
-    return [(u - wide, -fit.length, u + wide, 0.0) for u in screws]
+def _drawn(part: _Cut, low: float, top: float, blanks: Sequence[Box]) -> Iterator[Mark]:
+    """Yield a part at both sides of the bolt: its outline, hatched at 45 degrees but where screws stand."""
+    for side in (-1, 1) if part.outer > part.inner else ():
+        box = (min(side * part.inner, side * part.outer), low, max(side * part.inner, side * part.outer), top)
+        yield rectangle(box)
+        if part.step:
+            mirror = -1.0 if part.left else 1.0
+            u0, u1 = sorted((mirror * box[0], mirror * box[2]))
+            clear = tuple(
+                (min(mirror * b[0], mirror * b[2]), b[1], max(mirror * b[0], mirror * b[2]), b[3]) for b in blanks
+            )
+            for a, b in hatch(((u0, low), (u1, low), (u1, top), (u0, top)), part.step, clear):
+                yield Line((mirror * a[0], a[1]), (mirror * b[0], b[1]), Pen.NARROW, Group.NOTE)
 
 
 def _screw(fit: ScrewFit, u: float) -> list[Mark]:
@@ -167,73 +159,33 @@ def _screw(fit: ScrewFit, u: float) -> list[Mark]:
     radius, head = fit.diameter / 2, fit.head.diameter / 2
     neck = -min((head - radius) / math.tan(math.radians(fit.head.angle / 2)), fit.length / 2)
     tip, shoulder = -fit.length, min(neck, -fit.length + fit.diameter)
-    outline = (
-        (u - head, 0.0), (u - radius, neck), (u - radius, shoulder), (u, tip), (u + radius, shoulder),
-        (u + radius, neck), (u + head, 0.0),
-    )  # fmt: skip
+    side = ((head, 0.0), (radius, neck), (radius, shoulder))
+    outline = (*((u - x, v) for x, v in side), (u, tip), *((u + x, v) for x, v in reversed(side)))
     return [
-        Polyline(outline, closed=True, pen=Pen.WIDE, group=Group.FIRST_SCREW),
+        closed(outline, Pen.WIDE, Group.FIRST_SCREW),
         Line((u, tip - 3.0), (u, 3.0), Pen.CHAIN, Group.CENTRELINE),
     ]
 
 
-def _screw_label(boat: Boat, fit: ScrewFit, u: float, beside: bool) -> _Label:
-    point = text(screw_point(fit.beyond), boat.description.figures)
-    place = ", drawn out of place" if beside else ""
-    return _Label((u + fit.head.diameter / 2, -0.2), f"screw {fit.name}{place}; point {point}")
-
-
-def _layer_labels(name: str, box: Box, boat: Boat, hardware: Hardware, fit: BoltFit) -> list[_Label]:
-    """Return what is said of a layer and of the parts in it."""
-    say = boat.description.figures.size
-    _, low, half, top = box
-    middle = (low + top) / 2
-    plank, plate = boat.description.plank, boat.description.fixing.plate
-    if name.startswith("washer"):
-        return [_Label((fit.washer.outer / 2, middle), f"{name}, {say(top - low)} thick")]
-    if name == "plate" and plate is not None:
-        slot = f", slot {say(plate.slot.length)}" if plate.slot else ""
-        return [_Label((min(plate.width / 2, half), middle), f"plate {say(top - low)}{slot}")]
-    sleeve = hardware.sleeve
-    if name.startswith("floor") and sleeve is not None:
-        text = f"sleeve {say(sleeve.outer)} outside, {say(sleeve.inner)} inside, flush"
-        glue = f"epoxy glue line, {say(sleeve.glue_gap)} all round" if sleeve.glue_gap >= 0.05 else "epoxy glue line"
-        return [
-            _Label((half, top - (top - low) * 0.25), f"floor {say(top - low)}"),
-            _Label((sleeve.outer / 2, top - (top - low) * 0.5), glue),
-            _Label(((sleeve.inner + sleeve.outer) / 4, top - (top - low) * 0.75), text),
-        ]
-    labels = [_Label((half, middle), f"{name} {say(top - low)}")]
-    if name == "plank" and plank.solid_at_bolts is not None:
-        at = (plank.solid_at_bolts / 2, top - (top - low) * 0.75)
-        labels.append(_Label(at, f"solid plug in the core, ⌀{say(plank.solid_at_bolts)}"))
-    return labels
-
-
-def _bolt(boat: Boat, fit: BoltFit, seat: float) -> tuple[list[Mark], list[_Label], tuple[float, float]]:
-    """Return bolt and nut, what is said of them, and the lowest and highest v they reach."""
-    say = boat.description.figures.size
-    radius, across = nominal_diameter(fit.bolt.thread) / 2, fit.bolt.across / 2
-    end = -fit.length
-    countersunk = fit.bolt.head == "countersunk"
-    head = (-across, -fit.bolt.height, across, 0.0) if countersunk else (-across, 0.0, across, fit.bolt.height)
-    nut = (-fit.nut.across / 2, seat - fit.nut.height, fit.nut.across / 2, seat)
+def _bolt(boat: Boat, fit: BoltFit, seat: float) -> tuple[list[Mark], list[_Label]]:
+    """Return bolt and nut, and what is said of them; ``seat`` is where the nut bears."""
+    say, bolt, nut = boat.description.figures.size, fit.bolt, fit.nut
+    radius, across, end = nominal_diameter(bolt.thread) / 2, bolt.across / 2, -fit.length
+    top = 0.0 if bolt.countersunk else bolt.height
     marks: list[Mark] = [
-        _rectangle(nut),
-        _rectangle(head),
-        _rectangle((-radius, end, radius, 0.0)),
-        Line((0.0, end - 5.0), (0.0, head[3] + 5.0), Pen.CHAIN, Group.CENTRELINE),
+        rectangle((-nut.across / 2, seat - nut.height, nut.across / 2, seat)),
+        rectangle((-across, top - bolt.height, across, top)),
+        rectangle((-radius, end, radius, 0.0)),
+        Line((0.0, end - 5.0), (0.0, top + 5.0), Pen.CHAIN, Group.CENTRELINE),
         Line((-radius, -fit.thread_from), (radius, -fit.thread_from), Pen.NARROW, Group.OUTLINE),
     ]
-    for side in (-1, 1):
-        root = side * radius * 0.82  # the usual way to show a thread: its root as a narrow line
+    for root in (-0.82 * radius, 0.82 * radius):  # the usual way to show a thread: its root as a narrow line
         marks.append(Line((root, end), (root, -fit.thread_from), Pen.NARROW, Group.OUTLINE))
-    labels = [
-        _Label((across, head[3] - 1.0), f"{fit.bolt.thread} x {say(fit.length)} {fit.bolt.head} bolt, from above"),
-        _Label((nut[2], (nut[1] + nut[3]) / 2), f"{fit.nut.kind} nut, {say(fit.nut.height)} high"),
-        _Label((radius, (end + nut[1]) / 2), f"thread showing {say(fit.showing)}"),
+    return marks, [
+        _Label((across, top - 1.0), f"{bolt.thread} x {say(fit.length)} {bolt.head} bolt, from above"),
+        _Label((nut.across / 2, seat - nut.height / 2), f"{nut.kind} nut, {say(nut.height)} high"),
+        _Label((radius, (end + seat - nut.height) / 2), f"thread showing {say(fit.showing)}"),
     ]
-    return marks, labels, (end - 5.0, head[3] + 5.0)
 
 
 def _lettering(labels: Sequence[_Label], half: float) -> tuple[list[Mark], list[str]]:
@@ -243,7 +195,7 @@ def _lettering(labels: Sequence[_Label], half: float) -> tuple[list[Mark], list[
     ordered = sorted(labels, key=lambda one: -one.at[1])
     places = [one.at[1] for one in ordered]
     # Where labels would crowd, half of the needed room is taken above and half below.
-    for _ in range(len(places)):
+    for _ in places:
         for number in range(1, len(places)):
             short = step - (places[number - 1] - places[number])
             if short > 1e-6:

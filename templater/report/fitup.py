@@ -1,4 +1,4 @@
-"""The fit-up for people: its page, ``fit-up.html``, and the same tables for the terminal."""
+"""The fit-up for people: its page, ``fit-up.html`` and the same tables for the terminal."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from templater.fitup.square import EndMove, SquareResult
 from templater.report.blocks import Block, Bullets, JobSheet, Paragraph, Section, Steps
 from templater.report.html import job_sheet_html
 from templater.report.plank_view import move, plan_view
-from templater.report.table import Column, Quantity, Table, Value
+from templater.report.table import WHAT, Quantity, Table, Value, columns
 from templater.units import Figures, plus_minus
 
 #: What each verdict on the free bolt says.
@@ -37,7 +37,6 @@ STEPS = (
         "Eye protection; clamp the work; no gloves or loose clothing at a drill; back the exit face with scrap.",
     ),
 )
-_WHAT = (Column("what"), Column("figure"))
 
 
 def fitup_page(record: Record, boat: Boat) -> bytes:
@@ -111,9 +110,8 @@ def attempt_table(result: SquareResult, figures: Figures) -> Table:
             )
             for row in result.repeatability
         ]
-        return Table("square", caption, _WHAT, tuple(rows))
+        return Table("square", caption, WHAT, tuple(rows))
     way = "aft" if result.free_bolt_aft > 0 else "forward"
-    hole = result.second_hole
     rows += [
         (
             "tapes, starboard less port",
@@ -130,7 +128,7 @@ def attempt_table(result: SquareResult, figures: Figures) -> Table:
             f"aft: {VERDICTS[result.room.verdict]}",
         ),
         (
-            f"second hole of the plank, {side_word(hole.side)}",
+            f"second hole of the plank, {side_word(result.second_hole.side)}",
             "clamp the plank once the tapes agree and mark it through the floor's own hole; expect it about "
             f"{_hole(result, figures)}",
         ),
@@ -140,7 +138,7 @@ def attempt_table(result: SquareResult, figures: Figures) -> Table:
             Quantity(result.reading_sd, "fine", after=" (from the repeats)" if result.from_repeats else " (as stated)"),
         ),
     ]
-    return Table("square", caption, _WHAT, tuple(rows), f"{off_centre_words(result, figures)}.")
+    return Table("square", caption, WHAT, tuple(rows), f"{off_centre_words(result, figures)}.")
 
 
 def _hole(result: SquareResult, figures: Figures) -> str:
@@ -194,10 +192,7 @@ def advice(result: SquareResult, figures: Figures) -> str:
 
 
 def _history(record: Record, figures: Figures) -> Table:
-    columns = (
-        Column("attempt"), Column("date"), Column("setting"), Column("starboard less port"), Column("turn"),
-        Column("advised"), Column("result"), Column("note"),
-    )  # fmt: skip
+    heads = columns("attempt", "date", "setting", "starboard less port", "turn", "advised", "result", "note")
     rows = tuple(
         (
             r.attempt.number, r.attempt.date or None, r.attempt.setting,
@@ -207,31 +202,28 @@ def _history(record: Record, figures: Figures) -> Table:
         )
         for r in record.attempts
     )  # fmt: skip
-    return Table("attempts", "All attempts", columns, rows).without_empty()
+    return Table("attempts", "All attempts", heads, rows).without_empty()
 
 
 def _repeats(result: SquareResult) -> Table:
-    columns = (
-        Column("reading"), Column("side"), Column("repeats"), Column("mean", "fine"), Column("typical error", "fine"),
-        Column("largest less smallest", "fine"),
+    heads = columns(
+        "reading", "side", "repeats", "mean: fine", "typical error: fine", "largest less smallest: fine"
     )  # fmt: skip
     rows = tuple(
         (row.name, side_word(row.side), row.number, row.mean, row.sd, row.spread) for row in result.repeatability
     )
     note = "Readings repeat to about a millimetre: common practice, no source."
-    return Table("repeats", "Readings of the last attempt", columns, rows, note)
+    return Table("repeats", "Readings of the last attempt", heads, rows, note)
 
 
 def _off_centre(result: SquareResult) -> Table:
-    columns = (
-        Column("middle to starboard by", "length"), Column("turn", "angle", 3), Column("between the ends", "length"),
-    )  # fmt: skip
+    heads = columns("middle to starboard by: length", "turn: angle 3", "between the ends: length")
     rows = tuple((one.offset, one.yaw, one.ends) for one in result.off_centre_rows)
     note = (
         "Find it by measuring from the hull's centreline to each chock corner along the plank (off_centre), or by a "
         "second pair of tapes to the stern corners (further)."
     )
-    return Table("off-centre", "What a plank off centre does to equal tapes", columns, rows, note)
+    return Table("off-centre", "What a plank off centre does to equal tapes", heads, rows, note)
 
 
 def centreline_blocks(result: CentrelineResult, figures: Figures) -> tuple[Block, ...]:
@@ -272,16 +264,16 @@ def centreline_blocks(result: CentrelineResult, figures: Figures) -> tuple[Block
             f"Curve of the hull's middle: {figures.length(abs(result.curve))} to {_side(result.curve)} (chance "
             f"{result.curve_p:.1%} if straight)"
         )
-    columns = (
-        Column("station", "length", 0), Column("port", "length"), Column("starboard", "length"),
-        Column("hull's middle, to starboard", "fine"), Column("off the line", "fine"), Column("remark"),
+    heads = columns(
+        "station: length 0", "port: length", "starboard: length", "hull's middle, to starboard: fine",
+        "off the line: fine", "remark",
     )  # fmt: skip
     rows = tuple(
         (row.station, row.port, row.starboard, row.middle, row.residual, "suspect" if row.suspect else None)
         for row in result.rows
     )
     note = "The middle is counted from the trial line; the last figure from the line fitted."
-    stations = Table("stations", "Stations", columns, rows, note).without_empty()
+    stations = Table("stations", "Stations", heads, rows, note).without_empty()
     return Bullets(tuple((one, "") for one in told)), stations
 
 
@@ -292,30 +284,26 @@ def _side(value: float) -> str:
 
 def shim_blocks(result: ShimResult) -> tuple[Block, ...]:
     """Return the shims; none where repeats disagree."""
-    columns: tuple[Column, ...]
     if not result.decided:
         return (Paragraph("Shims not decided: readings of the same thing disagree, read them again."),)
-    columns = (
-        Column("y from the plank's middle", "length"), Column("gap", "fine"), Column("gap by the plank's arc", "fine"),
-        Column("thickness", "fine"),
-    )  # fmt: skip
     profile = Table(
-        "profile", "Thickness along the plank", columns,
+        "profile", "Thickness along the plank",
+        columns("y from the plank's middle: length", "gap: fine", "gap by the plank's arc: fine", "thickness: fine"),
         tuple((row.y, row.gap, row.arc_gap, row.thickness) for row in result.profile),
         f"Gap {'as measured' if result.measured else 'by the arc of the plank'}, the hull resting on the crown.",
     )  # fmt: skip
-    heads = ("at the bolt", "fore port corner", "fore starboard", "aft port", "aft starboard")
+    corners = ("fore port corner", "fore starboard", "aft port", "aft starboard")
     seats = Table(
-        "seats", "Shims", (Column("side"), *(Column(head, "fine") for head in heads), Column("tilt out", "angle")),
+        "seats", "Shims",
+        columns("side", "at the bolt: fine", *(f"{corner}: fine" for corner in corners), "tilt out: angle"),
         tuple((side_word(seat.side), seat.at_bolt, *seat.corners, seat.tilt) for seat in result.seats),
         "Both are equally thick at the bolts, or the plank would roll.",
     )  # fmt: skip
-    columns = (
-        Column("change"), Column("over the seat", "fine"), Column("tilt", "angle"),
-        Column("toe of each runner", "angle", 3), Column("over a runner of 1 m", "fine"),
-    )  # fmt: skip
     meanings = Table(
-        "meanings", "What a little means at the runner", columns,
+        "meanings", "What a little means at the runner",
+        columns(
+            "change", "over the seat: fine", "tilt: angle", "toe of each runner: angle 3", "over a runner of 1 m: fine"
+        ),
         tuple((row.change, row.seat, row.tilt, row.toe, row.runner) for row in result.meanings),
         f"For chocks that lean with the plank's end, {result.chock_lean:.1f}°; upright chocks do not toe.",
     )  # fmt: skip
@@ -334,19 +322,14 @@ def shim_blocks(result: ShimResult) -> tuple[Block, ...]:
 def changes_table(record: Record) -> Table:
     """Return what changed since an earlier fit-up."""
     verdicts = {True: "changed", False: "within chance", None: None}
-    columns = (
-        Column("figure"), Column("then"), Column("now"), Column("change"), Column("chance explains up to"),
-        Column("verdict"),
-    )  # fmt: skip
+    heads = columns("figure", "then", "now", "change", "chance explains up to", "verdict")
 
     def of(value: float | None, unit: str) -> Value:
         return None if value is None else Quantity(value, "fine" if unit == "mm" else "angle")
 
     rows = tuple(
-        (
-            row.name, of(row.then, row.unit), of(row.now, row.unit), of(row.change, row.unit),
-            of(row.half_width, row.unit), verdicts[row.beyond_chance],
-        )
+        (row.name, *(of(one, row.unit) for one in (row.then, row.now, row.change, row.half_width)),
+         verdicts[row.beyond_chance])
         for row in record.changes
     )  # fmt: skip
-    return Table("changes", f"Changes since {record.earlier}", columns, rows)
+    return Table("changes", f"Changes since {record.earlier}", heads, rows)

@@ -2,39 +2,157 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from html import escape
 from pathlib import Path
 
-from jinja2 import Environment, StrictUndefined
-from markupsafe import Markup
-
-from templater.report.blocks import Block, JobSheet, Picture
-from templater.report.table import Shown, Table, shown
+from templater.report.blocks import Block, Bullets, JobSheet, Paragraph, Picture, Steps
+from templater.report.table import Table, shown
+from templater.units import Figures
 from templater.writers.svg import write_inline_svg
 
 _FOLDER = Path(__file__).parent
+#: Elements without an end.
+_VOID = frozenset({"input", "meta"})
+
+
+class Markup(str):
+    """Text that is markup already; all other text is escaped."""
+
+    __slots__ = ()
+
+
+def tag(name: str, /, *inside: str, **attributes: str | None) -> Markup:
+    """Return an element; ``data_head`` is the attribute ``data-head``, ``class_`` is ``class``, None is left out."""
+    words = "".join(
+        f' {key.rstrip("_").replace("_", "-")}="{escape(value)}"'
+        for key, value in attributes.items()
+        if value is not None
+    )
+    if name in _VOID:
+        return Markup(f"<{name}{words}>")
+    text = "".join(one if isinstance(one, Markup) else escape(one) for one in inside)
+    return Markup(f"<{name}{words}>{text}</{name}>\n")
 
 
 def job_sheet_html(sheet: JobSheet) -> bytes:
     """Return the page as UTF-8 bytes. Every text is escaped; the same sheet gives the same bytes."""
-    environment = Environment(autoescape=True, undefined=StrictUndefined, keep_trailing_newline=True)
-    template = environment.from_string((_FOLDER / "page.html").read_text("utf-8"))
     style, ticks = (Markup((_FOLDER / name).read_text("utf-8").rstrip()) for name in ("style.css", "ticks.js"))
+    head = tag(
+        "head",
+        tag("meta", charset="utf-8"),
+        tag("meta", name="viewport", content="width=device-width, initial-scale=1"),
+        tag("meta", name="color-scheme", content="light dark"),
+        tag("meta", name="generator", content=sheet.program),
+        tag("title", sheet.title),
+        tag("style", style),
+    )
+    facts = (tag("div", tag("dt", term), tag("dd", text)) for term, text in sheet.facts)
+    links = (tag("li", tag("a", section.heading, href=f"#{section.id}")) for section in sheet.sections)
+    header = tag(
+        "header",
+        tag("h1", sheet.title),
+        tag("p", sheet.subtitle, class_="subtitle"),
+        tag("dl", *facts, class_="facts"),
+        tag("nav", tag("ul", *links), aria_label="Sections"),
+    )
+    sections = (
+        tag(
+            "section",
+            tag("h2", section.heading, id=f"{section.id}-heading"),
+            *(
+                part
+                for n, one in enumerate(section.blocks, 1)
+                for part in _block(one, f"{section.id}-{n}", sheet.figures)
+            ),
+            id=section.id,
+            class_="last-of-card" if number == sheet.card else None,
+            aria_labelledby=f"{section.id}-heading",
+        )
+        for number, section in enumerate(sheet.sections, 1)
+    )
+    body = tag(
+        "body",
+        tag("a", "To the content", class_="skip", href="#content"),
+        header,
+        tag("main", *sections, id="content", tabindex="-1"),
+        tag("footer", tag("p", f"Made by {sheet.program}. {_DEFERS}")),
+        *([tag("script", ticks)] if sheet.card else []),
+        data_key=" ".join(["ticks", sheet.title, *map(" ".join, sheet.facts)]) if sheet.card else None,
+    )
+    return f"<!DOCTYPE html>\n{tag('html', head, body, lang='en')}".encode()
 
 
-    def text_of(table: Table) -> Shown:
-        return shown(table, sheet.figures)
-
-    return template.render(sheet=sheet, style=style, ticks=ticks, kind=_kind, picture=_picture, shown=text_of).encode()
+_DEFERS = "Loads are not verified by this program. Class rules, local codes and licensed practice come first."
 
 
-def _kind(block: Block) -> str:
-    return type(block).__name__
+def _block(block: Block, key: str, figures: Figures) -> Iterator[Markup]:
+    """Yield a block's elements; ``key`` is its id in the page."""
+    if isinstance(block, Paragraph):
+        yield tag("p", block.text)
+    elif isinstance(block, Bullets):
+        items = (
+            tag("li", text, *([Markup(" "), tag("small", remark)] if remark else [])) for text, remark in block.items
+        )
+        yield tag("ul", *items, class_="bullets")
+    elif isinstance(block, Steps):
+        yield tag("ol", *(_step(text, caution) for text, caution in block.items), class_="steps")
+    elif isinstance(block, Table):
+        yield _scrolled(_table(block, key, figures), key)
+        if block.note:
+            yield tag("p", block.note, class_="note")
+    else:
+        yield _picture(block, key)
 
 
-def _picture(picture: Picture, key: str) -> Markup:
+def _step(text: str, caution: str) -> Markup:
+    label = tag("label", tag("input", type="checkbox"), Markup(" "), tag("span", text))
+    warned = [tag("p", tag("strong", "Caution:"), Markup(" "), caution, class_="caution")] if caution else []
+    return tag("li", label, *warned)
+
+
+def _scrolled(inside: Markup, key: str) -> Markup:
+    """Return what may be wider than the screen, named by its caption."""
+    return tag("div", inside, class_="scroll", role="group", aria_labelledby=f"{key}-caption", tabindex="0")
+
+
+def _table(block: Table, key: str, figures: Figures) -> Markup:
+    text = shown(block, figures)
+    heads = [*text.heads, *([text.tick] if text.tick else [])]
+    rows = []
+    for row in text.rows:
+        first = tag("th", row[0], scope="row", class_="short" if len(row[0]) < 20 else None)
+        cells = [
+            tag(
+                "td",
+                cell,
+                data_head=head if block.cards else None,
+                class_="long" if len(cell) > 60 else "medium" if len(cell) > 30 else None,
+            )
+            for cell, head in zip(row[1:], text.heads[1:], strict=True)
+        ]
+        if text.tick:
+            box = tag("input", type="checkbox", aria_label=f"{text.tick}: {row[0]}, {row[1]}")
+            cells.append(tag("td", box, class_="tick"))
+        rows.append(tag("tr", first, *cells))
+    return tag(
+        "table",
+        tag("caption", text.caption, id=f"{key}-caption"),
+        tag("thead", tag("tr", *(tag("th", head, scope="col") for head in heads))),
+        tag("tbody", *rows),
+        class_=f"{block.key}{' whole' if len(rows) <= 16 else ''}{' cards' if block.cards else ''}",
+    )
+
+
+def _picture(block: Picture, key: str) -> Markup:
     """Return a picture as inline SVG in the colour of the text."""
     svg = write_inline_svg(
-        picture.marks, picture.box, key=key, title=picture.title, description=picture.description,
-        true_size=picture.true_size,
-    )  # fmt: skip
-    return Markup(svg)
+        block.marks, block.box, key=key, title=block.title, description=block.description, true_size=block.true_size
+    )
+    size = ", 1:1 when printed at actual size" if block.true_size else ", not to scale"
+    return tag(
+        "figure",
+        _scrolled(Markup(svg), key),
+        tag("figcaption", f"{block.title}{size}", id=f"{key}-caption"),
+        style=None if block.true_size else f"--wide: {block.box[2] - block.box[0]:.0f}mm",
+    )

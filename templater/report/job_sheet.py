@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from templater.accuracy.paper import allowed_error
 from templater.accuracy.report import AccuracyReport
@@ -11,6 +11,7 @@ from templater.accuracy.sources import Sources, default_sources
 from templater.boat.solved import Boat
 from templater.checks.wood import WoodAdvice
 from templater.findings import Finding, Severity
+from templater.job.drilling import drilling
 from templater.job.hardware import Hardware
 from templater.job.order import order_of_work
 from templater.paper.assembly import assembly
@@ -18,9 +19,8 @@ from templater.paper.tiles import TiledSheet, TitleData
 from templater.report import tables
 from templater.report.blocks import Block, Bullets, JobSheet, Paragraph, Section, Steps
 from templater.report.bolt_section import bolt_section
-from templater.report.plan import floor_plan, plank_plan, plate_detail
-from templater.report.table import Column, Table
-from templater.report.tile_map import tile_map
+from templater.report.plan import floor_plan, plank_plan, plate_detail, tile_map
+from templater.report.table import Table, columns
 
 PRINTING = (
     "Print at actual size (100 %), with every kind of fitting to the page turned off. Measure the bars of every page "
@@ -38,27 +38,38 @@ def job_sheet(
     accuracy: AccuracyReport | None,
 ) -> JobSheet:
     """Return the job sheet of a solved boat and its sheets on paper."""
-    seams = any(len(sheet.tiles) > 1 for sheet in sheets)
+    seams, holes = any(len(sheet.tiles) > 1 for sheet in sheets), drilling(boat)
+    steps, rounding = order_of_work(boat, seams=seams), boat.description.figures.rounding_text
+    told = tuple((step.text, " ".join(caution.text for caution in step.cautions)) for step in steps)
+    cautions = [f"Step {step.number}, {one.id}: {one.source}" for step in steps for one in step.cautions]
+    bolts = (
+        bolt_section(boat, hardware),
+        tables.bolt_table(hardware),
+        tables.sleeve_table(hardware),
+        *tables.screw_tables(hardware),
+    )
+    plans = (floor_plan(boat), plank_plan(boat), tables.plank_table(boat), plate_detail(boat))
+    ways = _bullets(tables.drilling_way(row, boat.description.figures) for row in holes)
     card = (
-        _section("settings", "Settings and tape figures", [*_rounding(boat), tables.settings_table(boat)]),
-        _section("tools", "Lay out first", [tables.tools_table(boat)]),
-        _section("order", "Order of work", _steps(boat, seams=seams)),
-        _section("distances", "Check distances", [tables.distances_table(boat)]),
+        _section("settings", "Settings and tape figures", rounding, tables.settings_table(boat)),
+        _section("tools", "Lay out first", tables.tools_table(boat, holes)),
+        _section("order", "Order of work", Steps(told)),
+        _section("distances", "Check distances", tables.distances_table(boat)),
     )
     appendix = (
-        _section("warnings", "Warnings and findings", _findings(findings)),
-        _section("tape", "Tape figures in full", [tables.tape_table(boat)]),
-        _section("chances", "What to expect at each setting", [tables.chances_table(accuracy)] if accuracy else []),
-        _section("print", "Printing", _files(sheets)),
-        _section("pages", "Putting the pages together", _pages(boat, sheets, accuracy) if seams else []),
-        _section("plan", "Plan of floor and plank", _plans(boat)),
-        _section("drilling", "Drilling", _drilling(boat)),
-        _section("bolt", "Bolt, sleeve and screws" if hardware.sleeve else "Bolt and screws", _bolt(boat, hardware)),
-        _section("hardware", "Hardware list", [tables.shopping_table(hardware.shopping)]),
-        _section("spares", "Spares bag", [tables.spares_table(hardware.spares)]),
-        _section("wood", "Wood", list(tables.wood_tables(wood))),
-        _section("accuracy", "Accuracy", list(tables.accuracy_tables(boat, accuracy)) if accuracy else []),
-        _section("notes", "Where the cautions come from", [_caution_sources(boat, seams=seams)]),
+        _section("warnings", "Warnings and findings", tables.findings_table(findings) if findings else "None."),
+        _section("tape", "Tape figures in full", tables.tape_table(boat)),
+        _section("chances", "What to expect at each setting", tables.chances_table(accuracy) if accuracy else None),
+        _section("print", "Printing", PRINTING, _files(sheets)),
+        _section("pages", "Putting the pages together", *_pages(boat, sheets, accuracy)),
+        _section("plan", "Plan of floor and plank", *plans),
+        _section("drilling", "Drilling", tables.drilling_table(holes), ways),
+        _section("bolt", "Bolt, sleeve and screws" if hardware.sleeve else "Bolt and screws", *bolts),
+        _section("hardware", "Hardware list", tables.shopping_table(hardware.shopping)),
+        _section("spares", "Spares bag", tables.spares_table(hardware.spares)),
+        _section("wood", "Wood", *tables.wood_tables(wood)),
+        _section("accuracy", "Accuracy", *(tables.accuracy_tables(boat, accuracy) if accuracy else ())),
+        _section("notes", "Where the cautions come from", _bullets(cautions)),
     )
     warnings = sum(finding.severity is not Severity.ADVICE for finding in findings)
     facts = (
@@ -80,31 +91,16 @@ def job_sheet(
     )
 
 
-def _plans(boat: Boat) -> list[Block | None]:
-    return [floor_plan(boat), plank_plan(boat), tables.plank_table(boat), plate_detail(boat)]
+def _section(key: str, heading: str, *blocks: Block | str | None) -> Section:
+    """Return a section of what there is of its blocks; a text is a paragraph."""
+    return Section(key, heading, tuple(Paragraph(one) if isinstance(one, str) else one for one in blocks if one))
 
 
-def _section(key: str, heading: str, blocks: Sequence[Block | None]) -> Section:
-    return Section(key, heading, tuple(block for block in blocks if block is not None))
+def _bullets(texts: Iterable[str]) -> Bullets:
+    return Bullets(tuple((text, "") for text in texts))
 
 
-def _findings(findings: Sequence[Finding]) -> list[Block | None]:
-    return [tables.findings_table(findings) or Paragraph("None.")]
-
-
-def _steps(boat: Boat, *, seams: bool) -> list[Block | None]:
-    """Return the order of work, each caution's text where it first matters."""
-    steps = order_of_work(boat, seams=seams)
-    return [Steps(tuple((one.text, " ".join(caution.text for caution in one.cautions)) for one in steps))]
-
-
-def _caution_sources(boat: Boat, *, seams: bool) -> Bullets:
-    """Return where each caution of the steps comes from."""
-    said = [(step.number, one) for step in order_of_work(boat, seams=seams) for one in step.cautions]
-    return Bullets(tuple((f"Step {number}, {one.id}: {one.source}", "") for number, one in said))
-
-
-def _files(sheets: Sequence[TiledSheet]) -> list[Block | None]:
+def _files(sheets: Sequence[TiledSheet]) -> Table:
     listed = tuple(
         (
             f"{sheet.drawing.name}.pdf",
@@ -116,56 +112,24 @@ def _files(sheets: Sequence[TiledSheet]) -> list[Block | None]:
         )
         for sheet in sheets
     )
-    heads = ("file", "sheet", "pages", "paper", "holes cut by seams", "arms, plates or windows cut")
-    columns = tuple(map(Column, heads))
-    table = Table("files", "Files to print", columns, listed, tick="printed and measured")
-    return [Paragraph(PRINTING), table.without_empty()]
+    heads = columns("file", "sheet", "pages", "paper", "holes cut by seams", "arms, plates or windows cut")
+    return Table("files", "Files to print", heads, listed, tick="printed and measured").without_empty()
 
 
-def _rounding(boat: Boat) -> list[Block | None]:
-    """Return what rounding does to the figures, where inches stand alone."""
-    text = boat.description.figures.rounding_text
-    return [Paragraph(text)] if text else []
-
-
-def _pages(boat: Boat, sheets: Sequence[TiledSheet], accuracy: AccuracyReport | None) -> list[Block | None]:
-    sources = accuracy.sources if accuracy else default_sources(boat)
-    blocks: list[Block | None] = []
+def _pages(boat: Boat, sheets: Sequence[TiledSheet], accuracy: AccuracyReport | None) -> Iterator[Block]:
+    """Yield how to tape each sheet's tiles, with the distances to measure on the assembled paper."""
+    sources: Sources = accuracy.sources if accuracy else default_sources(boat)
     for sheet in sheets:
-        if len(sheet.tiles) > 1:
-            blocks += _assembly(sheet, sources)
-    return blocks
-
-
-def _assembly(sheet: TiledSheet, sources: Sources) -> list[Block | None]:
-    """Return how to tape one sheet's tiles, with the distances to measure on the assembled paper."""
-    plan = assembly(sheet)
-    checks = tuple(
-        (
-            f"{one.a} to {one.b}",
-            one.distance,
-            math.ceil(allowed_error(sheet, sources, one.a, one.b) * 10) / 10,
-            "",
+        if len(sheet.tiles) < 2:
+            continue
+        plan = assembly(sheet)
+        checks = tuple(
+            (f"{one.a} to {one.b}", one.distance, math.ceil(allowed_error(sheet, sources, one.a, one.b) * 10) / 10, "")
+            for one in plan.checks
         )
-        for one in plan.checks
-    )
-    caption = f"{sheet.drawing.title}: check distances on the assembled paper"
-    columns = (Column("from, to"), Column("distance", "length"), Column("may be off by", "length"), Column("measured"))
-    return [
-        tile_map(sheet),
-        Steps(tuple((step, "") for step in plan.steps)),
-        Table("assembly", caption, columns, checks) if checks else None,
-    ]
-
-
-def _drilling(boat: Boat) -> list[Block | None]:
-    return [tables.drilling_table(boat), Bullets(tuple((way, "") for way in tables.drilling_ways(boat)))]
-
-
-def _bolt(boat: Boat, hardware: Hardware) -> list[Block | None]:
-    return [
-        bolt_section(boat, hardware),
-        tables.bolt_table(hardware),
-        tables.sleeve_table(hardware),
-        *tables.screw_tables(hardware),
-    ]
+        yield tile_map(sheet)
+        yield Steps(tuple((step, "") for step in plan.steps))
+        if checks:
+            caption = f"{sheet.drawing.title}: check distances on the assembled paper"
+            heads = columns("from, to", "distance: length", "may be off by: length", "measured")
+            yield Table("assembly", caption, heads, checks)

@@ -1,19 +1,34 @@
-"""Plans of floor, plank and plates with their ids, seen from above, forward up, in type that can be read."""
+"""Views from above, forward up, in type that can be read: floor, plank and plates with their ids, tiles of a sheet."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from typing import TYPE_CHECKING
 
 from templater.boat.solved import Boat, Hole, HoleKind, SolvedPlate
 from templater.description.keys import Surface
-from templater.drawing.marks import Anchor, Arc, Circle, Cross, Group, Line, Mark, Pen, Polyline, Text
+from templater.drawing.marks import (
+    Anchor,
+    Arc,
+    Circle,
+    Cross,
+    Group,
+    Line,
+    Mark,
+    Pen,
+    Polyline,
+    Text,
+    mark_box,
+)
 from templater.plane.polygons import grown
-from templater.plane.shapes import Box, Point
+from templater.plane.shapes import Box, Point, grow, union
 from templater.report.blocks import Picture
 from templater.report.table import ids_text
 from templater.standards.typeface import text_width
+
+if TYPE_CHECKING:
+    from templater.paper.tiles import TiledSheet
 
 #: Room for a plan on the page, mm.
 _WIDE, _HIGH = 150.0, 122.0
@@ -23,118 +38,111 @@ _TYPE, _ID = 2.6, 3.0
 _SMALLEST = 0.8
 #: Gap between two plates at 1:1, mm, and the widest picture that fits a page so.
 _GAP, _PAGE = 10.0, 180.0
+#: A tile in the map of a sheet, mm.
+_TILE = (20.0, 15.0)
+#: From boat mm (x aft, y to starboard) to picture mm, forward up.
+_Place = Callable[[Point], Point]
 
 
-@dataclass(frozen=True, slots=True)
-class _Scale:
-    """From boat mm (x aft, y to starboard) to picture mm, forward up."""
+def scaled(factor: float) -> _Place:
+    """Return the map from boat mm, x aft and y to starboard, to picture mm, forward up."""
+    return lambda point: (point[1] * factor, -point[0] * factor)
 
-    factor: float
 
-    def __call__(self, point: Point) -> Point:
-        return (point[1] * self.factor, -point[0] * self.factor)
+def closed(points: Sequence[Point], pen: Pen, group: Group = Group.OUTLINE, *, filled: bool = False) -> Polyline:
+    """Return a closed outline."""
+    return Polyline(tuple(points), closed=True, pen=pen, group=group, filled=filled)
+
+
+def rectangle(box: Box, pen: Pen = Pen.WIDE, group: Group = Group.OUTLINE) -> Polyline:
+    """Return a box as an outline."""
+    u0, v0, u1, v1 = box
+    return closed(((u0, v0), (u1, v0), (u1, v1), (u0, v1)), pen, group)
+
+
+def arrow(u: float, v: float) -> list[Mark]:
+    """Return an arrow forward with its word, its foot at (u, v)."""
+    head = closed(((u, v + 9.0), (u - 1.4, v + 5.0), (u + 1.4, v + 5.0)), Pen.WIDE, Group.NOTE, filled=True)
+    return [Line((u, v), (u, v + 5.0), Pen.WIDE, Group.NOTE), head, _words(u + 2.5, v + 3.0, "forward", Anchor.START)]
+
+
+def picture(title: str, description: str, marks: Sequence[Mark], *, true_size: bool = False) -> Picture:
+    """Return a picture whose box holds all its marks."""
+    return Picture(title, description, tuple(marks), grow(union(*map(mark_box, marks)), 2.0), true_size=true_size)
 
 
 def _words(u: float, v: float, text: str, anchor: Anchor = Anchor.MIDDLE, *, bold: bool = False) -> Text:
     return Text((u, v), text, _ID if bold else _TYPE, Group.LABEL, anchor, bold=bold)
 
 
-def _closed(points: Sequence[Point], pen: Pen, group: Group = Group.OUTLINE) -> Polyline:
-    return Polyline(tuple(points), closed=True, pen=pen, group=group)
+def tile_map(sheet: TiledSheet) -> Picture:
+    """Return the map of a sheet's tiles, forward up; pages left out as blank are crossed."""
+    rows, columns = sheet.grid
+    width, height = _TILE
+    marks: list[Mark] = []
+    pages = {(tile.row, tile.column): tile for tile in sheet.tiles}
+    for row in range(rows):
+        for column in range(columns):
+            u, v = column * width, -row * height
+            marks.append(rectangle((u, v - height, u + width, v)))
+            tile = pages.get((row, column))
+            if tile is None:
+                marks.append(Line((u, v), (u + width, v - height), Pen.NARROW, Group.NOTE))
+                marks.append(Line((u, v - height), (u + width, v), Pen.NARROW, Group.NOTE))
+                continue
+            marks.append(Text((u + width / 2, v - 7), tile.name, 4.5, Group.LABEL, Anchor.MIDDLE, bold=True))
+            marks.append(Text((u + width / 2, v - 12), f"page {tile.page}", 2.8, Group.LABEL, Anchor.MIDDLE))
+    words = ", ".join(f"{tile.name} on page {tile.page}" for tile in sheet.tiles[:60])
+    title = f"Tiles of {sheet.drawing.name}, forward up"
+    return picture(title, f"{rows} rows, {columns} columns: {words}.", marks)
 
 
-def _arrow(u: float, v: float) -> list[Mark]:
-    """Return an arrow forward with its word, its foot at (u, v)."""
-    tip = ((u, v + 9.0), (u - 1.4, v + 5.0), (u + 1.4, v + 5.0))
-    head = Polyline(tip, closed=True, pen=Pen.WIDE, group=Group.NOTE, filled=True)
-    return [Line((u, v), (u, v + 5.0), Pen.WIDE, Group.NOTE), head, _words(u + 2.5, v + 3.0, "forward", Anchor.START)]
-
-
-def _picture(title: str, description: str, marks: Sequence[Mark], *, true_size: bool = False) -> Picture:
-    """Return a picture whose box holds all its marks."""
-    boxes = [_box(mark) for mark in marks]
-    box = (
-        min(one[0] for one in boxes) - 2.0, min(one[1] for one in boxes) - 2.0,
-        max(one[2] for one in boxes) + 2.0, max(one[3] for one in boxes) + 2.0,
-    )  # fmt: skip
-    return Picture(title, description, tuple(marks), box, true_size=true_size)
-
-
-def _box(mark: Mark) -> Box:
-    if isinstance(mark, Text):
-        wide = text_width(mark.text, mark.size, bold=mark.bold)
-        left = mark.at[0] - {Anchor.START: 0.0, Anchor.MIDDLE: wide / 2, Anchor.END: wide}[mark.anchor]
-        return (left, mark.at[1] - 0.25 * mark.size, left + wide, mark.at[1] + 0.8 * mark.size)
-    if isinstance(mark, Circle | Cross):
-        reach = mark.diameter / 2 if isinstance(mark, Circle) else mark.arm
-        (u, v) = mark.centre
-        return (u - reach, v - reach, u + reach, v + reach)
-    if isinstance(mark, Line):
-        points: tuple[Point, ...] = (mark.a, mark.b)
-    elif isinstance(mark, Polyline):
-        points = mark.points
-    else:
-        assert isinstance(mark, Arc)
-        u, v = mark.centre
-        points = ((u - mark.radius, v - mark.radius), (u + mark.radius, v + mark.radius))
-    us, vs = [point[0] for point in points], [point[1] for point in points]
-    return (min(us), min(vs), max(us), max(vs))
-
-
-def floor_plan(boat: Boat) -> Picture | None:
+def floor_plan(boat: Boat) -> Picture:
     """Return the cockpit floor from above: outline, keep-clear areas, bolt lines, plates, ids."""
-    holes = boat.on(Surface.FLOOR)
-    if not holes:
-        return None
-    floor = boat.description.floor
-    corners = [corner for plate in boat.plates for corner in plate.corners]
-    points = [*floor.outline, *corners, *(hole.at for hole in holes)]
+    holes, floor = boat.on(Surface.FLOOR), boat.description.floor
+    points = [*floor.outline, *(corner for plate in boat.plates for corner in plate.corners), *(h.at for h in holes)]
     xs, ys = [x for x, _ in points], [abs(y) for _, y in points]
-    place = _Scale(min(_WIDE / (2 * max(ys)), _HIGH / (max(xs) - min(xs) + 1.0)))
-    fore, aft, edge = -min(xs) * place.factor, -max(xs) * place.factor, max(ys) * place.factor
+    factor = min(_WIDE / (2 * max(ys)), _HIGH / (max(xs) - min(xs) + 1.0))
+    place = scaled(factor)
+    fore, aft, edge = -min(xs) * factor, -max(xs) * factor, max(ys) * factor
     marks: list[Mark] = [Line((0.0, aft - 4.0), (0.0, fore + 6.0), Pen.CHAIN, Group.CENTRELINE)]
     if floor.outline:
-        marks.append(_closed([place(point) for point in floor.outline], Pen.WIDE))
+        marks.append(closed([place(point) for point in floor.outline], Pen.WIDE))
     for area in floor.keep_clear:
         shape = [place(point) for point in grown(area.corners, area.margin)]
-        marks.append(_closed(shape, Pen.CHAIN_WIDE, Group.KEEP_CLEAR))
+        marks.append(closed(shape, Pen.CHAIN_WIDE, Group.KEEP_CLEAR))
         right, top = max(u for u, _ in shape), max(v for _, v in shape)
         marks.append(_words(right + 1.5, top - _TYPE, f"keep clear: {area.name}", Anchor.START))
-    marks += [_closed([place(corner) for corner in plate.corners], Pen.NARROW, Group.PLATE) for plate in boat.plates]
-    marks += _settings(boat, place)
-    marks += _floor_holes(boat, holes, place)
-    marks += _arrow(edge + 6.0, fore - 9.0)
-    marks += [_words(-edge / 2, fore + 4.0, "port", bold=True), _words(edge / 2, fore + 4.0, "starboard", bold=True)]
-    spread = boat.description.fixing.half_spread
-    marks += _measure(0.0, spread * place.factor, aft - 6.0, boat.description.figures.length(spread))
-    ids = ids_text([hole.id for hole in holes])
-    title = "Cockpit floor from above; on each bolt line its setting and how far aft of the steering pivot axis it lies"
-    return _picture(title, f"Cockpit floor, forward up, with holes {ids}.", marks)
-
-
-def _settings(boat: Boat, place: _Scale) -> Iterator[Mark]:
-    """Yield each setting's bolt line and where it stands."""
-    spread = boat.description.fixing.half_spread
+    marks += [closed([place(corner) for corner in plate.corners], Pen.NARROW, Group.PLATE) for plate in boat.plates]
+    spread, say = boat.description.fixing.half_spread, boat.description.figures.length
     inboard = min([abs(y) for plate in boat.plates for _, y in plate.corners], default=spread)
     for setting in boat.settings:
         a, b = place((setting.station, -spread)), place((setting.station, spread))
-        yield Line(a, b, Pen.CHAIN, Group.CENTRELINE)
-        text = f"{setting.number}: {boat.description.figures.length(setting.station)}"
-        yield _words(-inboard * place.factor / 2, a[1] + 0.8, text)
-
-
-def _floor_holes(boat: Boat, holes: Sequence[Hole], place: _Scale) -> Iterator[Mark]:
-    plates = {plate.id: plate for plate in boat.plates}
+        marks.append(Line(a, b, Pen.CHAIN, Group.CENTRELINE))
+        marks.append(_words(-inboard * factor / 2, a[1] + 0.8, f"{setting.number}: {say(setting.station)}"))
+    outboard = {plate.id: max(abs(y) for _, y in plate.corners) for plate in boat.plates}
     for hole in holes:
-        at = place(hole.at)
-        yield Circle(at, max(hole.diameter * place.factor, _SMALLEST), Pen.NARROW, Group.HOLE)
+        at, diameter = place(hole.at), max(hole.diameter * factor, _SMALLEST)
+        marks.append(Circle(at, diameter, Pen.NARROW, Group.HOLE))
         if hole.kind in (HoleKind.BOLT, HoleKind.SLEEVE):
             side = math.copysign(1.0, hole.at[1])
-            reach = max([abs(y) for _, y in plates[hole.id].corners] if hole.id in plates else [abs(hole.at[1])])
+            reach = outboard.get(hole.id, abs(hole.at[1])) * factor + 1.5
             anchor = Anchor.END if side < 0 else Anchor.START
-            yield Cross(at, max(hole.diameter * place.factor / 2, _SMALLEST) + 1.2, Group.HOLE)
-            yield _words(side * (reach * place.factor + 1.5), at[1] - 1.0, hole.id, anchor, bold=True)
-    yield from _fittings(boat, holes, place)
+            marks.append(Cross(at, max(hole.diameter * factor / 2, _SMALLEST) + 1.2, Group.HOLE))
+            marks.append(_words(side * reach, at[1] - 1.0, hole.id, anchor, bold=True))
+    for group in _groups(boat, holes):
+        spots = [place(hole.at) for hole in group]
+        right, middle = max(u for u, _ in spots), sum(v for _, v in spots) / len(spots)
+        marks.append(_words(right + 2.0, middle - 1.0, f"{_ids(group)} {group[0].name}", Anchor.START))
+    marks += arrow(edge + 6.0, fore - 9.0)
+    marks += [_words(-edge / 2, fore + 4.0, "port", bold=True), _words(edge / 2, fore + 4.0, "starboard", bold=True)]
+    marks += _measure(0.0, spread * factor, aft - 6.0, say(spread))
+    title = "Cockpit floor from above; on each bolt line its setting and how far aft of the steering pivot axis it lies"
+    return picture(title, f"Cockpit floor, forward up, with holes {_ids(holes)}.", marks)
+
+
+def _ids(holes: Sequence[Hole]) -> str:
+    return ids_text([hole.id for hole in holes])
 
 
 def _groups(boat: Boat, holes: Sequence[Hole]) -> list[list[Hole]]:
@@ -147,106 +155,77 @@ def _groups(boat: Boat, holes: Sequence[Hole]) -> list[list[Hole]]:
     return list(groups.values())
 
 
-def _fittings(boat: Boat, holes: Sequence[Hole], place: _Scale) -> Iterator[Mark]:
-    """Yield one label for the holes of a fitting on one side, beside them."""
-    for group in _groups(boat, holes):
-        spots = [place(hole.at) for hole in group]
-        right = max(u for u, _ in spots)
-        middle = sum(v for _, v in spots) / len(spots)
-        yield _words(
-            right + 2.0, middle - 1.0, f"{ids_text([hole.id for hole in group])} {group[0].name}", Anchor.START
-        )
-
-
 def _measure(a: float, b: float, v: float, text: str) -> list[Mark]:
     """Return a dimension from a to b along u, its figure above the line, or before it where the line is too short."""
     marks: list[Mark] = [Line((a, v), (b, v), Pen.NARROW, Group.NOTE)]
-    for end, way in ((a, 1.0), (b, -1.0)):
+    for end, way in ((a, 2.2), (b, -2.2)):
         marks.append(Line((end, v - 1.5), (end, v + 1.5), Pen.NARROW, Group.NOTE))
-        tip = ((end, v), (end + way * 2.2, v + 0.5), (end + way * 2.2, v - 0.5))
-        marks.append(Polyline(tip, closed=True, pen=Pen.NARROW, group=Group.NOTE, filled=True))
+        tip = ((end, v), (end + way, v + 0.5), (end + way, v - 0.5))
+        marks.append(closed(tip, Pen.NARROW, Group.NOTE, filled=True))
     if text_width(text, _TYPE) < b - a - 6.0:
-        marks.append(_words((a + b) / 2, v + 0.9, text))
-    else:
-        marks.append(_words(a - 2.0, v - 0.9, text, Anchor.END))
-    return marks
+        return [*marks, _words((a + b) / 2, v + 0.9, text)]
+    return [*marks, _words(a - 2.0, v - 0.9, text, Anchor.END)]
 
 
-def plank_plan(boat: Boat) -> Picture | None:
+def plank_plan(boat: Boat) -> Picture:
     """Return the runner plank from above: bolt line, middle, bolt holes with their distances, fittings."""
-    holes = boat.on(Surface.PLANK)
-    if not holes:
-        return None
-    plank, units = boat.description.plank, boat.description.figures
-    place = _Scale(_WIDE / plank.length)
-    half, fore, aft = plank.length / 2, plank.fore_edge, plank.width - plank.fore_edge
-    shape = [place(point) for point in ((-fore, -half), (-fore, half), (aft, half), (aft, -half))]
-    end, top, low = half * place.factor, shape[0][1], shape[2][1]
+    holes, plank, say = boat.on(Surface.PLANK), boat.description.plank, boat.description.figures.length
+    factor = _WIDE / plank.length
+    place = scaled(factor)
+    end, top, low = _WIDE / 2, plank.fore_edge * factor, (plank.fore_edge - plank.width) * factor
     marks: list[Mark] = [
-        _closed(shape, Pen.WIDE),
+        rectangle((-end, low, end, top)),
         Line((-end - 4.0, 0.0), (end + 4.0, 0.0), Pen.CHAIN, Group.CENTRELINE),
         Line((0.0, low - 4.0), (0.0, top + 4.0), Pen.CHAIN, Group.CENTRELINE),
         _words(0.0, top + 5.0, "middle line"),
         _words(-end, top + 1.5, "port", Anchor.START, bold=True),
         _words(end, top + 1.5, "starboard", Anchor.END, bold=True),
-        *_arrow(end + 6.0, top - 9.0),
+        *arrow(end + 6.0, top - 9.0),
     ]
-    reach = place((0.0, boat.plank.hole_along))[0]
     for hole in holes:
         at = place(hole.at)
-        marks.append(Circle(at, max(hole.diameter * place.factor, _SMALLEST), Pen.WIDE, Group.HOLE))
+        marks.append(Circle(at, max(hole.diameter * factor, _SMALLEST), Pen.WIDE, Group.HOLE))
         if hole.kind is HoleKind.BOLT:
             marks += [Cross(at, 2.0, Group.HOLE), _words(at[0], top + 1.5, hole.id, bold=True)]
-    marks += _plank_fittings(boat, holes, place, low)
-    marks += _measure(0.0, reach, low - 10.0, units.length(boat.plank.hole_along))
-    marks += _measure(reach, end, low - 10.0, units.length(boat.plank.end_to_hole))
-    marks.append(_words(-end, low - 10.0, "distances along the face", Anchor.START))
-    title = "Runner plank from above"
-    ids = ids_text([hole.id for hole in holes])
-    words = (
-        f"Runner plank, forward up, with holes {ids}; along the face from the middle to a bolt hole "
-        f"{units.length(boat.plank.hole_along)}, from there to the end {units.length(boat.plank.end_to_hole)}."
-    )
-    return _picture(title, words, marks)
-
-
-def _plank_fittings(boat: Boat, holes: Sequence[Hole], place: _Scale, low: float) -> Iterator[Mark]:
-    """Yield the fittings' labels below the plank."""
     for group in _groups(boat, holes):
         middle = sum(place(hole.at)[0] for hole in group) / len(group)
-        yield _words(middle, low - 3.6, ids_text([hole.id for hole in group]), bold=True)
+        marks.append(_words(middle, low - 3.6, _ids(group), bold=True))
+    along, rest = boat.plank.hole_along, boat.plank.end_to_hole
+    marks += _measure(0.0, along * factor, low - 10.0, say(along))
+    marks += _measure(along * factor, end, low - 10.0, say(rest))
+    marks.append(_words(-end, low - 10.0, "distances along the face", Anchor.START))
+    words = (
+        f"Runner plank, forward up, with holes {_ids(holes)}; along the face from the middle to a bolt hole "
+        f"{say(along)}, from there to the end {say(rest)}."
+    )
+    return picture("Runner plank from above", words, marks)
 
 
 def plate_detail(boat: Boat) -> Picture | None:
     """Return the foremost plates from above at 1:1, port and starboard, with the ids of both sets of screws."""
-    pair = [plate for plate in boat.plates if plate.setting == boat.settings[0].number]
     plate = boat.description.fixing.plate
-    if not pair or plate is None or plate.screws is None:
+    pair = sorted((one for one in boat.plates if one.setting == 1), key=lambda one: one.centre[1])
+    if plate is None or plate.screws is None:
         return None
     if len(pair) * plate.width + _GAP > _PAGE:
         pair = pair[-1:]
-    marks: list[Mark] = []
-    for number, solved in enumerate(sorted(pair, key=lambda one: one.centre[1])):
-        marks += _one_plate(boat, solved, number * (plate.width + _GAP))
-    names = ids_text([hole.id for hole in boat.holes if hole.setting == pair[0].setting])
+    marks = [mark for number, one in enumerate(pair) for mark in _plate(boat, one, number * (plate.width + _GAP))]
     words = (
-        f"Plates of setting {pair[0].setting} from above, forward up, with holes {names}. Circles: first screws, used "
-        "when new. Squares: second screws, fresh wood for a replacement plate. Dashed: the hole in the floor below."
+        f"Plates of setting 1 from above, forward up, with holes {_ids([h for h in boat.holes if h.setting == 1])}. "
+        "Circles: first screws, used when new. Squares: second screws, fresh wood for a replacement plate. Dashed: the "
+        "hole in the floor below."
     )
     title = "Plates from above, the other settings alike; circles: first screws, squares: second, not drilled yet"
-    return _picture(title, words, marks, true_size=True)
+    return picture(title, words, marks, true_size=True)
 
 
-def _one_plate(boat: Boat, solved: SolvedPlate, left: float) -> Iterator[Mark]:
+def _plate(boat: Boat, solved: SolvedPlate, left: float) -> Iterator[Mark]:
     """Yield one plate at 1:1, its middle at u = ``left``."""
     plate = boat.description.fixing.plate
     assert plate is not None
     x0, y0 = solved.centre
-
-    def place(point: Point) -> Point:
-        return (point[1] - y0 + left, x0 - point[0])
-
-    yield _closed([place(corner) for corner in solved.corners], Pen.WIDE, Group.PLATE)
+    half, long = plate.width / 2, plate.length / 2
+    yield rectangle((left - half, -long, left + half, long), Pen.WIDE, Group.PLATE)
     if plate.slot is not None:
         reach, radius = (plate.slot.length - plate.slot.width) / 2, plate.slot.width / 2
         for v in (-radius, radius):
@@ -256,22 +235,14 @@ def _one_plate(boat: Boat, solved: SolvedPlate, left: float) -> Iterator[Mark]:
     for hole in boat.holes:
         if hole.side is not solved.side or hole.setting != solved.setting:
             continue
-        u, v = place(hole.at)
-        radius = hole.diameter / 2
+        u, v, radius = hole.at[1] - y0 + left, x0 - hole.at[0], hole.diameter / 2
+        if hole.kind in (HoleKind.SLEEVE, HoleKind.BOLT):
+            yield Circle((u, v), hole.diameter, Pen.DASHED, Group.HOLE)
+            yield _words(u, long + 1.5, f"plate {hole.id}", bold=True)
+            continue
         if hole.kind is HoleKind.FIRST_SCREW:
             yield Circle((u, v), hole.diameter, Pen.WIDE, Group.FIRST_SCREW)
-        elif hole.kind is HoleKind.SECOND_SCREW:
-            box = (
-                (u - radius, v - radius),
-                (u + radius, v - radius),
-                (u + radius, v + radius),
-                (u - radius, v + radius),
-            )
-            yield _closed(box, Pen.WIDE, Group.SECOND_SCREW)
-        elif hole.kind in (HoleKind.SLEEVE, HoleKind.BOLT):
-            yield Circle((u, v), hole.diameter, Pen.DASHED, Group.HOLE)
-            yield _words(u, plate.length / 2 + 1.5, f"plate {hole.id}", bold=True)
-            continue
+        else:
+            yield rectangle((u - radius, v - radius, u + radius, v + radius), Pen.WIDE, Group.SECOND_SCREW)
         yield Cross((u, v), radius + 1.0, Group.HOLE)
-        below = v < 0
-        yield _words(u, v - radius - 3.4 if below else v + radius + 1.6, hole.id)
+        yield _words(u, v - radius - 3.4 if v < 0 else v + radius + 1.6, hole.id)

@@ -51,15 +51,25 @@ class Column(NamedTuple):
     decimals: int | None = None
 
 
+def columns(*texts: str) -> tuple[Column, ...]:
+    """Return columns written as ``head``, ``head: kind`` or ``head: kind decimals``.
+
+    >>> columns("setting", "turn: angle 3")
+    (Column(head='setting', kind='text', decimals=None), Column(head='turn', kind='angle', decimals=3))
+    """
+    found = []
+    for one in texts:
+        head, _, rest = one.partition(": ")
+        kind, _, decimals = rest.partition(" ")
+        found.append(Column(head, kind or "text", int(decimals) if decimals else None))
+    return tuple(found)
+
+
 class Table(NamedTuple):
     """A table of values; the first column heads its row.
 
-    Attributes:
-        key: name for programs.
-        caption: above it.
-        note: below it.
-        tick: head of a last column with a box to tick in every row; empty for none.
-        cards: on a narrow screen each row is set as a card.
+    With ``tick`` a last column of that head has a box to tick in every row; with ``cards`` each row is set as a card on
+    a narrow screen; ``key`` is its name for programs.
     """
 
     key: str
@@ -72,15 +82,15 @@ class Table(NamedTuple):
 
     def without_empty(self) -> Table:
         """Return the table less the columns, but the first, in which no row says anything."""
-        kept = [
-            number
-            for number in range(len(self.columns))
-            if number == 0 or any(row[number] not in (None, "", ()) for row in self.rows)
-        ]
+        kept = [n for n in range(1, len(self.columns)) if any(row[n] not in (None, "", ()) for row in self.rows)]
         return self._replace(
-            columns=tuple(self.columns[number] for number in kept),
-            rows=tuple(tuple(row[number] for number in kept) for row in self.rows),
+            columns=tuple(self.columns[number] for number in (0, *kept)),
+            rows=tuple(tuple(row[number] for number in (0, *kept)) for row in self.rows),
         )
+
+
+#: What and how much.
+WHAT = columns("what", "figure")
 
 
 class Shown(NamedTuple):

@@ -21,11 +21,8 @@ _LONG_WORD = 50.0
 #: Least width of a column that is left blank to be written in, mm.
 WRITE_IN = 18.0
 
-
-@lru_cache(maxsize=8192)
-def width(word: str, size: float, *, bold: bool = False) -> float:
-    """Return the width of a text on one line, mm."""
-    return text_width(word, size, bold=bold)
+#: Width of a text on one line, mm; words come again and again.
+width = lru_cache(maxsize=8192)(text_width)
 
 
 def wrap(text: str, room: float, size: float, *, bold: bool = False) -> list[str]:
@@ -34,22 +31,20 @@ def wrap(text: str, room: float, size: float, *, bold: bool = False) -> list[str
     line, used = "", 0.0
     space = width(" ", size, bold=bold)
     for word in text.split():
-        for piece in _fitting(word, room, size, bold=bold):
+        long = width(word, size, bold=bold)
+        for piece in (word,) if long <= room else _broken(word, room, size, bold=bold):
             long = width(piece, size, bold=bold)
-            if line and used + space + long > room:
-                lines.append(line)
-                line, used = piece, long
-            elif line:
+            if line and used + space + long <= room:
                 line, used = f"{line} {piece}", used + space + long
-            else:
-                line, used = piece, long
+                continue
+            if line:
+                lines.append(line)
+            line, used = piece, long
     return [*lines, line]
 
 
-def _fitting(word: str, room: float, size: float, *, bold: bool) -> list[str]:
-    """Return a word, in pieces where it is wider than the room."""
-    if width(word, size, bold=bold) <= room:
-        return [word]
+def _broken(word: str, room: float, size: float, *, bold: bool) -> list[str]:
+    """Return a word in pieces that fit."""
     pieces = [""]
     for letter in word:
         if pieces[-1] and width(pieces[-1] + letter, size, bold=bold) > room:
@@ -67,12 +62,15 @@ def column_widths(headers: Sequence[str], rows: Sequence[Sequence[str]], room: f
     needs, words = [], []
     for number, header in enumerate(headers):
         cells = [row[number] for row in rows]
-        blank = rows and not any(cells)
-        texts = [(header, True), *((cell, number == 0) for cell in cells)]
-        longest = max(width(text, CELL, bold=bold) for text, bold in texts)
-        word = max((width(word, CELL, bold=bold) for text, bold in texts for word in text.split()), default=0.0)
-        # A long heading over short cells is broken rather than left to set the width.
+        blank = bool(rows) and not any(cells)
         body = max((width(cell, CELL, bold=number == 0) for cell in cells), default=0.0)
+        longest = max(width(header, CELL, bold=True), body)
+        word = max(
+            width(word, CELL, bold=bold)
+            for text, bold in [(header, True), *((cell, number == 0) for cell in cells)]
+            for word in text.split() or [""]
+        )
+        # A long heading over short cells is broken rather than left to set the width.
         if not blank and body < longest:
             longest = max(body, word, min(longest, 22.0))
         needs.append(max(longest, WRITE_IN if blank else 0.0) + 2 * PAD + 0.1)
@@ -85,10 +83,7 @@ def _share(needs: list[float], words: list[float], room: float) -> list[float]:
     given = [0.0] * len(needs)
     open_ones = list(range(len(needs)))
     left = room
-    while open_ones:
-        content = [number for number in open_ones if needs[number] <= left / len(open_ones)]
-        if not content:
-            break
+    while content := [number for number in open_ones if needs[number] <= left / len(open_ones)]:
         for number in content:
             given[number] = needs[number]
             left -= needs[number]
@@ -97,10 +92,9 @@ def _share(needs: list[float], words: list[float], room: float) -> list[float]:
     for number in open_ones:
         given[number] = max(left * math.sqrt(needs[number]) / total, words[number])
     over = sum(given) - room
-    loose = [number for number in open_ones if given[number] > words[number]]
-    if over > 0 and loose:
-        slack = sum(given[number] - words[number] for number in loose)
-        for number in loose:
+    slack = sum(given[number] - words[number] for number in open_ones)
+    if over > 0 and slack > 0:
+        for number in open_ones:
             given[number] -= min(over, slack) * (given[number] - words[number]) / slack
-    total = sum(given)
-    return [one * min(1.0, room / total) for one in given]
+    scale = min(1.0, room / sum(given))
+    return [one * scale for one in given]

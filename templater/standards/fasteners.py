@@ -119,11 +119,6 @@ def preferred_lengths() -> dict[str, tuple[float, ...]]:
     return dict(read_table("bolt_lengths", _Lengths))
 
 
-@cache
-def _bolts() -> tuple[Bolt, ...]:
-    return read_table("bolts", Bolt)
-
-
 def thread_names() -> tuple[str, ...]:
     """Return the names of all known threads, metric first."""
     return tuple(_threads())
@@ -174,7 +169,8 @@ def find_bolt(head: str, thread: str, *, full: bool = False) -> Bolt:
     Raises:
         KeyError: if the two are not made together; the message lists what is known.
     """
-    return _of_thread([row for row in _bolts() if (row.head, row.full) == (head, full)], thread, f"{head} bolt")
+    rows = [row for row in read_table("bolts", Bolt) if (row.head, row.full) == (head, full)]
+    return _of_thread(rows, thread, f"{head} bolt")
 
 
 def find_nut(kind: str, thread: str) -> Nut:

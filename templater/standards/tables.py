@@ -8,6 +8,7 @@ from __future__ import annotations
 import csv
 from collections.abc import Iterable
 from fractions import Fraction
+from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar, get_type_hints
 
@@ -25,11 +26,16 @@ def table_text(name: str) -> str:
 
 
 def read_table(name: str, kind: type[_Record]) -> tuple[_Record, ...]:
-    """Return the rows of a packaged table as records of a NamedTuple.
+    """Return the rows of a packaged table as records of a NamedTuple, read once.
 
     A figure may be a fraction; none is None. Several are separated by blanks, ``1:13:0.5`` is a ladder of them. A field
     ``memory`` holds the names of the figures that are from memory.
     """
+    return _records(name, kind)
+
+
+@cache
+def _records(name: str, kind: type[Any]) -> tuple[Any, ...]:
     shapes = get_type_hints(kind)
     figures = frozenset(field for field, shape in shapes.items() if shape is not str and field != "memory")
     records = []

@@ -7,7 +7,6 @@ the formulas carry theirs.
 from __future__ import annotations
 
 import math
-from functools import cache
 from typing import NamedTuple
 
 from templater.standards.tables import read_table, unknown
@@ -81,7 +80,6 @@ class _Sold(NamedTuple):
     lengths: tuple[float, ...]
 
 
-@cache
 def all_species() -> tuple[Species, ...]:
     """Return every species of the table."""
     return read_table("woods", Species)
@@ -123,7 +121,6 @@ def movement(width: float, coefficient: float, moisture_change: float) -> float:
     return width * coefficient * moisture_change
 
 
-@cache
 def wood_screws(system: str) -> tuple[WoodScrew, ...]:
     """Return all screws of a system, ``mm`` or ``in``, thinnest first."""
     return tuple(screw for screw in read_table("wood_screws", WoodScrew) if screw.unit == system)
@@ -138,7 +135,6 @@ def find_screw(diameter: float, system: str = "mm") -> WoodScrew | None:
     return None
 
 
-@cache
 def screw_lengths(system: str) -> tuple[float, ...]:
     """Return the lengths usually sold, ascending (from memory)."""
     return dict(read_table("screw_lengths", _Sold))[system]
@@ -201,7 +197,6 @@ def screw_spacing(diameter: float) -> Spacing:
     return Spacing(across=3 * diameter, end=12 * diameter, edge=3 * diameter)
 
 
-@cache
 def bit_sizes(kind: str, system: str = "mm", *, usual: bool = False) -> tuple[float, ...]:
     """Return the diameters that a kind of bit is made in, ascending; only those a bench commonly has if ``usual``."""
     row = next(row for row in read_table("bits", _Ladder) if (row.kind, row.unit) == (kind, system))

@@ -11,7 +11,7 @@ from job_sheets import BOATS, POINT, boxes_on, job, pdf_pages, stacked
 
 from templater.pipeline.make import page_size
 from templater.report.blocks import JobSheet, Paragraph, Picture, Section
-from templater.report.layout import FOOT, MARGIN, lay_out
+from templater.report.pdf import FOOT, MARGIN, lay_out
 from templater.report.table import Column, Quantity, Table, data, ids_text, merged, shown
 from templater.report.typeset import CELL, column_widths, width, wrap
 from templater.units import Figures
