@@ -15,12 +15,19 @@ from templater.drawing.marks import (
     SheetHole,
     Text,
 )  # fmt: skip
+from templater.paper.printer import PrinterProfile
 from templater.paper.tiles import TitleData
 
 TITLE = TitleData(
     "Whinchat 3", "B", "2030-01-02", "First Owner", "WH-3-001", "First Builder", "Second Builder", "ab12cd34" * 8,
     "0.1.0", ("one", "two"),
 )  # fmt: skip
+
+
+def printer_profile(printer: str, across: float, along: float, skew: float, **more: object) -> PrinterProfile:
+    unsaid = {"paper": "A4", "u_across": 0.0, "u_along": 0.0, "u_skew": 0.0, "readings": 4}
+    said = {"printer": printer, "across": across, "along": along, "skew": skew}
+    return PrinterProfile.model_validate({**unsaid, **said, **more})
 
 
 def hole_marks(id_: str, at: tuple[float, float], diameter: float = 9.0, arm: float = 8.0) -> tuple[Mark, ...]:
@@ -45,7 +52,8 @@ def drawing(
         marks.extend(hole_marks(id_, at))
     listed = tuple(SheetHole(id_, at, 9.0, "bolt") for id_, at in holes.items())
     return Drawing(
-        "floor", title, face, (*marks, *extra), listed, keep, (-u, v0, u, v1), mirrored=face == "under"
+        "floor", title, face, (*marks, *extra), listed, tuple(("", box) for box in keep), (-u, v0, u, v1),
+        mirrored=face == "under",
     )  # fmt: skip
 
 

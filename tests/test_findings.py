@@ -10,9 +10,8 @@ import templater
 from templater.cli.main import main
 from templater.description.source import Source
 from templater.findings import CATALOGUE, DescriptionError, DrawingError, Finding, Severity
-from templater.paper.papers import find_paper
-from templater.paper.printer import profile_from_readings
-from templater.paper.profile_file import profile_yaml
+from templater.paper.printer import profile_from_readings, profile_yaml
+from templater.paper.tiles import find_paper
 from templater.pipeline.checked import check
 from templater.pipeline.sheets import drawings_of, tile_sheets
 

@@ -10,9 +10,7 @@ from templater.boat.solved import Boat, Hole, HoleKind
 from templater.checks.wood import BOLTS, ROUNDING, SCREWS, Worst, guide_severity
 from templater.description.keys import Plate, Surface
 from templater.findings import Finding
-from templater.plane.cells import Cells
-from templater.plane.polygons import crossing_edges, edges, gap, room_inside
-from templater.plane.shapes import segments_cross
+from templater.plane.shapes import Cells, crossing_edges, edges, gap, room_inside, segments_cross
 from templater.standards.fasteners import clearance_hole, hole_standard, nominal_diameter
 
 #: Least side of a cell when holes are looked up, mm, so that a large hole does not search among countless small cells.

@@ -182,7 +182,7 @@ def stored_profile(folder: Path, name: str) -> PrinterProfile:
     Raises:
         ReadingsError: if there is none of this name, or it is no sound profile.
     """
-    from templater.paper.profile_file import load_profile
+    from templater.paper.printer import load_profile
 
     path = folder / f"{safe_name(name)}.yaml"
     if not path.exists():

@@ -12,7 +12,7 @@ from templater.findings import Finding, ReadingsError, TemplaterError
 
 def printer_page(arguments: argparse.Namespace) -> int:
     """Write the page whose bars are measured for a profile."""
-    from templater.paper.papers import find_paper
+    from templater.paper.tiles import find_paper
     from templater.pipeline.printing import bars_page
 
     data, bars = bars_page(arguments.paper, arguments.margin)
@@ -26,7 +26,7 @@ def printer_page(arguments: argparse.Namespace) -> int:
 
 def printer_set(arguments: argparse.Namespace) -> int:
     """Store a printer's profile from readings."""
-    from templater.paper.profile_file import profile_yaml
+    from templater.paper.printer import profile_yaml
     from templater.pipeline.printing import measured_profile
 
     readings: dict[str, list[str]] = {}
@@ -60,7 +60,7 @@ def printer_list(arguments: argparse.Namespace) -> int:
         except TemplaterError as fault:
             faults += fault.findings
             continue
-        say(f"{profile.name}: {profile.paper}, {profile.across:.5f} across, {profile.along:.5f} along")
+        say(f"{profile.printer}: {profile.paper}, {profile.across:.5f} across, {profile.along:.5f} along")
     if faults:
         raise ReadingsError(*faults)
     return DONE

@@ -9,8 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from templater.plane.polygons import area, crossing_edges
-from templater.plane.shapes import Point, around, box_within, grow
+from templater.plane.shapes import Point, area, around, box_within, crossing_edges, grow
 from templater.reader.compose import Leaf
 from templater.reader.faults import Fault, shown
 from templater.reader.keys import Given

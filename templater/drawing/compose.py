@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 from itertools import pairwise
+from typing import NamedTuple
 
 from templater.boat.solved import Boat
 from templater.drawing.labels import Layout, Symbol, arms_past, common_place, label_marks, symbol_marks
@@ -22,9 +23,20 @@ from templater.drawing.marks import (
     SheetHole,
     Text,
     mark_box,
-)  # fmt: skip
-from templater.plane.polygons import box_inside, hatch
-from templater.plane.shapes import Box, Point, around, boxes_overlap, clip_segment, grow, union
+)
+from templater.plane.shapes import (
+    Box,
+    Point,
+    around,
+    box_corners,
+    box_inside,
+    boxes_overlap,
+    clip_segment,
+    edges,
+    grow,
+    hatch,
+    union,
+)
 from templater.standards.typeface import text_width
 from templater.units import mm_text
 
@@ -36,6 +48,32 @@ INDEX = 3.0
 LEADING = 1.3
 #: Type sizes of blocks of text and of headings, mm.
 BODY, HEADING = 2.6, 4.0
+#: Distance of the places that are tried for a block, mm, and how many of them on each side.
+_STEP, _REACH = 3.0, 60
+
+
+class Words(NamedTuple):
+    """A block of lines, top down; with ``head`` the first of them is a heading."""
+
+    lines: tuple[str, ...]
+    size: float = BODY
+    bold: bool = False
+    head: bool = False
+    group: Group = Group.NOTE
+
+    @property
+    def sized(self) -> list[tuple[str, float, bool]]:
+        """The lines with their type sizes and faces."""
+        heads = int(self.head)
+        return [
+            (text, *((HEADING, True) if n < heads else (self.size, self.bold))) for n, text in enumerate(self.lines)
+        ]
+
+    @property
+    def extent(self) -> Point:
+        """Width and height of the block, mm."""
+        sized = self.sized
+        return max(text_width(t, s, bold=b) for t, s, b in sized), sum(LEADING * s for _, s, _ in sized)
 
 
 class Sheet:
@@ -45,8 +83,7 @@ class Sheet:
         self.marks: list[Mark] = []
         self.holes: list[SheetHole] = []
         self.expected: list[SheetHole] = []
-        self.keep: list[Box] = []
-        self.keep_names: list[str] = []
+        self.keep: list[tuple[str, Box]] = []
         self.layout = Layout()
         self._symbols: list[tuple[Symbol, float]] = []
 
@@ -56,40 +93,35 @@ class Sheet:
         The boxes of holes need none, for holes have ids. Words (``WORDS``) give way to all else: where a seam splits
         them, they are moved to where a page has room.
         """
-        self.keep.append(box)
-        self.keep_names.append(name)
+        self.keep.append((name, box))
 
     def add(self, *marks: Mark) -> None:
         """Draw marks, and keep later text clear of them."""
+        layout = self.layout
         for mark in marks:
             self.marks.append(mark)
-            self._block(mark)
-
-    def _block(self, mark: Mark) -> None:
-        layout = self.layout
-        if isinstance(mark, Line):
-            layout.add_segment(mark.a, mark.b)
-        elif isinstance(mark, Circle):
-            layout.add_circle(mark.centre, mark.diameter / 2)
-        elif isinstance(mark, Cross):
-            for a, b in mark.arms:
-                layout.add_segment(a, b)
-        elif isinstance(mark, Polyline):
-            if mark.id:  # the square of a second screw: its inside counts as filled
-                layout.add_box(around(mark.points))
-            for a, b in pairwise((*mark.points, mark.points[0]) if mark.closed else mark.points):
-                layout.add_segment(a, b)
-        else:
-            layout.add_box(mark_box(mark))
+            if isinstance(mark, Line):
+                layout.add_segment(mark.a, mark.b)
+            elif isinstance(mark, Circle):
+                layout.add_circle(mark.centre, mark.diameter / 2)
+            elif isinstance(mark, Cross):
+                for a, b in mark.arms:
+                    layout.add_segment(a, b)
+            elif isinstance(mark, Polyline):
+                if mark.id:  # the square of a second screw: its inside counts as filled
+                    layout.add_box(around(mark.points))
+                for a, b in pairwise(mark.corners):
+                    layout.add_segment(a, b)
+            else:
+                layout.add_box(mark_box(mark))
 
     def add_symbols(self, symbols: Iterable[Symbol]) -> None:
         """Draw holes without their labels; ``add_labels`` follows when everything that labels must clear is drawn."""
         items = tuple(symbols)
         for item, past in zip(items, arms_past(items), strict=True):
             self.add(*symbol_marks(item, past))
-            (self.expected if item.expected else self.holes).append(
-                SheetHole(item.id, item.at, item.diameter, item.kind)
-            )
+            hole = SheetHole(item.id, item.at, item.diameter, item.kind)
+            (self.expected if item.expected else self.holes).append(hole)
             self._symbols.append((item, item.radius + past))
 
     def add_labels(self) -> None:
@@ -101,18 +133,8 @@ class Sheet:
         for item, arm in self._symbols:
             marks = label_marks(item, arm, self.layout, common[item.group, item.expected])
             self.marks.extend(marks)
-            (u, v) = item.at
-            self.keep_whole(union((u - arm, v - arm, u + arm, v + arm), *(mark_box(mark) for mark in marks)))
+            self.keep_whole(union(grow((*item.at, *item.at), arm), *(mark_box(mark) for mark in marks)))
         self._symbols.clear()
-
-    def gaps(self, *, along_u: bool, at: float) -> list[tuple[float, float]]:
-        """Return the stretches of a level (or upright) line at ``at`` that the crosses on it already draw."""
-        across, along = (1, 0) if along_u else (0, 1)
-        return [
-            (item.at[along] - arm, item.at[along] + arm)
-            for item, arm in self._symbols
-            if abs(item.at[across] - at) < 0.01
-        ]
 
     def add_axis(
         self, start: float, end: float, at: float, *, along_u: bool, pen: Pen = Pen.CHAIN, windows: Iterable[Box] = ()
@@ -121,8 +143,10 @@ class Sheet:
 
         Beside each window the line is unbroken and ends in an arrowhead: the index for the pencilled line.
         """
-        holes = self.gaps(along_u=along_u, at=at)
-        openings = [(box[0], box[2]) if along_u else (box[1], box[3]) for box in windows]
+        across, along = (1, 0) if along_u else (0, 1)
+        on_it = [(item.at[along], arm) for item, arm in self._symbols if abs(item.at[across] - at) < 0.01]
+        holes = [(middle - arm, middle + arm) for middle, arm in on_it]
+        openings = [(box[along], box[along + 2]) for box in windows]
         index = [(a - INDEX, a) for a, _ in openings] + [(b, b + INDEX) for _, b in openings]
 
         def line(a: float, b: float, kind: Pen) -> Line:
@@ -131,18 +155,15 @@ class Sheet:
 
         stretches = [(max(a, start), min(b, end)) for a, b in (*openings, *index, *holes) if a < end and b > start]
         position = start
-        for a, b in sorted(stretches):
+        for a, b in (*sorted(stretches), (end, end)):
             if a - position > 0.5:
                 self.add(line(position, a, pen))
             position = max(position, b)
-        if end - position > 0.5:
-            self.add(line(position, end, pen))
         self.add(*(line(a, b, Pen.NARROW) for a, b in index))
-        for a, b in openings:
-            for tip, base in ((a, a - 2.4), (b, b + 2.4)):
-                head = ((tip, at), (base, at - 0.8), (base, at + 0.8))
-                points = head if along_u else tuple((v, u) for u, v in head)
-                self.add(Polyline(points, closed=True, pen=Pen.NARROW, group=Group.SIGHT, filled=True))
+        for tip, way in ((tip, way) for a, b in openings for tip, way in ((a, -2.4), (b, 2.4))):
+            head = ((tip, at), (tip + way, at - 0.8), (tip + way, at + 0.8))
+            points = head if along_u else tuple((v, u) for u, v in head)
+            self.add(Polyline(points, closed=True, pen=Pen.NARROW, group=Group.SIGHT, filled=True))
 
     def window_fits(self, box: Box, *, along_u: bool) -> bool:
         """True if a sight window touches nothing there, and neither does its index at either end."""
@@ -157,10 +178,8 @@ class Sheet:
 
     def add_window(self, box: Box) -> None:
         """Draw a sight window: an opening to be cut out, through which the pencilled line is seen."""
-        corners = ((box[0], box[1]), (box[2], box[1]), (box[2], box[3]), (box[0], box[3]))
-        self.add(Polyline(corners, closed=True, pen=Pen.NARROW, group=Group.SIGHT))
-        size = 2.2
-        wide = box[2] - box[0] > box[3] - box[1]
+        self.add(Polyline(box_corners(box), closed=True, pen=Pen.NARROW, group=Group.SIGHT))
+        size, wide = 2.2, box[2] - box[0] > box[3] - box[1]
         u, v = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
         at = (u, v - 0.35 * size) if wide else (u + 0.35 * size, v)
         self.marks.append(Text(at, "cut out", size, Group.SIGHT, Anchor.MIDDLE, turn=0 if wide else 1))
@@ -169,93 +188,63 @@ class Sheet:
 
     def add_keep_clear(self, corners: tuple[Point, ...], within: Box, lines: tuple[str, ...]) -> None:
         """Draw a keep-clear area's chained border, and its name inside where there is room."""
-        border = [clip_segment(a, b, within) for a, b in pairwise((*corners, corners[0]))]
+        border = [clip_segment(a, b, within) for a, b in edges(corners)]
         self.add(*(Line(*part, Pen.CHAIN_WIDE, Group.KEEP_CLEAR) for part in border if part and part[0] != part[1]))
-        area = around(corners)
-        shown: Box = (
-            max(area[0], within[0]), max(area[1], within[1]), min(area[2], within[2]), min(area[3], within[3]),
-        )  # fmt: skip
-        extent = max(text_width(line, BODY) for line in lines), LEADING * BODY * len(lines)
-        for place in _places(shown, extent, ((shown[0] + shown[2]) / 2, (shown[1] + shown[3]) / 2), 3.0):
+        (u0, v0, u1, v1), area = around(corners), within
+        shown: Box = (max(u0, area[0]), max(v0, area[1]), min(u1, area[2]), min(v1, area[3]))
+        words = Words(lines, group=Group.KEEP_CLEAR)
+        for place in _places(shown, words.extent, ((shown[0] + shown[2]) / 2, (shown[1] + shown[3]) / 2)):
             if self.layout.free(place, 1.0) and box_inside(grow(place, 1.0), corners):
-                self.write(lines, place, BODY, group=Group.KEEP_CLEAR)
+                self.write(words, place)
                 return
 
     def add_hatching(self, corners: tuple[Point, ...], within: Box) -> None:
         """Hatch an area at 45 degrees, leaving out holes, labels, windows and words drawn so far."""
-        blanks = tuple(grow(box, 1.0) for box in self.keep if boxes_overlap(box, around(corners)))
-        for a, b in hatch(corners, 5.0, blanks):
-            part = clip_segment(a, b, within)
-            if part:
-                self.add(Line(*part, Pen.NARROW, Group.KEEP_CLEAR))
+        blanks = tuple(grow(box, 1.0) for _, box in self.keep if boxes_overlap(box, around(corners)))
+        parts = (clip_segment(a, b, within) for a, b in hatch(corners, 5.0, blanks))
+        self.add(*(Line(*part, Pen.NARROW, Group.KEEP_CLEAR) for part in parts if part))
 
     def add_block(
-        self,
-        lines: tuple[str, ...],
-        near: Point,
-        region: Box,
-        *,
-        size: float = BODY,
-        group: Group = Group.NOTE,
-        bold_first: bool = False,
-        bold: bool = False,
-        reach: float = math.inf,
+        self, words: Words, near: Point, region: Box, *, reach: float = math.inf, below: float | None = None
     ) -> bool:
-        """Write lines as a block at the free place of ``region`` nearest to ``near``.
+        """Write a block of words at the free place of a region nearest to a point.
 
         Args:
-            lines: of the block, top down.
+            words: the block.
             near: wanted middle of the block.
             region: where the block may stand.
-            size: type size, mm.
-            group: of the text marks.
-            bold_first: makes the first line a heading.
-            bold: makes all of it bold.
             reach: greatest distance of the block's middle from ``near``.
+            below: left edge of the block if there is no such place: it then stands below everything drawn so far.
 
         Returns:
-            False if there is no such place; nothing is drawn then.
+            False if there is no such place; nothing is drawn then unless ``below`` is given.
         """
-        sizes = _line_sizes(lines, size, bold_first=bold_first, bold=bold)
-        width = max(text_width(t, s, bold=b) for t, s, b in sizes)
-        height = sum(LEADING * s for _, s, _ in sizes)
         for clearance in (3.0, 1.2):
-            for place in _places(region, (width, height), near, 3.0):
+            for place in _places(region, words.extent, near):
                 if math.dist(near, ((place[0] + place[2]) / 2, (place[1] + place[3]) / 2)) > reach:
                     break
                 if self.layout.free(place, clearance):
-                    self.write(lines, place, size, group=group, bold_first=bold_first, bold=bold)
+                    self.write(words, place)
                     return True
+        if below is not None:
+            self.add_below(words, below)
         return False
 
-    def add_block_below(self, lines: tuple[str, ...], left: float, *, bold_first: bool = False) -> None:
-        """Write lines below everything drawn so far."""
-        sizes = _line_sizes(lines, BODY, bold_first=bold_first)
-        top = self.box()[1] - 3.0
-        width = max(text_width(t, s, bold=b) for t, s, b in sizes)
-        place = (left, top - sum(LEADING * s for _, s, _ in sizes), left + width, top)
-        self.write(lines, place, BODY, group=Group.NOTE, bold_first=bold_first)
+    def add_below(self, words: Words, left: float) -> None:
+        """Write a block of words below everything drawn so far."""
+        (width, height), top = words.extent, self.box()[1] - 3.0
+        self.write(words, (left, top - height, left + width, top))
 
-    def free_place(self, extent: Point, near: Point, region: Box, clearance: float = 1.5) -> Box | None:
+    def free_place(self, extent: Point, near: Point, region: Box) -> Box | None:
         """Return the free box of this extent nearest to ``near`` inside ``region``, or None."""
-        places = _places(region, extent, near, 3.0)
-        return next((place for place in places if self.layout.free(place, clearance)), None)
+        return next((place for place in _places(region, extent, near) if self.layout.free(place, 1.5)), None)
 
-    def write(
-        self,
-        lines: tuple[str, ...],
-        place: Box,
-        size: float,
-        *,
-        group: Group = Group.NOTE,
-        bold_first: bool = False,
-        bold: bool = False,
-    ) -> None:
+    def write(self, words: Words, place: Box) -> None:
         """Write lines into a box, top down from its upper left corner, and keep the box whole."""
         v = place[3]
-        for text, line_size, heavy in _line_sizes(lines, size, bold_first=bold_first, bold=bold):
-            v -= LEADING * line_size
-            self.marks.append(Text((place[0], v + 0.4 * line_size), text, line_size, group, bold=heavy))
+        for text, size, bold in words.sized:
+            v -= LEADING * size
+            self.marks.append(Text((place[0], v + 0.4 * size), text, size, words.group, bold=bold))
         self.layout.add_box(place)
         self.keep_whole(place, WORDS)
 
@@ -271,7 +260,7 @@ class Sheet:
         if words:
             self.keep_whole((u - 2.5, v, u + 35.0, tip), WORDS)
             top = v + 6.0 + 3.0 * len(words)
-            self.write(words, (u + 5.0, top - 3.0 - 3.0 * len(words), u + 35.0, top), BODY + 0.4)
+            self.write(Words(words, BODY + 0.4), (u + 5.0, top - 3.0 - 3.0 * len(words), u + 35.0, top))
         else:
             self.keep_whole((u - 2.5, v, u + 2.5, tip), "arrow")
 
@@ -281,31 +270,22 @@ class Sheet:
 
     def drawing(self, name: str, title: str, face: str, *, mirrored: bool = False) -> Drawing:
         """Return the finished sheet."""
-        return Drawing(
-            name, title, face, tuple(self.marks), tuple(self.holes), tuple(self.keep), self.box(), mirrored,
-            tuple(self.keep_names), tuple(self.expected),
-        )  # fmt: skip
+        marks, holes = tuple(self.marks), tuple(self.holes)
+        return Drawing(name, title, face, marks, holes, tuple(self.keep), self.box(), mirrored, tuple(self.expected))
 
 
-def _line_sizes(
-    lines: tuple[str, ...], size: float, *, bold_first: bool = False, bold: bool = False
-) -> list[tuple[str, float, bool]]:
-    head = [(text, HEADING, True) for text in lines[:1] if bold_first]
-    return [*head, *((text, size, bold) for text in lines[len(head) :])]
-
-
-def _places(region: Box, extent: Point, near: Point, step: float) -> Iterator[Box]:
+def _places(region: Box, extent: Point, near: Point) -> Iterator[Box]:
     """Yield boxes of one size inside a region, on a grid, the one with its middle nearest to ``near`` first.
 
     They are made ring by ring, as a free place is mostly found close by.
     """
     width, height = extent
-    across = _grid(region[0] + width / 2, region[2] - width / 2, near[0], step)
-    along = _grid(region[1] + height / 2, region[3] - height / 2, near[1], step)
+    across = _grid(region[0] + width / 2, region[2] - width / 2, near[0])
+    along = _grid(region[1] + height / 2, region[3] - height / 2, near[1])
     if not across or not along:
         return
     furthest = max(math.dist((u, v), near) for u in (across[0], across[-1]) for v in (along[0], along[-1]))
-    inner, outer = -1.0, 6 * step
+    inner, outer = -1.0, 6 * _STEP
     while inner < furthest:
         ring = []
         for u in across:
@@ -319,25 +299,23 @@ def _places(region: Box, extent: Point, near: Point, step: float) -> Iterator[Bo
         inner, outer = outer, outer * 1.6
 
 
-def _grid(low: float, high: float, near: float, step: float, reach: int = 60) -> list[float]:
-    """Return values from low to high a step apart, no more than ``reach`` steps from the one nearest to ``near``."""
-    if high < low:
-        return []
+def _grid(low: float, high: float, near: float) -> list[float]:
+    """Return values from low to high a step apart, up to so many steps from the one nearest to ``near``."""
     middle = min(max(near, low), high)
-    return [middle + n * step for n in range(-reach, reach + 1) if low <= middle + n * step <= high]
+    places = (middle + n * _STEP for n in range(-_REACH, _REACH + 1))
+    return [place for place in places if low <= place <= high] if low <= high else []
 
 
 def window_at(centre: Point, *, along_u: bool) -> Box:
     """Return the sight window on a line along u or along v, about its middle."""
-    along, across = WINDOW[0] / 2, WINDOW[1] / 2
-    du, dv = (along, across) if along_u else (across, along)
+    du, dv = (length / 2 for length in (WINDOW if along_u else reversed(WINDOW)))
     return (centre[0] - du, centre[1] - dv, centre[0] + du, centre[1] + dv)
 
 
 def closing_lines(boat: Boat, warnings: tuple[str, ...]) -> tuple[str, ...]:
     """Return what ends the notes of every sheet: what rounding did to inches, and how many warnings there are."""
-    rounding = boat.description.figures.rounding_text
-    return (*((rounding,) if rounding else ()), *warnings_line(warnings))
+    many = f"{len(warnings)} warning{'s' if len(warnings) > 1 else ''}: see the job sheet before drilling"
+    return tuple(line for line in (boat.description.figures.rounding_text, many if warnings else "") if line)
 
 
 def wrap(text: str, size: float, width: float) -> tuple[str, ...]:
@@ -354,10 +332,3 @@ def wrap(text: str, size: float, width: float) -> tuple[str, ...]:
 def note_lines(notes: Iterable[str], size: float, width: float) -> tuple[str, ...]:
     """Return notes in lines, each note begun with a dash."""
     return tuple(line for note in notes for line in wrap(f"– {note}", size, width))
-
-
-def warnings_line(warnings: tuple[str, ...]) -> tuple[str, ...]:
-    """Return the line that says how many warnings there are, or nothing."""
-    if not warnings:
-        return ()
-    return (f"{len(warnings)} warning{'s' if len(warnings) > 1 else ''}: see the job sheet before drilling",)

@@ -8,22 +8,24 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
 from itertools import pairwise
+from typing import NamedTuple
 
 from templater.boat.solved import Boat, HoleKind
 from templater.description.keys import Plate
 from templater.drawing.compose import BODY, HEADING, LEADING, note_lines, wrap
-from templater.drawing.contour import outlines
 from templater.drawing.labels import diameter
 from templater.drawing.marks import Anchor, Arc, Circle, Drawing, Group, Line, Mark, Pen, Polyline, Text, mark_box
 from templater.drawing.plates import bolt_hole, bore_contour, countersink, plate_box, strip_contour, variants
 from templater.findings import DrawingError, Finding
 from templater.plane.shapes import Box, Point, union
 
+_Ring = list[tuple[Point, float]]
+#: Ends nearer than this meet, mm.
+_SAME = 1e-6
 
-@dataclass(frozen=True, slots=True)
-class CutPart:
+
+class CutPart(NamedTuple):
     """One distinct part.
 
     Attributes:
@@ -64,9 +66,7 @@ def cut_parts(boat: Boat, plate: Plate) -> tuple[CutPart, ...]:
     return tuple(parts)
 
 
-def _parts(
-    boat: Boat, plate: Plate, kind: HoleKind, name: str, each: float, places: list[float]
-) -> Iterator[CutPart]:
+def _parts(boat: Boat, plate: Plate, kind: HoleKind, name: str, each: float, places: list[float]) -> Iterator[CutPart]:
     """Yield the part of each variant; ``each`` is the number for one side, ``places`` the plates' v in the part."""
     kinds = variants(boat, kind)
     for variant in kinds:
@@ -80,25 +80,21 @@ def _parts(
             loops += (Circle(at, plate.screws.diameter, Pen.NARROW, Group.CUT) for at in screws)
         rims = tuple(Circle(at, countersink(plate), Pen.DASHED, Group.COUNTERSINK) for at in screws)
         drawing = _cut_drawing(boat, name + side, loops)
-        quantity = math.ceil(each * len(variant.sides))
         by_hand = (*(mark for mark in marks if mark.group is not Group.CUT), *rims)
-        yield CutPart(name + side, quantity, plate.thickness, drawing, by_hand)
+        yield CutPart(name + side, math.ceil(each * len(variant.sides)), plate.thickness, drawing, by_hand)
 
 
 def _cut_drawing(boat: Boat, name: str, loops: list[Mark]) -> Drawing:
-    kerf = boat.description.cutting.kerf
-    openings: list[Mark] = [*outlines(loops)[1:], *(mark for mark in loops if isinstance(mark, Circle))]
+    kerf, say = boat.description.cutting.kerf, boat.description.figures.size
+    circles = [mark for mark in loops if isinstance(mark, Circle)]
+    openings: list[Mark] = [*outlines(loops)[1:], *circles]
     boxes = [mark_box(mark) for mark in openings]
     least = min((min(box[2] - box[0], box[3] - box[1]) for box in boxes), default=math.inf)
     if kerf >= least:
-        text = f"{kerf:g} mm - nothing is left of an opening of {least:g} mm; allowed: below that"
-        raise DrawingError(
-            Finding("S195", "cutting.kerf", text, boat.description.place("cutting.kerf"))
-        )
-    circles = (
-        Circle(mark.centre, mark.diameter - kerf, Pen.NARROW, Group.CUT) for mark in loops if isinstance(mark, Circle)
-    )
-    marks: tuple[Mark, ...] = (*outlines(loops, kerf), *circles)
+        text = f"{say(kerf, 2)} - nothing is left of an opening of {say(least, 2)}; allowed: below that"
+        raise DrawingError(Finding("S195", "cutting.kerf", text, boat.description.place("cutting.kerf")))
+    narrower = (Circle(mark.centre, mark.diameter - kerf, Pen.NARROW, Group.CUT) for mark in circles)
+    marks: tuple[Mark, ...] = (*outlines(loops, kerf), *narrower)
     box = union(*(mark_box(mark) for mark in marks))
     return Drawing(name, f"{name}, to cut", "template", marks, (), (), box)
 
@@ -183,10 +179,95 @@ def _scaled(mark: Mark, scale: float, shift: Point) -> Mark:
         return scale * point[0] + shift[0], scale * point[1] + shift[1]
 
     if isinstance(mark, Line):
-        return replace(mark, a=go(mark.a), b=go(mark.b))
+        return mark._replace(a=go(mark.a), b=go(mark.b))
     if isinstance(mark, Circle):
-        return replace(mark, centre=go(mark.centre), diameter=scale * mark.diameter)
+        return mark._replace(centre=go(mark.centre), diameter=scale * mark.diameter)
     if isinstance(mark, Arc):
-        return replace(mark, centre=go(mark.centre), radius=scale * mark.radius)
+        return mark._replace(centre=go(mark.centre), radius=scale * mark.radius)
     assert isinstance(mark, Polyline)
-    return replace(mark, points=tuple(go(point) for point in mark.points))
+    return mark._replace(points=tuple(go(point) for point in mark.points))
+
+
+def outlines(marks: Iterable[Mark], kerf: float = 0.0) -> tuple[Polyline, ...]:
+    """Return the closed outlines that lines and arcs make where they meet, the outermost first.
+
+    Args:
+        marks: lines and arcs; others are passed over.
+        kerf: width that the cut takes away; outlines lie half of it off the metal. 0 leaves the finished edge.
+
+    Raises:
+        ValueError: if they do not close.
+    """
+    loose = [_piece(mark) for mark in marks if isinstance(mark, Line | Arc)]
+    loose = [piece for piece in loose if not _meets(piece[0], piece[1])]
+    rings = []
+    while loose:
+        start, end, bulge = loose.pop(0)
+        ring = [(start, bulge)]
+        while not _meets(end, start):
+            number = next((n for n, one in enumerate(loose) if _meets(one[0], end) or _meets(one[1], end)), None)
+            if number is None:
+                raise ValueError(f"an outline is open at {end[0]:.3f}, {end[1]:.3f}")
+            a, b, bulge = loose.pop(number)
+            if not _meets(a, end):
+                a, b, bulge = b, a, -bulge
+            ring.append((a, bulge))
+            end = b
+        rings.append(_straightened(ring))
+    # The metal is on the left all the way: anticlockwise round the part, clockwise round its openings.
+    rings.sort(key=lambda ring: -abs(_area(ring)))
+    turned = [ring if (_area(ring) > 0) == (number == 0) else _reversed(ring) for number, ring in enumerate(rings)]
+    finished = [tuple(zip(*_moved(ring, kerf / 2), strict=True)) for ring in turned]
+    return tuple(Polyline(p, closed=True, pen=Pen.NARROW, group=Group.CUT, bulges=b) for p, b in finished)
+
+
+def _meets(a: Point, b: Point) -> bool:
+    return math.dist(a, b) < _SAME
+
+
+def _piece(mark: Line | Arc) -> tuple[Point, Point, float]:
+    """Return both ends of a mark and its bulge: the tangent of a quarter of its angle, positive anticlockwise."""
+    if isinstance(mark, Line):
+        return mark.a, mark.b, 0.0
+    return mark.point(mark.start), mark.point(mark.end), math.tan(math.radians(mark.end - mark.start) / 4)
+
+
+def _straightened(ring: _Ring) -> _Ring:
+    """Return a ring without the corners in the middle of a straight edge."""
+    kept = []
+    for number, (point, bulge) in enumerate(ring):
+        (before, bend), after = ring[number - 1], ring[(number + 1) % len(ring)][0]
+        turn = (point[0] - before[0]) * (after[1] - point[1]) - (point[1] - before[1]) * (after[0] - point[0])
+        if bulge or bend or abs(turn) > _SAME:
+            kept.append((point, bulge))
+    return kept
+
+
+def _reversed(ring: _Ring) -> _Ring:
+    return [(ring[n][0], -ring[n - 1][1]) for n in range(len(ring) - 1, -1, -1)]
+
+
+def _area(ring: _Ring) -> float:
+    """Return the area by straight lines through the corners and the middles of arcs, positive anticlockwise."""
+    points: list[Point] = []
+    for (a, bulge), (b, _) in pairwise([*ring, ring[0]]):
+        points += [a, ((a[0] + b[0] + bulge * (b[1] - a[1])) / 2, (a[1] + b[1] - bulge * (b[0] - a[0])) / 2)]
+    return sum(a[0] * b[1] - b[0] * a[1] for a, b in pairwise([*points, points[0]])) / 2
+
+
+def _moved(ring: _Ring, by: float) -> _Ring:
+    """Return a ring moved to its right; arcs meet their neighbours in a tangent, so that they keep their bulge."""
+    if not by:
+        return ring
+
+    def normal(number: int, sign: int) -> Point:
+        (a, bulge), (b, _) = ring[number], ring[(number + 1) % len(ring)]
+        way = math.atan2(b[1] - a[1], b[0] - a[0]) + sign * 2 * math.atan(bulge)
+        return math.sin(way), -math.cos(way)
+
+    moved = []
+    for number, ((u, v), bulge) in enumerate(ring):
+        (a, b), (c, d) = normal((number - 1) % len(ring), 1), normal(number, -1)
+        share = by / (1 + a * c + b * d)
+        moved.append(((u + share * (a + c), v + share * (b + d)), bulge))
+    return moved

@@ -9,9 +9,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
 from enum import Enum
 from itertools import pairwise
+from typing import NamedTuple
 
 from templater.plane.shapes import Box, Point, around, union
 from templater.standards.typeface import text_width
@@ -20,18 +20,33 @@ from templater.standards.typeface import text_width
 class Pen(Enum):
     """Line types after ISO 128-2, widths after ISO 128-24 (wide to narrow 2:1, here 0.5 and 0.25 mm)."""
 
-    WIDE = "01.2"            # continuous wide: visible edges, hole circles
-    NARROW = "01.1"          # continuous narrow: crosshair arms, dimensions, hatching
-    DASHED = "02.1"          # dashed narrow: hidden edges, the other of two boats
-    CHAIN = "04.1"           # long-dash dot narrow: centrelines, bolt lines
-    CHAIN_WIDE = "04.2"      # long-dash dot wide: limits of a keep-clear area
-    PHANTOM = "05.1"         # long-dash double-dot narrow: adjacent parts
+    WIDE = "01.2"  # continuous wide: visible edges, hole circles
+    NARROW = "01.1"  # continuous narrow: crosshair arms, dimensions, hatching
+    DASHED = "02.1"  # dashed narrow: hidden edges, the other of two boats
+    CHAIN = "04.1"  # long-dash dot narrow: centrelines, bolt lines
+    CHAIN_WIDE = "04.2"  # long-dash dot wide: limits of a keep-clear area
+    PHANTOM = "05.1"  # long-dash double-dot narrow: adjacent parts
+
+
+#: Line widths, mm. Source: ISO 128-24 pen series; wide to narrow 2:1.
+WIDTHS = {pen: 0.5 if pen in (Pen.WIDE, Pen.CHAIN_WIDE) else 0.25 for pen in Pen}
+
+#: Dash patterns, mm, mark and gap in turn; empty is continuous. Long dash 24d, dash 12d, gap 3d, dot 0.5d for
+#: line width d. Source: ISO 128-2, from memory.
+PATTERNS: dict[Pen, tuple[float, ...]] = {
+    Pen.WIDE: (),
+    Pen.NARROW: (),
+    Pen.DASHED: (3.0, 0.75),
+    Pen.CHAIN: (6.0, 0.75, 0.125, 0.75),
+    Pen.CHAIN_WIDE: (12.0, 1.5, 0.25, 1.5),
+    Pen.PHANTOM: (6.0, 0.75, 0.125, 0.75, 0.125, 0.75),
+}
 
 
 class Group(Enum):
-    """What a mark is for; becomes the group id in SVG and the layer in DXF."""
+    """What a mark is for; becomes the group id in SVG."""
 
-    HOLE = "holes"                   # circle and crosshair of a bolt, sleeve or fitting hole
+    HOLE = "holes"  # circle and crosshair of a bolt, sleeve or fitting hole
     FIRST_SCREW = "first-screws"
     SECOND_SCREW = "second-screws"
     PLATE = "plates"
@@ -43,11 +58,15 @@ class Group(Enum):
     NOTE = "notes"
     CUT = "cut"
     COUNTERSINK = "countersinks"
-    EXPECTED = "expected"            # a place to expect: a hole that is marked at fit-up, nothing to prick
+    EXPECTED = "expected"  # a place to expect: a hole that is marked at fit-up, nothing to prick
     OVERLAY = "overlay"
-    REGISTRATION = "registration"    # put there by paper/
-    BAR = "bars"                     # put there by paper/
-    FRAME = "frame"                  # put there by paper/: title data, trim edges, tile map
+    REGISTRATION = "registration"  # put there by paper/
+    BAR = "bars"  # put there by paper/
+    FRAME = "frame"  # put there by paper/: title data, trim edges, tile map
+
+
+#: Groups that never make a tile worth printing by themselves: a tile with nothing else is blank.
+CONTEXT = frozenset({Group.OUTLINE, Group.CENTRELINE, Group.NOTE, Group.KEEP_CLEAR})
 
 
 class Anchor(Enum):
@@ -57,9 +76,13 @@ class Anchor(Enum):
     MIDDLE = "middle"
     END = "end"
 
+    @property
+    def part(self) -> float:
+        """How much of the text's width lies before ``at``."""
+        return {"start": 0.0, "middle": 0.5, "end": 1.0}[self.value]
 
-@dataclass(frozen=True, slots=True)
-class Line:
+
+class Line(NamedTuple):
     """A straight line. ``phase`` is the length of pattern already used up at ``a``, mm, for chained and dashed pens."""
 
     a: Point
@@ -70,8 +93,7 @@ class Line:
     phase: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Circle:
+class Circle(NamedTuple):
     """A full circle."""
 
     centre: Point
@@ -81,8 +103,7 @@ class Circle:
     id: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Arc:
+class Arc(NamedTuple):
     """Part of a circle, from ``start`` to ``end`` degrees, anticlockwise from u; end greater than start."""
 
     centre: Point
@@ -99,8 +120,7 @@ class Arc:
         return u + self.radius * math.cos(t), v + self.radius * math.sin(t)
 
 
-@dataclass(frozen=True, slots=True)
-class Polyline:
+class Polyline(NamedTuple):
     """Straight pieces through ``points``; ``filled`` means filled black, without outline.
 
     ``bulges``, in outlines for a shop only, are one for each point: the tangent of a quarter of the angle of the arc
@@ -115,14 +135,14 @@ class Polyline:
     filled: bool = False
     bulges: tuple[float, ...] = ()
 
+    @property
+    def corners(self) -> tuple[Point, ...]:
+        """The points; of a closed line the first comes again at the end."""
+        return (*self.points, self.points[0]) if self.closed else self.points
 
-@dataclass(frozen=True, slots=True)
-class Text:
-    """One line of text. ``size`` is the type size (em) in mm; 6 pt = 2.12 mm is the smallest allowed.
 
-    ``turn`` is anticlockwise quarter turns of the reading direction, 0 to 3.
-    ``bold`` chooses the bold face.
-    """
+class Text(NamedTuple):
+    """One line of text. ``size`` is the type size (em) in mm; ``turn`` anticlockwise quarter turns, 0 to 3."""
 
     at: Point
     text: str
@@ -133,13 +153,22 @@ class Text:
     bold: bool = False
     id: str = ""
 
+    @property
+    def way(self) -> tuple[int, int]:
+        """The reading direction, one unit long."""
+        return ((1, 0), (0, 1), (-1, 0), (0, -1))[self.turn % 4]
 
-@dataclass(frozen=True, slots=True)
-class Cross:
-    """A crosshair: two narrow lines of half length ``arm`` that cross at ``centre``, along u and v.
+    @property
+    def start(self) -> Point:
+        """The start of the base line."""
+        if self.anchor is Anchor.START:
+            return self.at
+        back, (cos, sin) = text_width(self.text, self.size, bold=self.bold) * self.anchor.part, self.way
+        return self.at[0] - back * cos, self.at[1] - back * sin
 
-    ``diagonal`` turns it by 45 degrees.
-    """
+
+class Cross(NamedTuple):
+    """A crosshair: two lines of half length ``arm`` that cross at ``centre``, along u and v or turned by 45 degrees."""
 
     centre: Point
     arm: float
@@ -158,12 +187,8 @@ class Cross:
         return ((u - arm, v), (u + arm, v)), ((u, v - arm), (u, v + arm))
 
 
-@dataclass(frozen=True, slots=True)
-class Curve:
-    """A path of cubic Bezier pieces, made by ``paper/`` when a printer correction turns a circle into an ellipse.
-
-    ``pieces`` are (control, control, end) after ``start``; the path is closed.
-    """
+class Curve(NamedTuple):
+    """A closed path of cubic Bezier pieces, (control, control, end) each: what a correction makes of a circle."""
 
     start: Point
     pieces: tuple[tuple[Point, Point, Point], ...]
@@ -174,43 +199,20 @@ class Curve:
 
 Mark = Line | Circle | Arc | Polyline | Text | Cross | Curve
 
-#: Groups that never make a tile worth printing by themselves: a tile with nothing else is blank.
-CONTEXT = frozenset({Group.OUTLINE, Group.CENTRELINE, Group.NOTE, Group.KEEP_CLEAR})
-
-#: Line widths, mm. Source: ISO 128-24 pen series; wide to narrow 2:1.
-WIDTHS: dict[Pen, float] = {
-    Pen.WIDE: 0.5,
-    Pen.NARROW: 0.25,
-    Pen.DASHED: 0.25,
-    Pen.CHAIN: 0.25,
-    Pen.CHAIN_WIDE: 0.5,
-    Pen.PHANTOM: 0.25,
-}
-
-#: Dash patterns, mm, mark and gap in turn; empty is continuous. Long dash 24d, dash 12d, gap 3d, dot 0.5d for
-#: line width d. Source: ISO 128-2, from memory.
-PATTERNS: dict[Pen, tuple[float, ...]] = {
-    Pen.WIDE: (),
-    Pen.NARROW: (),
-    Pen.DASHED: (3.0, 0.75),
-    Pen.CHAIN: (6.0, 0.75, 0.125, 0.75),
-    Pen.CHAIN_WIDE: (12.0, 1.5, 0.25, 1.5),
-    Pen.PHANTOM: (6.0, 0.75, 0.125, 0.75, 0.125, 0.75),
-}
-
-#: Name, among a drawing's ``keep_names``, of boxes that hold nothing but words.
+#: Name, among what a drawing keeps whole, of boxes that hold nothing but words.
 WORDS = "words"
 
 #: Smallest type size, mm: 6 pt of 1/72 inch.
 SMALLEST_TYPE = 2.12
 
+#: Ink above and below the base line as parts of the type size. Source: the glyph bounds of the shipped font files:
+#: letters l, b, d reach 0.76; g, p, y hang 0.21 to 0.24; brackets and the diameter sign lie between.
+ASCENT = 0.77
+DESCENT = 0.24
 
-@dataclass(frozen=True, slots=True)
-class SheetHole:
-    """A hole of a sheet in the sheet frame, as listed in the manifest and measured by proof.
 
-    ``kind`` is the value of the boat's hole kind, or ``registration``, as plain text.
-    """
+class SheetHole(NamedTuple):
+    """A hole in the sheet frame; ``kind`` is the value of the boat's hole kind as plain text."""
 
     id: str
     at: Point
@@ -218,8 +220,7 @@ class SheetHole:
     kind: str
 
 
-@dataclass(frozen=True, slots=True)
-class Drawing:
+class Drawing(NamedTuple):
     """One whole sheet.
 
     Attributes:
@@ -229,12 +230,12 @@ class Drawing:
         marks: everything drawn, in a fixed order.
         holes: every hole whose place matters; each has a ``Cross`` and a ``Circle`` (screws of the second set: a
             square) among the marks with the same ``id``.
-        keep_whole: boxes (u0, v0, u1, v1) that no seam should cut, beside those of the holes themselves: plates, sight
-            windows, labels' blocks. ``keep_names`` run beside them where given: what a box is called if a seam cuts it
-            all the same; empty for those of holes, ``WORDS`` for words, which may be moved.
+        keep: boxes that no seam should cut, beside those of the holes themselves, each after what it is called if a
+            seam cuts it all the same: a plate, a sight window; empty for those of holes, ``WORDS`` for words, which
+            may be moved.
         box: of all marks, u0, v0, u1, v1.
-        expected: places to expect: holes that are marked at fit-up, shown without a cross, never pricked.
         mirrored: True for an under face.
+        expected: places to expect: holes that are marked at fit-up, shown without a cross, never pricked.
     """
 
     name: str
@@ -242,24 +243,17 @@ class Drawing:
     face: str
     marks: tuple[Mark, ...]
     holes: tuple[SheetHole, ...]
-    keep_whole: tuple[Box, ...]
+    keep: tuple[tuple[str, Box], ...]
     box: Box
     mirrored: bool = False
-    keep_names: tuple[str, ...] = ()
     expected: tuple[SheetHole, ...] = ()
-
-
-#: Ink above and below the base line as parts of the type size. Source: the glyph bounds of the shipped font files:
-#: letters l, b, d reach 0.76; g, p, y hang 0.21 to 0.24; brackets and the diameter sign lie between.
-ASCENT = 0.77
-DESCENT = 0.24
 
 
 def pieces(outline: Polyline) -> tuple[Line | Arc, ...]:
     """Return the straight pieces and arcs of an outline, in its order."""
-    ring = [*zip(outline.points, outline.bulges or (0.0,) * len(outline.points), strict=True)]
+    bulges = outline.bulges or (0.0,) * len(outline.points)
     found: list[Line | Arc] = []
-    for (a, bulge), (b, _) in pairwise([*ring, ring[0]] if outline.closed else ring):
+    for (a, b), bulge in zip(pairwise(outline.corners), bulges, strict=False):
         if not bulge:
             found.append(Line(a, b, outline.pen, outline.group, outline.id))
             continue
@@ -275,17 +269,18 @@ def pieces(outline: Polyline) -> tuple[Line | Arc, ...]:
 def text_box(text: Text) -> Box:
     """Return the box that a line of text fills, sheet mm."""
     width = text_width(text.text, text.size, bold=text.bold)
-    before = {Anchor.START: 0.0, Anchor.MIDDLE: width / 2, Anchor.END: width}[text.anchor]
-    # Along the reading direction from -before to width - before, across it from -descent to +ascent.
-    low, high = -DESCENT * text.size, ASCENT * text.size
-    along = (-before, width - before)
-    u, v = text.at
-    return {
-        0: (u + along[0], v + low, u + along[1], v + high),
-        1: (u - high, v + along[0], u - low, v + along[1]),
-        2: (u - along[1], v - high, u - along[0], v - low),
-        3: (u + low, v - along[1], u + high, v - along[0]),
-    }[text.turn % 4]
+    before, (u, v) = width * text.anchor.part, text.at
+    # Along the reading direction from -before to after, across it from -descent to +ascent.
+    after, low, high = width - before, -DESCENT * text.size, ASCENT * text.size
+    match text.turn % 4:
+        case 0:
+            return (u - before, v + low, u + after, v + high)
+        case 1:
+            return (u - high, v - before, u - low, v + after)
+        case 2:
+            return (u - after, v - high, u + before, v - low)
+        case _:
+            return (u + low, v - after, u + high, v + before)
 
 
 def mark_box(mark: Mark) -> Box:

@@ -55,8 +55,7 @@ class Job:
 
     def options(self, **chosen: Any) -> Options:
         """Return the options of a run; only printers that were measured here are corrected for."""
-        from templater.paper.printer import PrinterProfile
-        from templater.paper.profile_file import load_profile
+        from templater.paper.printer import PrinterProfile, load_profile
 
         def profile(name: str) -> PrinterProfile:
             if name not in self.printers:
@@ -235,7 +234,7 @@ def _margin(given: dict[str, Any]) -> float:
 
 def _printer_set(_job: Job, given: dict[str, Any], _files: Files) -> Answer:
     """Return a printer's profile, as text to keep and in words, from the readings of its bars."""
-    from templater.paper.profile_file import profile_yaml
+    from templater.paper.printer import profile_yaml
     from templater.pipeline.printing import measured_profile
 
     readings = {

@@ -18,13 +18,10 @@ import json
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
-from templater.drawing.marks import Anchor, Arc, Circle, Cross, Curve, Line, Mark, Polyline, SheetHole, Text
+from templater.drawing.marks import Arc, Circle, Cross, Curve, Line, Mark, Polyline, SheetHole, Text
 from templater.paper.tiles import Correction, Tile, TiledSheet, TitleData
-from templater.standards.typeface import text_width
 
 DECIMALS = 6
-#: Cosine and sine of a text's quarter turns.
-_TURNS = ((1, 0), (0, 1), (-1, 0), (0, -1))
 Row = tuple[str, str, list[float], str, str]
 
 
@@ -115,11 +112,7 @@ def rows(marks: Iterable[Mark]) -> Iterator[Row]:
     """Yield the rows of a page's or a sheet's marks; numbers are rounded to a hundred-thousandth."""
     for mark in marks:
         if isinstance(mark, Text):
-            back = {Anchor.START: 0.0, Anchor.MIDDLE: 0.5, Anchor.END: 1.0}[mark.anchor]
-            cos, sin = _TURNS[mark.turn % 4]
-            long = back * text_width(mark.text, mark.size, bold=mark.bold) if back else 0.0
-            at = mark.at[0] - long * cos, mark.at[1] - long * sin
-            yield "text", "", _row(mark.size, mark.turn % 4, mark.bold, *at), mark.group.value, mark.text
+            yield "text", "", _row(mark.size, mark.turn % 4, mark.bold, *mark.start), mark.group.value, mark.text
             continue
         of = mark.group.value, mark.id
         pen = mark.pen.value

@@ -1,6 +1,6 @@
-"""Where to put the seams along one axis, by dynamic programming over a fine ladder of places.
+"""Where the seams of a sheet are: placed along each axis by dynamic programming over a fine ladder; the grid they make.
 
-The axis runs the way the tiles are laid: left to right, or top to bottom. A seam at ``s`` has a band from ``s - bleed``
+An axis runs the way the tiles are laid: left to right, or top to bottom. A seam at ``s`` has a band from ``s - bleed``
 (where the later tile's window begins) to ``s + tab`` (where the earlier tile's window ends).
 """
 
@@ -9,9 +9,16 @@ from __future__ import annotations
 import math
 from bisect import bisect_left, bisect_right
 from collections import deque
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from operator import neg
 from typing import NamedTuple
 
+from templater.drawing.marks import CONTEXT, Mark, mark_box
+from templater.paper.placing import touches
+from templater.plane.shapes import Box
+
+#: Row from the top and column from the left, from 0.
+Place = tuple[int, int]
 Interval = tuple[float, float]
 #: Hole circles cut, other things cut, things touched by the band, texts that no window holds whole, want of clearance
 #: and evenness.
@@ -26,6 +33,118 @@ _EVEN = 0.05
 #: Least distance between two seams as part of the window: a tile must be worth taping.
 _LEAST_PART = 0.3
 _NEVER: Cost = (1 << 40, 0, 0, 0, 0.0)
+
+
+class Grid(NamedTuple):
+    """Where the seams are: ``columns`` are u ascending, ``rows`` v descending; ``box`` is what is to be covered."""
+
+    box: Box
+    columns: tuple[float, ...]
+    rows: tuple[float, ...]
+    bleed: float
+    tab: float
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """Rows by columns."""
+        return len(self.rows) + 1, len(self.columns) + 1
+
+    def places(self) -> Iterator[Place]:
+        """Yield all places row by row."""
+        rows, columns = self.shape
+        return ((row, column) for row in range(rows) for column in range(columns))
+
+    def own(self, place: Place, left: float = 0.0, foot: float = 0.0, right: float = 0.0, top: float = 0.0) -> Box:
+        """Return the part that no neighbour covers once trimmed and taped, with so much more at its seams."""
+        (row, column), (u0, v0, u1, v1) = place, self.box
+        return (
+            self.columns[column - 1] - left if column else u0,
+            self.rows[row] - foot if row < len(self.rows) else v0,
+            self.columns[column] + right if column < len(self.columns) else u1,
+            self.rows[row - 1] + top if row else v1,
+        )
+
+    def window(self, place: Place) -> Box:
+        """Return what the tile shows: its own part, the bleed left and at the top, the tab right and at the foot."""
+        return self.own(place, self.bleed, self.tab, self.tab, self.bleed)
+
+    def showing(self, box: Box) -> Iterator[Place]:
+        """Yield the places whose window a box may reach."""
+        first = bisect_left(self.columns, box[0] - self.tab)
+        last = bisect_right(self.columns, box[2] + self.bleed)
+        top = bisect_left(self.rows, -box[3] - self.tab, key=neg)
+        foot = bisect_right(self.rows, -box[1] + self.bleed, key=neg)
+        return ((row, column) for row in range(top, foot + 1) for column in range(first, last + 1))
+
+    def holder(self, u: float, v: float) -> Place:
+        """Return the place whose own part holds a point; on a seam, the later one."""
+        return bisect_right(self.rows, -v, key=neg), bisect_right(self.columns, u)
+
+    def beside(self, place: Place) -> tuple[Place, ...]:
+        """Return the places that share an edge with one: left, top, right, foot."""
+        row, column = place
+        rows, columns = self.shape
+        around = ((row, column - 1), (row - 1, column), (row, column + 1), (row + 1, column))
+        return tuple((r, c) for r, c in around if 0 <= r < rows and 0 <= c < columns)
+
+
+def place_name(place: Place) -> str:
+    """Return a tile's name, row from the top and column from the left; no hole's id looks like it.
+
+    >>> place_name((0, 1))
+    '1-2'
+    """
+    return f"{place[0] + 1}-{place[1] + 1}"
+
+
+def needed(grid: Grid, marks: Iterable[Mark]) -> tuple[Place, ...]:
+    """Return the places worth printing, row by row: those with more than context, and what joins them."""
+    wanted: set[Place] = set()
+    rows, columns = grid.shape
+    for mark in marks:
+        if len(wanted) == rows * columns:
+            break
+        if mark.group not in CONTEXT:
+            wanted.update(
+                place
+                for place in grid.showing(mark_box(mark))
+                if place not in wanted and touches(mark, grid.own(place))
+            )
+    return tuple(sorted(joined(grid, wanted) or set(grid.places())))
+
+
+def joined(grid: Grid, wanted: set[Place]) -> set[Place]:
+    """Return the wanted places and the fewest others that make all hang together, found by shortest paths."""
+    kept = set(wanted)
+    while kept:
+        came: dict[Place, Place | None] = dict.fromkeys(sorted(_island(grid, kept)))
+        if len(came) == len(kept):
+            break
+        island = set(came)
+        queue = deque(came)
+        while queue:
+            here: Place | None = queue.popleft()
+            if here in kept and here not in island:
+                while here is not None and here not in island:
+                    kept.add(here)
+                    here = came[here]
+                break
+            for step in grid.beside(here) if here else ():
+                if step not in came:
+                    came[step] = here
+                    queue.append(step)
+    return kept
+
+
+def _island(grid: Grid, kept: set[Place]) -> set[Place]:
+    """Return the places that hang together with the first one."""
+    first = min(kept)
+    found, queue = {first}, deque([first])
+    while queue:
+        steps = [step for step in grid.beside(queue.popleft()) if step in kept and step not in found]
+        found.update(steps)
+        queue.extend(steps)
+    return found
 
 
 class Axis(NamedTuple):
@@ -58,11 +177,7 @@ class Bands:
     """Counts what a band would harm; n log n to build, log n to ask."""
 
     def __init__(
-        self,
-        axis: Axis,
-        circles: Iterable[Interval],
-        whole: Iterable[Interval] = (),
-        texts: Iterable[Interval] = (),
+        self, axis: Axis, circles: Iterable[Interval], whole: Iterable[Interval] = (), texts: Iterable[Interval] = ()
     ) -> None:
         """Take intervals of hole circles, of other things not to be cut or touched, and of texts."""
         self._axis = axis
@@ -75,13 +190,11 @@ class Bands:
         """Return what a seam there costs, evenness left out."""
         low, high = seam - self._axis.bleed, seam + self._axis.tab
         circles = bisect_left(self._circle_starts, seam) - bisect_right(self._circle_ends, seam)
-        cut = bisect_left(self._starts, seam) - bisect_right(self._ends, seam)
-        next_start = bisect_left(self._starts, high)
-        past_end = bisect_right(self._ends, low)
-        touched = next_start - past_end
         lost = bisect_left(self._text_starts, low) - bisect_right(self._text_ends, high)
-        if touched:
-            return circles, cut, touched, lost, 1.0
+        next_start, past_end = bisect_left(self._starts, high), bisect_right(self._ends, low)
+        if next_start > past_end:
+            cut = bisect_left(self._starts, seam) - bisect_right(self._ends, seam)
+            return circles, cut, next_start - past_end, lost, 1.0
         clear = _AMPLE
         if next_start < len(self._starts):
             clear = min(clear, self._starts[next_start] - high)
@@ -111,10 +224,7 @@ def place_seams(axis: Axis, bands: Bands) -> tuple[tuple[float, ...], Cost]:
         places = _rungs(axis.reach(number))
         even = axis.low + (axis.high - axis.low) * number / (count + 1)
         own = [_with_evenness(bands.cost(place), (place - even) / axis.window) for place in places]
-        if number == 1:
-            costs, came = own, [-1] * len(places)
-        else:
-            costs, came = _advance(ladder[-1], costs, places, own, axis)
+        costs, came = _advance(ladder[-1], costs, places, own, axis) if ladder else (own, [-1] * len(places))
         ladder.append(places)
         back.append(came)
     best = min(range(len(costs)), key=costs.__getitem__)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import replace
 from itertools import pairwise
 
 from templater.drawing.labels import Layout
@@ -22,10 +21,9 @@ from templater.drawing.marks import (
     Text,
     mark_box,
 )
-from templater.paper.correction import chords, shift
-from templater.paper.grid import Grid, Place
-from templater.plane.cells import Cells
-from templater.plane.shapes import Box, Point, box_within, grow, moved, union
+from templater.paper.placing import chords, shift
+from templater.paper.seams import Grid, Place
+from templater.plane.shapes import Box, Cells, Point, box_within, grow, moved, union
 
 #: Most pages that are tried for a block of words.
 _PAGES = 4
@@ -54,7 +52,7 @@ class Clear:
             elif isinstance(mark, Line):
                 self.add_line(mark.a, mark.b)
             elif isinstance(mark, Polyline) and not mark.filled:
-                for a, b in pairwise((*mark.points, mark.points[0]) if mark.closed else mark.points):
+                for a, b in pairwise(mark.corners):
                     self.add_line(a, b)
             else:
                 (self._words if isinstance(mark, Text) else self._lines).add_box(mark_box(mark))
@@ -143,7 +141,7 @@ def _blocks(drawing: Drawing) -> list[list[int]]:
         corners.add((box[0], box[1]), number)
     blocks: list[list[int]] = []
     free = dict.fromkeys(words)
-    for area in drawing.keep_whole:
+    for _, area in drawing.keep:
         if any(True for _ in holes.within(area)):
             continue
         near = sorted(corners.within(grow(area, _SLACK)))
@@ -188,4 +186,4 @@ def _smaller(mark: Mark, scale: float, corner: Point) -> Mark:
         return mark
     size = max(SMALLEST_TYPE, mark.size * scale)
     u, v = (corner[n] + (mark.at[n] - corner[n]) * size / mark.size for n in (0, 1))
-    return replace(mark, at=(u, v), size=size)
+    return mark._replace(at=(u, v), size=size)

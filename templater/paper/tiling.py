@@ -10,13 +10,22 @@ from typing import NamedTuple
 from templater.description.keys import Orientation
 from templater.drawing.marks import WORDS, Circle, Cross, Drawing, Mark, Text, mark_box, text_box
 from templater.findings import DrawingError, Finding
-from templater.paper.clip import clip
-from templater.paper.correction import check_correction, correct, matrix, shift, turned
-from templater.paper.grid import Grid, Place, needed, place_name
 from templater.paper.joints import Joints, joints
-from templater.paper.page_frame import PageWords, calibration_bars, page_frame
-from templater.paper.papers import FOOT, LEAST_HEIGHT, LEAST_WIDTH, SIDE, Page, check_page, make_page, page_sides
-from templater.paper.seams import Axis, Bands, Cost, add_costs, place_seams
+from templater.paper.page_frame import (
+    FOOT,
+    LEAST_HEIGHT,
+    LEAST_WIDTH,
+    SIDE,
+    Page,
+    PageWords,
+    calibration_bars,
+    check_page,
+    make_page,
+    page_frame,
+    page_sides,
+)
+from templater.paper.placing import check_correction, clip, correct, matrix, shift, turned
+from templater.paper.seams import Axis, Bands, Grid, Place, add_costs, needed, place_name, place_seams
 from templater.paper.texts import whole_texts
 from templater.paper.tiles import NO_CORRECTION, Correction, CutMark, Paper, Tile, TiledSheet, TitleData
 from templater.plane.shapes import Affine, Box, grow, union
@@ -44,6 +53,16 @@ class _Things(NamedTuple):
     texts: list[Box]
 
 
+class _Lie(NamedTuple):
+    """One way in which the paper may lie, the printer's correction in its axes."""
+
+    paper: Paper
+    margin: float
+    sideways: bool
+    correction: Correction
+    page: Page
+
+
 class _Plan(NamedTuple):
     """One way of putting the sheet on paper; the least ``rank`` is the best.
 
@@ -51,8 +70,7 @@ class _Plan(NamedTuple):
     paper used, clearance; upright if all the same.
     """
 
-    sideways: bool
-    correction: Correction
+    lie: _Lie
     page: Page
     grid: Grid
     kept: tuple[Place, ...]
@@ -92,18 +110,20 @@ def tile(
         text = f"{MM.size(overlap)}: too little for registration marks - allowed is {MM.size(LEAST_OVERLAP)} or more"
         raise DrawingError(Finding("S104", "print.overlap", text))
     things = _things(drawing)
-    plan = _best_plan(drawing, things, paper, margin, overlap, orientation, correction)
-    grid, kept, correction = plan.grid, plan.kept, plan.correction
+    plan = _best_plan(drawing, things, list(_lies(paper, margin, orientation, correction)), overlap)
+    grid, kept, lie = plan.grid, plan.kept, plan.lie
     windows = {place: grid.window(place) for place in kept}
     joining, shown = Joints((), (), {}, {}), dict[Place, list[Mark]]()
     if drawn:
-        marks = whole_texts(drawing, grid, {place: _readable(grid, place) for place in kept})
+        # Words can be read once the tiles are taped in a tile's own part, clear of its seams' lines.
+        readable = {place: grid.own(place, *(-_FROM_SEAM,) * 4) for place in kept}
+        marks = whole_texts(drawing, grid, readable)
         joining = joints(grid, kept, drawing, marks)
         shown = _shown(marks, joining, grid, windows)
     holes: dict[Place, list[str]] = {place: [] for place in kept}
     for hole in drawing.holes:
         holes.setdefault(grid.holder(*hole.at), []).append(hole.id)
-    words = PageWords(drawing, title, correction, grid.shape, kept)
+    words = PageWords(drawing, title, lie.correction, grid.shape, kept)
     tiles = tuple(
         _tile(_PageMarks(number, place, plan, shown.get(place, []), words), joining, windows, tuple(holes[place]))
         for number, place in enumerate(kept, 1)
@@ -111,7 +131,7 @@ def tile(
     cut = tuple(_cut(things.circles.items(), grid))
     crossed = tuple(one for one in _cut(things.others, grid) if one not in cut)
     return TiledSheet(
-        drawing, paper, plan.sideways, correction, grid.shape, grid.columns, grid.rows, tiles,
+        drawing, paper, lie.sideways, lie.correction, grid.shape, grid.columns, grid.rows, tiles,
         tuple(place_name(place) for place in grid.places() if place not in windows), joining.registrations,
         cut, crossed, joining.straight_edges,
     )  # fmt: skip
@@ -123,41 +143,38 @@ def _things(drawing: Drawing) -> _Things:
     for mark in drawing.marks:
         if isinstance(mark, Circle | Cross) and mark.id in boxes:
             boxes[mark.id] = union(boxes[mark.id], mark_box(mark))
-    names = drawing.keep_names or ("",) * len(drawing.keep_whole)
-    areas = list(zip(names, drawing.keep_whole, strict=True))
-    others = [*boxes.items(), *((name, box) for name, box in areas if name != WORDS)]
+    others = [*boxes.items(), *((name, box) for name, box in drawing.keep if name != WORDS)]
     texts = [text_box(mark) for mark in drawing.marks if isinstance(mark, Text)]
-    return _Things(circles, others, [box for name, box in areas if name == WORDS], texts)
+    return _Things(circles, others, [box for name, box in drawing.keep if name == WORDS], texts)
 
 
-def _best_plan(
-    drawing: Drawing,
-    things: _Things,
-    paper: Paper,
-    margin: float,
-    overlap: float | None,
-    orientation: Orientation,
-    correction: Correction,
-) -> _Plan:
-    """Return the best way of putting the sheet on paper, of those that are allowed."""
-    pages: list[tuple[bool, Correction, Page]] = []
+def _lies(paper: Paper, margin: float, orientation: Orientation, correction: Correction) -> Iterator[_Lie]:
+    """Yield the ways in which the paper may lie.
+
+    Raises:
+        DrawingError: S103, it is too small any way.
+    """
     refused: DrawingError | None = None
+    fits = False
     for sideways in _WAYS[orientation]:
         lying = turned(correction) if sideways else correction
         page = make_page(*page_sides(paper, sideways=sideways), margin, lying)
-        refusal = check_page(page, paper, margin)
-        if refusal is None:
-            pages.append((sideways, lying, page))
-        refused = refusal or refused
-    if not pages:
-        assert refused is not None
+        refused = check_page(page, paper, margin)
+        if refused is None:
+            fits = True
+            yield _Lie(paper, margin, sideways, lying, page)
+    if refused and not fits:
         raise refused
+
+
+def _best_plan(drawing: Drawing, things: _Things, lies: Sequence[_Lie], overlap: float | None) -> _Plan:
+    """Return the best way of putting the sheet on paper."""
     plans: list[_Plan] = []
     for wide in OVERLAPS if overlap is None else (overlap,):
-        for sideways, lying, page in pages:
+        for lie in lies:
             # Where words may be split, others are cut less; where they may not, more tiles may be left out as blank.
             for words in ([], things.words):
-                plans.append(_plan(drawing, things, words, paper, page, margin, wide, lying, sideways=sideways))
+                plans.append(_plan(drawing, things, words, lie, wide))
                 if plans[-1].grid.shape == (1, 1):
                     break  # no seam, nothing is split
         best = min(plans, key=lambda plan: plan.rank)
@@ -166,26 +183,14 @@ def _best_plan(
     return best
 
 
-def _plan(
-    drawing: Drawing,
-    things: _Things,
-    words: list[Box],
-    paper: Paper,
-    page: Page,
-    margin: float,
-    overlap: float,
-    correction: Correction,
-    *,
-    sideways: bool,
-) -> _Plan:
+def _plan(drawing: Drawing, things: _Things, words: list[Box], lie: _Lie, overlap: float) -> _Plan:
     """Return the best seams for one page; blocks of ``words`` are kept whole as other things are."""
     bleed, tab = overlap / 3, overlap * 2 / 3
-    box = grow(drawing.box, _ROUND)
-    area = page.area
-    whole = [*(box for _, box in things.others), *words]
+    box, area = grow(drawing.box, _ROUND), lie.page.area
+    others = [one for _, one in things.others]
+    kinds = (list(things.circles.values()), [*others, *words], things.texts)
 
-    def seams(axis: Axis, low: int, high: int, sign: int) -> tuple[tuple[float, ...], Cost]:
-        kinds = (list(things.circles.values()), whole, things.texts)
+    def seams(axis: Axis, low: int, high: int, sign: int) -> tuple[tuple[float, ...], tuple[int, int, int, int, float]]:
         return place_seams(axis, Bands(axis, *([(sign * b[low], sign * b[high]) for b in boxes] for boxes in kinds)))
 
     columns, across = seams(Axis(box[0], box[2], area[2] - area[0], bleed, tab), 0, 2, 1)
@@ -193,21 +198,18 @@ def _plan(
     grid = Grid(box, columns, tuple(-v for v in rows), bleed, tab)
     cost = add_costs(across, down)
     kept = needed(grid, drawing.marks)
-    if paper.height is None:
-        page = _cut_from_roll(grid, kept, paper.width, margin, correction, sideways=sideways)
-    used = round(len(kept) * page.width * page.height, 3)
-    others = [box for _, box in things.others]
+    page = lie.page if lie.paper.height is not None else _cut_from_roll(grid, kept, lie)
     rank = (
         len(kept), cost[0], len(_met(others, grid)), len(_met(others, grid, bands=True)),
-        len(_met(things.words, grid, bands=True)), cost[2] + cost[3], used, cost[4], sideways,
+        len(_met(things.words, grid, bands=True)), cost[2] + cost[3],
+        round(len(kept) * page.width * page.height, 3), cost[4], lie.sideways,
     )  # fmt: skip
-    return _Plan(sideways, correction, page, grid, kept, rank)
+    return _Plan(lie, page, grid, kept, rank)
 
 
-def _cut_from_roll(
-    grid: Grid, kept: tuple[Place, ...], width: float, margin: float, correction: Correction, *, sideways: bool
-) -> Page:
+def _cut_from_roll(grid: Grid, kept: tuple[Place, ...], lie: _Lie) -> Page:
     """Return the page as long as its longest window needs."""
+    (_, width, _), margin, sideways, correction, _ = lie
     windows = [grid.window(place) for place in kept]
     long = max(w[2] - w[0] + SIDE if sideways else w[3] - w[1] + FOOT for w in windows)
     long = max(long, LEAST_WIDTH if sideways else LEAST_HEIGHT)
@@ -236,28 +238,16 @@ def _met(boxes: Sequence[Box], grid: Grid, *, bands: bool = False) -> list[tuple
         )
         for seam, number in sorted(
             (seam, number)
-            for number, (low, high) in enumerate(extents)
+            for number, (low, high) in enumerate(extents if seams else ())
             for seam in range(bisect_right(seams, low - after), bisect_left(seams, high + before))
         )
     ]
 
 
-def _readable(grid: Grid, place: Place) -> Box:
-    """Return where words can be read once the tiles are taped: a tile's own part, clear of its seams' lines."""
-    (u0, v0, u1, v1), (rows, columns) = grid.own(place), grid.shape
-    row, column = place
-    return (
-        u0 + _FROM_SEAM if column else u0,
-        v0 + _FROM_SEAM if row < rows - 1 else v0,
-        u1 - _FROM_SEAM if column < columns - 1 else u1,
-        v1 - _FROM_SEAM if row else v1,
-    )
-
-
 def _shown(marks: Iterable[Mark], joining: Joints, grid: Grid, windows: dict[Place, Box]) -> dict[Place, list[Mark]]:
     """Return what each window shows, in the sheet frame. Cost is linear in marks and in what they touch."""
     shown: dict[Place, list[Mark]] = {place: [] for place in windows}
-    registered = {registration.id: set(registration.tiles) for registration in joining.registrations}
+    registered = {registration.id: registration.tiles for registration in joining.registrations}
     for mark, tiles in chain(
         ((mark, None) for mark in marks),
         ((mark, registered.get(mark.id) if isinstance(mark, Circle | Cross) else None) for mark in joining.common),
@@ -278,32 +268,25 @@ class _PageMarks:
 
     def __init__(self, number: int, place: Place, plan: _Plan, shown: list[Mark], words: PageWords) -> None:
         """Take what the window shows, in the sheet frame."""
-        self.number, self.place, self.plan, self.words = number, place, plan, words
+        self.number, self.place, self.page, self.grid, self.words = number, place, plan.page, plan.grid, words
         window, area = plan.grid.window(place), plan.page.area
         e, f = ((area[n] + area[n + 2] - window[n] - window[n + 2]) / 2 for n in (0, 1))
         self.placement = Affine(e=e, f=f)
+        self.correcting = None if words.correction.is_none else matrix(words.correction, self.page[:2])
         self._shown = shown
-
-    @property
-    def correcting(self) -> Affine | None:
-        """The printer's correction of this page, if there is one."""
-        page, correction = self.plan.page, self.words.correction
-        return None if correction.is_none else matrix(correction, (page.width, page.height))
 
     def __iter__(self) -> Iterator[Mark]:
         placed = (shift(mark, self.placement.e, self.placement.f) for mark in self._shown)
-        marks = chain(placed, page_frame(self.plan.page, self.place, self.number, self.words))
+        marks = chain(placed, page_frame(self.page, self.place, self.number, self.words))
         return iter(marks) if self.correcting is None else correct(marks, self.correcting)
 
 
 def _tile(marks: _PageMarks, joining: Joints, windows: dict[Place, Box], holes: tuple[str, ...]) -> Tile:
     """Return one page."""
-    page, place, placement = marks.plan.page, marks.place, marks.placement
-    name = place_name(place)
+    place, placement, name = marks.place, marks.placement, place_name(marks.place)
     return Tile(
-        name=name, row=place[0], column=place[1], page=marks.number, paper=(page.width, page.height),
-        window=windows[place],
+        name=name, row=place[0], column=place[1], page=marks.number, paper=marks.page[:2], window=windows[place],
         to_page=placement if marks.correcting is None else placement.compose(marks.correcting),
-        marks=marks, bars=calibration_bars(page), registrations=joining.shown_on.get(name, ()),
-        neighbours=tuple(place_name(near) for near in marks.plan.grid.beside(place) if near in windows), holes=holes,
+        marks=marks, bars=calibration_bars(marks.page), registrations=joining.shown_on.get(name, ()),
+        neighbours=tuple(place_name(near) for near in marks.grid.beside(place) if near in windows), holes=holes,
     )  # fmt: skip

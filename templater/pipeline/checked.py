@@ -160,7 +160,7 @@ def printer_findings(checked: Checked, options: Options) -> tuple[Finding, ...]:
         DrawingError: if the paper is unknown.
         ReadingsError: if there is no such profile.
     """
-    from templater.paper.papers import find_paper
+    from templater.paper.tiles import find_paper
 
     description = checked.boat.description
     profile = options.profile_for(description)
@@ -173,8 +173,8 @@ def printer_findings(checked: Checked, options: Options) -> tuple[Finding, ...]:
     if paper == profile.paper:
         return ()
     text = (
-        f"{profile.name}: its profile was measured on {profile.paper}, and the sheets go on {paper} - measure the "
-        f"printer page on {paper} too, for another paper may run through the printer otherwise"
+        f"{profile.printer}: its profile was measured on {profile.paper}, and the sheets go on {paper} - measure "
+        f"the printer page on {paper} too, for another paper may run through the printer otherwise"
     )
     return (placed(Finding("S111", "print.printer", text), checked),)
 

@@ -8,8 +8,7 @@ from templater.boat.solved import Boat
 from templater.description.source import Source
 from templater.drawing.cut import CutPart, cut_note, cut_parts
 from templater.findings import DescriptionError, DrawingError, Finding
-from templater.paper.papers import find_paper
-from templater.paper.tiles import single_page
+from templater.paper.tiles import find_paper, single_page
 from templater.pipeline.checked import Options, check, title_data
 
 #: The page that goes with the files.

@@ -6,9 +6,8 @@ from collections.abc import Mapping, Sequence
 
 from templater import __version__
 from templater.findings import Finding, ReadingsError
-from templater.paper.papers import find_paper
 from templater.paper.printer import PrinterProfile, printer_bars, printer_page, profile_from_readings
-from templater.paper.tiles import Bar, TitleData
+from templater.paper.tiles import Bar, TitleData, find_paper
 from templater.units import parse_length
 
 #: Readings of one bar that differ by more than this are no repeats: a decimal comma was written.

@@ -64,7 +64,7 @@ def tile_sheets(
     Raises:
         DrawingError: if the paper is unknown or too small.
     """
-    from templater.paper.papers import find_paper
+    from templater.paper.tiles import find_paper
     from templater.paper.tiling import tile
 
     choice = checked.boat.description.print

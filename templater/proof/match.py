@@ -8,8 +8,7 @@ from difflib import SequenceMatcher
 from itertools import pairwise
 from typing import NamedTuple
 
-from templater.plane.cells import Cells
-from templater.plane.shapes import Affine, Point
+from templater.plane.shapes import Affine, Cells, Point
 from templater.proof.marks import AREA, BLOT, CURVE, LETTER, LINE, Mark, fit_circle, mean
 
 #: Greatest deviation that passes, mm.

@@ -12,8 +12,7 @@ from templater.drawing.marks import Anchor, Group, Line, Mark, Pen, Text, mark_b
 from templater.job.bolt_stack import BoltFit
 from templater.job.hardware import Hardware
 from templater.job.plate_screws import ScrewFit
-from templater.plane.polygons import hatch
-from templater.plane.shapes import Box, Point, union
+from templater.plane.shapes import Box, Point, hatch, union
 from templater.report.blocks import Picture
 from templater.report.plan import closed, rectangle
 from templater.report.table import text

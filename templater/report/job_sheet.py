@@ -14,7 +14,7 @@ from templater.findings import Finding, Severity
 from templater.job.drilling import drilling
 from templater.job.hardware import Hardware
 from templater.job.order import order_of_work
-from templater.paper.assembly import assembly
+from templater.paper.joints import assembly
 from templater.paper.tiles import TiledSheet, TitleData
 from templater.report import tables
 from templater.report.blocks import Block, Bullets, JobSheet, Paragraph, Section, Steps

@@ -21,8 +21,7 @@ from templater.drawing.marks import (
     Text,
     mark_box,
 )
-from templater.plane.polygons import grown
-from templater.plane.shapes import Box, Point, grow, union
+from templater.plane.shapes import Box, Point, grow, grown, union
 from templater.report.blocks import Picture
 from templater.report.table import ids_text
 from templater.standards.typeface import text_width

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from templater.boat.solved import Boat, Hole, HoleKind
 from templater.description.keys import Surface
-from templater.drawing.compose import BODY, Sheet, note_lines
+from templater.drawing.compose import BODY, Sheet, Words, note_lines
 from templater.drawing.labels import symbol
 from templater.drawing.marks import Circle, Drawing, Group, Line, Mark, Pen, Polyline
 from templater.plane.shapes import Point, grow
@@ -61,14 +61,13 @@ def _write(sheet: Sheet, a: Boat, b: Boat) -> None:
         "both laid on the steering pivot axis (forward of this sheet) and the centreline, seen from above",
         *(_words(move, b) for move in moves if move.distance > 5e-4 or abs(move.widening) > 5e-4),
     )
-    lines = ("Two boats over one another", *note_lines(notes, BODY, _BLOCK))
+    words = Words(("Two boats over one another", *note_lines(notes, BODY, _BLOCK)), head=True)
     box = sheet.box()
     room, middle = grow(box, -2.0), (box[1] + box[3]) / 2
     place = sheet.free_place((10.0, 24.0), (10.0, middle + 40.0), room)
     if place is not None:
         sheet.add_arrow((place[0] + 5.0, place[1] + 2.0))
-    if not sheet.add_block(lines, (-_BLOCK / 2 - 8.0, middle), room, bold_first=True):
-        sheet.add_block_below(lines, -_BLOCK / 2, bold_first=True)
+    sheet.add_block(words, (-_BLOCK / 2 - 8.0, middle), room, below=-_BLOCK / 2)
 
 
 def _words(move: HoleMove, b: Boat) -> str:

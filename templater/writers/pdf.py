@@ -7,11 +7,9 @@ UserUnit is left out, since viewers differ over it. Same tiles, same bytes.
 from __future__ import annotations
 
 import io
-import math
 import re
 from collections.abc import Callable, Iterable, Sequence
 from functools import cache
-from itertools import pairwise
 from typing import Any, BinaryIO
 
 from reportlab import rl_config
@@ -23,7 +21,6 @@ from reportlab.pdfgen.canvas import Canvas
 from templater.drawing.marks import (
     PATTERNS,
     WIDTHS,
-    Anchor,
     Arc,
     Circle,
     Cross,
@@ -37,39 +34,16 @@ from templater.drawing.marks import (
     texts_of,
 )
 from templater.paper.tiles import Tile, TitleData
-from templater.plane.shapes import Point
-from templater.standards.typeface import FAMILY, check_letters, font_bytes, text_width
+from templater.plane.shapes import Point, bezier_arc
+from templater.standards.typeface import FAMILY, check_letters, font_bytes
 from templater.units import POINTS_PER_MM
 from templater.units import POINTS_PER_MM as MM
 
 #: Encodes text in a face: (text, bold) to pieces of (font name, codes in hex).
 Encoder = Callable[[str, bool], list[tuple[str, str]]]
 
-#: Widest Bezier piece of a circle, degrees. An eighth of a circle is within 4.2e-6 of the radius (computed), under
-#: 1 micrometre up to a diameter of 470 mm.
-_WIDEST = 45.0
-#: cos, sin of the quarter turns of text, anticlockwise.
-_TURNS = ((1, 0), (0, 1), (-1, 0), (0, -1))
 
-
-def unit_circle(start: float, end: float) -> tuple[Point, tuple[tuple[Point, Point, Point], ...]]:
-    """Return the unit circle from ``start`` to ``end`` degrees, anticlockwise, as a start and cubic Bezier pieces.
-
-    The handle of a piece of angle t is 4/3 tan(t/4), which makes its middle lie on the circle.
-    """
-    count = max(1, math.ceil((end - start) / _WIDEST - 1e-9))
-    step = math.radians((end - start) / count)
-    handle = 4 / 3 * math.tan(step / 4)
-    angles = [math.radians(start) + step * number for number in range(count + 1)]
-    ends = [(math.cos(angle), math.sin(angle)) for angle in angles]
-    pieces = tuple(
-        ((ax - handle * ay, ay + handle * ax), (bx + handle * by, by - handle * bx), (bx, by))
-        for (ax, ay), (bx, by) in pairwise(ends)
-    )
-    return ends[0], pieces
-
-
-_CIRCLE_START, _CIRCLE_PIECES = unit_circle(0.0, 360.0)
+_CIRCLE_PIECES = bezier_arc((0.0, 0.0), 1.0, 0.0, 360.0)[1]
 _CIRCLE = tuple(value for piece in _CIRCLE_PIECES for point in piece for value in point)
 _CIRCLE_FORMAT = "%.4f %.4f m " + "%.4f %.4f %.4f %.4f %.4f %.4f c " * len(_CIRCLE_PIECES) + "s"
 
@@ -118,14 +92,8 @@ class Content:
         self._parts.append(_CIRCLE_FORMAT % tuple(values))
 
     def _arc(self, mark: Arc) -> None:
-        start, pieces = unit_circle(mark.start, mark.end)
-        (x, y), radius = mark.centre, mark.radius
-
-        def place(point: Point) -> Point:
-            return x + radius * point[0], y + radius * point[1]
-
         self._pen(mark.pen)
-        self._path(place(start), tuple((place(a), place(b), place(c)) for a, b, c in pieces), "S")
+        self._path(*bezier_arc(mark.centre, mark.radius, mark.start, mark.end), "S")
 
     def _curve(self, mark: Curve) -> None:
         self._pen(mark.pen)
@@ -146,16 +114,12 @@ class Content:
         self._parts.append(f"{_at(mark.points[0])} m {sides} {paint}")
 
     def _text(self, mark: Text) -> None:
-        cos, sin = _TURNS[mark.turn % 4]
-        x, y = mark.at
-        if mark.anchor is not Anchor.START:
-            back = text_width(mark.text, mark.size, bold=mark.bold) * (0.5 if mark.anchor is Anchor.MIDDLE else 1.0)
-            x, y = x - back * cos, y - back * sin
+        cos, sin = mark.way
         shown = " ".join(
             f"{font} {mark.size * MM:.4f} Tf <{codes}> Tj" for font, codes in self._encode(mark.text, mark.bold)
         )
         # The font is chosen inside the text object, after the matrix, which is a turn and a place but no size.
-        self._parts.append(f"BT {cos} {sin} {-sin} {cos} {_at((x, y))} Tm {shown} ET")
+        self._parts.append(f"BT {cos} {sin} {-sin} {cos} {_at(mark.start)} Tm {shown} ET")
 
 
 def _at(point: Point) -> str:

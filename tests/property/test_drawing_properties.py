@@ -11,8 +11,7 @@ from shapely.geometry import LineString, MultiLineString, Point, Polygon, box
 from templater.drawing.compose import Sheet
 from templater.drawing.labels import Symbol
 from templater.drawing.marks import Circle, Cross, Group, Text, text_box
-from templater.plane.polygons import hatch
-from templater.plane.shapes import clip_segment
+from templater.plane.shapes import clip_segment, hatch
 
 RADII = st.lists(st.floats(5.0, 80.0), min_size=3, max_size=9)
 COORDINATE = st.floats(-50.0, 50.0)

@@ -8,9 +8,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from templater.maths.arcs import along_arc, arc_from_length
-from templater.plane.cells import Cells
-from templater.plane.polygons import contains, room_inside
-from templater.plane.shapes import IDENTITY, Affine
+from templater.plane.shapes import IDENTITY, Affine, Cells, contains, room_inside
 
 FEW = settings(max_examples=60, deadline=None)
 number = st.floats(-3000, 3000)

@@ -7,8 +7,8 @@ from paper_scenes import TITLE, drawing
 
 from templater.description.keys import CustomPaper, Orientation
 from templater.drawing.marks import Circle, Group
-from templater.paper.grid import Grid, joined
-from templater.paper.papers import find_paper
+from templater.paper.seams import Grid, joined
+from templater.paper.tiles import find_paper
 from templater.paper.tiling import tile
 
 LENGTHS = st.floats(60.0, 900.0)

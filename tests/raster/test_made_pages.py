@@ -13,10 +13,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from paper_scenes import printer_profile
 from raster.measure import Picture, Point, find_cross, find_line, render
 
 from templater.description.source import Source
-from templater.paper.printer import PrinterProfile
 from templater.pipeline.checked import Options
 from templater.pipeline.make import make
 
@@ -27,7 +27,7 @@ CLOSE = 0.05
 #: What is asked of a crosshair, mm.
 HOLE = 0.1
 #: A printer that has gone off: stretched across, short along, its lines leaning.
-WORN = PrinterProfile("worn rollers", "A4", 1.0042, 0.9971, 0.0008, 0.0, 0.0, 0.0, 4, ())
+WORN = printer_profile("worn rollers", 1.0042, 0.9971, 0.0008)
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ import pytest
 from shapely.geometry import Point, Polygon
 
 from templater.maths.arcs import along_arc, arc_from_length, slant, slope_correction, slope_degrees
-from templater.plane.polygons import area, contains, crossing_edges, distance_to_edge, gap, overlap, room_inside
+from templater.plane.shapes import area, contains, crossing_edges, distance_to_edge, gap, overlap, room_inside
 
 # Worked cases of a mathematics page (R = c^2/(8h) + h/2) and of a calculator page (c 10, h 3: R 5.67; c 8, h 2: R 5).
 # The arc of chord 6 and rise 1 is exact: R = 5, arc = 10 asin(3/5).

@@ -7,7 +7,7 @@ from reportlab.lib import pagesizes
 
 from templater.description.keys import CustomPaper
 from templater.findings import DrawingError
-from templater.paper.papers import find_paper
+from templater.paper.tiles import find_paper
 from templater.standards.papers import LONGEST_PAGE, ROLLS, SHEETS
 
 POINT = 25.4 / 72

@@ -228,7 +228,7 @@ def test_a_sheet_without_windows_is_taken_as_laid_near_its_ends(boat: tuple[Boat
     # By hand: both lines seen at two places, 0.8 of the longer side apart, each to s: the turn is sure to
     # s sqrt 2 / (0.8 x length), and a runner's lead to 2290 times that, floor and plank together.
     bare = tuple(
-        s._replace(drawing=replace(s.drawing, marks=tuple(m for m in s.drawing.marks if m.group is not Group.SIGHT)))
+        s._replace(drawing=s.drawing._replace(marks=tuple(m for m in s.drawing.marks if m.group is not Group.SIGHT)))
         for s in boat[1]
     )
     report = accuracy(boat[0], bare, only(default_sources(boat[0]), "laying the sheet on the lines"))

@@ -8,7 +8,7 @@ import pytest
 from templater.accuracy.paper import allowed_error
 from templater.accuracy.sources import Source, Sources, default_sources
 from templater.cli import files as cli_files
-from templater.paper.assembly import assembly
+from templater.paper.joints import assembly
 from templater.paper.tiles import TiledSheet
 from templater.pipeline.checked import Checked, check
 from templater.pipeline.make import make

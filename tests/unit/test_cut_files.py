@@ -4,7 +4,6 @@ import io
 import json
 import math
 from collections.abc import Callable
-from dataclasses import replace
 from itertools import combinations
 from pathlib import Path
 
@@ -19,9 +18,9 @@ from templater.boat.solve import solve
 from templater.boat.solved import Boat
 from templater.cli import files as cli_files
 from templater.cli.main import main
-from templater.drawing.contour import outlines, plate_contour
-from templater.drawing.cut import CutPart, cut_parts
+from templater.drawing.cut import CutPart, cut_parts, outlines
 from templater.drawing.marks import Circle, Group, Mark, Pen, Polyline
+from templater.drawing.plates import plate_contour
 from templater.findings import DrawingError, ProofError
 from templater.pipeline.checked import Options, check, title_data
 from templater.pipeline.cutting import NOTE, cut
@@ -195,7 +194,7 @@ def spare(configs: Path) -> CutPart:
 
 def moved(mark: Mark, by: float) -> Mark:
     assert isinstance(mark, Circle)
-    return replace(mark, centre=(mark.centre[0] + by, mark.centre[1]))
+    return mark._replace(centre=(mark.centre[0] + by, mark.centre[1]))
 
 
 @pytest.mark.parametrize(
@@ -203,9 +202,9 @@ def moved(mark: Mark, by: float) -> Mark:
     [
         (lambda marks: (*marks[:-1], moved(marks[-1], 0.021)), "Q121"),
         (lambda marks: (*marks[:-1], moved(marks[-1], 0.019)), ""),
-        (lambda marks: (*marks[:-1], replace(marks[-1], diameter=5.05)), "Q121"),
-        (lambda marks: (replace(marks[0], closed=False), *marks[1:]), "Q120"),
-        (lambda marks: (marks[0], replace(marks[1], bulges=(0.0, 0.9, 0.0, 1.0)), *marks[2:]), "Q12[01]"),
+        (lambda marks: (*marks[:-1], marks[-1]._replace(diameter=5.05)), "Q121"),
+        (lambda marks: (marks[0]._replace(closed=False), *marks[1:]), "Q120"),
+        (lambda marks: (marks[0], marks[1]._replace(bulges=(0.0, 0.9, 0.0, 1.0)), *marks[2:]), "Q12[01]"),
         (lambda marks: marks[1:], "Q120"),
         (lambda marks: (*marks, marks[0]), "Q127"),
         (lambda marks: (*marks, Circle((0.0, 15.0), 3.0, Pen.NARROW, Group.CUT)), "Q127"),
@@ -220,7 +219,7 @@ def test_proof_finds_what_was_spoilt(
     slot = part.marks[1]
     assert isinstance(slot, Polyline)
     assert slot.bulges == pytest.approx((0.0, 1.0, 0.0, 1.0)) or slot.bulges == pytest.approx((0.0, -1.0, 0.0, -1.0))
-    wrong = replace(part, marks=spoil(part.marks))
+    wrong = part._replace(marks=spoil(part.marks))
     sound = write_dxf(part.marks), write_svg(part, title)
     for dxf, svg in ((write_dxf(wrong.marks), sound[1]), (sound[0], write_svg(wrong, title))):
         if code:

@@ -9,11 +9,10 @@ from shapely.geometry import LineString, MultiLineString, Point, Polygon, box
 from shapely.ops import unary_union
 
 from templater.drawing.compose import Sheet, window_at, wrap
-from templater.drawing.contour import plate_contour, slot_contour
 from templater.drawing.labels import PAST_CIRCLE, Layout, Symbol, arms_past, diameter
 from templater.drawing.marks import Anchor, Arc, Circle, Cross, Group, Line, Pen, Polyline, Text, mark_box, text_box
-from templater.plane.polygons import box_inside, grown, hatch
-from templater.plane.shapes import clip_segment
+from templater.drawing.plates import plate_contour, slot_contour
+from templater.plane.shapes import box_inside, clip_segment, grown, hatch
 from templater.standards.typeface import text_width
 
 #: A corner let in on the left, so a 45 degree line crosses the edge four times.

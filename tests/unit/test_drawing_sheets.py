@@ -234,7 +234,7 @@ def test_box_is_that_of_all_marks(name: str, sheet: str) -> None:
 @every_sheet
 def test_whole_kept_boxes_hold_plates_windows_and_symbols(name: str, sheet: str) -> None:
     drawing = sheets(name)[sheet]
-    kept = [box(*area) for area in drawing.keep_whole]
+    kept = [box(*area) for _, area in drawing.keep]
     windows = [mark for mark in drawing.marks if isinstance(mark, Polyline) and mark.group is Group.SIGHT]
     for mark in [mark for mark in windows if not mark.filled]:
         assert any(area.covers(Polygon(mark.points)) for area in kept)

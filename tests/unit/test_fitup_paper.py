@@ -9,8 +9,7 @@ from templater.drawing.marks import Drawing
 from templater.fitup.readings import ShimReadings, Toe
 from templater.fitup.record import record
 from templater.paper.manifest import manifest
-from templater.paper.papers import find_paper
-from templater.paper.tiles import TitleData
+from templater.paper.tiles import TitleData, find_paper
 from templater.paper.tiling import tile
 from templater.pipeline.fitup import fitup_drawings
 from templater.proof.prove import prove

@@ -5,10 +5,9 @@ import random
 from paper_scenes import TITLE, drawing
 
 from templater.description.keys import Orientation
-from templater.paper.papers import find_paper
-from templater.paper.tiles import TiledSheet
+from templater.paper.tiles import TiledSheet, find_paper
 from templater.paper.tiling import tile
-from templater.plane.cells import Cells
+from templater.plane.shapes import Cells
 
 
 def tiled(*, drawn: bool) -> TiledSheet:

@@ -6,7 +6,7 @@ import pytest
 from shapely.geometry import LineString, Point, Polygon, box
 
 from templater.drawing.marks import Arc, Circle, Cross, Group, Line, Pen, Polyline, Text
-from templater.paper.clip import clip, touches
+from templater.paper.placing import clip, touches
 
 WINDOW = (0.0, 0.0, 100.0, 80.0)
 FRAME = box(*WINDOW)

@@ -3,17 +3,15 @@
 import json
 import math
 import re
-from dataclasses import replace
 
 import pytest
 from paper_scenes import TITLE, drawing, floor
 
 from templater.description.keys import Orientation
 from templater.drawing.marks import Group
-from templater.paper.assembly import assembly
+from templater.paper.joints import assembly
 from templater.paper.manifest import manifest, manifest_bytes, manifest_text
-from templater.paper.papers import find_paper
-from templater.paper.tiles import Correction, TiledSheet
+from templater.paper.tiles import Correction, TiledSheet, find_paper
 from templater.paper.tiling import tile
 
 
@@ -77,7 +75,7 @@ def test_a_tile_laid_late_goes_under_what_its_tab_belongs_under() -> None:
     # Printed: the left column's foot and the right column; 2-1 is reached from 2-2, which lies right of it.
     far = {"P1": (230.0, -1030.0), "P2": (-230.0, -1430.0), "P3": (230.0, -1430.0)}
     one = drawing(520.0, 480.0, far)
-    one = replace(one, marks=tuple(mark for mark in one.marks if mark.group is not Group.OUTLINE))
+    one = one._replace(marks=tuple(mark for mark in one.marks if mark.group is not Group.OUTLINE))
     sheet = tile(one, find_paper("A3"), margin=7, overlap=15, orientation=Orientation.SIDEWAYS, title=TITLE)
     assert [t.name for t in sheet.tiles] == ["1-2", "2-1", "2-2"]
     steps = assembly(sheet).steps[2:5]

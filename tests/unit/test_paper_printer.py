@@ -4,13 +4,13 @@ import math
 from itertools import pairwise
 
 import pytest
+from paper_scenes import printer_profile
 
 from templater.drawing.marks import Circle, Curve, Group, Line, Pen, Text, mark_box, text_box
 from templater.findings import ReadingsError
-from templater.paper.correction import correct, matrix
-from templater.paper.papers import find_paper
-from templater.paper.printer import PrinterProfile, printer_bars, printer_page, profile_from_readings
-from templater.paper.tiles import Correction
+from templater.paper.placing import correct, matrix
+from templater.paper.printer import printer_bars, printer_page, profile_from_readings
+from templater.paper.tiles import Correction, find_paper
 from templater.plane.shapes import Affine, box_within, boxes_overlap
 
 A4 = find_paper("A4")
@@ -41,8 +41,7 @@ def test_a_faulty_printer_is_found_out(across: float, along: float, skew: float,
 
 
 def test_printed_with_its_correction_a_page_is_true() -> None:
-    profile = PrinterProfile("shed", "A4", 1.004, 0.997, 0.002, 0, 0, 0, 4, ())
-    drawn = matrix(profile.correction(), (210.0, 297.0))
+    drawn = matrix(printer_profile("shed", 1.004, 0.997, 0.002).correction(), (210.0, 297.0))
     printer = Affine(1.004, 0.0, 0.002, 0.997)
     a, b = (drawn.compose(printer).apply(point) for point in ((20.0, 30.0), (180.0, 250.0)))
     assert (b[0] - a[0], b[1] - a[1]) == pytest.approx((160.0, 220.0), abs=1e-9)
@@ -149,8 +148,6 @@ def test_text_is_only_moved() -> None:
 
 def test_pairs_of_nominal_lengths_are_kept() -> None:
     profile = profile_from_readings("shed", A4, 7.0, printed(1, 1, 0))
-    assert [name for name, _ in profile.nominal] == ["across", "along", "rising", "falling"]
-    assert (
-        all(a != b for a, b in pairwise(dict(profile.nominal).values()))
-        or profile.nominal[2][1] == profile.nominal[3][1]
-    )
+    lengths = dict(profile.nominal.items())
+    assert list(lengths) == ["across", "along", "rising", "falling"]
+    assert all(a != b for a, b in pairwise(lengths.values())) or lengths["rising"] == lengths["falling"]

@@ -5,16 +5,16 @@ import math
 from pathlib import Path
 
 import pytest
+from paper_scenes import printer_profile
 
 from templater.description.keys import Orientation
 from templater.description.source import Source
-from templater.paper.correction import matrix, turned
-from templater.paper.printer import PrinterProfile
+from templater.paper.placing import matrix, turned
 from templater.paper.tiles import Correction
 from templater.pipeline.checked import Options, check
 from templater.pipeline.sheets import drawings_of, tile_sheets
 
-PRINTER = PrinterProfile("shed", "A4", 1.0043, 0.9968, 0.0015, 0, 0, 0, 4, ())
+PRINTER = printer_profile("shed", 1.0043, 0.9968, 0.0015)
 
 
 def printed(point: tuple[float, float], paper: tuple[float, float], quarter: int) -> tuple[float, float]:

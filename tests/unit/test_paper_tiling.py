@@ -1,7 +1,6 @@
 """Tiles: together they show the whole sheet, neighbours agree, and nothing is printed where it cannot be."""
 
 import math
-from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -25,9 +24,8 @@ from templater.drawing.marks import (
     text_box,
 )
 from templater.findings import DrawingError
-from templater.paper.papers import find_paper
 from templater.paper.texts import Clear
-from templater.paper.tiles import Correction, Tile, TiledSheet
+from templater.paper.tiles import Correction, Tile, TiledSheet, find_paper
 from templater.paper.tiling import tile
 from templater.plane.shapes import box_within, boxes_overlap
 
@@ -276,7 +274,7 @@ def test_a_block_of_text_moves_as_one() -> None:
     )
     keep = (-101.0, -1325.0, 30.0, -1295.0)
     plain = floor()
-    sheet = replace(plain, marks=(*plain.marks, *block), keep_whole=(keep,))
+    sheet = plain._replace(marks=(*plain.marks, *block), keep=(("", keep),))
     for t in tiled(sheet, "A4", Orientation.UPRIGHT).tiles:
         lines = [m for m in t.marks if isinstance(m, Text) and m.text.startswith("line of a note")]
         assert len(lines) in (0, 6)
@@ -421,6 +419,6 @@ def test_many_holes_on_many_pages() -> None:
     holes = {f"P{n}": (-2900.0 + 25.0 * (n % 230), -1050.0 - 25.0 * (n // 230)) for n in range(4600)}
     marks = tuple(mark for id_, at in holes.items() for mark in hole_marks(id_, at, 5.0, 4.0))
     plain = drawing(5900.0, 600.0, {})
-    sheet = tiled(replace(plain, marks=(*plain.marks, *marks)), "A4", Orientation.UPRIGHT)
+    sheet = tiled(plain._replace(marks=(*plain.marks, *marks)), "A4", Orientation.UPRIGHT)
     assert len(sheet.tiles) > 90
     assert sum(isinstance(m, Polyline) and m.filled for m in sheet.tiles[0].marks) >= 1

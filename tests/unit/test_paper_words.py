@@ -25,7 +25,7 @@ from templater.drawing.marks import (
     mark_box,
     text_box,
 )
-from templater.paper.correction import chords
+from templater.paper.placing import chords
 from templater.paper.tiles import TiledSheet
 from templater.pipeline.checked import Options, check
 from templater.pipeline.sheets import drawings_of, tile_sheets
@@ -130,7 +130,7 @@ def test_every_arrow_stands_beside_its_word(configs: Path, boat: str, paper: str
 
 def test_straight_edge_lines_keep_clear_of_windows_and_arrows(configs: Path) -> None:
     for sheet in sheets(configs, "whinchat-3", "A4"):
-        whole = [box for name, box in zip(sheet.drawing.keep_names, sheet.drawing.keep_whole, strict=True) if name]
+        whole = [box for name, box in sheet.drawing.keep if name]
         for tile in sheet.tiles:
             e, f = tile.to_page[4], tile.to_page[5]
             for line in (m for m in tile.marks if isinstance(m, Line) and m.id in ("E1", "E2")):
@@ -170,7 +170,7 @@ def test_moved_notes_stand_on_no_hatching_and_no_chained_line(configs: Path, boa
 
 
 def word_boxes(drawing: Drawing) -> list[Box]:
-    return [box for name, box in zip(drawing.keep_names, drawing.keep_whole, strict=True) if name == WORDS]
+    return [box for name, box in drawing.keep if name == WORDS]
 
 
 def crossed(box: Box, sheet: TiledSheet) -> bool:

@@ -6,13 +6,13 @@ import shlex
 from pathlib import Path
 
 import pytest
+from paper_scenes import printer_profile
 from pypdf import PdfReader
 from raster.measure import Picture, find_line, render
 
 from templater.cli.main import main
 from templater.findings import ReadingsError
-from templater.paper.printer import PrinterProfile
-from templater.paper.profile_file import load_profile, profile_yaml
+from templater.paper.printer import load_profile, profile_yaml
 
 #: A printer that prints 0.4 % long across, 0.3 % short along, and is true to the square; its A4 page has bars of
 #: 180 mm across and 267 mm along.
@@ -90,7 +90,7 @@ def test_set_with_repeats_stores_what_was_measured(home: Path, capsys: pytest.Ca
     # Mean and deviation of the mean by hand, JCGM 100:2008, 4.2.3: deviations -0.02, 0.38, -0.36 give
     # s^2 = 0.2744 / 2, u = s / sqrt 3.
     assert profile.u_across == pytest.approx(math.sqrt(0.2744 / 2 / 3) / 180, abs=1e-6)
-    assert (profile.name, profile.paper, profile.readings) == ("Shed Laser", "A4", 6)
+    assert (profile.printer, profile.paper, profile.readings) == ("Shed Laser", "A4", 6)
 
 
 def test_set_takes_the_bars_of_any_sheet_that_was_printed(home: Path) -> None:
@@ -174,12 +174,12 @@ def test_list_names_every_printer(tmp_path: Path, home: Path, capsys: pytest.Cap
 
 
 def test_a_profile_is_the_same_when_read_back() -> None:
-    profile = PrinterProfile('Attic "old" \\ printer', "A4", 1.0042, 0.9971, -0.0008, 0.0003, 0.0002, 0.0001, 7,
-                             (("across", 180.0), ("rising", 299.0)))  # fmt: skip
-    assert load_profile(profile_yaml(profile), "attic.yaml") == profile
+    attic = printer_profile('Attic "old" \\ printer', 1.0042, 0.9971, -0.0008, u_across=0.0003, u_along=0.0002,
+                            u_skew=0.0001, readings=7, nominal={"across": 180.0, "rising": 299.0})  # fmt: skip
+    assert load_profile(profile_yaml(attic), "attic.yaml") == attic
 
 
-SOUND = profile_yaml(PrinterProfile("shed", "A4", 1.0, 1.0, 0.0, 0.0, 0.0, 0.0, 2, (("across", 180.0),)))
+SOUND = profile_yaml(printer_profile("shed", 1.0, 1.0, 0.0, readings=2, nominal={"across": 180.0}))
 
 
 @pytest.mark.parametrize(

@@ -11,8 +11,7 @@ from templater.cli.files import read_source
 from templater.description.keys import Orientation, Print
 from templater.description.source import Source
 from templater.drawing.marks import Circle, Cross, SheetHole
-from templater.paper.papers import find_paper
-from templater.paper.tiles import Correction, Tile, TiledSheet
+from templater.paper.tiles import Correction, Tile, TiledSheet, find_paper
 from templater.paper.tiling import tile
 from templater.pipeline import sheets as pipeline_sheets
 from templater.pipeline.checked import Checked, Options, check
@@ -111,7 +110,7 @@ def test_another_overlap_is_taken_where_it_saves_a_hole_and_none_was_asked_for()
     sheet = drawing(350.0, 100.0, {"P1": (-2.3, -1050.0), "P2": (-100.0, -1050.0), "P3": (100.0, -1050.0)})
     holes = tuple(SheetHole(hole.id, hole.at, 2.0, "bolt") for hole in sheet.holes)
     marks = tuple(mark for mark in sheet.marks if not isinstance(mark, Circle | Cross))
-    sheet = replace(sheet, holes=holes, marks=marks)
+    sheet = sheet._replace(holes=holes, marks=marks)
 
     def tiled(overlap: float | None) -> TiledSheet:
         return tile(
