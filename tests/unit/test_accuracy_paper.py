@@ -55,7 +55,7 @@ def test_reading_the_tape_counts_everywhere(configs: Path) -> None:
 def test_four_to_six_checks_of_every_assembled_sheet_are_on_the_job_sheet(configs: Path) -> None:
     checked, tiled = sheets(configs)
     made = make(cli_files.read_source(configs / "whinchat-3.yaml"))
-    page = made.files["job-sheet.html"].decode()
+    page = made.files["job-sheet.html"].decode().replace("</th>\n", "</th>").replace("</td>\n", "</td>")
     for name, least in (("floor", 4), ("plank", 3)):
         checks = assembly(tiled[name]).checks
         assert len(checks) == least if least == 3 else 4 <= len(checks) <= 6  # one hole, two marks: three pairs
