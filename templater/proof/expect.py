@@ -158,7 +158,7 @@ def read_manifest(manifest: object, name: str = "manifest") -> Expected:
 
 
 def _look(value: Any, shape: Any, way: str) -> None:
-    """Refuse a value that has not the shape it must have; ``way`` leads to it."""
+    """Refuse a value of another shape; ``way`` leads to it."""
     if isinstance(shape, dict):
         if not isinstance(value, Mapping):
             raise _WrongError(f"{way or 'it'}: is not a mapping of keys to values")
@@ -198,7 +198,7 @@ def _sheet(sheet: Mapping[str, Any], way: str) -> ExpectedSheet:
     for number, page in enumerate(sheet["pages"]):
         for hole in page["holes"]:
             if hole not in holes:
-                text = f"tile {page['tile']} lists a hole that the sheet has not: {hole[:40]}"
+                text = f"tile {page['tile']} lists a hole that is not on the sheet: {hole[:40]}"
                 raise _WrongError(f"{way}.pages: {text}")
         listed.update(page["holes"])
         own = (*(holes[hole] for hole in page["holes"]), *shown.pop(page["tile"], ()))
@@ -206,7 +206,7 @@ def _sheet(sheet: Mapping[str, Any], way: str) -> ExpectedSheet:
     if len({page.tile for page in pages}) < len(pages):
         raise _WrongError(f"{way}.pages: has two pages of one tile")
     if shown:
-        raise _WrongError(f"{way}.registration: names a tile that the sheet has not: {next(iter(shown))[:40]}")
+        raise _WrongError(f"{way}.registration: names a tile that is not on the sheet: {next(iter(shown))[:40]}")
     if missing := holes.keys() - listed:
         raise _WrongError(f"{way}.holes: has {min(missing)}, which is on none of the pages")
     counts = Counter(page.file for page in pages)

@@ -141,7 +141,7 @@ class _Work:
             return None
         found = self._tiles.get(key)
         if found is None:
-            self._say("Q111", where, f"says it is {identity.sheet} {identity.tile}, which this run has not")
+            self._say("Q111", where, f"says it is {identity.sheet} {identity.tile}, which is not in this run")
             return None
         wanted = self.expected.identity(*found)
         if self.as_written and (identity, number, name) != (wanted, wanted.page, found[1].file):

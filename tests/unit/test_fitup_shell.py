@@ -153,7 +153,7 @@ def test_centreline_and_shim_write_theirs_beside_the_boat_s_files(
     assert main(["proof", str(folder)]) == 0
     table = capsys.readouterr().out
     for sheet in ("floor", "plank", "shim-port", "shim-starboard"):
-        assert any(line.startswith(f"{sheet} ") for line in table.splitlines()), sheet
+        assert any(line.startswith(f"  {sheet} ") for line in table.splitlines()), sheet
     assert float(table.rpartition("worst deviation ")[2].partition(" mm")[0]) < 0.005
     # What an earlier fit-up left goes, what make left stays.
     assert shell("square", square_text(0.0))[0] == 0
