@@ -126,7 +126,7 @@ def _inherited(description: Description) -> list[dict[str, Any]]:
         return []
     from templater.share.compare import leaves
 
-    values = dict(leaves(description))
+    values = {key: value for key, value, _ in leaves(description)}
     rows: dict[str, dict[str, Any]] = {}
     for key in sorted(description.inherited, key=lambda one: (description.place(one) or ("", 0, 0), one)):
         name = re.sub(r"\.[0-9]+(\..*)?$", "", key)
@@ -138,13 +138,16 @@ def _inherited(description: Description) -> list[dict[str, Any]]:
 
 def _inherited_lines(description: Description) -> list[str]:
     """Return the inherited values for people, each with its place."""
-    from templater.report.table import Column, Table, lines
+    from templater.report.table import Column, Quantity, Table, lines
+    from templater.share.compare import leaves
 
+    lengths = {key for key, _, long in leaves(description) if long}
     cells = tuple(
-        (row["key"], "a list" if row["value"] is None else row["value"], f"{row['file']}:{row['line']}")
+        (row["key"], Quantity(row["value"], "size", 4) if row["key"] in lengths and row["value"] is not None
+         else "a list" if row["value"] is None else row["value"], f"{row['file']}:{row['line']}")
         for row in _inherited(description)
-    )
-    columns = (Column("key"), Column(f"value, lengths in {MM.unit}"), Column("from"))
+    )  # fmt: skip
+    columns = (Column("key"), Column("value"), Column("from"))
     caption = f"{len(cells)} values inherited"
     return lines(Table("inherited", caption, columns, cells), description.figures) if cells else []
 
@@ -182,11 +185,11 @@ def _make_one(arguments: argparse.Namespace) -> int:
 
 def cut(arguments: argparse.Namespace) -> int:
     """Write the files for the shop that cuts the plates."""
-    from templater.pipeline.cutting import FILES, NOTE, cut
+    from templater.pipeline.make import CUT_FILES, CUT_NOTE, cut
 
     boat, parts, made = cut(files.read_source(arguments.description), files.options_of(arguments))
     folder: Path = arguments.out / files.safe_name(boat.description.boat) / "cut"
-    earlier = [path.name for path in folder.glob("*") if FILES.fullmatch(path.name)]
+    earlier = [path.name for path in folder.glob("*") if CUT_FILES.fullmatch(path.name)]
     gone = folders.publish(folder, made, stale=earlier)
     if arguments.json:
         rows = [{"part": p.name, "quantity": p.quantity, "thickness": p.thickness, "file": p.stem} for p in parts]
@@ -195,7 +198,7 @@ def cut(arguments: argparse.Namespace) -> int:
     for part in parts:
         say(f"{folder / part.stem}.dxf, .svg: cut {part.quantity}")
     say(*_removed(folder, gone))
-    say(f"{folder / NOTE}: the page that goes with them")
+    say(f"{folder / CUT_NOTE}: the page that goes with them")
     return DONE
 
 

@@ -94,7 +94,7 @@ def _is_pdf(data: bytes, name: str) -> bool:
 
 def _packed_source(data: bytes, file: str) -> Source:
     """Return the description of a handover PDF; its bases are found inside it and nowhere else."""
-    from templater.share.unpack import unpack
+    from templater.share.handover import unpack
 
     unpacked = unpack(data, file)
     inside = {item.name: item.data for item in unpacked.others}

@@ -94,8 +94,7 @@ def _listed(folder: Path, manifest: Expected) -> dict[str, bytes]:
 
 def _manifest_inside(data: bytes, path: Path) -> Expected | None:
     """Return the manifest that a handover PDF carries; None if the file is no such PDF, or carries none."""
-    from templater.share.handover import MANIFEST
-    from templater.share.unpack import is_pdf, unpack
+    from templater.share.handover import MANIFEST, is_pdf, unpack
 
     if not is_pdf(data):
         return None

@@ -30,8 +30,8 @@ def handover(arguments: argparse.Namespace) -> int:
 
 def unpack(arguments: argparse.Namespace) -> int:
     """Write the texts that a handover PDF carries, byte for byte."""
+    from templater.share.handover import unpack as take_out
     from templater.share.names import unfit_names
-    from templater.share.unpack import unpack as take_out
 
     unpacked = take_out(files.read_bytes(arguments.file), str(arguments.file))
     folder: Path = arguments.out

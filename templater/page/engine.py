@@ -291,6 +291,8 @@ def _handover(job: Job, _given: dict[str, Any], _files: Files) -> Answer:
 
 def _compare(job: Job, given: dict[str, Any], _files: Files) -> Answer:
     """Return how two boats differ: this one, and the one of ``other`` (the texts of a job)."""
+    from templater.pipeline.share import values_of
+    from templater.report.table import text
     from templater.share.compare import compare
 
     a, b = _checked(job), check(Job(**given["other"]).source(), Options())
@@ -299,11 +301,11 @@ def _compare(job: Job, given: dict[str, Any], _files: Files) -> Answer:
     moved = [
         [row.id, row.name, figures.fine(row.distance) if row.move else f"only in {row.only_in}"]
         for row in found.moves
-        if row.distance > 5e-4 or abs(row.widening) > 5e-4
+        if row.differs
     ]
+    differ = [[row.key, *(text(value, figures) for value in values_of(row, figures))] for row in found.differences]
     return {
-        "a": found.a, "b": found.b, "serves": found.serves,
-        "differences": [[row.key, str(row.a), str(row.b)] for row in found.differences],
+        "a": found.a, "b": found.b, "serves": found.serves, "differences": differ,
         "moves": moved,
         "sheets": [[sheet, "may be used" if serves else "may NOT be used", worst or ""]
                    for sheet, serves, worst, _ in found.sheets],

@@ -34,8 +34,7 @@ def job_of(name: str, data: bytes) -> dict[str, Any]:
     Raises:
         TemplaterError: if it is no description, readings, handover PDF or page with a boat.
     """
-    from templater.share.handover import BASE, READINGS
-    from templater.share.unpack import is_pdf, unpack
+    from templater.share.handover import BASE, READINGS, is_pdf, unpack
 
     if is_pdf(data):
         unpacked = unpack(data, name)

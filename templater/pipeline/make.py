@@ -1,22 +1,29 @@
-"""Making a boat: text and options in, all files of the job out, proved."""
+"""Making a boat: text and options in, all files of the job out, proved; and the files for the shop that cuts plates."""
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from templater.description.source import Source
-from templater.findings import DescriptionError
+from templater.findings import DescriptionError, DrawingError, Finding
 from templater.paper.tiles import TiledSheet
 from templater.pipeline.checked import AS_DESCRIBED, Checked, Options, Progress, check, no_progress, title_data
 from templater.pipeline.sheets import chosen, on_paper, sheet_files
 
 if TYPE_CHECKING:
+    from templater.boat.solved import Boat
+    from templater.drawing.cut import CutPart
     from templater.proof.report import ProofReport
     from templater.report.blocks import JobSheet
 
 #: Papers on which the job sheet itself is printed; others use A4. Source: ISO 216; ANSI/ASME Y14.1 sizes in inches.
 _LETTER, _A4 = (215.9, 279.4), (210.0, 297.0)
+#: The page that goes with the files.
+CUT_NOTE = "for-the-shop.pdf"
+#: Names of the files of parts, by which those of an earlier run are known.
+CUT_FILES = re.compile(r"[a-z-]+-\d+x-[\d.]+mm\.(dxf|svg)")
 #: Every file that a run of ``make`` may write; those of an earlier run that this one does not write are removed.
 PRODUCTS = frozenset(
     [f"{sheet}.{kind}" for sheet in ("floor", "plank", "plates", "spare-plates") for kind in ("pdf", "svg")]
@@ -78,3 +85,40 @@ def page_size(checked: Checked) -> tuple[float, float]:
     """Return the page that running text is printed on, mm: Letter where the sheets are on a paper of its kind."""
     inches = str(checked.boat.description.print.paper).lower() in ("letter", "legal", "tabloid")
     return _LETTER if inches else _A4
+
+
+def cut(source: Source, options: Options) -> tuple[Boat, tuple[CutPart, ...], dict[str, bytes]]:
+    """Return the boat, its parts, and their files by name, each read back before it is returned.
+
+    Raises:
+        DescriptionError: if the description is at fault; carries every finding.
+        DrawingError: S196, there is no plate to cut; S195, the kerf is too wide.
+        ProofError: if a file read back differs from its drawing; nothing may then be published.
+    """
+    from templater.drawing.cut import cut_note, cut_parts
+    from templater.paper.tiles import find_paper, single_page
+    from templater.proof.cutting import prove_cut
+    from templater.writers.dxf import write_dxf
+    from templater.writers.pdf import write_pdf
+    from templater.writers.svg import write_svg
+
+    checked = check(source, options)
+    if checked.errors:
+        raise DescriptionError(*checked.errors, *checked.warnings)
+    plate = checked.boat.description.fixing.plate
+    if plate is None:
+        text = "the boat has no plates, so there is nothing to cut - give fixing.plate"
+        raise DrawingError(Finding("S196", "fixing.plate", text))
+    parts, title = cut_parts(checked.boat, plate), title_data(checked)
+    files: dict[str, bytes] = {}
+    for part in parts:
+        dxf, svg = write_dxf(part.drawing.marks), write_svg(part.drawing, title)
+        prove_cut(part.drawing, dxf, svg)
+        files |= {f"{part.stem}.dxf": dxf, f"{part.stem}.svg": svg}
+    chosen = checked.boat.description.print
+    paper = find_paper(chosen.paper)
+    width, height = paper.width, paper.height or max(paper.width, 297.0)
+    marks = cut_note(checked.boat, parts, (width, height), chosen.margin, checked.sha256[:8])
+    page = single_page((width, height), marks)
+    files[CUT_NOTE] = write_pdf([page], name="parts to cut", title=title)
+    return checked.boat, parts, files

@@ -1,4 +1,4 @@
-"""For the next builder: the whole job as one file, and two boats over one another."""
+"""For the next builder: the whole job as one file with a cover, and two boats compared and over one another."""
 
 from __future__ import annotations
 
@@ -10,24 +10,35 @@ from dataclasses import replace
 from templater import __version__
 from templater.description.source import Source
 from templater.findings import Finding, TemplaterError
-from templater.pipeline.checked import Checked, Options, Progress, no_progress
-from templater.pipeline.cover import Entry, cover_sheet
+from templater.pipeline.checked import Checked, Options, Progress, no_progress, title_data
 from templater.pipeline.make import Made, make, page_size
 from templater.pipeline.sheets import on_paper, sheet_files, tile_sheets
-from templater.report.blocks import Block, Bullets, Paragraph
+from templater.report.blocks import Block, Bullets, JobSheet, Paragraph, Section, Steps
 from templater.report.pdf import job_sheet_pdf
-from templater.report.table import Column, Table
-from templater.share.compare import Comparison
+from templater.report.table import Column, Quantity, Table, Value
+from templater.share.compare import Comparison, Difference, overlay
 from templater.share.handover import BASE, DESCRIPTION, MANIFEST, READINGS, Attached, Part, assemble, page_count
 from templater.units import MM, Figures
 
-#: What an attached file is, for people.
+#: What an attached file is, for people: in short, and in the list of what is inside.
 _WHAT = {
-    DESCRIPTION: "description of the boat, as it was written",
-    BASE: "description that it is based on",
-    READINGS: "readings taken at fit-up",
-    MANIFEST: "where every hole stands on every page, for checking",
+    DESCRIPTION: ("description", "description of the boat, as it was written"),
+    BASE: ("description it is based on", "description that it is based on"),
+    READINGS: ("readings", "readings taken at fit-up"),
+    MANIFEST: ("manifest", "where every hole stands on every page, for checking"),
 }
+#: Keys that the next builder looks at first, and why.
+_LOOK = (
+    ("boat", "your boat's name"),
+    ("rule", "your class's rule; delete it where none applies"),
+    ("steering_post.diameter", "measure yours"),
+    ("floor.thickness", "measure yours"),
+    ("floor.outline", "your floor's corners"),
+    ("plank", "your plank: length along the face, width, thickness, crown"),
+    ("fixing.half_spread", "where your bolts stand"),
+    ("print.paper", "your paper"),
+    ("print.printer", "delete this line: it names the giver's printer"),
+)
 
 
 def handover(
@@ -56,34 +67,10 @@ def handover(
     attached = _attached(made, extra)
     progress("binding", 0, 1)
     boat = made.checked.boat.description.boat
-    parts = [
-        (sheet.drawing.title, f"{sheet.paper.name} {'sideways' if sheet.sideways else 'upright'}",
-         made.files[f"{sheet.drawing.name}.pdf"])
-        for sheet in made.sheets
-    ]  # fmt: skip
-    parts.append(("Job sheet", "", made.files["job-sheet.pdf"]))
-    cover = _cover(made, parts, attached)
-    bound = [Part("Cover", cover), *(Part(title, data) for title, _, data in parts)]
+    parts = [Part(sheet.drawing.title, made.files[f"{sheet.drawing.name}.pdf"]) for sheet in made.sheets]
+    parts.append(Part("Job sheet", made.files["job-sheet.pdf"]))
+    bound = [Part("Cover", _cover(made, parts, attached)), *parts]
     return boat, assemble(bound, attached, title=f"{boat}: handover", program=f"templater {__version__}")
-
-
-def _cover(made: Made, parts: Sequence[tuple[str, str, bytes]], attached: Sequence[Attached]) -> bytes:
-    """Return the cover's pages; its table of contents counts them as well."""
-    inside = [(item.name, _WHAT[item.role]) for item in attached]
-    size = page_size(made.checked)
-    counts = [page_count(data) for _, _, data in parts]
-    own, data = 0, b""
-    for guess in (1, 2, 3, 4, 5, 6):
-        first = guess + 1
-        entries = [Entry("Cover", "", 1, guess)]
-        for (what, paper, _), count in zip(parts, counts, strict=True):
-            entries.append(Entry(what, paper, first, count))
-            first += count
-        data = job_sheet_pdf(cover_sheet(made.checked, made.sheets, entries, inside), size)
-        own = page_count(data)
-        if own == guess:
-            return data
-    return data
 
 
 def _attached(made: Made, extra: Sequence[tuple[str, bytes]]) -> list[Attached]:
@@ -93,25 +80,107 @@ def _attached(made: Made, extra: Sequence[tuple[str, bytes]]) -> list[Attached]:
         TemplaterError: D196, two of the files have one name.
     """
     checked = made.checked
-    files = [(checked.source.file, checked.source.data, DESCRIPTION)]
-    for base in checked.bases:
-        data = base.data if base.whole is None else base.whole
-        if data:
-            files.append((base.name, data, BASE))
-    files += [(name, data, READINGS) for name, data in extra]
-    files.append(("manifest.json", made.files["manifest.json"], MANIFEST))
-    attached: list[Attached] = []
-    for path, data, role in files:
+    bases = [(base.name, base.data if base.whole is None else base.whole, BASE) for base in checked.bases]
+    attached: dict[str, Attached] = {}
+    for path, data, role in (
+        (checked.source.file, checked.source.data, DESCRIPTION), *(base for base in bases if base[1]),
+        *((name, data, READINGS) for name, data in extra), ("manifest.json", made.files["manifest.json"], MANIFEST),
+    ):  # fmt: skip
         name = re.split(r"[/\\]", path)[-1]
-        before = next((item for item in attached if item.name == name), None)
-        if before is not None:
-            text = f"{name}: name of the {_SHORT[before.role]} and of the {_SHORT[role]} - rename one of the files"
+        if name in attached:
+            both = f"{_WHAT[attached[name].role][0]} and of the {_WHAT[role][0]}"
+            text = f"{name}: name of the {both} - rename one of the files"
             raise TemplaterError(Finding("D196", "based_on" if role == BASE else "", text))
-        attached.append(Attached(name, data, role))
-    return attached
+        attached[name] = Attached(name, data, role)
+    return list(attached.values())
 
 
-_SHORT = {DESCRIPTION: "description", BASE: "description it is based on", READINGS: "readings", MANIFEST: "manifest"}
+def _cover(made: Made, parts: Sequence[Part], attached: Sequence[Attached]) -> bytes:
+    """Return the cover's pages; its table of contents counts them as well."""
+    papers = [f"{sheet.paper.name} {'sideways' if sheet.sideways else 'upright'}" for sheet in made.sheets]
+    counts = [page_count(part.data) for part in parts]
+    data = b""
+    for own in (1, 2, 3, 4, 5, 6):
+        rows: list[tuple[Value, ...]] = [("Cover", "", 1, own)]
+        for part, paper, count in zip(parts, [*papers, ""], counts, strict=True):
+            rows.append((part.title, paper, 1 + own + sum(counts[: len(rows) - 1]), count))
+        columns = tuple(map(Column, ("part", "paper", "first page", "pages")))
+        contents = Table("contents", "Pages of this file", columns, tuple(rows)).without_empty()
+        data = job_sheet_pdf(_cover_sheet(made, contents, attached), page_size(made.checked))
+        if page_count(data) == own:
+            break
+    return data
+
+
+def _cover_sheet(made: Made, contents: Table, attached: Sequence[Attached]) -> JobSheet:
+    """Return the cover: what it is, how to print it true, what to do first, and where everything stands."""
+    checked, title = made.checked, title_data(made.checked)
+    boat, description = checked.boat, checked.boat.description
+    count = len(boat.settings)
+    settings = "one setting" if count == 1 else f"{count} settings"
+    job = Paragraph(
+        f"Everything to bolt the runner plank of {title.boat} across the hull at {settings}: sheets at full "
+        "size that go on floor and plank, the job sheet with the order of work and its cautions, and the description "
+        "that they were made from. They fit a boat built to this description alone: measure yours first."
+    )
+    inside = Paragraph(
+        "These files are attached. Every program that shows attachments can save them; templater unpack writes them to "
+        "a folder, byte for byte."
+    )
+    rows = tuple((item.name, _WHAT[item.role][1]) for item in attached)
+    files = Table("attached", "Attached", (Column("file"), Column("what it is")), rows)
+    places = [(key, why, description.place(key)) for key, why in _LOOK if key in description.places]
+    changes = Table(
+        "lines", "Lines to change in the description", (Column("line"), Column("key"), Column("what to do")),
+        tuple((where.line, key, why) for key, why, where in places if where and where.file == checked.source.file),
+    )  # fmt: skip
+    facts = (
+        ("revision", title.revision), ("date of issue", title.date), ("drawn by", title.drawn_by),
+        ("description", title.description_sha256[:8]),
+        ("warnings", f"{len(title.warnings)}, see the job sheet" if title.warnings else "none"),
+    )  # fmt: skip
+    sections = (
+        Section("job", "What this is", (job,)),
+        Section("use", "What to do with it", (_use(made), changes)),
+        Section("contents", "Contents", (contents,)),
+        Section("print", "How to print at true size", (_printing(made),)),
+        Section("inside", "What lies inside this file", (inside, files)),
+    )
+    subtitle = "Templates, figures and the description, from one builder to the next"
+    told = tuple((term, text) for term, text in facts if text)
+    return JobSheet(f"{title.boat}: handover", subtitle, told, sections, f"templater {title.program_version}")
+
+
+def _use(made: Made) -> Steps:
+    paper = made.checked.boat.description.print.paper
+    same = paper if isinstance(paper, str) else "the same paper"
+    return _steps(
+        f"Your boat is the same and you print on {same}: print the sheets from this file; there is nothing to install.",
+        "Your boat or your paper differs: set up templater (Python 3.11 or later, and the giver's copy of the program, "
+        "whose README says how), then run templater unpack on this file. It writes the description as a text file; "
+        "change the lines below in any editor.",
+        "Run templater check on the description, then templater make. If the paper alone differs, templater make on "
+        "this file with --paper Letter, say, is enough.",
+    )
+
+
+def _printing(made: Made) -> Steps:
+    description = made.checked.boat.description
+    over = description.figures.length(2 * description.fixing.half_spread * 0.003)
+    return _steps(
+        f"Put {made.sheets[0].paper.name} in the printer. Print at actual size (100 %), every kind of fitting, "
+        "shrinking and centring turned off, one page to a sheet, on one side.",
+        "Print one page of the floor first. Measure its bars with a steel rule, from the middle of one end stroke to "
+        "the middle of the other, across and along: each must be as long as it says. An error of "
+        f"{MM.length(0.3)} in {MM.length(100, 0)} is {over} between the bolts of this plank.",
+        "Then print the rest on the same paper in one go, and measure the bars of every page.",
+        "These pages carry no correction for any printer. If your bars are off, print templater printer page, measure "
+        "it, and make the sheets again with your printer's profile.",
+    )
+
+
+def _steps(*texts: str) -> Steps:
+    return Steps(tuple((text, "") for text in texts))
 
 
 def comparison_blocks(comparison: Comparison, figures: Figures) -> tuple[Block, ...]:
@@ -120,9 +189,9 @@ def comparison_blocks(comparison: Comparison, figures: Figures) -> tuple[Block, 
     differences = Table(
         "differences", f"{len(comparison.differences)} keys of the description differ",
         (Column("key"), Column(f"{a} (A)"), Column(f"{b} (B)")),
-        tuple((row.key, row.a, row.b) for row in comparison.differences), f"Lengths in {MM.unit}.",
+        tuple((row.key, *values_of(row, figures)) for row in comparison.differences),
     )  # fmt: skip
-    moved = [row for row in comparison.moves if row.distance > 5e-4 or abs(row.widening) > 5e-4]
+    moved = [row for row in comparison.moves if row.differs]
     columns = (
         Column("hole"), Column("aft", "signed", 2), Column("to starboard", "signed", 2), Column("away", "fine"),
         Column("wider", "signed", 2), Column("remark"),
@@ -131,25 +200,35 @@ def comparison_blocks(comparison: Comparison, figures: Figures) -> tuple[Block, 
         "holes", f"{len(moved)} of {len(comparison.moves)} holes differ, B less A", columns,
         tuple(
             (row.id, None, None, None, None, f"{row.name}: only in {row.only_in}") if row.move is None
-            else (row.id, *row.move, row.distance, row.widening if abs(row.widening) > 5e-4 else None, None)
+            else (row.id, *row.move, row.distance, row.widening or None, None)
             for row in moved
         ),
     )  # fmt: skip
     heads = ("runner base in A", "in B", "inside the greatest in A", "in B")
     margins = Table(
-        "margins", "Settings", (Column("setting"), *(Column(head, "length") for head in heads)),
-        tuple((row.setting, row.base_a, row.base_b, row.to_max_a, row.to_max_b) for row in comparison.margins),
-    )  # fmt: skip
+        "margins", "Settings", (Column("setting"), *(Column(head, "length") for head in heads)), comparison.margins
+    )
     serves = []
     for sheet in comparison.sheets:
         off = "only in one of them" if math.isinf(sheet.distance) else figures.fine(sheet.distance)
         where = f" (worst: {sheet.worst}, {off})" if sheet.worst and sheet.distance else ""
-        word = "may be used" if sheet.serves else "may NOT be used"
-        serves.append(f"A's {sheet.sheet} template {word} on B within {figures.fine(comparison.tolerance)}{where}")
-    tables = [
-        table.without_empty() if table.rows else Paragraph(table.caption) for table in (differences, holes, margins)
-    ]
-    return (*tables, Bullets(tuple((text, "") for text in serves)))
+        word, within = "may be used" if sheet.serves else "may NOT be used", figures.fine(comparison.tolerance)
+        serves.append((f"A's {sheet.sheet} template {word} on B within {within}{where}", ""))
+    tables = (differences, holes, margins)
+    return (*(one.without_empty() if one.rows else Paragraph(one.caption) for one in tables), Bullets(tuple(serves)))
+
+
+def values_of(row: Difference, figures: Figures) -> tuple[Value, Value]:
+    """Return what A and B say, lengths as sizes, or finer where those would read the same."""
+    sizes = {figures.size(value) for value in (row.a, row.b) if isinstance(value, float)}
+    kind = ("size", 1) if len(sizes) == 2 or None in (row.a, row.b) else ("fine", 4)
+
+    def cell(value: str | float | None) -> Value:
+        if value is None:
+            return "not given"
+        return Quantity(value, *kind) if row.length and isinstance(value, float) else value
+
+    return cell(row.a), cell(row.b)
 
 
 def overlay_files(a: Checked, b: Checked, paper: str | None = None) -> dict[str, bytes]:
@@ -164,10 +243,7 @@ def overlay_files(a: Checked, b: Checked, paper: str | None = None) -> dict[str,
         DrawingError: if the sheet cannot be put on this paper.
         ProofError: if it is read back otherwise than it was drawn.
     """
-    from templater.share.overlay import overlay
-
-    drawing = overlay(a.boat, b.boat)
-    boat = b.boat
+    drawing, boat = overlay(a.boat, b.boat), b.boat
     if paper is not None:
         description = boat.description.changed(print=boat.description.print.changed(paper=paper))
         boat = replace(boat, description=description)

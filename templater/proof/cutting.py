@@ -19,6 +19,7 @@ from templater.proof.marks import Mark as Found
 from templater.proof.match import match
 from templater.proof.read_svg import read_svg
 from templater.proof.report import told
+from templater.units import MM
 
 
 def prove_cut(drawing: Drawing, dxf: bytes, svg: bytes) -> float:
@@ -49,7 +50,7 @@ def _read_dxf(data: bytes, name: str) -> tuple[Found, ...]:
     try:
         document = read_document(io.StringIO(data.decode("utf-8")))
         if document.units != units.MM:
-            raise ValueError("its unit is not mm")
+            raise ValueError(f"its unit is not {MM.unit}")
         for entity in document.modelspace():
             upright = entity.dxf.get("extrusion", (0.0, 0.0, 1.0))[2] > 0
             if isinstance(entity, CircleEntity) and upright:

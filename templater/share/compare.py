@@ -1,30 +1,38 @@
-"""What differs between two boats, in the description, in the holes and against the rule."""
+"""Two boats side by side: description, holes, the rule; whether A's templates serve B; both floors on one sheet."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from enum import Enum
-from typing import Any
+from typing import Any, NamedTuple, get_args
 
-from templater.boat.solved import Boat, Hole
+from templater.boat.solved import Boat, Hole, HoleKind
 from templater.description.keys import Surface
+from templater.drawing.compose import BODY, Sheet, Words, note_lines
+from templater.drawing.labels import symbol
+from templater.drawing.marks import Circle, Drawing, Group, Line, Mark, Pen, Polyline
+from templater.plane.shapes import Point, grow
 from templater.reader.keys import Keys
-from templater.share.plates import SheetRow, plate_sheets
+from templater.reader.values import Number
+
+#: Two holes less than this apart, mm, are in one place, and bores that differ by no more are alike for a template.
+SAME, ALIKE = 5e-4, 0.01
+#: How far the centreline runs past the last hole, and the width of the block of words, mm.
+_PAST, _BLOCK = 12.0, 110.0
+_SCREWS = (HoleKind.FIRST_SCREW, HoleKind.SECOND_SCREW)
 
 
-@dataclass(frozen=True, slots=True)
-class Difference:
-    """One key of the description whose values differ; "not given" where one lacks it. Lengths are in mm."""
+class Difference(NamedTuple):
+    """One key of the description whose values differ; None where it is not given. Lengths (``length``) are in mm."""
 
     key: str
-    a: str
-    b: str
+    a: str | float | None
+    b: str | float | None
+    length: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class HoleMove:
+class HoleMove(NamedTuple):
     """Where a hole of A stands in B, by id: ``move`` is B less A, mm, in the part's frame; None if only one has it.
 
     ``widening`` is B's diameter less A's.
@@ -38,9 +46,13 @@ class HoleMove:
     widening: float
     only_in: str = ""
 
+    @property
+    def differs(self) -> bool:
+        """True if the hole is elsewhere or of another size."""
+        return self.distance > SAME or abs(self.widening) > SAME
 
-@dataclass(frozen=True, slots=True)
-class MarginRow:
+
+class MarginRow(NamedTuple):
     """One setting's distance to the rule's greatest, in A and in B; None without a rule or without the setting."""
 
     setting: int
@@ -50,8 +62,16 @@ class MarginRow:
     to_max_b: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class Comparison:
+class SheetRow(NamedTuple):
+    """Whether A's template of a sheet serves B; the worst is a hole's id or a part's measure, ``distance`` off, mm."""
+
+    sheet: str
+    serves: bool
+    worst: str
+    distance: float
+
+
+class Comparison(NamedTuple):
     """The whole comparison. ``sheets`` says for each sheet whether A's template serves B within ``tolerance`` mm."""
 
     a: str
@@ -74,43 +94,48 @@ def compare(a: Boat, b: Boat, tolerance: float = 0.5) -> Comparison:
     Args:
         a: the boat whose templates there are.
         b: the boat they would be used on.
-        tolerance: how far a hole's middle may lie off, mm; its diameter may differ by 0.01 mm.
+        tolerance: how far a hole's middle may lie off, mm; its diameter may differ by ``ALIKE``.
     """
-    moves = tuple(_moves(a, b))
-    sheets = (*(_sheet(surface, moves, tolerance) for surface in Surface), *plate_sheets(a, b, tolerance))
-    return Comparison(
-        a.description.boat, b.description.boat, tolerance, tuple(_differences(a, b)), moves, _margins(a, b), sheets
+    holes = [{hole.id: hole for hole in boat.holes} for boat in (a, b)]
+    moves = tuple(_move(holes[0].get(id_), holes[1].get(id_), a, b) for id_ in dict.fromkeys([*holes[0], *holes[1]]))
+    keys = [{key: (value, long) for key, value, long in leaves(boat.description)} for boat in (a, b)]
+    differences = tuple(
+        Difference(key, left[0], right[0], left[1] or right[1])
+        for key in dict.fromkeys([*keys[0], *keys[1]])
+        if (left := keys[0].get(key, _NONE)) != (right := keys[1].get(key, _NONE))
     )
+    settings = [{setting.number: setting for setting in boat.settings} for boat in (a, b)]
+    margins = []
+    for number in sorted({*settings[0], *settings[1]}):
+        pair = [one.get(number) for one in settings]
+        margins.append(MarginRow(number, *(s and s.runner_base for s in pair), *(s and s.to_max for s in pair)))
+    sheets = (*(_sheet(surface, moves, tolerance) for surface in Surface), *_plate_sheets(a, b, tolerance))
+    return Comparison(a.description.boat, b.description.boat, tolerance, differences, moves, tuple(margins), sheets)
 
 
-def _differences(a: Boat, b: Boat) -> Iterator[Difference]:
-    left, right = dict(leaves(a.description)), dict(leaves(b.description))
-    for key in dict.fromkeys([*left, *right]):
-        if left.get(key) != right.get(key):
-            yield Difference(key, left.get(key, "not given"), right.get(key, "not given"))
+_NONE: tuple[None, bool] = (None, False)
 
 
-def leaves(value: Any, key: str = "") -> Iterator[tuple[str, str]]:
-    """Yield dotted keys and values as text of a description, in the order of its models."""
+def leaves(value: Any, key: str = "", *, length: bool = False) -> Iterator[tuple[str, str | float, bool]]:
+    """Yield dotted key, value and whether it is a length (mm) of all that a description says, in order."""
     if isinstance(value, Keys):
-        for name, part in value.items():
+        for (name, part), field in zip(value.items(), type(value).model_fields.values(), strict=True):
+            kinds = (
+                *field.metadata,
+                *(one for arg in get_args(field.annotation) for one in getattr(arg, "__metadata__", ())),
+            )
             if name != "based_on":
-                yield from leaves(part, f"{key}.{name}" if key else name)
+                plain = any(isinstance(kind, Number) for kind in kinds)
+                yield from leaves(part, f"{key}.{name}".removeprefix("."), length=not plain)
     elif isinstance(value, tuple):
         for number, item in enumerate(value):
-            yield from leaves(item, f"{key}.{number}")
+            yield from leaves(item, f"{key}.{number}", length=length)
     elif isinstance(value, Enum):
-        yield key, str(value.value)
+        yield key, str(value.value), False
     elif isinstance(value, float):
-        yield key, f"{value:.4f}".rstrip("0").rstrip(".")
+        yield key, round(value, 4), length
     elif value is not None:
-        yield key, str(value)
-
-
-def _moves(a: Boat, b: Boat) -> Iterator[HoleMove]:
-    left, right = {hole.id: hole for hole in a.holes}, {hole.id: hole for hole in b.holes}
-    for id_ in dict.fromkeys([*left, *right]):
-        yield _move(left.get(id_), right.get(id_), a, b)
+        yield key, value if isinstance(value, str | int) else str(value), False
 
 
 def _move(a: Hole | None, b: Hole | None, boat_a: Boat, boat_b: Boat) -> HoleMove:
@@ -123,28 +148,132 @@ def _move(a: Hole | None, b: Hole | None, boat_a: Boat, boat_b: Boat) -> HoleMov
     return HoleMove(a.id, a.on.value, a.name, move, math.hypot(*move), b.diameter - a.diameter)
 
 
-def _margins(a: Boat, b: Boat) -> tuple[MarginRow, ...]:
-    left, right = {s.number: s for s in a.settings}, {s.number: s for s in b.settings}
-    rows = []
-    for number in sorted({*left, *right}):
-        one, other = left.get(number), right.get(number)
-        rows.append(
-            MarginRow(
-                number,
-                one.runner_base if one else None,
-                other.runner_base if other else None,
-                one.to_max if one else None,
-                other.to_max if other else None,
-            )
-        )
-    return tuple(rows)
-
-
 def _sheet(surface: Surface, moves: tuple[HoleMove, ...], tolerance: float) -> SheetRow:
     """Return whether A's template of one part serves B."""
     here = [move for move in moves if move.on == surface.value]
     if not here:
         return SheetRow(surface.value, serves=True, worst="", distance=0.0)
     worst = max(here, key=lambda move: (move.distance, abs(move.widening)))
-    serves = all(move.distance <= tolerance and abs(move.widening) <= 0.01 for move in here)
+    serves = all(move.distance <= tolerance and abs(move.widening) <= ALIKE for move in here)
     return SheetRow(surface.value, serves, worst.id, worst.distance)
+
+
+_SHEETS = (("plates", HoleKind.FIRST_SCREW), ("spare-plates", HoleKind.SECOND_SCREW))
+
+
+def _plate_sheets(a: Boat, b: Boat, tolerance: float) -> tuple[SheetRow, ...]:
+    """Return a row for each of A's sheets of plates; none for a boat without plates."""
+    if a.description.fixing.plate is None:
+        return ()
+    rows = []
+    for name, kind in _SHEETS:
+        if not any(hole.kind is kind for hole in a.holes) and kind is HoleKind.SECOND_SCREW:
+            continue
+        worst, off = max(_offs(a, b, kind), key=lambda one: one[1], default=("", 0.0))
+        rows.append(SheetRow(name, off <= tolerance, worst, off))
+    return tuple(rows)
+
+
+def _offs(a: Boat, b: Boat, kind: HoleKind) -> Iterator[tuple[str, float]]:
+    """Yield every measure of the plates and how much it differs, mm; infinite where only one boat has it."""
+    one, other = a.description.fixing.plate, b.description.fixing.plate
+    if one is None or other is None:
+        yield "plate", math.inf
+        return
+    yield "length", abs(one.length - other.length)
+    yield "width", abs(one.width - other.width)
+    yield "thickness", abs(one.thickness - other.thickness)
+    yield "corner radius", abs(one.corner_radius - other.corner_radius)
+    if (one.slot is None) != (other.slot is None):
+        yield "slot", math.inf
+    elif one.slot is not None and other.slot is not None:
+        yield "slot's length", abs(one.slot.length - other.slot.length)
+        yield "slot's width", abs(one.slot.width - other.slot.width)
+    if kind is HoleKind.FIRST_SCREW:  # a strip holds all settings; a loose plate serves any
+        first, second = ([s.station - boat.settings[0].station for s in boat.settings] for boat in (a, b))
+        if len(first) != len(second):
+            yield "number of settings", math.inf
+        else:
+            for number, (x, y) in enumerate(zip(first, second, strict=True), 1):
+                yield f"setting {number} from the first", abs(x - y)
+    holes = [dict(_screws(boat, kind)) for boat in (a, b)]
+    for ident in dict.fromkeys([*holes[0], *holes[1]]):
+        if ident not in holes[0] or ident not in holes[1]:
+            yield ident, math.inf
+        else:
+            (x, y, d), (x2, y2, d2) = holes[0][ident], holes[1][ident]
+            yield ident, max(math.hypot(x2 - x, y2 - y), abs(d2 - d))
+
+
+def _screws(boat: Boat, kind: HoleKind) -> Iterator[tuple[str, tuple[float, float, float]]]:
+    """Yield the screws of the foremost setting's plates: x, y from the plate's centre, and diameter."""
+    centres = {plate.side: plate.centre for plate in boat.plates if plate.setting == 1}
+    for hole in boat.holes:
+        if hole.kind is kind and hole.setting == 1 and hole.side in centres:
+            x, y = centres[hole.side]
+            yield hole.id, (hole.at[0] - x, hole.at[1] - y, hole.diameter)
+
+
+def overlay(a: Boat, b: Boat) -> Drawing:
+    """Return the floors of two boats over one another as seen from above, forward up, on the steering pivot axis.
+
+    Boat A's holes are dashed and without crosshairs, so that nobody punches them; B's are full with crosshairs.
+    """
+    sheet = Sheet()
+    sheet.add_symbols(symbol(hole, _place(hole)) for hole in b.on(Surface.FLOOR))
+    for boat, pen in ((a, Pen.DASHED), (b, Pen.NARROW)):
+        for plate in boat.plates:
+            corners = tuple((y, -x) for x, y in plate.corners)
+            sheet.add(Polyline(corners, closed=True, pen=pen, group=Group.OVERLAY))
+    sheet.add(*(_dashed(hole) for hole in a.on(Surface.FLOOR)))
+    box = sheet.box() if sheet.marks else (0.0, -_PAST, 0.0, _PAST)
+    sheet.add(Line((0.0, box[1] - _PAST), (0.0, box[3] + _PAST), Pen.CHAIN, Group.CENTRELINE))
+    sheet.add_labels()
+    _write(sheet, a, b)
+    return sheet.drawing("overlay", f"Floor, {a.description.boat} and {b.description.boat}", "upper")
+
+
+def _place(hole: Hole) -> Point:
+    """Return a hole's place in the sheet frame of an upper face."""
+    return (hole.at[1], -hole.at[0])
+
+
+def _dashed(hole: Hole) -> Mark:
+    """Return a hole of the boat that is only looked at: circle, or square for the second screws."""
+    u, v = _place(hole)
+    if hole.kind is not HoleKind.SECOND_SCREW:
+        return Circle((u, v), hole.diameter, Pen.DASHED, Group.OVERLAY)
+    r = hole.diameter / 2
+    corners = ((u - r, v - r), (u + r, v - r), (u + r, v + r), (u - r, v + r))
+    return Polyline(corners, closed=True, pen=Pen.DASHED, group=Group.OVERLAY)
+
+
+def _write(sheet: Sheet, a: Boat, b: Boat) -> None:
+    """Write what is what, and how far each bolt hole and fitting moves, where there is room between the sides."""
+    screws = {hole.id for boat in (a, b) for hole in boat.holes if hole.kind in _SCREWS}
+    moves = [move for move in compare(a, b).moves if move.on == Surface.FLOOR.value and move.id not in screws]
+    notes = (
+        f"{a.description.boat}: dashed, without crosshairs, not to be punched",
+        f"{b.description.boat}: full lines, crosshairs and ids",
+        "both laid on the steering pivot axis (forward of this sheet) and the centreline, seen from above",
+        *(_words(move, b) for move in moves if move.differs),
+    )
+    words = Words(("Two boats over one another", *note_lines(notes, BODY, _BLOCK)), head=True)
+    box = sheet.box()
+    room, middle = grow(box, -2.0), (box[1] + box[3]) / 2
+    place = sheet.free_place((10.0, 24.0), (10.0, middle + 40.0), room)
+    if place is not None:
+        sheet.add_arrow((place[0] + 5.0, place[1] + 2.0))
+    sheet.add_block(words, (-_BLOCK / 2 - 8.0, middle), room, below=-_BLOCK / 2)
+
+
+def _words(move: HoleMove, b: Boat) -> str:
+    """Return in words where a hole of A stands in B."""
+    if move.move is None:
+        return f"{move.id}: only in {move.only_in}"
+    aft, starboard = move.move
+    figures = b.description.figures
+    ways = ((aft, "aft" if aft > 0 else "forward"), (starboard, "to starboard" if starboard > 0 else "to port"))
+    parts = [f"{figures.fine(abs(value))} {word}" for value, word in ways if abs(value) > 5e-3]
+    wider = [f"diameter {figures.signed(move.widening, 2)}"] if abs(move.widening) > 5e-3 else []
+    return f"{move.id}: {b.description.boat} has it {', '.join([*parts, *wider])}"

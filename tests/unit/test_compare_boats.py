@@ -2,6 +2,7 @@
 
 import json
 import math
+import re
 from pathlib import Path
 
 import pytest
@@ -12,8 +13,7 @@ from templater.cli import files as cli_files
 from templater.cli.main import main
 from templater.drawing.marks import Circle, Cross, Pen, Polyline, Text
 from templater.pipeline.checked import check
-from templater.share.compare import compare
-from templater.share.overlay import overlay
+from templater.share.compare import compare, overlay
 
 
 def boat(path: Path) -> Boat:
@@ -34,8 +34,8 @@ def test_whinchat_3_and_4_by_hand(configs: Path) -> None:
     # The plank's holes lie along an arc: R asin(222.25/R) - R asin(215/R) is 7.2505 for R = 18 800 or so.
     assert moves["KS"].move == pytest.approx((0.0, 7.2505), abs=2e-4)
     keys = {difference.key: (difference.a, difference.b) for difference in found.differences}
-    assert keys["fixing.half_spread"] == ("215", "222.25")
-    assert keys["fixing.settings.pitch"] == ("55", "50")
+    assert keys["fixing.half_spread"] == (215.0, 222.25)
+    assert keys["fixing.settings.pitch"] == (55.0, 50.0)
     assert "plank.length" not in keys
     margins = {row.setting: row for row in found.margins}
     assert (margins[1].to_max_a, margins[1].to_max_b) == pytest.approx((114.0, 104.0))
@@ -94,9 +94,7 @@ def test_the_overlay_goes_through_paper_and_proof(
     assert sorted(float(side) for side in pages[0].mediabox[2:]) == pytest.approx([841.8898, 1190.5512], abs=1e-3)
 
 
-def test_templates_serve_within_the_tolerance_that_is_asked(
-    configs: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_templates_serve_within_the_tolerance_that_is_asked(configs: Path, capsys: pytest.CaptureFixture[str]) -> None:
     # The worst floor hole lies sqrt(10² + 7.25²) = 12.35 away, the plank's 7.25: 12.36 lets both pass, 12.3 one.
     paths = [str(configs / "whinchat-3.yaml"), str(configs / "whinchat-4.yaml")]
     assert main(["compare", *paths, "--tolerance", "12.36"]) == 0
@@ -105,6 +103,23 @@ def test_templates_serve_within_the_tolerance_that_is_asked(
     text = capsys.readouterr().out
     assert "A's floor template may NOT be used" in text
     assert "A's plank template may be used" in text
+
+
+def test_a_boat_in_inches_is_compared_in_inches(
+    configs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    # By hand: half spreads of 8 in and 8 1/32 in; bolt holes 1/32 in = 0.79 mm = 0.031 in further out.
+    one, other = tmp_path / "one.yaml", tmp_path / "other.yaml"
+    text = (configs / "whinchat-5.yaml").read_text("utf-8")
+    assert text.count("half_spread: 8\n") + text.count("half_spread: 8 ") == 1
+    one.write_text(text, "utf-8")
+    other.write_text(text.replace("half_spread: 8", "half_spread: 8 1/32"), "utf-8")
+    assert main(["compare", str(one), str(other)]) == 3
+    told = capsys.readouterr().out
+    assert re.search(r"fixing\.half_spread +8 in +8 1/32 in", told)
+    assert re.search(r"P1 .*\(0\.031\)", told)
+    words = " ".join(mark.text for mark in overlay(boat(one), boat(other)).marks if isinstance(mark, Text))
+    assert "it 0.79 mm (0.031 in) to port" in words
 
 
 def test_a_handover_file_is_compared_like_its_description(

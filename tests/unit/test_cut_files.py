@@ -23,7 +23,7 @@ from templater.drawing.marks import Circle, Group, Mark, Pen, Polyline
 from templater.drawing.plates import plate_contour
 from templater.findings import DrawingError, ProofError
 from templater.pipeline.checked import Options, check, title_data
-from templater.pipeline.cutting import NOTE, cut
+from templater.pipeline.make import CUT_NOTE, cut
 from templater.proof.cutting import prove_cut
 from templater.writers.dxf import write_dxf
 
@@ -81,7 +81,7 @@ def test_a_strip_s_area_by_hand(made: dict[str, dict[str, bytes]]) -> None:
 
 def test_names_and_numbers_are_those_of_the_boat(made: dict[str, dict[str, bytes]], configs: Path) -> None:
     assert set(made["whinchat-3"]) == {
-        NOTE, *(f"{part}-3mm.{kind}" for part in ("strip-2x", "spare-plate-4x") for kind in ("dxf", "svg"))
+        CUT_NOTE, *(f"{part}-3mm.{kind}" for part in ("strip-2x", "spare-plate-4x") for kind in ("dxf", "svg"))
     }  # fmt: skip
     path = configs / "whinchat-3.yaml"
     assert [part.quantity for part in parts_of(path, spares=5).values()] == [2, 5]
@@ -250,17 +250,17 @@ def test_the_command_writes_them_and_takes_old_ones_away(
     assert "strip-2x-3mm.dxf, .svg: cut 2" in capsys.readouterr().out
     first = {path.name: path.read_bytes() for path in folder.iterdir()}
     parts = ("strip-2x-3mm", "spare-plate-4x-3mm")
-    assert set(first) == {NOTE, "mine.txt", *(f"{part}.{kind}" for part in parts for kind in ("dxf", "svg"))}
+    assert set(first) == {CUT_NOTE, "mine.txt", *(f"{part}.{kind}" for part in parts for kind in ("dxf", "svg"))}
     assert main(["cut", str(configs / "whinchat-3.yaml"), "--out", str(tmp_path), "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["parts"][0]["quantity"] == 2
     assert {path.name: path.read_bytes() for path in folder.iterdir()} == first  # same bytes
     assert main(["make", str(configs / "whinchat-3.yaml"), "--out", str(tmp_path)]) == 0
-    assert (folder / NOTE).is_file()
+    assert (folder / CUT_NOTE).is_file()
     assert not list(folder.parent.glob("*.dxf"))
 
 
 def test_the_page_says_what_the_files_do_not(made: dict[str, dict[str, bytes]]) -> None:
-    (page,) = PdfReader(io.BytesIO(made["whinchat-3"][NOTE])).pages
+    (page,) = PdfReader(io.BytesIO(made["whinchat-3"][CUT_NOTE])).pages
     text = " ".join(page.extract_text().split())
     for words in ("strip-2x-3mm.dxf", "2 pieces, sheet metal 3 mm thick, 76 mm x 156 mm over all",
                   "every hole ⌀5 to ⌀10", "Break every edge", "every outline is the finished edge"):  # fmt: skip

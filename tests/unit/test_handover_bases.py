@@ -21,17 +21,17 @@ def test_check_shows_which_values_are_inherited(configs: Path, capsys: pytest.Ca
     rows = {row["key"]: row for row in json.loads(capsys.readouterr().out)["inherited"]}
     # By the two texts: what stands in Whinchat 4 is its own, all else comes from Whinchat 3, at its line there.
     base = (configs / "whinchat-3.yaml").read_text("utf-8").splitlines()
-    assert rows["plank.crown"]["value"] == "38"
+    assert rows["plank.crown"]["value"] == 38.0
     assert base[rows["plank.crown"]["line"] - 1].lstrip().startswith("crown:")
     assert rows["plank.crown"]["file"].endswith("whinchat-3.yaml")
-    assert rows["fixing.settings.count"]["value"] == "3"
+    assert rows["fixing.settings.count"]["value"] == 3
     assert rows["floor.outline"]["value"] is None  # a list, replaced whole or not at all
     for own in ("boat", "fixing.half_spread", "fixing.settings.pitch", "print.paper", "issue.drawn_by"):
         assert own not in rows
     assert main(["check", str(path)]) == 0
     text = capsys.readouterr().out
     assert f"{len(rows)} values inherited\n" in text
-    assert re.search(r"  plank\.crown +38 ", text)
+    assert re.search(r"  plank\.crown +38 mm ", text)
 
 
 def test_a_boat_of_its_own_inherits_nothing(configs: Path, capsys: pytest.CaptureFixture[str]) -> None:

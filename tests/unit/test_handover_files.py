@@ -11,8 +11,7 @@ from pypdf import PdfReader, PdfWriter
 from pypdf.generic import ArrayObject, DictionaryObject, NameObject, StreamObject, TextStringObject
 from reportlab.pdfgen.canvas import Canvas
 
-from templater.share.handover import BASE, DESCRIPTION, MANIFEST, Attached, Part, assemble
-from templater.share.unpack import HandoverError, unpack
+from templater.share.handover import BASE, DESCRIPTION, MANIFEST, Attached, HandoverError, Part, assemble, unpack
 
 YAML = "boat: Whinchat 3  # a comment, and a letter that is not ASCII: ø\r\nunits: mm\n".encode()
 

@@ -11,7 +11,7 @@ import pytest
 from pypdf import PdfReader
 
 from templater.cli.main import main
-from templater.share.unpack import unpack
+from templater.share.handover import unpack
 
 
 def given(configs: Path, folder: Path, *names: str) -> Path:
