@@ -191,7 +191,7 @@ def _measure(boat: Boat) -> tuple[Distance, ...]:
     _to_outline(boat, worst)
     _to_planks_edges(boat, worst)
     return tuple(
-        Distance(guide, value, names, str(keys[-1]), more)
+        Distance(guide, value, names[:2], names[2] if guide.code in ("W103", "W104") else str(keys[-1]), more)
         for (guide, *keys), value, names, more in worst.cases()
         if isinstance(guide, Guide)
     )
@@ -220,7 +220,7 @@ def _apart(boat: Boat, surface: Surface, worst: Worst) -> None:
                     told = distance < guide.tell - ROUNDING
                     # A set of screws is told once, not each of its places.
                     keys = (one.key.rpartition(".")[0] if kinds is SCREWS else one.key for one in (other, hole))
-                    worst.add((guide, *keys), distance, (other.id, hole.id), told=told)
+                    worst.add((guide, *keys), distance, (other.id, hole.id, hole.key), told=told)
             cells.add(hole.at, hole)
 
 
