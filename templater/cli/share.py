@@ -41,7 +41,7 @@ def unpack(arguments: argparse.Namespace) -> int:
     standing = [path for path, _ in targets if path.exists()]
     if standing and not arguments.replace:
         names = ", ".join(str(path) for path in standing)
-        raise files.file_fault(names, "stands there already; nothing was written - choose another --out", "D192")
+        raise files.file_fault(names, "already there; nothing was written - choose another --out", "D192")
     folders.write_all(dict(targets), replace=True)
     for path, _ in targets:
         say(f"wrote {path}")

@@ -1,7 +1,7 @@
 """What the page asks of Python: plain data in, plain data out, by the same pipeline as the shell.
 
 ``call`` takes a name, JSON and files by name, and gives JSON and files by name. Every fault comes back as findings.
-The page keeps all texts; nothing is kept here but what was reckoned last, so it may be stopped and begun anew.
+The page keeps all texts; nothing is kept here but the last result, so it may be stopped and started again.
 """
 
 from __future__ import annotations
@@ -78,7 +78,7 @@ def call(name: str, argument: str, files: Mapping[str, bytes]) -> tuple[str, Fil
     except TemplaterError as fault:
         answer, out = {"faults": plain(fault.findings)}, {}
     except SpliceError:
-        text = "the text cannot be read as it stands, so no field can be changed - mend it in the text first"
+        text = "the text cannot be read as it stands, so no field can be changed - put it right in the text first"
         answer, out = {"faults": [plain(Finding("D101", "", text))]}, {}
     return json.dumps(answer, ensure_ascii=False), out
 
