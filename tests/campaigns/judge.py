@@ -1,0 +1,141 @@
+"""What a campaign asks of every answer: words, no traceback; one line a fault; no nan; in time; and nothing untrue."""
+
+from __future__ import annotations
+
+import io
+import json
+import re
+import time
+from collections.abc import Callable, Iterable
+from pathlib import Path
+
+from templater.cli.console import say
+from templater.description.source import Source
+from templater.findings import Finding, TemplaterError
+from templater.pipeline.checked import AS_DESCRIBED, check
+from templater.pipeline.fitup import fit_up
+from templater.pipeline.make import make
+from templater.pipeline.sheets import on_paper
+from templater.proof.prove import prove
+from templater.share.unpack import unpack
+
+ROOT = Path(__file__).parents[2]
+#: Longest answer, seconds.
+PATIENCE = 10.0
+_NO_NUMBER = re.compile(r"(?<![A-Za-z])(nan|inf)(?![A-Za-z])")
+
+
+class WrongError(AssertionError):
+    """The program did what it must never do."""
+
+
+def in_words(answer: Callable[[], Iterable[Finding]], *, echo: str = "") -> tuple[Finding, ...]:
+    """Return what the program says; every fault is a finding that takes one line of a terminal.
+
+    ``echo`` is what the user wrote: what stands in it may be said.
+    """
+    start = time.monotonic()
+    try:
+        found = tuple(answer())
+    except TemplaterError as fault:
+        found = fault.findings
+        if not found:
+            raise WrongError("an error that says nothing") from None
+    if time.monotonic() - start > PATIENCE:
+        raise WrongError(f"took {time.monotonic() - start:.1f} s")
+    for finding in found:
+        out = io.StringIO()
+        say(finding.line(), file=out)
+        shown = out.getvalue()
+        if shown.count("\n") != 1 or not shown.rstrip("\n").isprintable():
+            raise WrongError(f"not one line of a terminal: {shown!r}")
+        if _NO_NUMBER.search(finding.text) and not _NO_NUMBER.search(echo):
+            raise WrongError(f"no figure: {finding.text}")
+    return found
+
+
+def description(text: str) -> tuple[Finding, ...]:
+    """Check a description, its sheets' place on paper among it."""
+    source = Source(text.encode("utf-8", "surrogatepass"), "boat.yaml")
+
+    def answer() -> tuple[Finding, ...]:
+        return on_paper(check(source), AS_DESCRIBED, drawn=False, larger=False).checked.findings
+
+    try:
+        source.data.decode("utf-8")
+    except UnicodeDecodeError:  # the shell refuses such a file before anything is read from it
+        return ()
+    return in_words(answer, echo=text)
+
+
+def whole_job(text: str) -> tuple[Finding, ...]:
+    """Make everything of a description, where it can be made: no file may say nan."""
+    try:
+        source = Source(text.encode("utf-8"), "boat.yaml")
+    except UnicodeEncodeError:
+        return ()
+
+    def answer() -> tuple[Finding, ...]:
+        made = make(source)
+        for name, data in made.files.items():
+            if name.endswith((".svg", ".json", ".html")) and not _NO_NUMBER.search(text):
+                words = re.sub(r"<[^>]*>", " ", data.decode()) if name.endswith("html") else data.decode()
+                if found := _NO_NUMBER.search(words):
+                    raise WrongError(f"{name} says {words[max(0, found.start() - 30) : found.end() + 10]!r}")
+        if made.proof.worst > 0.02:
+            raise WrongError(f"worst deviation {made.proof.worst}")
+        return made.checked.findings
+
+    return in_words(answer, echo=text)
+
+
+_BOAT = check(Source((ROOT / "configs/whinchat-3.yaml").read_bytes(), "boat.yaml"))
+
+
+def readings(text: str) -> tuple[Finding, ...]:
+    """Work out readings for the demo boat."""
+    return in_words(lambda: fit_up(_BOAT, text, "readings.yaml", sheets=False)[0].findings, echo=text)
+
+
+def profile(text: str) -> tuple[Finding, ...]:
+    """Read a printer's profile."""
+    from templater.paper.printer import load_profile
+
+    def answer() -> tuple[Finding, ...]:
+        load_profile(text, "printer.yaml")
+        return ()
+
+    return in_words(answer, echo=text)
+
+
+def manifest(text: str, files: dict[str, bytes]) -> tuple[Finding, ...]:
+    """Hold true files against a spoilt manifest."""
+    try:
+        data = json.loads(text)
+    except (ValueError, RecursionError):
+        return ()
+    return in_words(lambda: prove(files, data).findings, echo=text)
+
+
+def page(data: bytes, name: str, true: dict[str, object]) -> tuple[Finding, ...]:
+    """Prove a spoilt page; it may pass only if a renderer of another make shows the same on it."""
+    passed = False
+
+    def answer() -> tuple[Finding, ...]:
+        nonlocal passed
+        report = prove({name: data}, true, whole=False, as_written=False)
+        passed = report.passed
+        return report.findings
+
+    found = in_words(answer)
+    return (*found, Finding("Q100", "", "passed")) if passed else found
+
+
+def handover(data: bytes) -> tuple[Finding, ...]:
+    """Take the texts out of a spoilt hand-over PDF."""
+
+    def answer() -> tuple[Finding, ...]:
+        unpack(data, "friend.pdf")
+        return ()
+
+    return in_words(answer)
