@@ -8,6 +8,7 @@ from __future__ import annotations
 import io
 import logging
 import re
+import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
@@ -36,7 +37,7 @@ _TOKEN = re.compile(rb"<([0-9A-Fa-f\s]*)>|(\[)|(\])")
 _CODE_SPACE = re.compile(rb"begincodespacerange\s*<([0-9A-Fa-f]+)>")
 _SPACES = re.compile(r"\s+")
 _BROKEN = (PyPdfError, ValueError, TypeError, KeyError, IndexError, AttributeError, RecursionError, OverflowError,
-           NotImplementedError, AssertionError, EOFError, OSError, ImportError)  # fmt: skip
+           NotImplementedError, AssertionError, EOFError, OSError, ImportError, zlib.error)  # fmt: skip
 
 
 def read_pdf(data: bytes, name: str) -> Iterator[PageMarks]:
@@ -105,8 +106,9 @@ class _Named:
         if found is None:
             return (lambda codes: [("\ufffd", 0.0, False) for _ in codes]), False
         if id(found) not in self._fonts:
-            drawn = found.get("/Subtype") == "/Type3"  # its letters are little drawings: anything may be in them
-            letters: Font = (lambda codes: [("\ufffd", 0.0, False) for _ in codes]) if drawn else _letters_of(found)
+            letters: Font = lambda codes: [("\ufffd", 0.0, False) for _ in codes]  # noqa: E731
+            if _has_outlines(found):
+                letters = _letters_of(found)
             self._fonts[id(found)] = (letters, "Bold" in str(found.get("/BaseFont", "")), found)
         return self._fonts[id(found)][:2]
 
@@ -130,6 +132,24 @@ class _Named:
         if any(value not in plain[key] for key, value in said.items()):
             return "transparent"
         return "" if said else None
+
+
+def _has_outlines(font: Any) -> bool:
+    """Return whether the outlines of a font's letters are in the file, as written.
+
+    Without them a viewer shows letters of its own; letters that are little drawings may show anything. Of a damaged
+    stream the PDF reader takes what it can get, a viewer nothing: here the stream's own check sum decides.
+    """
+    below = _entry(font, "/DescendantFonts")
+    descriptor = _entry(below[0].get_object() if below else font, "/FontDescriptor")
+    for kind in ("/FontFile", "/FontFile2", "/FontFile3"):
+        program = _entry(descriptor, kind)
+        if isinstance(program, StreamObject):
+            data = program.get_data()
+            if str(_entry(program, "/Filter")).strip("[]'") == "/FlateDecode":
+                data = zlib.decompress(program._data)
+            return kind != "/FontFile2" or data[:4] in (b"\0\1\0\0", b"true")
+    return False
 
 
 def _letters_of(font: Any) -> Font:

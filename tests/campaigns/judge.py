@@ -83,7 +83,7 @@ def whole_job(text: str) -> tuple[Finding, ...]:
                 words = re.sub(r"<[^>]*>", " ", data.decode()) if name.endswith("html") else data.decode()
                 if found := _NO_NUMBER.search(words):
                     raise WrongError(f"{name} says {words[max(0, found.start() - 30) : found.end() + 10]!r}")
-        if made.proof.worst > 0.02:
+        if made.proof.worst.deviation > 0.02:
             raise WrongError(f"worst deviation {made.proof.worst}")
         return made.checked.findings
 
@@ -123,8 +123,10 @@ def page(data: bytes, name: str, true: Mapping[str, Any], original: bytes) -> tu
 
     def answer() -> tuple[Finding, ...]:
         report = prove({name: data}, true, whole=False, as_written=False)
-        if report.passed and original and not report.findings and shown(data) != shown(original):
-            raise WrongError("passes, and shows something else")
+        if report.passed and original and not report.findings:
+            pages = zip(shown(data), shown(original), strict=True)  # a page's size may differ by half a millimetre
+            if any(one != other for one, other in pages if len(one) == len(other)):
+                raise WrongError("passes, and shows something else")
         return report.findings
 
     return in_words(answer)
