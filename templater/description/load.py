@@ -41,7 +41,7 @@ def load_description(text: str, file: str, *, resolve: Resolver | None = None) -
         given = Given(tree, known)
         findings += [Finding(code, key, message, place(places, key)) for code, key, message in check(given)]
     else:  # what is missing, or does not go together, may stand in the base that could not be read
-        findings = [finding for finding in findings if finding.code != "D121"]
+        findings = [finding for finding in findings if finding.code != "D121"] or findings
     if findings or result is None:
         order = {read.file: number for number, read in enumerate(chain)}
         raise DescriptionError(*sorted(findings, key=lambda finding: _by_line(finding, order)))

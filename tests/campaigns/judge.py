@@ -18,7 +18,7 @@ from templater.pipeline.fitup import fit_up
 from templater.pipeline.make import make
 from templater.pipeline.sheets import on_paper
 from templater.proof.prove import prove
-from templater.share.unpack import unpack
+from templater.share.handover import unpack
 
 ROOT = Path(__file__).parents[2]
 #: Longest answer, seconds.
@@ -100,7 +100,7 @@ def readings(text: str) -> tuple[Finding, ...]:
 
 def profile(text: str) -> tuple[Finding, ...]:
     """Read a printer's profile."""
-    from templater.paper.profile_file import load_profile
+    from templater.paper.printer import load_profile
 
     def answer() -> tuple[Finding, ...]:
         load_profile(text, "printer.yaml")

@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 from templater.description import starter_text
 from templater.description.source import Source
 from templater.fitup.starter import starter_readings
-from templater.paper.papers import find_paper
 from templater.paper.printer import profile_from_readings
+from templater.paper.tiles import find_paper
 from templater.pipeline.checked import Options
 from templater.pipeline.make import Made, make
 from templater.pipeline.share import handover
@@ -40,11 +40,12 @@ READINGS = (
 
 
 class Kind(NamedTuple):
-    """Something that is spoilt: how, who judges the answer, and the ending of a kept file."""
+    """Something that is spoilt: how, who judges the answer, the ending of a kept file, and whether it is bytes."""
 
     spoil: Callable[[], st.SearchStrategy[Any]]
     judged: Callable[[Any], object]
     ending: str
+    binary: bool = False
 
 
 @cache
@@ -66,7 +67,7 @@ def friend() -> bytes:
 
 
 def _profile() -> str:
-    from templater.paper.profile_file import profile_yaml
+    from templater.paper.printer import profile_yaml
 
     lengths = {"across": [180.0, 180.1], "along": [267.0], "rising": [299.1], "falling": [299.0]}
     return profile_yaml(profile_from_readings("shed", find_paper("A4"), 7.0, lengths))
@@ -83,13 +84,13 @@ KINDS = {
     ),
     "pages": Kind(
         lambda: spoilt_bytes(made().files["plates.pdf"]),
-        lambda data: judge.page(data, "plates.pdf", manifest(), made().files["plates.pdf"]), ".pdf",
+        lambda data: judge.page(data, "plates.pdf", manifest(), made().files["plates.pdf"]), ".pdf", True,
     ),
     "pictures": Kind(
         lambda: spoilt_bytes(made().files["plates.svg"]),
-        lambda data: judge.page(data, "plates.svg", manifest(), b""), ".svg",
+        lambda data: judge.page(data, "plates.svg", manifest(), b""), ".svg", True,
     ),
-    "handovers": Kind(lambda: spoilt_bytes(friend()), judge.handover, ".friend.pdf"),
+    "handovers": Kind(lambda: spoilt_bytes(friend()), judge.handover, ".friend.pdf", True),
 }  # fmt: skip
 
 
