@@ -232,6 +232,7 @@ def test_readings_fire_the_code(
         ("D196", ["handover", "boat.yaml", "--readings", "boat.yaml"]),
         ("S110", ["make", "boat.yaml", "--printer", "one"]),
         ("S190", ["make", "boat.yaml", "--only", "sail"]),
+        ("S191", ["make", "boat.yaml", "--tile", "2-1"]),
         ("Q100", ["proof", "."]),
         ("T121", ["make", "boat.yaml", "--printer", "none"]),
         ("T122", ["printer", "set", "one", "across=many"]),

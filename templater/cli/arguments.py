@@ -87,6 +87,7 @@ def parser() -> argparse.ArgumentParser:
     add("description", type=Path, nargs="+", help="YAML description or handover PDF; several make a fleet")
     add("--processes", type=_processes, metavar="N", help="boats made at a time, for a fleet")
     add("--only", action="append", default=[], metavar="SHEET", help="make this sheet only; may be repeated")
+    add("--tile", action="append", default=[], metavar="TILE", help="make one lost tile of that sheet again, as 2-1")
 
     words = "write a DXF and an SVG of each plate for the shop that cuts them"
     command("cut", "build:cut", words, "description", "--paper", "--out", "--json")

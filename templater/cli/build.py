@@ -7,6 +7,7 @@ import contextlib
 import re
 import sys
 from collections import Counter
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -175,7 +176,12 @@ def _make_one(arguments: argparse.Namespace) -> int:
         if sheet.crossed:
             cut += f", {count(len(sheet.crossed), 'other thing')} cut (arms, plates, sight windows)"
         pages = count(len(sheet.tiles), "tile")
-        say(f"{folder / sheet.drawing.name}.pdf: {pages} {sheet.paper.name} {turned}, {cut}")
+        if made.job_sheet is None:
+            say(*(f"{folder / name}: one tile, {sheet.paper.name} {turned}" for name in made.files))
+        else:
+            say(f"{folder / sheet.drawing.name}.pdf: {pages} {sheet.paper.name} {turned}, {cut}")
+    if made.kept:
+        say(f"{folder}: left as they were: {', '.join(made.kept)}")
     say(*_removed(folder, gone))
     worst = made.proof.worst_text
     say(f"{folder}: {len(made.files)} files, {count(made.pages, 'page')}; worst deviation read back {worst}")
@@ -211,11 +217,20 @@ def _build(
 ) -> tuple[Made, Path, tuple[str, ...]]:
     """Make one boat's files; return what was made, the folder, and which files of an earlier run are gone from it."""
     from templater.pipeline.checked import no_progress
-    from templater.pipeline.make import PRODUCTS, make
+    from templater.pipeline.make import make
 
-    made = make(files.read_source(path), files.options_of(arguments), progress or no_progress)
-    folder: Path = arguments.out / files.safe_name(made.checked.boat.description.boat)
-    return made, folder, folders.publish(folder, made.files, stale=PRODUCTS)
+    def folder_of(boat: str) -> Path:
+        return Path(arguments.out) / files.safe_name(boat)
+
+    def earlier(boat: str) -> bytes | None:
+        path = folder_of(boat) / "manifest.json"
+        return files.read_bytes(path) if path.is_file() else None
+
+    options = replace(files.options_of(arguments), earlier=earlier)
+    made = make(files.read_source(path), options, progress or no_progress)
+    folder = folder_of(made.checked.boat.description.boat)
+    standing = [one.name for one in folder.glob("*")]
+    return made, folder, folders.publish(folder, made.files, stale=made.stale(standing))
 
 
 def _made_dict(made: Made, folder: Path) -> dict[str, object]:
@@ -227,7 +242,7 @@ def _made_dict(made: Made, folder: Path) -> dict[str, object]:
         "files": sorted(made.files),
         "pages": made.pages,
         "worst_deviation": made.proof.worst.deviation,
-        "job_sheet": job_sheet_data(made.job_sheet),
+        "job_sheet": job_sheet_data(made.job_sheet) if made.job_sheet else None,
     }
 
 

@@ -159,6 +159,7 @@ def options_of(arguments: argparse.Namespace) -> Options:
     return Options(
         paper=arguments.paper,
         only=tuple(getattr(arguments, "only", ())),
+        tiles=tuple(getattr(arguments, "tile", ())),
         printer=getattr(arguments, "printer", None),
         profiles=functools.partial(stored_profile, store(arguments)),
     )

@@ -34,6 +34,8 @@ class Options:
 
     Attributes:
         only: names the sheets to make; empty makes all.
+        tiles: names the lost tiles of that sheet to make again; empty makes whole sheets.
+        earlier: returns the manifest that stands in the folder of a boat of this name, if there is one.
         profiles: returns a stored printer profile by name, raising a TemplaterError if there is none; without it the
             description's ``print: printer`` is passed over, as for a file that goes to another printer.
     """
@@ -41,6 +43,8 @@ class Options:
     paper: str | CustomPaper | None = None
     orientation: Orientation | None = None
     only: tuple[str, ...] = ()
+    tiles: tuple[str, ...] = ()
+    earlier: Callable[[str], bytes | None] = lambda _boat: None
     printer: str | None = None
     profiles: Callable[[str], PrinterProfile] | None = None
 

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import json
 import re
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
+from templater import __version__
 from templater.description.source import Source
-from templater.findings import DescriptionError, DrawingError, Finding
+from templater.findings import DescriptionError, DrawingError, Finding, ProofError
 from templater.paper.tiles import TiledSheet
 from templater.pipeline.checked import AS_DESCRIBED, Checked, Options, Progress, check, no_progress, title_data
 from templater.pipeline.sheets import chosen, on_paper, sheet_files
@@ -29,22 +32,35 @@ PRODUCTS = frozenset(
     [f"{sheet}.{kind}" for sheet in ("floor", "plank", "plates", "spare-plates") for kind in ("pdf", "svg")]
     + ["job-sheet.html", "job-sheet.pdf", "manifest.json"]
 )
+#: Names of files with one tile of a sheet.
+_TILE = re.compile(r"([a-z-]+)-\d+-\d+\.pdf")
 
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """The files of a run, by name, with the proof of the sheets among them."""
+    """The files of a run, by name, with the proof of the sheets among them; ``kept`` names sheets of an earlier run.
+
+    Without a job sheet only lost tiles were made, and everything else stays as it is.
+    """
 
     checked: Checked
     sheets: tuple[TiledSheet, ...]
     files: dict[str, bytes]
     proof: ProofReport
-    job_sheet: JobSheet
+    job_sheet: JobSheet | None = None
+    kept: tuple[str, ...] = ()
 
     @property
     def pages(self) -> int:
         """Number of pages of all sheets."""
         return sum(len(sheet.tiles) for sheet in self.sheets)
+
+    def stale(self, standing: Iterable[str]) -> list[str]:
+        """Return which of the files that stand in the boat's folder are of an earlier run and have had their day."""
+        if self.job_sheet is None:
+            return []
+        products = [(name, _TILE.fullmatch(name)) for name in standing if name in PRODUCTS or _TILE.fullmatch(name)]
+        return [name for name, tile in products if (tile[1] if tile else name.partition(".")[0]) not in self.kept]
 
 
 def make(source: Source, options: Options = AS_DESCRIBED, progress: Progress = no_progress) -> Made:
@@ -68,8 +84,12 @@ def make(source: Source, options: Options = AS_DESCRIBED, progress: Progress = n
     checked = there.checked
     names = chosen([sheet.drawing.name for sheet in there.sheets], options.only)
     sheets = tuple(sheet for sheet in there.sheets if sheet.drawing.name in names)
+    earlier = _earlier(options.earlier(checked.boat.description.boat)) if options.only or options.tiles else {}
+    if options.tiles:
+        return _lost_tiles(checked, sheets, options, earlier)
     made = sheet_files(checked, sheets, progress)
     files = made.files
+    kept = _kept(made.records, earlier, checked, [sheet.drawing.name for sheet in there.sheets])
     files["manifest.json"] = made.manifest(checked)
     progress("writing the job sheet", 0, 1)
     boat = checked.boat
@@ -78,7 +98,63 @@ def make(source: Source, options: Options = AS_DESCRIBED, progress: Progress = n
     )
     files["job-sheet.html"] = job_sheet_html(sheet)
     files["job-sheet.pdf"] = job_sheet_pdf(sheet, page_size(checked))
-    return Made(checked, sheets, files, made.proof, sheet)
+    return Made(checked, sheets, files, made.proof, sheet, kept)
+
+
+def _earlier(data: bytes | None) -> dict[str, Any]:
+    """Return an earlier manifest; an empty one if it is none, or none of this version."""
+    from templater.proof.expect import read_manifest
+
+    try:
+        contents: dict[str, Any] = json.loads(data or b"{}")
+        read_manifest(contents)
+    except (ValueError, RecursionError, ProofError):
+        return {}
+    return contents if contents["version"] == __version__ else {}
+
+
+def _kept(records: dict[str, str], earlier: dict[str, Any], checked: Checked, names: Sequence[str]) -> tuple[str, ...]:
+    """Add to the records what an earlier manifest of the same description says of sheets not made now; name those."""
+    from templater.paper.manifest import manifest_text
+
+    same = earlier.get("description_sha256") == checked.sha256
+    before = {sheet["name"]: sheet for sheet in earlier.get("sheets", ()) if same and sheet["name"] not in records}
+    every = {**records, **{name: manifest_text(before[name], "  ") for name in names if name in before}}
+    records.clear()
+    records.update((name, every[name]) for name in names if name in every)
+    return tuple(name for name in names if name in before)
+
+
+def _lost_tiles(checked: Checked, sheets: tuple[TiledSheet, ...], options: Options, earlier: dict[str, Any]) -> Made:
+    """Return single tiles of a sheet, each a file, proved; they must fit those that were printed before.
+
+    Raises:
+        DrawingError: S191, there is no such tile, or it would not fit the others.
+    """
+    from templater.paper.manifest import manifest
+    from templater.proof.prove import prove
+    from templater.writers.pdf import write_pdf
+
+    if len(sheets) != 1:
+        raise DrawingError(Finding("S191", "--tile", "is a tile of one sheet - name that sheet with --only"))
+    (sheet,), title = sheets, title_data(checked)
+    name = sheet.drawing.name
+    tiles = [tile for tile in sheet.tiles if tile.name in options.tiles]
+    if unknown := [tile for tile in options.tiles if tile not in [one.name for one in tiles]]:
+        text = f"{', '.join(unknown)}: no such tile of {name} - allowed: {', '.join(tile.name for tile in sheet.tiles)}"
+        raise DrawingError(Finding("S191", "--tile", text))
+    contents = manifest(sheets, title)
+    (now,) = contents["sheets"]
+    before = next((one for one in earlier.get("sheets", ()) if one["name"] == name), None)
+    layout = ("box", "column_seams", "row_seams", "holes")
+    if before and (earlier["description_sha256"] != checked.sha256 or any(before.get(k) != now[k] for k in layout)):
+        text = f"the {name} in the boat's folder is of another description or paper, and one tile of this would not fit"
+        raise DrawingError(Finding("S191", "--tile", f"{text} its others - make the whole sheet, with --only {name}"))
+    files = {f"{name}-{tile.name}.pdf": write_pdf([tile], name=name, title=title) for tile in tiles}
+    report = prove(files, contents, whole=False, as_written=False)
+    if report.findings:
+        raise ProofError(*report.findings)
+    return Made(checked, (sheet._replace(tiles=tuple(tiles)),), files, report)
 
 
 def page_size(checked: Checked) -> tuple[float, float]:

@@ -256,7 +256,8 @@ class _Work:
         lost = {file for file in self.expected.files if whole and file not in files}
         for file in sorted(lost, key=self.expected.files.index):
             self._say("Q102", file, "is missing")
-        given = {sheet for sheet, _ in self._seen}
+        alone = {name for name, tile in self._tiles if f"{name}-{tile}.pdf" in files}  # as one lost tile made again
+        given = {sheet for sheet, _ in self._seen} - alone
         for (name, tile), (_, page) in self._tiles.items():
             wanted = name in given or page.file in files
             if wanted and (name, tile) not in self._seen and page.file not in self.unreadable | lost:

@@ -97,24 +97,79 @@ def test_check_make_sheets_and_job_sheet_tell_the_same_findings(
     assert [one["text"] for one in json.loads(answer)["findings"]] == [one["text"] for one in findings]
 
 
-def test_only_one_sheet_takes_the_others_away_and_keeps_the_builder_s_files(
+def shown(folder: Path) -> dict[str, bytes]:
+    return {path.name: path.read_bytes() for path in folder.iterdir()}
+
+
+def test_only_one_sheet_leaves_the_others_of_the_same_description_as_they_were(
     tmp_path: Path, configs: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    arguments = ["make", str(configs / "whinchat-3.yaml"), "--out", str(tmp_path)]
+    boat, folder = tmp_path / "boat.yaml", tmp_path / "whinchat-3"
+    boat.write_bytes((configs / "whinchat-3.yaml").read_bytes())
+    arguments = ["make", str(boat), "--out", str(tmp_path)]
     assert main(arguments) == 0
-    (tmp_path / "whinchat-3" / "my notes.txt").write_text("mine")
+    whole = shown(folder)
+    (folder / "my notes.txt").write_text("mine")
+    (folder / "floor.pdf").write_bytes(b"spoilt")
+    capsys.readouterr()
     assert main([*arguments, "--only", "floor"]) == 0
-    folder = tmp_path / "whinchat-3"
-    assert (folder / "my notes.txt").read_text() == "mine"
-    assert (folder / "floor.pdf").exists()
-    assert not (folder / "plank.pdf").exists()
-    pages = json.loads((folder / "manifest.json").read_text("utf-8"))["sheets"]
-    assert [sheet["name"] for sheet in pages] == ["floor"]
-    (line,) = (line for line in capsys.readouterr().out.splitlines() if "removed" in line)
+    assert shown(folder) == whole | {"my notes.txt": b"mine"}  # the manifest and the job sheet are those of all sheets
+    out = capsys.readouterr().out
+    assert f"{folder}: left as they were: plank, plates, spare-plates\n" in out
+    assert "removed" not in out
+    assert main(["proof", str(folder)]) == 0
+    # Another description: what was made from the old one does not fit, and goes.
+    boat.write_text(boat.read_text("utf-8").replace("pitch: 55", "pitch: 54"), "utf-8")
+    capsys.readouterr()
+    assert main([*arguments, "--only", "floor"]) == 0
     gone = [f"{sheet}.{kind}" for sheet in ("plank", "plates", "spare-plates") for kind in ("pdf", "svg")]
+    (line,) = (line for line in capsys.readouterr().out.splitlines() if "removed" in line)
     assert line == f"{folder}: removed, for they were of an earlier run: {', '.join(sorted(gone))}"
-    assert main([*arguments, "--only", "floor"]) == 0
-    assert "removed" not in capsys.readouterr().out
+    assert [one["name"] for one in json.loads((folder / "manifest.json").read_text("utf-8"))["sheets"]] == ["floor"]
+    assert (folder / "my notes.txt").read_text() == "mine"
+
+
+@pytest.mark.parametrize("manifest", [b"", b"{}", b"[1]", b'{"sheets": [{}]}', b'{"sheets": NaN', b"[" * 100_000])
+def test_only_one_sheet_beside_a_manifest_that_is_none(tmp_path: Path, configs: Path, manifest: bytes) -> None:
+    folder = tmp_path / "whinchat-3"
+    folder.mkdir()
+    (folder / "manifest.json").write_bytes(manifest)
+    assert main(["make", str(configs / "whinchat-3.yaml"), "--out", str(tmp_path), "--only", "plates"]) == 0
+    assert main(["proof", str(folder)]) == 0
+
+
+def test_a_lost_tile_is_made_again_alone_and_only_where_it_fits_the_others(
+    tmp_path: Path, configs: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    boat, folder = tmp_path / "boat.yaml", tmp_path / "whinchat-3"
+    boat.write_bytes((configs / "whinchat-3.yaml").read_bytes())
+    arguments = ["make", str(boat), "--out", str(tmp_path)]
+    assert main(arguments) == 0
+    whole = shown(folder)
+    lost = [*arguments, "--only", "floor", "--tile", "2-1"]
+    assert main(lost) == 0
+    after = shown(folder)
+    assert {name: data for name, data in after.items() if name != "floor-2-1.pdf"} == whole
+    (page,) = pypdf.PdfReader(folder / "floor-2-1.pdf").pages
+    number = next(n for n, tile in enumerate(json.loads(whole["manifest.json"])["sheets"][0]["pages"])
+                  if tile["tile"] == "2-1")  # fmt: skip
+    same = pypdf.PdfReader(folder / "floor.pdf").pages[number]
+    assert page.extract_text() == same.extract_text()
+    assert main(["proof", str(folder / "floor-2-1.pdf")]) == 0
+    for wrong, told in (
+        ([*arguments, "--tile", "2-1"], "--tile: is a tile of one sheet - name that sheet with --only"),
+        ([*arguments, "--only", "floor", "--tile", "9-9"], "--tile: 9-9: no such tile of floor - allowed: 1-2, 2-1"),
+        ([*lost, "--paper", "Letter"], "of another description or paper"),
+    ):
+        capsys.readouterr()
+        assert main(wrong) == 1
+        assert told in capsys.readouterr().err
+    boat.write_text(boat.read_text("utf-8").replace("pitch: 55", "pitch: 54"), "utf-8")
+    assert main(lost) == 1
+    assert "of another description or paper" in capsys.readouterr().err
+    assert shown(folder) == after
+    assert main(arguments) == 0  # all sheets anew: the tile of the old one goes
+    assert "floor-2-1.pdf" not in shown(folder)
 
 
 def test_json_of_make(tmp_path: Path, configs: Path, capsys: pytest.CaptureFixture[str]) -> None:
