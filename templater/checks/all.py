@@ -13,7 +13,7 @@ from templater.checks.floor import hole_findings, plate_findings
 from templater.checks.plank import plank_findings, slip_findings
 from templater.checks.wood import ROUNDING, guide_findings
 from templater.findings import Finding, Severity
-from templater.standards.typeface import FAMILY, missing_letters
+from templater.standards.typeface import lacking
 
 _ORDER = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.ADVICE: 2}
 
@@ -72,13 +72,5 @@ def _letter_findings(boat: Boat) -> Iterator[Finding]:
     texts += [(f"floor.keep_clear.{number}.name", one.name) for number, one in enumerate(description.floor.keep_clear)]
     texts += [(f"fittings.{number}.name", fitting.name) for number, fitting in enumerate(description.fittings)]
     for key, text in texts:
-        if missing := missing_letters(text):
-            named = ", ".join(_named(letter) for letter in missing)
-            sentence = f"{text}: cannot be printed, for {FAMILY} lacks {named} - use other letters"
-            yield boat.finding("S301", key, sentence)
-
-
-def _named(letter: str) -> str:
-    """Return a letter with its code point, that alone if the letter cannot be shown."""
-    point = f"U+{ord(letter):04X}"
-    return f"{letter} ({point})" if letter.isprintable() else point
+        if fault := lacking(text):
+            yield boat.finding("S301", key, f"{text}: {fault}")

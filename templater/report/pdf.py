@@ -7,18 +7,20 @@ from __future__ import annotations
 
 import io
 from collections.abc import Iterable, Iterator, Sequence
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 from reportlab.pdfgen.canvas import Canvas
 
 from templater.drawing.marks import Anchor, Group, Line, Mark, Pen, Polyline, Text, texts_of
+from templater.plane.shapes import Point
 from templater.report.blocks import Block, Bullets, JobSheet, Paragraph, Picture, Section, Steps
 from templater.report.table import Shown, Table, shown
 from templater.report.typeset import CELL, HEADING, LEADING, PAD, SMALL, TEXT, TITLE, column_widths, wrap
 from templater.standards.typeface import check_letters
 from templater.units import POINTS_PER_MM as MM
 from templater.units import Figures
-from templater.writers.pdf import draw_marks, faces, finish
+from templater.writers.pdf import drawer, faces, finish
 
 #: Margins of a page, and the room for its foot line, mm.
 MARGIN, FOOT = 14.0, 8.0
@@ -67,7 +69,9 @@ def job_sheet_pdf(sheet: JobSheet, paper: tuple[float, float]) -> bytes:
         DrawingError: S301, a text has a letter that the typeface lacks.
     """
     pages = lay_out(sheet, paper)
-    check_letters([sheet.title, *(text for page in pages for placed in page for text in _texts(placed))], "job sheet")
+    drawn = [[part for placed in page for part in _drawn(placed, (0.0, 0.0), 1.0)] for page in pages]
+    told = (text for page in drawn for marks, _, _ in page for text in texts_of(marks))
+    check_letters([sheet.title, *told], "job sheet")
     out = io.BytesIO()
     face: Any = faces()[0]  # typed as a number in the library's stubs
     size = (paper[0] * MM, paper[1] * MM)
@@ -76,46 +80,33 @@ def job_sheet_pdf(sheet: JobSheet, paper: tuple[float, float]) -> bytes:
     canvas.setCreator(sheet.program)
     canvas.setViewerPreference("PrintScaling", "None")
     canvas.setViewerPreference("DisplayDocTitle", "true")
-    for number, page in enumerate(pages, 1):
-        for placed in page:
-            _draw(canvas, placed)
+    draw = drawer(canvas)
+    for number, (page, parts) in enumerate(zip(pages, drawn, strict=True), 1):
+        for heading, top in ((placed.piece.bookmark, placed.top) for placed in page if placed.piece.bookmark):
+            canvas.bookmarkHorizontal(heading, 0, top * MM)
+            canvas.addOutlineEntry(heading, heading, 0, closed=False)
+        for marks, at, scale in parts:
+            draw(marks, at, scale)
         foot = Text((MARGIN, MARGIN), f"{sheet.title} · {sheet.program}", SMALL, Group.FRAME)
         count = Text((paper[0] - MARGIN, MARGIN), f"page {number} of {len(pages)}", SMALL, Group.FRAME, Anchor.END)
-        draw_marks(canvas, (foot, count))
+        draw((foot, count), (0.0, 0.0), 1.0)
         canvas.showPage()
     finish(canvas)
     return out.getvalue()
 
 
-def _texts(placed: Placed) -> Iterator[str]:
-    """Yield every text of a piece and of those in it."""
-    piece = placed.piece
-    yield from texts_of((*piece.marks, *(piece.picture.marks if piece.picture else ())))
-    for part in piece.parts:
-        yield from _texts(part)
-
-
-def _draw(canvas: Canvas, placed: Placed) -> None:
-    """Draw a piece and those in it; nothing but the card's text and a picture that is made to fit is scaled."""
+def _drawn(placed: Placed, origin: Point, scale: float) -> Iterator[tuple[Sequence[Mark], Point, float]]:
+    """Yield marks with their place and scale; nothing is scaled but the card's text and a picture made to fit."""
     piece, picture = placed.piece, placed.piece.picture
-    canvas.saveState()
-    canvas.translate(placed.left * MM, placed.top * MM)
-    if placed.scale != 1.0:
-        canvas.scale(placed.scale, placed.scale)
-    if piece.bookmark:
-        canvas.bookmarkHorizontal(piece.bookmark, 0, 0)
-        canvas.addOutlineEntry(piece.bookmark, piece.bookmark, 0, closed=False)
-    draw_marks(canvas, piece.marks)
+    u, v = origin[0] + placed.left * scale, origin[1] + placed.top * scale
+    scale *= placed.scale
+    if piece.marks:
+        yield piece.marks, (u, v), scale
     for part in piece.parts:
-        _draw(canvas, part)
+        yield from _drawn(part, (u, v), scale)
     if picture is not None:
-        u0, v0, _, _ = picture.box
-        canvas.translate(0, -piece.height * MM)
-        if piece.factor != 1.0:
-            canvas.scale(piece.factor, piece.factor)
-        canvas.translate(-u0 * MM, -v0 * MM)
-        draw_marks(canvas, picture.marks)
-    canvas.restoreState()
+        size = scale * piece.factor
+        yield picture.marks, (u - picture.box[0] * size, v - piece.height * scale - picture.box[1] * size), size
 
 
 def lay_out(sheet: JobSheet, paper: tuple[float, float]) -> list[list[Placed]]:
@@ -222,9 +213,14 @@ def _map_and_steps(block: Picture, steps: Steps, table: Shown | None, room: floa
     return [_columns([([picture[0], caption, *below], left), ([*_steps(steps, right)], right)])]
 
 
+@lru_cache(maxsize=256)
+def _widths(table: Shown, room: float) -> list[float]:
+    return column_widths(*_cells(table), room)
+
+
 def _wide(table: Shown, room: float) -> float:
     """Return how wide a table is set, no less than a short caption needs."""
-    return min(room, max(sum(column_widths(*_cells(table), room)), 40.0))
+    return min(room, max(sum(_widths(table, room)), 40.0))
 
 
 def _side_by_side(tables: Sequence[Shown], room: float) -> bool:
@@ -306,7 +302,7 @@ def _cells(table: Shown) -> tuple[Sequence[str], Sequence[Sequence[str]]]:
 def _table(block: Shown, room: float) -> list[Piece]:
     """Return a table: caption, head, rows, note; a short one is not broken, a long one repeats its head."""
     headers, rows = _cells(block)
-    widths = column_widths(headers, rows, room)
+    widths = _widths(block, room)
     ticked = sum(widths[:-1]) + widths[-1] / 2 if block.tick else None
     head = _row(headers, widths, bold=len(headers), wide=True)
     body = [_row(row, widths, bold=1, ticked=ticked)._replace(header=head) for row in rows]

@@ -223,12 +223,16 @@ def faces() -> tuple[str, str]:
     return FACES
 
 
-def draw_marks(canvas: Canvas, marks: Sequence[Mark]) -> None:
-    """Draw marks onto a page that somebody else lays out, mm from the canvas's present origin."""
-    document: Any = vars(canvas)["_doc"]
-    content = Content(encoder(document))
-    content.add(marks)
-    canvas.addLiteral(content.text())
+def drawer(canvas: Canvas) -> Callable[[Iterable[Mark], Point, float], None]:
+    """Return what draws marks onto pages that somebody else lays out: their origin's place, page mm, and a scale."""
+    encode = cache(encoder(vars(canvas)["_doc"]))  # a letter keeps its place in the document's fonts
+
+    def draw(marks: Iterable[Mark], at: Point, scale: float) -> None:
+        content = Content(encode)
+        content.add(marks)
+        canvas.addLiteral(f"q {scale:.4f} 0 0 {scale:.4f} {_at(at)} cm\n{content.text()}\nQ")
+
+    return draw
 
 
 def finish(canvas: Canvas) -> None:

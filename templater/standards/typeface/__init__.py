@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from functools import cache, lru_cache
 from pathlib import Path
 
-from templater.findings import DrawingError, Finding
+from templater.findings import DrawingError, Finding, visible
 
 #: Family name, for media that choose the font by name.
 FAMILY = "DejaVu Sans Condensed"
@@ -53,6 +53,14 @@ def font_bytes(*, bold: bool = False) -> bytes:
     return (_FOLDER / FILES[bold]).read_bytes()
 
 
+def lacking(text: str) -> str:
+    """Return what is wrong with a text's letters as the end of a sentence; empty if all can be printed."""
+    named = (f"{letter} (U+{ord(letter):04X})" if letter.isprintable() else f"U+{ord(letter):04X}"
+             for letter in missing_letters(text))  # fmt: skip
+    told = ", ".join(named)
+    return f"cannot be printed, for {FAMILY} lacks {told} - use other letters" if told else ""
+
+
 def check_letters(texts: Iterable[str], where: str) -> None:
     """Refuse texts with letters that the typeface lacks, control letters among them.
 
@@ -63,17 +71,6 @@ def check_letters(texts: Iterable[str], where: str) -> None:
     Raises:
         DrawingError: S301, one finding for each text at fault.
     """
-    faults = []
-    for text in dict.fromkeys(texts):
-        missing = missing_letters(text)
-        if missing:
-            named = ", ".join(f"{_shown(letter)} (U+{ord(letter):04X})" for letter in missing)
-            sentence = f"{_shown(text)} on sheet {where} has a letter that {FAMILY} lacks: {named} - use other letters"
-            faults.append(Finding("S301", "", sentence))
+    faults = [(visible(text), fault) for text in dict.fromkeys(texts) if (fault := lacking(text))]
     if faults:
-        raise DrawingError(*faults)
-
-
-def _shown(text: str) -> str:
-    """Return the text in quotes, control letters written as escapes, so that a finding stays one line."""
-    return '"' + "".join(letter if letter.isprintable() else ascii(letter)[1:-1] for letter in text) + '"'
+        raise DrawingError(*(Finding("S301", "", f'"{text}" on sheet {where} {fault}') for text, fault in faults))
