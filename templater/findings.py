@@ -87,21 +87,13 @@ def counted(key: str) -> str:
 
 
 class Finding(NamedTuple):
-    """One thing found wrong or worth knowing.
+    """One thing found wrong or worth knowing."""
 
-    Attributes:
-        code: of the ``CATALOGUE``, which gives its severity.
-        key: dotted key of the description or readings, ``fixing.settings.pitch``; empty when there is none.
-        text: one sentence: the value, what is allowed, what to do. No newline.
-        where: place of the key in its text, if known.
-        graded: severity of this case where its kind has a lighter one.
-    """
-
-    code: str
-    key: str
-    text: str
-    where: Location | None = None
-    graded: Severity | None = None
+    code: str  # of the ``CATALOGUE``, which gives its severity
+    key: str  # dotted key of the description or readings, ``fixing.settings.pitch``; empty when there is none
+    text: str  # one sentence: the value, what is allowed, what to do; no newline
+    where: Location | None = None  # place of the key in its text, if known
+    graded: Severity | None = None  # severity of this case where its kind has a lighter one
 
     @property
     def severity(self) -> Severity:

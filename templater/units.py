@@ -32,12 +32,9 @@ _LONGEST = 60
 
 
 def parse_length(text: str, bare_unit: str = "mm") -> float:
-    """Return a length in mm.
+    """Return a length in mm; a number without a unit is in ``bare_unit``, ``mm`` or ``in``.
 
-    Args:
-        text: ``9 in``, ``2 1/8 in``, ``2-1/8 in``, ``1 ft 3 in``, ``231 mm``, ``0.5 m``, ``-12.5``. The fraction of
-            a mixed number must be below 1, and feet are followed by inches alone: other writings are slips.
-        bare_unit: unit of a number that carries none, ``mm`` or ``in``.
+    The fraction of a mixed number must be below 1, and feet are followed by inches alone: other writings are slips.
 
     Raises:
         ValueError: if the text is not a length. The message says what is allowed.
@@ -122,29 +119,13 @@ FRACTIONS: dict[str, int] = {"1/16": 16, "1/32": 32, "1/64": 64, "decimal": 1000
 class Figures(NamedTuple):
     """How lengths are written for the builder of one boat: the only place where a length becomes text.
 
-    Every method takes mm. Nothing is reckoned with what is written. A boat has its own as ``description.figures``;
-    what is in mm for everybody, such as the bars on a page, is written by ``MM``.
-
-    ==============  =================================================  ==============================
-    ``length``      where things stand, what a tape reads              ``2285.0 mm (89 31/32 in)``
-    ``signed``      by how much a length changes                       ``+55.0 mm (+2 5/32 in)``
-    ``size``        a part, a bit, a thickness: as it is bought        ``8 mm``, ``5/16 in (8 mm)``
-    ``diameter``    a size with its sign                               ``⌀8 mm``
-    ``fine``        hundredths of a mm: play, scatter, uncertainty     ``0.30 mm (0.012 in)``
-    ``plus_minus``  a value and the half-width of its interval         ``3.2 ± 0.5 mm``
-    ``number``      a cell of a column whose head says ``unit``        ``2285.0``
-    ``radius``      of a long arc                                      ``18.77 m (61.6 ft)``
-    ==============  =================================================  ==============================
-
-    Attributes:
-        system: ``mm``, ``in``, or ``both``: mm with inches in brackets.
-        fraction: key of ``FRACTIONS``.
-        parts: ``mm`` or ``in``, the unit in which the boat's parts and bits are bought.
+    Every method takes mm. A boat has its own as ``description.figures``; what is in mm for everybody, such as the bars
+    on a page, is written by ``MM``.
     """
 
-    system: str = "mm"
-    fraction: str = "1/32"
-    parts: str = "mm"
+    system: str = "mm"  # ``mm``, ``in``, or ``both``: mm with inches in brackets
+    fraction: str = "1/32"  # key of ``FRACTIONS``
+    parts: str = "mm"  # the unit in which the boat's parts and bits are bought, ``mm`` or ``in``
 
     @classmethod
     def of_boat(cls, units: str, system: str | None = None, fraction: str = "1/32") -> Figures:
@@ -217,10 +198,10 @@ class Figures(NamedTuple):
         return sign + self.length(abs(value_mm), decimals).replace("(", f"({sign}")
 
     def number(self, value_mm: float, decimals: int = 1) -> str:
-        """Return a length for a column whose head says ``unit``.
+        """Return a length beside which its unit stands already.
 
-        >>> Figures().number(2285.0), Figures("both").number(2285.0), Figures("in").number(2285.0)
-        ('2285.0', '2285.0 (89 31/32)', '89 31/32')
+        >>> Figures("both").number(2285.0), Figures("in").number(2285.0)
+        ('2285.0 (89 31/32)', '89 31/32')
         """
         return without_units(self.length(value_mm, decimals))
 

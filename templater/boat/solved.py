@@ -43,36 +43,29 @@ class HoleKind(Enum):
 class Hole(NamedTuple):
     """One hole to be drilled.
 
-    Attributes:
-        id: unique in the boat. Floor: ``P1``, ``S1`` (1 foremost); screws ``P1a1..`` (first set), ``P1b1..`` (second);
-            plank: ``KP``, ``KS``; fittings ``<letter><number>`` as ``A1``, ``A2``, second fitting ``B1`` and so on,
-            never P, S or K; the mirrored half carries on counting.
-        diameter: of the hole as drawn and drilled. Screw holes: the screw's nominal diameter.
-        key: dotted key of the description that this hole comes from, for findings.
-        name: what it is, for lists: ``bolt, setting 1, port`` or the fitting's name.
+    Its ``id`` is unique in the boat. Floor: ``P1``, ``S1`` (1 foremost); screws ``P1a1..`` (first set), ``P1b1..``
+    (second); plank: ``KP``, ``KS``; fittings ``<letter><number>`` as ``A1``, ``A2``, second fitting ``B1`` and so on,
+    never P, S or K; the mirrored half carries on counting.
     """
 
     id: str
     kind: HoleKind
     on: Surface
     at: Point
-    diameter: float
-    key: str
-    name: str
+    diameter: float  # as drawn and drilled; of a screw's hole the screw's nominal diameter
+    key: str  # dotted key of the description that it comes from, for findings
+    name: str  # what it is, for lists: ``bolt, setting 1, port`` or the fitting's name
     side: Side | None = None
     setting: int | None = None
 
 
 class Setting(NamedTuple):
-    """One fore-and-aft position of the plank, numbered from 1 at the foremost.
-
-    ``to_max`` and ``to_min`` are what is left to the rule's limits (negative: outside); None without a rule.
-    """
+    """One fore-and-aft position of the plank, numbered from 1 at the foremost."""
 
     number: int
     station: float
     runner_base: float
-    to_max: float | None
+    to_max: float | None  # what is left to the rule's limits, negative outside; None without a rule
     to_min: float | None
     at_limit: bool
     key: str
@@ -91,43 +84,27 @@ class SolvedPlate(NamedTuple):
 class SolvedPlank(NamedTuple):
     """The plank as an arc of its upper face.
 
-    Attributes:
-        radius: of the upper face's arc; ``inf`` for a flat plank.
-        chord: straight distance between the ends of the upper face.
-        hole_along: distance along the upper face from the plank's middle to each bolt hole.
-        lean: degrees from vertical of a hole drilled square to the face at the bolt.
-        lean_shift: how far such a hole has wandered at the under face, along the plank towards its middle (the face
-            falls away towards the ends, so square to it leans inward below).
-        end_to_hole: distance along the face from either end to the nearer hole.
+    A hole square to the face leans inward below, for the face falls away towards the ends.
     """
 
-    radius: float
-    chord: float
-    hole_along: float
-    lean: float
-    lean_shift: float
-    end_to_hole: float
+    radius: float  # of the upper face's arc; ``inf`` for a flat plank
+    chord: float  # straight distance between the ends of the upper face
+    hole_along: float  # along the upper face from the plank's middle to each bolt hole
+    lean: float  # degrees from vertical of a hole drilled square to the face at the bolt
+    lean_shift: float  # how far such a hole has wandered at the under face, towards the plank's middle
+    end_to_hole: float  # along the face from either end to the nearer hole
 
 
 class TapeFigure(NamedTuple):
-    """What the tape reads from the steering post to a chock corner at one setting (both sides alike).
-
-    Attributes:
-        level: level distance from the steering pivot axis to the corner.
-        drop: how far the corner lies below the tape's ring.
-        slant: straight distance from the axis at the ring's height to the corner.
-        slant_from_post: the same from the post's surface, where a tape hooked round the post starts.
-        slope: degrees below level.
-        slope_correction: slant minus level.
-    """
+    """What the tape reads from the steering post to a chock corner at one setting (both sides alike)."""
 
     setting: int
-    level: float
-    drop: float
-    slant: float
-    slant_from_post: float
-    slope: float
-    slope_correction: float
+    level: float  # level distance from the steering pivot axis to the corner
+    drop: float  # how far the corner lies below the tape's ring
+    slant: float  # straight distance from the axis at the ring's height to the corner
+    slant_from_post: float  # the same from the post's surface, where a tape hooked round the post starts
+    slope: float  # degrees below level
+    slope_correction: float  # slant less level
 
 
 class CheckDistance(NamedTuple):

@@ -46,20 +46,13 @@ _CURES = {
 
 
 class Guide(NamedTuple):
-    """How far a fastener should keep away.
+    """How far a fastener should keep away."""
 
-    Attributes:
-        code: of the finding where it comes nearer than ``tell``; empty where none is made.
-        what: the fastener; ``way`` what it keeps away from.
-        diameter: the one that the guide multiplies.
-        least: what the source asks.
-    """
-
-    code: str
-    what: str
-    way: str
-    diameter: float
-    least: float
+    code: str  # of the finding where it comes nearer than ``tell``; empty where none is made
+    what: str  # the fastener
+    way: str  # what it keeps away from
+    diameter: float  # the one that the guide multiplies
+    least: float  # what the source asks
     tell: float
     source: str
 
@@ -85,32 +78,26 @@ class Distance(NamedTuple):
 
 
 class SectionRow(NamedTuple):
-    """The plank at a bolt hole: section modulus with the hole over that without; the same if the plug carries nothing.
-
-    ``left_without_plug`` and ``plug_wall``, the wood of the plug left all round, are None for a solid plank.
-    """
+    """The plank at a bolt hole."""
 
     ids: tuple[str, ...]
     width: float
     thickness: float
     hole: float
-    left: float
-    left_without_plug: float | None
-    plug_wall: float | None
+    left: float  # section modulus with the hole over that without
+    left_without_plug: float | None  # the same if the plug carries nothing; None for a solid plank
+    plug_wall: float | None  # wood of the plug left all round
 
 
 class MovementRow(NamedTuple):
-    """How much a width moves with ``MOISTURE_CHANGE`` per cent of moisture: between ``least`` and ``greatest``.
-
-    ``play``: what the sleeves' play takes up before the bolts bind.
-    """
+    """How much a width moves with ``MOISTURE_CHANGE`` per cent of moisture."""
 
     what: str
     width: float
     least: float
     greatest: float
     source: str
-    play: float = 0.0
+    play: float = 0.0  # what the sleeves' play takes up before the bolts bind
 
 
 class WoodAdvice(NamedTuple):

@@ -31,7 +31,7 @@ _Found = tuple[str, str, str, Severity | None]
 
 
 class Layer(NamedTuple):
-    """One part of the stack: its nominal thickness, and its limits where a standard or a data sheet gives them."""
+    """One part of the stack: its nominal thickness, and its limits where they are known."""
 
     name: str
     thickness: float
@@ -40,30 +40,20 @@ class Layer(NamedTuple):
 
 
 class BoltFit(NamedTuple):
-    """A bolt fitted to the stack.
+    """A bolt fitted to the stack."""
 
-    Attributes:
-        number: bolts in the boat.
-        layers: from the head's bearing face to the washer; the nut comes next.
-        needed: greatest grip + nut + two pitches: the shortest bolt that serves.
-        length: of the bolt taken: the next stocked one, or as the description asks.
-        shank_ends_in: layer in which the full thread begins, ``shank_into`` mm from its face towards the head.
-        play_sleeve: hole less bolt, on the diameter, in the sleeve (or the floor's hole); ``play_plank`` in the plank.
-        slot_travel: how far the bolt can move athwart in slot and sleeve together; None without a slot.
-    """
-
-    number: int
+    number: int  # bolts in the boat
     bolt: Bolt
     nut: Nut
     washer: Washer
-    layers: tuple[Layer, ...]
-    needed: float
-    length: float
-    shank_ends_in: str
-    shank_into: float
-    play_sleeve: float
+    layers: tuple[Layer, ...]  # from the head's bearing face to the washer; the nut comes next
+    needed: float  # greatest grip + nut + two pitches: the shortest bolt that serves
+    length: float  # of the bolt taken: the next stocked one, or as the description asks
+    shank_ends_in: str  # layer in which the full thread begins
+    shank_into: float  # how far from its face towards the head
+    play_sleeve: float  # hole less bolt, on the diameter, in the sleeve or the floor's hole
     play_plank: float
-    slot_travel: float | None
+    slot_travel: float | None  # how far the bolt can move athwart in slot and sleeve together; None without a slot
 
     @property
     def grip(self) -> float:

@@ -46,46 +46,28 @@ class Use(Enum):
 
 
 class DrillingRow(NamedTuple):
-    """One kind of hole.
-
-    Attributes:
-        title: what the holes are for.
-        part: ``floor``, ``plank`` or ``plate``.
-        ids: of the holes, in the boat's order.
-        final: last bit; ``pilot`` the one before it, through the punch mark.
-        wanted: diameter asked for.
-        start: face to start from; ``finish`` the other face where a hole is finished from there, else empty.
-        depth_stop: how deep the bit's point goes below the face of ``stop_from``; None: straight through.
-        web: wood still uncut at the depth stop, to be taken out from the other face; 0 where there is none.
-        countersink: diameter of a cone at the starting face, ``countersink_deep`` its depth; None without.
-        backing: what is held against the face where the bit comes out.
-        lean: degrees from vertical at which the hole stands, its foot towards the plank's middle.
-        plug: what to do at the solid plug in the plank's core; empty without one.
-        glue: what is glued or sealed; empty without.
-        rule: the rule that the pilot's size follows.
-        notes: how to go about it; these habits are common practice without a source, unless they name one.
-    """
+    """One kind of hole; what does not apply is empty, None or 0."""
 
     use: Use
-    title: str
-    part: str
-    ids: tuple[str, ...]
-    pilot: Bit | None
+    title: str  # what the holes are for
+    part: str  # ``floor``, ``plank`` or ``plate``
+    ids: tuple[str, ...]  # of the holes, in the boat's order
+    pilot: Bit | None  # through the punch mark
     final: Bit
-    wanted: float
-    start: str
-    finish: str = ""
-    depth_stop: float | None = None
+    wanted: float  # diameter asked for
+    start: str  # face to start from
+    finish: str = ""  # the other face, where a hole is finished from there
+    depth_stop: float | None = None  # how deep the bit's point goes below ``stop_from``; None: right through
     stop_from: str = ""
-    web: float = 0.0
-    countersink: float | None = None
+    web: float = 0.0  # wood still uncut at the depth stop, to be taken out from the other face
+    countersink: float | None = None  # diameter of a cone at the starting face
     countersink_deep: float | None = None
-    backing: str = ""
-    lean: float = 0.0
-    plug: str = ""
-    glue: str = ""
-    rule: str = ""
-    notes: tuple[str, ...] = ()
+    backing: str = ""  # what is held against the face where the bit comes out
+    lean: float = 0.0  # degrees from vertical, the hole's foot towards the plank's middle
+    plug: str = ""  # what to do at the solid plug in the plank's core
+    glue: str = ""  # what is glued or sealed
+    rule: str = ""  # what the pilot's size follows
+    notes: tuple[str, ...] = ()  # how to go about it: common practice without a source, unless one is named
 
     @property
     def difference(self) -> float:

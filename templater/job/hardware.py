@@ -53,24 +53,16 @@ class SleeveFit(NamedTuple):
 
 
 class Hardware(NamedTuple):
-    """Everything that is bought or cut for the job.
+    """Everything that is bought or cut for the job."""
 
-    Attributes:
-        bolt: None where a table lacks the thread.
-        holding: the plates' screw among its rivals, best first; a guide only.
-        shopping: what to buy or cut, spares included.
-        spares: what goes into the spares bag.
-        memory: names of the figures from memory among those used.
-    """
-
-    bolt: BoltFit | None
+    bolt: BoltFit | None  # None where a table lacks the thread
     sleeve: SleeveFit | None
     screws: ScrewFit | None
-    holding: tuple[Holding, ...]
-    shopping: tuple[ShoppingRow, ...]
-    spares: tuple[ShoppingRow, ...]
+    holding: tuple[Holding, ...]  # the plates' screw among its rivals, best first; a guide only
+    shopping: tuple[ShoppingRow, ...]  # what to buy or cut, spares included
+    spares: tuple[ShoppingRow, ...]  # what goes into the spares bag
     findings: tuple[Finding, ...]
-    memory: tuple[str, ...]
+    memory: tuple[str, ...]  # names of the figures from memory among those used
 
 
 def hardware(boat: Boat) -> Hardware:

@@ -44,44 +44,31 @@ class Head(NamedTuple):
 
 
 class ScrewFit(NamedTuple):
-    """A screw through the plate into the floor.
-
-    Attributes:
-        first: screws of the first set in the boat; ``second``: places for the set of a replacement plate.
-        point_depth: of the point below the floor's upper face.
-        beyond: how far the point stands out of the under face; negative: wood left below it.
-        thread_in_wood: length of thread in the floor, from the point up.
-        longest_inside: longest length usually sold that leaves the under face whole; None if there is none.
-        ultimate: load that draws it out, N; None when the floor's wood is not known. ``allowable``: the working load.
-    """
+    """A screw through the plate into the floor."""
 
     name: str
     diameter: float
     length: float
-    first: int
-    second: int
+    first: int  # screws of the first set in the boat
+    second: int  # places for the set of a replacement plate
     head: Head
-    point_depth: float
-    beyond: float
-    thread_in_wood: float
-    longest_inside: float | None
-    ultimate: float | None
-    allowable: float | None
+    point_depth: float  # of the point below the floor's upper face
+    beyond: float  # how far the point stands out of the under face; negative: wood left below it
+    thread_in_wood: float  # length of thread in the floor, from the point up
+    longest_inside: float | None  # longest length usually sold that leaves the under face whole
+    ultimate: float | None  # load that draws it out, N; None when the floor's wood is not known
+    allowable: float | None  # the working load, N
 
 
 class Holding(NamedTuple):
-    """One screw against the one described, best first.
-
-    ``withdrawal`` is its holding against being drawn out, as a share of the described screw's (G^2 D L), ``sideways``
-    against being pushed sideways (D^2); ``beyond`` as in ``ScrewFit``.
-    """
+    """One screw against the one described."""
 
     name: str
     length: float
     thread_in_wood: float
     beyond: float
-    withdrawal: float
-    sideways: float
+    withdrawal: float  # holding against being drawn out, as a share of the described screw's (G^2 D L)
+    sideways: float  # the same against being pushed sideways (D^2)
     chosen: bool
 
 
@@ -124,13 +111,7 @@ def screw_head(screws: Screws, system: str) -> Head:
 
 
 def thread_in_wood(length: float, plate: float, floor: float, share: float) -> float:
-    """Return the length of a screw's thread inside the floor.
-
-    Args:
-        length: of the screw, head included.
-        plate: thickness of the plate above the floor.
-        floor: thickness of the floor.
-        share: threaded part of the length, from the point up.
+    """Return the length of a screw's thread inside the floor under a plate, ``share`` of it being threaded.
 
     >>> round(thread_in_wood(18, 3, 14, 0.6), 3)
     9.8

@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 from templater.boat.solved import Boat
 from templater.fitup.square import SquareResult
 from templater.paper.tiles import Tile, TiledSheet
-from templater.report.plank_view import plan_view
+from templater.report.plan import plan_view
 from templater.writers.svg import write_inline_svg
 
 #: Room round a sheet on the screen, mm.

@@ -12,7 +12,7 @@ from templater.fitup.shim import ShimResult
 from templater.fitup.square import EndMove, SquareResult
 from templater.report.blocks import Block, Bullets, JobSheet, Paragraph, Section, Steps
 from templater.report.html import job_sheet_html
-from templater.report.plank_view import move, plan_view
+from templater.report.plan import move, plan_view
 from templater.report.table import WHAT, Quantity, Table, Value, columns
 from templater.units import Figures, plus_minus
 

@@ -32,22 +32,15 @@ class Thread(NamedTuple):
 
 
 class Bolt(NamedTuple):
-    """A bolt of one standard, head and thread.
-
-    Attributes:
-        threaded: ``full``, up to the head, or ``part``.
-        across: width across flats of a hexagon, or diameter of a round head.
-        height: of the head; a countersunk head lies inside the length.
-        key: width across flats of the tool; None for a cross recess.
-    """
+    """A bolt of one standard, head and thread."""
 
     standard: str
     head: str
-    threaded: str
+    threaded: str  # ``full``, up to the head, or ``part``
     thread: str
-    across: float
-    height: float
-    key: float | None
+    across: float  # width across flats of a hexagon, or diameter of a round head
+    height: float  # of the head
+    key: float | None  # width across flats of the tool; None for a cross recess
     shortest: float
     longest: float
     memory: frozenset[str]

@@ -14,7 +14,7 @@ from templater.fitup.record import read_record, record, record_data
 from templater.pipeline.fitup import fitup_drawings
 from templater.report.blocks import block_lines
 from templater.report.fitup import centreline_blocks, fitup_page, shim_blocks
-from templater.report.plank_view import exaggeration, plan_view
+from templater.report.plan import exaggeration, plan_view
 from templater.units import Figures
 
 
