@@ -166,16 +166,13 @@ def _neighbours(boat: Boat, plate: Plate) -> Iterator[Finding]:
 
 def _covered(boat: Boat, plate: Plate) -> Iterator[Finding]:
     """Fittings' holes that a plate covers."""
-    reach = math.hypot(plate.length, plate.width) / 2
-    fittings: Cells[Hole] = Cells(reach)
-    widest = 0.0
-    for hole in boat.on(Surface.FLOOR, HoleKind.FITTING):
-        fittings.add(hole.at, hole)
-        widest = max(widest, hole.diameter)
     worst = Worst()
-    for solved in boat.plates:
-        for _, hole in fittings.near(solved.centre, reach + widest / 2):
-            room = -room_inside(solved.corners, hole.at) - hole.diameter / 2
+    for hole in boat.on(Surface.FLOOR, HoleKind.FITTING):
+        (x, y), radius = hole.at, hole.diameter / 2
+        for solved in boat.plates:
+            (u, v), room = solved.centre, 0.0
+            if abs(x - u) < plate.length / 2 + radius and abs(y - v) < plate.width / 2 + radius:
+                room = -room_inside(solved.corners, hole.at) - radius
             if room < -ROUNDING:
                 worst.add((hole.key,), room, (hole.id, hole.name, solved.id))
     for (key,), _, (name, what, place), more in worst.cases():

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from templater import __version__
 from templater.boat.solved import Boat, Side, side_word
-from templater.findings import Severity
 from templater.fitup.centreline import CentrelineResult
 from templater.fitup.record import Record
 from templater.fitup.rig import Verdict
@@ -48,31 +47,27 @@ def fitup_sheet(record: Record, boat: Boat) -> JobSheet:
     """Return the page as plain data."""
     figures = boat.description.figures
     facts = [("boat", record.boat), ("date", record.date or "not given")]
-    sections: list[Section] = []
+    square: tuple[Block, ...] = ()
+    attempts: tuple[Block, ...] = ()
     if record.attempts:
         last = record.attempts[-1]
         facts += [("attempts", str(len(record.attempts))), ("result", verdict(last))]
-        picture = (plan_view(boat, last),) if last.decided else ()
-        sections += [
-            Section("square", "Is the plank square?", (attempt_table(last, figures), *picture)),
-            Section("attempts", "Attempts", (_history(record, figures), _repeats(last), _off_centre(last))),
-        ]
-    if record.centreline is not None:
-        sections.append(Section("centreline", "Centreline", centreline_blocks(record.centreline, figures)))
-    if record.shim is not None:
-        sections.append(Section("shims", "Shims", shim_blocks(record.shim)))
-    if record.changes:
-        sections.append(Section("changes", "Changes", (changes_table(record),)))
-    if record.findings:
-        names = {Severity.ERROR: "Error", Severity.WARNING: "Warning", Severity.ADVICE: "Advice"}
-        items = tuple((f"{names[finding.severity]}: {finding.text}", finding.code) for finding in record.findings)
-        sections.append(Section("worth-knowing", "Worth knowing", (Bullets(items),)))
-    keep = "Keep the record's data file: next season's check is compared with it."
-    sections.append(Section("how", "How to read and move", (Steps(STEPS), Paragraph(keep))))
-    return JobSheet(
-        f"Fit-up of {record.boat}", "Squareness of the runner plank, centreline and shims, from the readings taken",
-        tuple(facts), tuple(sections), f"templater {__version__}", figures,
-    )  # fmt: skip
+        square = (attempt_table(last, figures), *([plan_view(boat, last)] if last.decided else []))
+        attempts = (_history(record, figures), _repeats(last), _off_centre(last))
+    found = tuple((f"{one.severity.value.capitalize()}: {one.text}", one.code) for one in record.findings)
+    keep = Paragraph("Keep the record's data file: next season's check is compared with it.")
+    sections = (
+        Section("square", "Is the plank square?", square),
+        Section("attempts", "Attempts", attempts),
+        Section("centreline", "Centreline", centreline_blocks(record.centreline, figures) if record.centreline else ()),
+        Section("shims", "Shims", shim_blocks(record.shim) if record.shim else ()),
+        Section("changes", "Changes", (changes_table(record),) if record.changes else ()),
+        Section("worth-knowing", "Worth knowing", (Bullets(found),) if found else ()),
+        Section("how", "How to read and move", (Steps(STEPS), keep)),
+    )
+    subtitle = "Squareness of the runner plank, centreline and shims, from the readings taken"
+    told = tuple(section for section in sections if section.blocks)
+    return JobSheet(f"Fit-up of {record.boat}", subtitle, tuple(facts), told, f"templater {__version__}", figures)
 
 
 def verdict(result: SquareResult) -> str:
@@ -97,26 +92,24 @@ def _why_unsure(result: SquareResult) -> str:
 
 def attempt_table(result: SquareResult, figures: Figures) -> Table:
     """Return one attempt, the verdict first and what to do second; no advice where nothing is decided."""
-    attempt = result.attempt
+    attempt, say = result.attempt, figures.length
     head = f"Attempt {attempt.number}{f', {attempt.date}' if attempt.date else ''}: setting {attempt.setting}, "
     caption = f"{head}first bolt {side_word(attempt.first_bolt)}"
     rows: list[tuple[Value, ...]] = [("result", verdict(result)), ("what to do", advice(result, figures))]
     if not result.decided:
-        rows += [
-            (
-                f"{row.name} {side_word(row.side)}",
-                f"{row.number} reading{'s' if row.number > 1 else ''}, mean {figures.length(row.mean)}, largest less "
-                f"smallest {figures.length(row.spread)}",
-            )
-            for row in result.repeatability
-        ]
+        for row in result.repeatability:
+            count = f"{row.number} reading{'s' if row.number > 1 else ''}"
+            text = f"{count}, mean {say(row.mean)}, largest less smallest {say(row.spread)}"
+            rows.append((f"{row.name} {side_word(row.side)}", text))
         return Table("square", caption, WHAT, tuple(rows))
-    way = "aft" if result.free_bolt_aft > 0 else "forward"
+    play, hole = result.room.play_fore_aft, result.second_hole
+    repeats = " (from the repeats)" if result.from_repeats else " (as stated)"
+    on = f"{say(abs(hole.x))} {_way(hole.x)} of" if abs(hole.x) >= 0.05 else "on"
     rows += [
         (
             "tapes, starboard less port",
-            f"{figures.plus_minus(result.difference, result.difference_95)}, should be "
-            f"{figures.length(result.aim_difference)}; tolerance {figures.length(result.tolerance)}",
+            f"{figures.plus_minus(result.difference, result.difference_95)}, should be {say(result.aim_difference)}; "
+            f"tolerance {say(result.tolerance)}",
         ),
         ("turn of the plank, starboard end aft positive", f"{plus_minus(result.yaw, result.yaw_95, 3)}° (95 %)"),
         *((f"{side_word(end.side)} end, at the chock corner", _stands(end, figures)) for end in result.ends),
@@ -124,57 +117,44 @@ def attempt_table(result: SquareResult, figures: Figures) -> Table:
         ("tape should then read, starboard", Quantity(result.aim_starboard)),
         (
             f"free bolt, {side_word(result.free_side)}",
-            f"{figures.fine(abs(result.free_bolt_aft))} {way}; play {figures.fine(result.room.play_fore_aft)} fore and "
-            f"aft: {VERDICTS[result.room.verdict]}",
+            f"{figures.fine(abs(result.free_bolt_aft))} {_way(result.free_bolt_aft)}; play {figures.fine(play)} fore "
+            f"and aft: {VERDICTS[result.room.verdict]}",
         ),
         (
-            f"second hole of the plank, {side_word(result.second_hole.side)}",
+            f"second hole of the plank, {side_word(hole.side)}",
             "clamp the plank once the tapes agree and mark it through the floor's own hole; expect it about "
-            f"{_hole(result, figures)}",
+            f"{say(abs(hole.y))} along the face from the plank's middle, {on} the bolt line; {say(hole.from_first)} "
+            "straight from the first hole",
         ),
         ("loop: post's axis to the tape's zero", Quantity(result.ring)),
-        (
-            "one reading is good to",
-            Quantity(result.reading_sd, "fine", after=" (from the repeats)" if result.from_repeats else " (as stated)"),
-        ),
+        ("one reading is good to", Quantity(result.reading_sd, "fine", after=repeats)),
     ]
     return Table("square", caption, WHAT, tuple(rows), f"{off_centre_words(result, figures)}.")
 
 
-def _hole(result: SquareResult, figures: Figures) -> str:
-    hole = result.second_hole
-    way = "on" if abs(hole.x) < 0.05 else f"{figures.length(abs(hole.x))} {'aft' if hole.x > 0 else 'forward'} of"
-    return (
-        f"{figures.length(abs(hole.y))} along the face from the plank's middle, {way} the bolt line; "
-        f"{figures.length(hole.from_first)} straight from the first hole"
-    )
-
-
 def off_centre_words(result: SquareResult, figures: Figures) -> str:
     """Say whether the plank's place athwart was measured, and what it would do if not."""
-    post = ""
+    say, post, unsure = figures.length, "", ""
     if result.post_offset:
-        side = "starboard" if result.post_offset > 0 else "port"
-        post = f"The steering post stands {figures.length(abs(result.post_offset))} to {side}, allowed for. "
+        post = f"The steering post stands {say(abs(result.post_offset))} to {_side(result.post_offset)}, allowed for. "
     if result.off_centre is not None:
-        where = "starboard" if result.off_centre > 0 else "port"
-        off = figures.length(abs(result.off_centre))
-        return f"{post}The plank's middle lies {off} to {where} of the centreline, allowed for"
-    row = result.off_centre_rows[0]
-    unsure = ""
+        off = f"{say(abs(result.off_centre))} to {_side(result.off_centre)}"
+        return f"{post}The plank's middle lies {off} of the centreline, allowed for"
     if result.off_centre_sd:
-        unsure = f", give or take {figures.length(2 * result.off_centre_sd)}, which the interval of the turn carries"
+        unsure = f", give or take {say(2 * result.off_centre_sd)}, which the interval of the turn carries"
+    row = result.off_centre_rows[0]
     return (
-        f"{post}Taken as centred{unsure}: each {figures.length(1.0, 0)} the plank lies off centre turns it by "
-        f"{abs(row.yaw):.3f}° ({figures.length(abs(row.ends))} between the ends) with equal tapes; off_centre readings "
-        "allow for it"
+        f"{post}Taken as centred{unsure}: each {say(1.0, 0)} the plank lies off centre turns it by {abs(row.yaw):.3f}° "
+        f"({say(abs(row.ends))} between the ends) with equal tapes; off_centre readings allow for it"
     )
 
 
 def _stands(end: EndMove, figures: Figures) -> str:
-    if end.stays:
-        return "square, leave as it is"
-    return f"{figures.length(abs(end.aft))} {'aft' if end.aft > 0 else 'forward'} of square"
+    return "square, leave as it is" if end.stays else f"{figures.length(abs(end.aft))} {_way(end.aft)} of square"
+
+
+def _way(aft: float) -> str:
+    return "aft" if aft > 0 else "forward"
 
 
 def advice(result: SquareResult, figures: Figures) -> str:
@@ -228,42 +208,33 @@ def _off_centre(result: SquareResult) -> Table:
 
 def centreline_blocks(result: CentrelineResult, figures: Figures) -> tuple[Block, ...]:
     """Return the centreline; where it is not decided, nothing to draw by."""
-    count = len(result.rows) - len(result.left_out)
-    scatter = f"scatter {figures.fine(result.scatter)}"
-    if not result.decided:
-        told = [f"Not decided: read it again ({scatter})"]
-    else:
-        told = [f"Through {count} stations, {scatter}"]
-    if result.left_out:
-        places = " and ".join(figures.length(station, 0) for station in result.left_out)
-        told[0] += f", the suspect station {places} left out"
+    say, both = figures.length, figures.plus_minus
+    told = [f"Not decided: read it again (scatter {figures.fine(result.scatter)})"]
     if result.decided:
-        told.append(
-            f"Runs {plus_minus(abs(result.angle), result.angle_95, 3)}° to {_side(result.angle)} of the trial line, "
-            "going aft"
-        )
-        at_post = figures.plus_minus(abs(result.at_post), result.at_post_95)
+        count = len(result.rows) - len(result.left_out)
+        told = [f"Through {count} stations, scatter {figures.fine(result.scatter)}"]
+    if result.left_out:
+        told[0] += f", the suspect station {' and '.join(say(station, 0) for station in result.left_out)} left out"
+    if result.decided:
+        angle, at_post = plus_minus(abs(result.angle), result.angle_95, 3), both(abs(result.at_post), result.at_post_95)
+        told.append(f"Runs {angle}° to {_side(result.angle)} of the trial line, going aft")
         told.append(f"At the steering pivot axis: {at_post} to {_side(result.at_post)} of it")
         if result.post_offset is not None and result.post_offset_95 is not None:
-            offset = figures.plus_minus(abs(result.post_offset), result.post_offset_95)
+            offset = both(abs(result.post_offset), result.post_offset_95)
             told.append(f"Steering post: {offset} to {_side(result.post_offset)} of the centreline")
         told += [
-            f"Mark at station {figures.length(mark.station, 0)}: {figures.length(abs(mark.offset))} to "
-            f"{_side(mark.offset)} of the trial line, {figures.length(mark.from_port_edge)} from the port edge"
+            f"Mark at station {say(mark.station, 0)}: {say(abs(mark.offset))} to {_side(mark.offset)} of the trial "
+            f"line, {say(mark.from_port_edge)} from the port edge"
             for mark in result.marks
         ]
         told.append("Draw the centreline through the two marks")
     if result.with_all is not None:
-        offset_all, angle_all = result.with_all
-        told.append(
-            f"With the suspect it would be {figures.length(abs(offset_all))} to {_side(offset_all)} at the steering "
-            f"pivot axis, {abs(angle_all):.3f}° to {_side(angle_all)}"
-        )
+        off, turn = result.with_all
+        text = f"With the suspect it would be {say(abs(off))} to {_side(off)} at the steering pivot axis, "
+        told.append(f"{text}{abs(turn):.3f}° to {_side(turn)}")
     if result.curve is not None and result.curve_p is not None:
-        told.append(
-            f"Curve of the hull's middle: {figures.length(abs(result.curve))} to {_side(result.curve)} (chance "
-            f"{result.curve_p:.1%} if straight)"
-        )
+        text = f"Curve of the hull's middle: {say(abs(result.curve))} to {_side(result.curve)}"
+        told.append(f"{text} (chance {result.curve_p:.1%} if straight)")
     heads = columns(
         "station: length 0", "port: length", "starboard: length", "hull's middle, to starboard: fine",
         "off the line: fine", "remark",

@@ -56,17 +56,17 @@ def chances_table(report: AccuracyReport) -> Table:
     rows = tuple(
         (
             f"{one.setting}{' (squared and marked here)' if one.marked else ''}", one.play, one.drop_in, one.agree,
-            one.tapes,
+            one.tapes or None, one.reach or None,
         )
         for one in report.settings
     )  # fmt: skip
     heads = columns(
         "setting", "play of a bolt: fine", "both bolts drop in: share 0", "and the tapes agree: share 0",
-        "tapes differ by, typical: fine",
+        "tapes differ by, typical: fine", "play shifts that by: fine",
     )  # fmt: skip
     note = (
-        "Shares of boats built by these steps with the errors listed under Accuracy. The tapes agree where shifting "
-        "the plank in its play brings them within tolerance."
+        "Shares of boats built by these steps with the errors listed under Accuracy; the tapes are read three times a "
+        "side, and agree where shifting the plank in the bolts' play brings them within tolerance."
     )
     return Table("chances", "Boats in a hundred", heads, rows, note).without_empty()
 
@@ -287,7 +287,7 @@ def wood_tables(advice: WoodAdvice) -> Iterator[Table]:
 
 
 def accuracy_tables(boat: Boat, report: AccuracyReport) -> Iterator[Table]:
-    """Yield the error budget: how good the drilled boat will be."""
+    """Yield the error budget: how good the drilled boat will be, what to expect at each setting left out."""
     at_settings = [f"setting {setting.number}" for setting in boat.settings]
     rows = [
         *_worst("one runner ahead of the other", zip(at_settings, report.leads, strict=True)),
@@ -313,18 +313,6 @@ def accuracy_tables(boat: Boat, report: AccuracyReport) -> Iterator[Table]:
             "largest part",
         )  # fmt: skip
         yield Table("limits", "The rule's limit", heads, limits)
-    shares = merged(
-        (row.setting, row.drop_in, row.agree, row.tapes or None, row.reach or None) for row in report.settings
-    )
-    heads = columns(
-        "setting", "both bolts drop in: share 0", "tapes can be made to agree: share 0", "tapes differ by: length",
-        "play shifts that by: length",
-    )  # fmt: skip
-    note = (
-        "Share of boats drilled like this one; tapes within tolerance as read three times a side. The second hole is "
-        "marked at one setting; at the others the plank is shifted in the bolts' play, then the plates screwed down."
-    )
-    yield Table("settings", "Both bolts and the tapes, setting by setting", heads, shares, note).without_empty()
     if report.improvements:
         helps = tuple((row.text, row.before, row.after) for row in report.improvements[:_HELPS])
         heads = columns("change", "before: fine", "after: fine")

@@ -127,18 +127,22 @@ def thread_name(thread: str) -> str:
     raise unknown("thread", thread, thread_names())
 
 
+def _thread(thread: str) -> Thread:
+    return _threads()[thread_name(thread)]
+
+
 def nominal_diameter(thread: str) -> float:
     """Return a thread's nominal diameter.
 
     >>> nominal_diameter("m8")
     8.0
     """
-    return _threads()[thread_name(thread)].nominal
+    return _thread(thread).nominal
 
 
 def thread_pitch(thread: str) -> float:
     """Return a thread's coarse pitch."""
-    return _threads()[thread_name(thread)].pitch
+    return _thread(thread).pitch
 
 
 def clearance_hole(thread: str, series: str = "medium") -> float:
@@ -147,8 +151,7 @@ def clearance_hole(thread: str, series: str = "medium") -> float:
     >>> clearance_hole("M12")
     13.5
     """
-    row = _threads()[thread_name(thread)]
-    return {"fine": row.fine, "medium": row.medium, "coarse": row.coarse}[series]
+    return float(getattr(_thread(thread), series))
 
 
 def hole_standard(thread: str) -> str:
