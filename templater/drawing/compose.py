@@ -291,8 +291,7 @@ def _places(region: Box, extent: Point, near: Point) -> Iterator[Box]:
         for u in across:
             if abs(u - near[0]) <= outer:
                 for v in along:
-                    distance = math.dist((u, v), near)
-                    if inner < distance <= outer:
+                    if abs(v - near[1]) <= outer and inner < (distance := math.dist((u, v), near)) <= outer:
                         ring.append((round(distance, 6), u, v))
         for _, u, v in sorted(ring):
             yield u - width / 2, v - height / 2, u + width / 2, v + height / 2

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
 from templater.boat.solved import Hole, HoleKind
@@ -26,56 +26,62 @@ from templater.units import MM, Figures, without_units
 
 #: Side of a cell of the index, mm: about the length of a label, so that few cells hold the usual mark.
 CELL = 12.0
+#: A line by its ends, a circle by its centre and radius; nothing of a filled box.
+_Thing = tuple[Point, Point] | tuple[Point, float] | None
 
 
 class Layout:
     """What is drawn already, by cell of a grid: the box of each thing, with the thing where it is no filled box."""
 
     def __init__(self) -> None:
-        self._boxes: dict[int, list[Box]] = {}
-        self._segments: dict[int, list[tuple[float, float, float, float, Point, Point]]] = {}
-        self._circles: dict[int, list[tuple[Point, float]]] = {}
+        self._cells: dict[int, list[tuple[float, float, float, float, _Thing]]] = {}
+
+    def _add(self, cells: Iterable[int], box: Box, thing: _Thing = None) -> None:
+        for cell in cells:
+            self._cells.setdefault(cell, []).append((*box, thing))
 
     def add_box(self, box: Box) -> None:
         """Take a box as filled: text, a sight window."""
-        for cell in cells_over(box, CELL):
-            self._boxes.setdefault(cell, []).append(box)
+        self._add(cells_over(box, CELL), box)
 
     def add_segment(self, a: Point, b: Point) -> None:
         """Take a straight line as drawn."""
-        segment = (*around((a, b)), a, b)
-        for cell in cells_along(a, b, CELL):
-            self._segments.setdefault(cell, []).append(segment)
+        self._add(cells_along(a, b, CELL), around((a, b)), (a, b))
 
     def add_circle(self, centre: Point, radius: float) -> None:
         """Take a circle as drawn; its inside counts as filled."""
-        for cell in cells_over(grow((*centre, *centre), radius), CELL):
-            self._circles.setdefault(cell, []).append((centre, radius))
+        box = grow((*centre, *centre), radius)
+        self._add(cells_over(box, CELL), box, (centre, radius))
 
     def free(self, box: Box, clearance: float = 0.4) -> bool:
         """True if nothing lies in the box or nearer than ``clearance`` to it (measured square to its edges)."""
         wide = u0, v0, u1, v1 = grow(box, clearance)
-        boxes, segments, circles = self._boxes, self._segments, self._circles
         for cell in cells_over(wide, CELL):
-            for a, b, c, d in boxes.get(cell, ()):
-                if a < u1 and u0 < c and b < v1 and v0 < d:
-                    return False
-            for (u, v), radius in circles.get(cell, ()):
-                if math.hypot(max(u0 - u, 0.0, u - u1), max(v0 - v, 0.0, v - v1)) < radius:
-                    return False
-            for a, b, c, d, start, end in segments.get(cell, ()):
-                if a <= u1 and u0 <= c and b <= v1 and v0 <= d and clip_segment(start, end, wide):
-                    return False
+            for a, b, c, d, thing in self._cells.get(cell, ()):
+                if a > u1 or c < u0 or b > v1 or d < v0:
+                    continue
+                if thing is None:
+                    if a < u1 and c > u0 and b < v1 and d > v0:
+                        return False
+                elif isinstance(thing[1], tuple):
+                    if clip_segment(thing[0], thing[1], wide):
+                        return False
+                else:
+                    (u, v), radius = thing[0], thing[1]
+                    if math.hypot(max(u0 - u, 0.0, u - u1), max(v0 - v, 0.0, v - v1)) < radius:
+                        return False
         return True
 
     def free_line(self, a: Point, b: Point) -> bool:
         """True if a straight line from a to b meets no box, circle or other line."""
-        for cell in cells_along(a, b, CELL):
-            if any(clip_segment(a, b, box) for box in self._boxes.get(cell, ())):
-                return False
-            if any(distance_to_segment(centre, a, b) < radius for centre, radius in self._circles.get(cell, ())):
-                return False
-            if any(segments_cross(a, b, c, d, touching=False) for *_, c, d in self._segments.get(cell, ())):
+        for u0, v0, u1, v1, thing in (one for cell in cells_along(a, b, CELL) for one in self._cells.get(cell, ())):
+            if thing is None:
+                met = clip_segment(a, b, (u0, v0, u1, v1)) is not None
+            elif isinstance(thing[1], tuple):
+                met = segments_cross(a, b, thing[0], thing[1], touching=False)
+            else:
+                met = distance_to_segment(thing[0], a, b) < thing[1]
+            if met:
                 return False
         return True
 

@@ -66,7 +66,7 @@ class Group(Enum):
 
 
 #: Groups that never make a tile worth printing by themselves: a tile with nothing else is blank.
-CONTEXT = frozenset({Group.OUTLINE, Group.CENTRELINE, Group.NOTE, Group.KEEP_CLEAR})
+CONTEXT = (Group.OUTLINE, Group.CENTRELINE, Group.NOTE, Group.KEEP_CLEAR)
 
 
 class Anchor(Enum):
@@ -269,7 +269,7 @@ def pieces(outline: Polyline) -> tuple[Line | Arc, ...]:
 def text_box(text: Text) -> Box:
     """Return the box that a line of text fills, sheet mm."""
     width = text_width(text.text, text.size, bold=text.bold)
-    before, (u, v) = width * text.anchor.part, text.at
+    before, (u, v) = 0.0 if text.anchor is Anchor.START else width * text.anchor.part, text.at
     # Along the reading direction from -before to after, across it from -descent to +ascent.
     after, low, high = width - before, -DESCENT * text.size, ASCENT * text.size
     match text.turn % 4:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from heapq import heappop, heappush
 from itertools import combinations
@@ -39,8 +40,13 @@ SIZE, EDGE_SIZES = 2.2, (4.0, 3.4, 2.8, 2.2)
 _LONG = 500.0
 #: Steps of a search along a seam, mm.
 _STEP = 3.0
-#: Straight-edge lines stop so far from words and holes, and shorter pieces of them are left out, mm.
-_OFF, _PIECE = 0.8, 10.0
+#: Straight-edge lines stop so far from words and holes, keep so far from lines that run beside them, and shorter
+#: pieces of them are left out, mm.
+_OFF, _BESIDE, _PIECE = 0.8, 4.0, 10.0
+#: Most distances to check on the assembled paper, and fewest where there are so many.
+_CHECKS, _FEWEST = 6, 4
+#: Points looked at on each side of the sheet for those, to keep the number of pairs small.
+_PER_CORNER = 3
 
 
 class Seam(NamedTuple):
@@ -52,6 +58,10 @@ class Seam(NamedTuple):
     first: Place
     second: Place
     upright: bool
+
+    def point(self, along: float, off: float = 0.0) -> Point:
+        """Return the point so far along the seam's axis, and off the seam."""
+        return (self.at + off, along) if self.upright else (along, self.at + off)
 
 
 class Joints(NamedTuple):
@@ -67,9 +77,13 @@ class Joints(NamedTuple):
     straight_edges: tuple[str, ...] = ()
 
 
-def joints(grid: Grid, kept: tuple[Place, ...], drawing: Drawing, marks: Iterable[Mark]) -> Joints:
+NO_JOINTS = Joints((), (), {}, {})
+
+
+def joints(grid: Grid, kept: tuple[Place, ...], drawing: Drawing, marks: Sequence[Mark]) -> Joints:
     """Return everything that joins the printed tiles, clear of the sheet's marks."""
-    marks = tuple(marks)
+    if len(kept) == 1:
+        return NO_JOINTS
     clear = Clear(marks)
     seams = tuple(_seams(grid, kept))
     windows = {place: grid.window(place) for place in kept}
@@ -80,24 +94,21 @@ def joints(grid: Grid, kept: tuple[Place, ...], drawing: Drawing, marks: Iterabl
             shown = registration_marks(f"R{len(registrations) + 1}", at, grid, upright=seam.upright)
             # The label may stand out of a narrow tab; the circle and the cross may not.
             extent = mark_box(shown[1])
-            tiles = tuple(
-                place_name(place) for place in grid.showing(extent)
-                if place in windows and box_within(extent, windows[place])
-            )  # fmt: skip
-            registrations.append(Registration(shown[0].id, at, tiles))
+            on = (place for place in grid.showing(extent) if place in windows and box_within(extent, windows[place]))
+            registrations.append(Registration(shown[0].id, at, tuple(place_name(place) for place in on)))
             common.extend(shown)
             for mark in shown:
                 clear.take(mark_box(mark))
     own: dict[Place, list[Mark]] = {place: [] for place in kept}
     for seam in seams:
-        clear.add_line(*(((seam.at, seam.low), (seam.at, seam.high)) if seam.upright
-                         else ((seam.low, seam.at), (seam.high, seam.at))))  # fmt: skip
+        clear.add_line(seam.point(seam.low), seam.point(seam.high))
         _name_edges(grid, seam, clear, own)
-    words = [mark for place in own for mark in own[place]] + common
+    words = [mark for place in own for mark in own[place]]
     lines = [
-        line for line in (_straight_edges(grid, drawing, (*marks, *words)) if len(kept) > 1 else ())
+        line
+        for line in _straight_edges(grid, drawing, (*marks, *words, *common))
         if any(touches(line, window) for window in windows.values())
-    ]  # fmt: skip
+    ]
     common.extend(lines)
     for line in lines:
         clear.add_line(line.a, line.b)
@@ -146,62 +157,51 @@ def _along(grid: Grid, seam: Seam, clear: Clear) -> list[Point]:
     low, high = seam.low + inset, seam.high - inset
     if high - low < 2 * _STEP:
         low, high = seam.low + _arm(grid) + 0.5, seam.high - _arm(grid) - 0.5
-    reach = (high - low) * 0.45
     middle = (seam.low + seam.high) / 2
-    count = int(reach / _STEP) + 1
+    count = int((high - low) * 0.45 / _STEP) + 1
     searches = [[low + _STEP * n for n in range(count)], [high - _STEP * n for n in range(count)]]
     if high <= low:
         searches = [[middle]]
     elif high - low > _LONG:
         searches.append([middle + _STEP * n * sign for n in range(count // 2) for sign in (1, -1)])
-    found = []
-    marks = registration_marks("R99", (0.0, 0.0), grid, upright=seam.upright)
-    extent = union(*(mark_box(mark) for mark in marks))
-    for search in searches:
-        places = [(seam.at, t) if seam.upright else (t, seam.at) for t in search]
-        found.append(places[clear.first([moved(extent, place) for place in places], over_words=True) or 0])
-    return found
+    extent = union(*(mark_box(mark) for mark in registration_marks("R99", (0.0, 0.0), grid, upright=seam.upright)))
+    ladders = [[seam.point(t) for t in search] for search in searches]
+    return [clear.first(extent, places, over_words=True) or places[0] for places in ladders]
 
 
 def _name_edges(grid: Grid, seam: Seam, clear: Clear, own: dict[Place, list[Mark]]) -> None:
     """Draw a seam on both its tiles, with words in the strip to cut off on the one and on the tab of the other."""
     under = f"tab, under {place_name(seam.second)}"
+    middle, reach = (seam.low + seam.high) / 2, int((seam.high - seam.low) / 2)
+    steps = [middle + n * sign for n in range(reach) for sign in (1, -1)]
     for place, word, trim, strip in ((seam.second, "cut here", True, grid.bleed), (seam.first, under, False, grid.tab)):
         window = grid.window(place)
-        ends = (
-            ((seam.at, window[1]), (seam.at, window[3]))
-            if seam.upright
-            else ((window[0], seam.at), (window[2], seam.at))
-        )
+        low, high = window[1::2] if seam.upright else window[::2]
         side = ("left" if seam.upright else "top") if trim else ("right" if seam.upright else "foot")
-        own[place].append(Line(*ends, Pen.NARROW, Group.FRAME, f"{'trim' if trim else 'tab'} {side}"))
-        outward = (-1.0 if trim else 1.0) if seam.upright else (1.0 if trim else -1.0)
-        middle = (seam.low + seam.high) / 2
-        reach = int((seam.high - seam.low) / 2)
-        steps = [middle + n * sign for n in range(reach) for sign in (1, -1)]
+        line = f"{'trim' if trim else 'tab'} {side}"
+        own[place].append(Line(seam.point(low), seam.point(high), Pen.NARROW, Group.FRAME, line))
+        outward = -1.0 if trim == seam.upright else 1.0
         for size in (size for size in EDGE_SIZES if size < strip - 0.8 or size == EDGE_SIZES[-1]):
             # In the middle of the strip; the letters' feet are on the seam's side where it is cut off.
             gap = max(0.41, (strip - (ASCENT + DESCENT) * size) / 2)
-            at = seam.at + outward * (gap + (DESCENT if trim else ASCENT) * size)
-            text = Text((0.0, 0.0), word, size, Group.FRAME, Anchor.MIDDLE, turn=1 if seam.upright else 0, bold=True)
-            places = [(at, t) if seam.upright else (t, at) for t in steps]
-            if _write(text, places, window, clear, own[place]):
+            off = outward * (gap + (DESCENT if trim else ASCENT) * size)
+            text = Text((0.0, 0.0), word, size, Group.FRAME, Anchor.MIDDLE, turn=int(seam.upright), bold=True)
+            if _write(text, (seam.point(t, off) for t in steps), window, clear, own[place]):
                 break
 
 
-def _write(text: Text, places: list[Point], window: Box, clear: Clear, own: list[Mark]) -> bool:
+def _write(text: Text, places: Iterable[Point], window: Box, clear: Clear, own: list[Mark]) -> bool:
     """Write a text at the first clear place that lies in the window; False if there is none."""
     extent = text_box(text)
-    places = [place for place in places if box_within(moved(extent, place), window)]
-    found = clear.first([moved(extent, place) for place in places], over_lines=False)
-    if found is None:
-        return False
-    own.append(text._replace(at=places[found]))
-    clear.take(moved(extent, places[found]))
-    return True
+    inside = [place for place in places if box_within(moved(extent, place), window)]
+    found = clear.first(extent, inside, over_lines=False)
+    if found is not None:
+        own.append(text._replace(at=found))
+        clear.take(moved(extent, found))
+    return found is not None
 
 
-def _straight_edges(grid: Grid, drawing: Drawing, marks: tuple[Mark, ...]) -> Iterator[Line]:
+def _straight_edges(grid: Grid, drawing: Drawing, marks: Iterable[Mark]) -> Iterator[Line]:
     """Yield one line along u and one along v through the whole sheet, where they meet the fewest words and holes.
 
     A line stops short of what it would strike through, and goes on beyond.
@@ -213,9 +213,10 @@ def _straight_edges(grid: Grid, drawing: Drawing, marks: tuple[Mark, ...]) -> It
     for name, along, across, seams in (("E1", 0, 1, grid.rows), ("E2", 1, 0, grid.columns)):
         if grid.shape[1 - along] < 2:
             continue
-        beside = [(m.a[across] - 4.0, m.a[across] + 4.0) for m in lines if abs(m.a[across] - m.b[across]) < 0.01]
-        extents = [*((box[across], box[across + 2]) for box in boxes), *beside]
-        at = _clear_line(extents, grid.box[across], grid.box[across + 2], seams, grid)
+        parallel = [m.a[across] for m in lines if abs(m.a[across] - m.b[across]) < 0.01]
+        extents = [(box[across], box[across + 2]) for box in boxes]
+        extents += [(place - _BESIDE, place + _BESIDE) for place in parallel]
+        at = _clear_line(extents, grid.box[across], grid.box[across + 2], seams, grid.bleed + grid.tab)
         position, end = grid.box[along], grid.box[along + 2]
         met = sorted((box[along], box[along + 2]) for box in boxes if box[across] < at < box[across + 2])
         for low, high in (*met, (end, end)):
@@ -226,20 +227,20 @@ def _straight_edges(grid: Grid, drawing: Drawing, marks: tuple[Mark, ...]) -> It
 
 
 def _clear_line(
-    extents: list[tuple[float, float]], low: float, high: float, seams: tuple[float, ...], grid: Grid
+    extents: list[tuple[float, float]], low: float, high: float, seams: tuple[float, ...], band: float
 ) -> float:
     """Return where a line across the sheet meets the fewest extents, as near to the middle as that allows."""
-    band = grid.bleed + grid.tab
     changes = sorted([(a, 1) for a, _ in extents] + [(b, -1) for _, b in extents])
-    best, met, index = (1 << 40, 0.0, (low + high) / 2), 0, 0
+    middle, met, index = (low + high) / 2, 0, 0
+    best = (1 << 40, 0.0, middle)
     steps = max(1, int((high - low) / 1.0))
     for number in range(1, steps):
         at = low + (high - low) * number / steps
         while index < len(changes) and changes[index][0] <= at:
             met += changes[index][1]
             index += 1
-        if all(abs(at - seam) > band for seam in seams):
-            best = min(best, (met, abs(at - (low + high) / 2), at))
+        if met <= best[0] and all(abs(at - seam) > band for seam in seams):
+            best = min(best, (met, abs(at - middle), at))
     return best[2]
 
 
@@ -249,21 +250,14 @@ def _label_edge(line: Line, windows: dict[Place, Box], clear: Clear, own: dict[P
     along, across = (0, 1) if level else (1, 0)
     at = line.a[across]
     text = Text((0.0, 0.0), f"{line.id} straight edge", SIZE, Group.FRAME, turn=0 if level else 1)
+    beside = (at + 1.0, at - 1.0 - SIZE) if level else (at - 1.0, at + 1.0 + SIZE)
     for place, window in windows.items():
-        if not window[across] <= at <= window[across + 2] or any(
-            isinstance(mark, Text) and mark.text == text.text for mark in own[place]
-        ):
+        named = any(isinstance(mark, Text) and mark.text == text.text for mark in own[place])
+        if named or not window[across] <= at <= window[across + 2]:
             continue
         start, end = max(window[along], line.a[along]), min(window[along + 2], line.b[along])
         steps = [start + 2.0 + n for n in range(max(1, int(end - start - 20.0)))]
-        above, below = at + (1.0 if level else -1.0), at + (-1.0 - SIZE if level else 1.0 + SIZE)
-        _write(text, [(t, v) if level else (v, t) for v in (above, below) for t in steps], window, clear, own[place])
-
-
-#: Most distances to check, and fewest where there are so many.
-_CHECKS, _FEWEST = 6, 4
-#: Points looked at on each side of the sheet, to keep the number of pairs small.
-_PER_CORNER = 3
+        _write(text, ((t, v) if level else (v, t) for v in beside for t in steps), window, clear, own[place])
 
 
 class PaperDistance(NamedTuple):
@@ -343,20 +337,16 @@ def _checks(sheet: TiledSheet) -> tuple[PaperDistance, ...]:
         columns = abs(bisect_right(sheet.column_seams, a[0]) - bisect_right(sheet.column_seams, b[0]))
         return columns + abs(bisect_right(rows, -a[1]) - bisect_right(rows, -b[1]))
 
-    pairs = [
-        PaperDistance(a, b, math.dist(chosen[a], chosen[b]), crossed(chosen[a], chosen[b]))
-        for a, b in combinations(sorted(chosen), 2)
-    ]
+    ends = combinations(sorted(chosen.items()), 2)
+    pairs = [PaperDistance(a, b, math.dist(at, to), crossed(at, to)) for (a, at), (b, to) in ends]
     pairs.sort(key=lambda pair: (-pair.seams, -round(pair.distance, 6), pair.a, pair.b))
-    used: dict[str, int] = {}
+    used: Counter[str] = Counter()
     found: list[PaperDistance] = []
     for limit in (1, 2, 99):  # different ends first, so that one bad mark does not spoil all checks
         for pair in pairs:
             if len(found) == _CHECKS or (limit > 1 and len(found) >= _FEWEST):
                 break
-            most = max(used.get(pair.a, 0), used.get(pair.b, 0))
-            if (pair.seams or limit > 2) and pair not in found and most < limit:
+            if (pair.seams or limit > 2) and pair not in found and max(used[pair.a], used[pair.b]) < limit:
                 found.append(pair)
-                used[pair.a] = used.get(pair.a, 0) + 1
-                used[pair.b] = used.get(pair.b, 0) + 1
+                used.update((pair.a, pair.b))
     return tuple(found)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from bisect import bisect_left, bisect_right
 from collections import deque
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from operator import neg
 from typing import NamedTuple
 
@@ -173,57 +173,32 @@ class Axis(NamedTuple):
         return earliest, latest
 
 
-class Bands:
-    """Counts what a band would harm; n log n to build, log n to ask."""
-
-    def __init__(
-        self, axis: Axis, circles: Iterable[Interval], whole: Iterable[Interval] = (), texts: Iterable[Interval] = ()
-    ) -> None:
-        """Take intervals of hole circles, of other things not to be cut or touched, and of texts."""
-        self._axis = axis
-        self._circle_starts, self._circle_ends = _sorted_ends(circles)
-        self._starts, self._ends = _sorted_ends(whole)
-        # A text no longer than the band is always whole in one of the two windows.
-        self._text_starts, self._text_ends = _sorted_ends(t for t in texts if t[1] - t[0] > axis.bleed + axis.tab)
-
-    def cost(self, seam: float) -> Cost:
-        """Return what a seam there costs, evenness left out."""
-        low, high = seam - self._axis.bleed, seam + self._axis.tab
-        circles = bisect_left(self._circle_starts, seam) - bisect_right(self._circle_ends, seam)
-        lost = bisect_left(self._text_starts, low) - bisect_right(self._text_ends, high)
-        next_start, past_end = bisect_left(self._starts, high), bisect_right(self._ends, low)
-        if next_start > past_end:
-            cut = bisect_left(self._starts, seam) - bisect_right(self._ends, seam)
-            return circles, cut, next_start - past_end, lost, 1.0
-        clear = _AMPLE
-        if next_start < len(self._starts):
-            clear = min(clear, self._starts[next_start] - high)
-        if past_end:
-            clear = min(clear, low - self._ends[past_end - 1])
-        return circles, 0, 0, lost, 1.0 - clear / _AMPLE
-
-
-def _sorted_ends(intervals: Iterable[Interval]) -> tuple[list[float], list[float]]:
-    kept = list(intervals)
-    return sorted(a for a, _ in kept), sorted(b for _, b in kept)
-
-
-def place_seams(axis: Axis, bands: Bands) -> tuple[tuple[float, ...], Cost]:
+def place_seams(
+    axis: Axis, circles: Sequence[Interval] = (), whole: Sequence[Interval] = (), texts: Sequence[Interval] = ()
+) -> tuple[tuple[float, ...], Cost]:
     """Return the best seams, ascending, and their cost.
 
     Fewest tiles; then fewest hole circles cut, other things cut, things touched by a band, texts lost; then clearance.
     Linear in the length of the axis and n log n in the number of marks.
+
+    Args:
+        axis: the axis.
+        circles: extents of hole circles along it.
+        whole: of other things not to be cut or touched.
+        texts: of texts.
     """
     count = axis.tiles - 1
     if count == 0:
         return (), (0, 0, 0, 0, 0.0)
+    # A text no longer than the band is always whole in one of the two windows.
+    long = [t for t in texts if t[1] - t[0] > axis.bleed + axis.tab]
+    harms = [(sorted(a for a, _ in kind), sorted(b for _, b in kind)) for kind in (circles, whole, long)]
     ladder: list[list[float]] = []
     back: list[list[int]] = []
     costs: list[Cost] = []
     for number in range(1, count + 1):
         places = _rungs(axis.reach(number))
-        even = axis.low + (axis.high - axis.low) * number / (count + 1)
-        own = [_with_evenness(bands.cost(place), (place - even) / axis.window) for place in places]
+        own = _costs(axis, places, axis.low + (axis.high - axis.low) * number / (count + 1), harms)
         costs, came = _advance(ladder[-1], costs, places, own, axis) if ladder else (own, [-1] * len(places))
         ladder.append(places)
         back.append(came)
@@ -233,6 +208,27 @@ def place_seams(axis: Axis, bands: Bands) -> tuple[tuple[float, ...], Cost]:
         seams.append(places[index])
         index = came[index]
     return tuple(reversed(seams)), total
+
+
+def _costs(axis: Axis, places: list[float], even: float, harms: list[tuple[list[float], list[float]]]) -> list[Cost]:
+    """Return what a seam at each place costs; log n for each. ``harms`` are starts and ends, sorted."""
+    (circle_starts, circle_ends), (starts, ends), (text_starts, text_ends) = harms
+    found: list[Cost] = []
+    for seam in places:
+        low, high, off = seam - axis.bleed, seam + axis.tab, (seam - even) / axis.window
+        circles = bisect_left(circle_starts, seam) - bisect_right(circle_ends, seam)
+        lost = bisect_left(text_starts, low) - bisect_right(text_ends, high) if text_starts else 0
+        after, before = bisect_left(starts, high), bisect_right(ends, low)
+        cut, want = 0, 1.0
+        if after > before:
+            cut = bisect_left(starts, seam) - bisect_right(ends, seam)
+        else:
+            clear = starts[after] - high if after < len(starts) else _AMPLE
+            if before and low - ends[before - 1] < clear:
+                clear = low - ends[before - 1]
+            want = 1.0 - (clear if clear < _AMPLE else _AMPLE) / _AMPLE
+        found.append((circles, cut, after - before, lost, want + _EVEN * off * off))
+    return found
 
 
 def _rungs(reach: Interval) -> list[float]:
@@ -247,10 +243,6 @@ def _rungs(reach: Interval) -> list[float]:
 def add_costs(a: Cost, b: Cost) -> Cost:
     """Return the costs of two seams together."""
     return a[0] + b[0], a[1] + b[1], a[2] + b[2], a[3] + b[3], a[4] + b[4]
-
-
-def _with_evenness(cost: Cost, off: float) -> Cost:
-    return (*cost[:4], cost[4] + _EVEN * off * off)
 
 
 def _advance(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
 from templater.drawing.labels import Layout
@@ -65,8 +65,10 @@ class Clear:
         """Take a straight line as drawn."""
         self._lines.add_segment(a, b)
 
-    def first(self, boxes: list[Box], *, over_lines: bool = True, over_words: bool = False) -> int | None:
-        """Return the first box where nothing is drawn, else the first clear of words and holes, else None.
+    def first(
+        self, box: Box, places: Sequence[Point], *, over_lines: bool = True, over_words: bool = False
+    ) -> Point | None:
+        """Return the first place to which a box can be moved where nothing is drawn, else clear of words and holes.
 
         ``over_lines`` False takes none that stands on a line; ``over_words`` accepts one clear of holes rather than
         none.
@@ -74,9 +76,10 @@ class Clear:
         layers = (self._taken, self._words, self._lines)
         choices = ((3, 0.4), *(((2, 0.3),) if over_lines else ()), *(((1, 0.1),) if over_words else ()))
         for count, clearance in choices:
-            for number, box in enumerate(boxes):
-                if all(layer.free(box, clearance) for layer in layers[:count]):
-                    return number
+            for place in places:
+                there = moved(box, place)
+                if all(layer.free(there, clearance) for layer in layers[:count]):
+                    return place
         return None
 
 
@@ -115,7 +118,11 @@ def whole_texts(drawing: Drawing, grid: Grid, windows: dict[Place, Box]) -> tupl
             box = _box(marks, block)
         # A place clear of lines on another page is better than one on top of them here.
         step = _FINE_STEP if len(block) > 1 else _STEP
-        tries = (_clear_shift(box, one, clear, step, over_lines=over) for over in (False, True) for one in near)
+        tries = (
+            clear.first(grow(box, _APART), _shifts(box, one, step), over_lines=over)
+            for over in (False, True)
+            for one in near
+        )
         by = next((one for one in tries if one is not None), None) or _least_shift(box, window)
         for number in block:
             marks[number] = shift(marks[number], *by)
@@ -164,10 +171,10 @@ def _least_shift(box: Box, window: Box) -> Point:
     return du, dv
 
 
-def _clear_shift(box: Box, window: Box, clear: Clear, step: float, *, over_lines: bool) -> Point | None:
-    """Return the least shift into a window that meets nothing drawn, or with ``over_lines`` no words and holes."""
+def _shifts(box: Box, window: Box, step: float) -> list[Point]:
+    """Return shifts of a box into a window, the least first; none if it is too large."""
     if window[2] - window[0] < box[2] - box[0] or window[3] - window[1] < box[3] - box[1]:
-        return None
+        return []
 
     def steps(low: float, high: float) -> list[float]:
         return [low + step * n for n in range(int(max(0.0, high - low) / step) + 1)]
@@ -175,9 +182,7 @@ def _clear_shift(box: Box, window: Box, clear: Clear, step: float, *, over_lines
     across = steps(window[0] + _MARGIN - box[0], window[2] - _MARGIN - box[2])
     along = steps(window[1] + _MARGIN - box[1], window[3] - _MARGIN - box[3])
     shifts = [_least_shift(box, window), *((du, dv) for du in across for dv in along)]
-    shifts.sort(key=lambda by: round(math.hypot(*by), 6))
-    found = clear.first([moved(grow(box, _APART), by) for by in shifts], over_lines=over_lines)
-    return None if found is None else shifts[found]
+    return sorted(shifts, key=lambda by: round(math.hypot(*by), 6))
 
 
 def _smaller(mark: Mark, scale: float, corner: Point) -> Mark:

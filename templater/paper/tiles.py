@@ -53,8 +53,10 @@ def find_paper(wanted: str | CustomPaper, key: str = "print.paper") -> Paper:
         near = difflib.get_close_matches(_key(wanted), list(_NAMES), 1, 0.4)
         hint = f"did you mean {_NAMES[near[0]]}? " if near else ""
         shown = " ".join(wanted.split())[:60]
-        text = f"{shown}: no such paper - {hint}known are {', '.join(_NAMES.values())}; or give a size as " \
+        text = (
+            f"{shown}: no such paper - {hint}known are {', '.join(_NAMES.values())}; or give a size as "
             "210 x 297 mm or 8 1/2 x 13 in, or any roll as 610 mm roll"
+        )
         raise DrawingError(Finding("S101", key, text))
     if name in ROLLS:
         return Paper(name, ROLLS[name], None)

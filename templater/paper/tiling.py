@@ -10,7 +10,7 @@ from typing import NamedTuple
 from templater.description.keys import Orientation
 from templater.drawing.marks import WORDS, Circle, Cross, Drawing, Mark, Text, mark_box, text_box
 from templater.findings import DrawingError, Finding
-from templater.paper.joints import Joints, joints
+from templater.paper.joints import NO_JOINTS, Joints, joints
 from templater.paper.page_frame import (
     FOOT,
     LEAST_HEIGHT,
@@ -25,7 +25,7 @@ from templater.paper.page_frame import (
     page_sides,
 )
 from templater.paper.placing import check_correction, clip, correct, matrix, shift, turned
-from templater.paper.seams import Axis, Bands, Grid, Place, add_costs, needed, place_name, place_seams
+from templater.paper.seams import Axis, Cost, Grid, Place, add_costs, needed, place_name, place_seams
 from templater.paper.texts import whole_texts
 from templater.paper.tiles import NO_CORRECTION, Correction, CutMark, Paper, Tile, TiledSheet, TitleData
 from templater.plane.shapes import Affine, Box, grow, union
@@ -113,11 +113,11 @@ def tile(
     plan = _best_plan(drawing, things, list(_lies(paper, margin, orientation, correction)), overlap)
     grid, kept, lie = plan.grid, plan.kept, plan.lie
     windows = {place: grid.window(place) for place in kept}
-    joining, shown = Joints((), (), {}, {}), dict[Place, list[Mark]]()
+    joining, shown, marks = NO_JOINTS, dict[Place, list[Mark]](), drawing.marks
     if drawn:
-        # Words can be read once the tiles are taped in a tile's own part, clear of its seams' lines.
-        readable = {place: grid.own(place, *(-_FROM_SEAM,) * 4) for place in kept}
-        marks = whole_texts(drawing, grid, readable)
+        if len(kept) > 1:
+            # Words can be read once the tiles are taped in a tile's own part, clear of its seams' lines.
+            marks = whole_texts(drawing, grid, {place: grid.own(place, *(-_FROM_SEAM,) * 4) for place in kept})
         joining = joints(grid, kept, drawing, marks)
         shown = _shown(marks, joining, grid, windows)
     holes: dict[Place, list[str]] = {place: [] for place in kept}
@@ -175,8 +175,8 @@ def _best_plan(drawing: Drawing, things: _Things, lies: Sequence[_Lie], overlap:
             # Where words may be split, others are cut less; where they may not, more tiles may be left out as blank.
             for words in ([], things.words):
                 plans.append(_plan(drawing, things, words, lie, wide))
-                if plans[-1].grid.shape == (1, 1):
-                    break  # no seam, nothing is split
+                if not plans[-1].rank[4]:
+                    break  # no words are split
         best = min(plans, key=lambda plan: plan.rank)
         if best.rank[1:3] == (0, 0):
             break
@@ -190,8 +190,8 @@ def _plan(drawing: Drawing, things: _Things, words: list[Box], lie: _Lie, overla
     others = [one for _, one in things.others]
     kinds = (list(things.circles.values()), [*others, *words], things.texts)
 
-    def seams(axis: Axis, low: int, high: int, sign: int) -> tuple[tuple[float, ...], tuple[int, int, int, int, float]]:
-        return place_seams(axis, Bands(axis, *([(sign * b[low], sign * b[high]) for b in boxes] for boxes in kinds)))
+    def seams(axis: Axis, low: int, high: int, sign: int) -> tuple[tuple[float, ...], Cost]:
+        return place_seams(axis, *([(sign * b[low], sign * b[high]) for b in boxes] for boxes in kinds))
 
     columns, across = seams(Axis(box[0], box[2], area[2] - area[0], bleed, tab), 0, 2, 1)
     rows, down = seams(Axis(-box[3], -box[1], area[3] - area[1], bleed, tab), 3, 1, -1)

@@ -283,19 +283,25 @@ def _normal(a: Point, b: Point, out: float) -> Point:
 
 def cells_over(box: Box, size: float) -> list[int]:
     """Return the cells of side ``size`` that a box meets, column by column."""
-    first, low, last, high = (math.floor(value / size) for value in box)
+    first, low, last, high = int(box[0] // size), int(box[1] // size), int(box[2] // size), int(box[3] // size)
+    if first == last and low == high:
+        return [first * _COLUMN + low]
     return [column * _COLUMN + row for column in range(first, last + 1) for row in range(low, high + 1)]
 
 
-def cells_along(a: Point, b: Point, size: float) -> Iterator[int]:
-    """Yield the cells of side ``size`` that a straight piece meets, column by column."""
+def cells_along(a: Point, b: Point, size: float) -> list[int]:
+    """Return the cells of side ``size`` that a straight piece meets, column by column."""
+    if a[0] == b[0] or a[1] == b[1]:
+        return cells_over(around((a, b)), size)
     if b[0] < a[0]:
         a, b = b, a
-    for column in range(math.floor(a[0] / size), math.floor(b[0] / size) + 1):
-        part = clip_segment(a, b, (column * size, -math.inf, (column + 1) * size, math.inf)) or (a, b)
-        low, high = sorted((part[0][1], part[1][1]))
-        for row in range(math.floor(low / size), math.floor(high / size) + 1):
-            yield column * _COLUMN + row
+    slope, found = (b[1] - a[1]) / (b[0] - a[0]), []
+    y = a[1]
+    for column in range(int(a[0] // size), int(b[0] // size) + 1):
+        start, y = y, min(max(a[1] + slope * ((column + 1) * size - a[0]), min(a[1], b[1])), max(a[1], b[1]))
+        low, high = (start, y) if start < y else (y, start)
+        found += [column * _COLUMN + row for row in range(int(low // size), int(high // size) + 1)]
+    return found
 
 
 class Cells(Generic[Item]):
@@ -308,7 +314,7 @@ class Cells(Generic[Item]):
 
     def add(self, point: Point, item: Item) -> None:
         """Put an item at a point."""
-        cell = math.floor(point[0] / self._size) * _COLUMN + math.floor(point[1] / self._size)
+        (cell,) = cells_over((*point, *point), self._size)
         self._cells.setdefault(cell, []).append((point[0], point[1], item))
 
     def near(self, point: Point, reach: float) -> Iterator[tuple[float, Item]]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from itertools import pairwise
+from itertools import islice, pairwise
 from typing import Any
 from xml.etree import ElementTree
 
@@ -31,7 +31,7 @@ from templater.drawing.marks import (
     texts_of,
 )
 from templater.paper.tiles import TitleData
-from templater.plane.shapes import Box, Point
+from templater.plane.shapes import Box, Point, grow
 from templater.standards.typeface import FAMILY, check_letters, text_width
 
 #: Room left round the drawing's box so that lines on its edge keep their full width, mm.
@@ -40,18 +40,11 @@ BORDER = 2.0
 _FAMILIES = f"'{FAMILY}', 'DejaVu Sans', sans-serif"
 #: Letters that need no replacing in an id. Source: XML 1.0, production 5 (Name), its ASCII part without the colon.
 _NOT_IN_A_NAME = re.compile(r"[^A-Za-z0-9_.-]")
-#: What a mark's id ends in, so that the circle and the crosshair of one hole have ids of their own.
-_ENDINGS: dict[type, str] = {
-    Cross: "cross",
-    Circle: "circle",
-    Arc: "arc",
-    Curve: "curve",
-    Line: "line",
-    Polyline: "outline",
-    Text: "text",
-}
+#: Elements turned into text at a time: a tree of a large sheet would fill the memory.
+_AT_A_TIME = 500
 
 Attributes = dict[str, str]
+Element = tuple[str, Attributes]
 
 
 def number(value: float) -> str:
@@ -77,10 +70,9 @@ def write_svg(drawing: Drawing, title: TitleData) -> bytes:
         f"Revision {title.revision or '-'}. Description SHA-256 {title.description_sha256}. "
         f"templater {title.program_version}."
     )
-    u0, v0, u1, v1 = drawing.box
-    box = (u0 - BORDER, v0 - BORDER, u1 + BORDER, v1 + BORDER)
+    box = grow(drawing.box, BORDER)
     root = {"version": "1.1", **_size(box)}
-    content = [_tag("title", {}, heading), _tag("desc", {}, words), *_Picture().groups(drawing.marks)]
+    content = [_text("title", {}, heading), _text("desc", {}, words), *_Picture().groups(drawing.marks)]
     return f'<?xml version="1.0" encoding="utf-8"?>\n{_svg(box, root, content)}\n'.encode()
 
 
@@ -103,7 +95,7 @@ def write_inline_svg(
     check_letters(texts_of(marks), title)
     root = {"role": "img", "aria-labelledby": f"{key}-title {key}-desc"}
     root |= _size(box) if true_size else {"class": "fitted"}
-    content = [_tag("title", {"id": f"{key}-title"}, title), _tag("desc", {"id": f"{key}-desc"}, description)]
+    content = [_text("title", {"id": f"{key}-title"}, title), _text("desc", {"id": f"{key}-desc"}, description)]
     groups = _Picture(ink="currentColor", ids=False).groups(marks)
     return _svg(box, root, [*content, *groups])
 
@@ -116,16 +108,35 @@ def _svg(box: Box, attributes: Attributes, content: Iterable[str]) -> str:
     """Return the ``svg`` element, without a background."""
     view = f"{number(box[0])} {number(-box[3])} {number(box[2] - box[0])} {number(box[3] - box[1])}"
     names = {"xmlns": "http://www.w3.org/2000/svg", "viewBox": view, "font-family": _FAMILIES}
-    return "\n".join([_tag("svg", {**names, **attributes}).replace(" />", ">"), *content, "</svg>"])
+    return "\n".join([_head("svg", {**names, **attributes}), *content, "</svg>"])
 
 
-def _tag(name: str, attributes: Attributes, text: str | None = None) -> str:
-    """Return an element, turned into text at once: a tree of a large sheet would fill the memory."""
+def _xml(name: str, attributes: Attributes, text: str | None = None) -> ElementTree.Element:
     element = BaseElement(debug=False)  # without the library's own validation, which takes longer than all else
     element.elementname, element.attribs = name, attributes
-    xml = element.get_xml()
+    xml: ElementTree.Element = element.get_xml()
     xml.text = text
-    return ElementTree.tostring(xml, encoding="unicode")
+    return xml
+
+
+def _text(name: str, attributes: Attributes, text: str) -> str:
+    return ElementTree.tostring(_xml(name, attributes, text), encoding="unicode")
+
+
+def _head(name: str, attributes: Attributes) -> str:
+    """Return what opens an element."""
+    return ElementTree.tostring(_xml(name, attributes), encoding="unicode").replace(" />", ">")
+
+
+def _lines(elements: Iterable[ElementTree.Element]) -> Iterator[str]:
+    """Yield the texts of elements, each on a line of its own."""
+    waiting = iter(elements)
+    while some := list(islice(waiting, _AT_A_TIME)):
+        parent = ElementTree.Element("g")
+        for element in some:
+            element.tail = "\n"
+            parent.append(element)
+        yield ElementTree.tostring(parent, encoding="unicode")[len("<g>") : -len("\n</g>")]
 
 
 def _at(point: Point) -> str:
@@ -147,100 +158,112 @@ class _Picture:
         for group, members in by_group.items():
             if members:
                 named = {} if self._ids is None else {"id": group.value}
-                yield _tag("g", {"fill": "none", "stroke": self._ink, **named}).replace(" />", ">")
-                yield from (_DRAW[type(mark)](self, mark) for mark in members)
+                yield _head("g", {"fill": "none", "stroke": self._ink, **named})
+                yield from _lines(self._element(mark) for mark in members)
                 yield "</g>"
 
-    def _id(self, mark: Mark) -> Attributes:
-        """Return the id attribute, unique in the file; none for a mark without id."""
-        if not mark.id or self._ids is None:
-            return {}
-        name = _NOT_IN_A_NAME.sub("_", mark.id)
-        stem = f"{name if name[0].isalpha() or name[0] == '_' else '_' + name}-{_ENDINGS[type(mark)]}"
+    def _element(self, mark: Mark) -> ElementTree.Element:
+        draw, ending = _DRAW[type(mark)]
+        name, attributes = draw(mark, self._ink)
+        if mark.id and self._ids is not None:
+            attributes["id"] = self._unique(mark.id, ending)
+        return _xml(name, attributes, mark.text if isinstance(mark, Text) else None)
+
+    def _unique(self, ident: str, ending: str) -> str:
+        """Return a mark's id, unique in the file: circle and crosshair of one hole have ids of their own."""
+        assert self._ids is not None
+        name = _NOT_IN_A_NAME.sub("_", ident)
+        stem = f"{name if name[0].isalpha() or name[0] == '_' else '_' + name}-{ending}"
         unique, copy = stem, 1
         while unique in self._ids:
             copy += 1
             unique = f"{stem}-{copy}"
         self._ids.add(unique)
-        return {"id": unique}
+        return unique
 
-    def _path(self, way: str, mark: Cross | Arc | Curve | Polyline) -> str:
-        return _tag("path", {"d": way, **_PENS[mark.pen], **self._id(mark)})
 
-    def _line(self, mark: Line) -> str:
-        ends = {"x1": mark.a[0], "y1": -mark.a[1], "x2": mark.b[0], "y2": -mark.b[1]}
-        look = {**_PENS[mark.pen], **{key: number(value) for key, value in ends.items()}}
-        if mark.phase and PATTERNS[mark.pen]:
-            look["stroke-dashoffset"] = number(mark.phase)
-        return _tag("line", {**look, **self._id(mark)})
+def _line(mark: Line, _ink: str) -> Element:
+    ends = {"x1": mark.a[0], "y1": -mark.a[1], "x2": mark.b[0], "y2": -mark.b[1]}
+    look = {**_PENS[mark.pen], **{key: number(value) for key, value in ends.items()}}
+    if mark.phase and PATTERNS[mark.pen]:
+        look["stroke-dashoffset"] = number(mark.phase)
+    return "line", look
 
-    def _circle(self, mark: Circle) -> str:
-        (x, y), radius = mark.centre, mark.diameter / 2
-        look = {"cx": number(x), "cy": number(-y), "r": number(radius)}
-        return _tag("circle", {**look, **_PENS[mark.pen], **self._id(mark)})
 
-    def _cross(self, mark: Cross) -> str:
-        return self._path(" ".join(f"M{_at(a)} L{_at(b)}" for a, b in mark.arms), mark)
+def _circle(mark: Circle, _ink: str) -> Element:
+    (x, y), radius = mark.centre, mark.diameter / 2
+    return "circle", {"cx": number(x), "cy": number(-y), "r": number(radius), **_PENS[mark.pen]}
 
-    def _arc(self, mark: Arc) -> str:
-        """Draw an arc as two, since one whole turn in a single arc command would be nothing."""
-        start, *ends = [_at(mark.point(angle)) for angle in (mark.start, (mark.start + mark.end) / 2, mark.end)]
-        size = number(mark.radius)
-        return self._path(f"M{start} " + " ".join(f"A{size},{size} 0 0 0 {end}" for end in ends), mark)
 
-    def _curve(self, mark: Curve) -> str:
-        bends = " ".join(f"C{_at(a)} {_at(b)} {_at(c)}" for a, b, c in mark.pieces)
-        return self._path(f"M{_at(mark.start)} {bends} Z", mark)
+def _path(way: str, pen: Pen) -> Element:
+    return "path", {"d": way, **_PENS[pen]}
 
-    def _polyline(self, mark: Polyline) -> str:
-        way = _bulged(mark) if mark.bulges else " L".join(_at(point) for point in mark.points)
-        path = f"M{way}{' Z' if mark.closed or mark.filled else ''}"
-        if mark.filled:
-            return _tag("path", {"d": path, "fill": self._ink, "stroke": "none", **self._id(mark)})
-        return self._path(path, mark)
 
-    def _text(self, mark: Text) -> str:
-        """Draw a text; its length is stated so that another font keeps to the room that was laid out for it."""
-        x, y = number(mark.at[0]), number(-mark.at[1])
-        look = {
-            "x": x,
-            "y": y,
-            "fill": self._ink,
-            "stroke": "none",
-            "font-size": number(mark.size),
-            "text-anchor": mark.anchor.value,
-            "textLength": number(text_width(mark.text, mark.size, bold=mark.bold)),
-            "lengthAdjust": "spacingAndGlyphs",
-            **({"font-weight": "bold"} if mark.bold else {}),
-            **({"transform": f"rotate({-90 * (mark.turn % 4)} {x} {y})"} if mark.turn % 4 else {}),
-        }
-        return _tag("text", {**look, **self._id(mark)}, mark.text)
+def _cross(mark: Cross, _ink: str) -> Element:
+    return _path(" ".join(f"M{_at(a)} L{_at(b)}" for a, b in mark.arms), mark.pen)
+
+
+def _arc(mark: Arc, _ink: str) -> Element:
+    """Return an arc as two, since one whole turn in a single arc command would be nothing."""
+    start, *ends = [_at(mark.point(angle)) for angle in (mark.start, (mark.start + mark.end) / 2, mark.end)]
+    size = number(mark.radius)
+    return _path(f"M{start} " + " ".join(f"A{size},{size} 0 0 0 {end}" for end in ends), mark.pen)
+
+
+def _curve(mark: Curve, _ink: str) -> Element:
+    bends = " ".join(f"C{_at(a)} {_at(b)} {_at(c)}" for a, b, c in mark.pieces)
+    return _path(f"M{_at(mark.start)} {bends} Z", mark.pen)
+
+
+def _polyline(mark: Polyline, ink: str) -> Element:
+    way = _bulged(mark) if mark.bulges else " L".join(_at(point) for point in mark.points)
+    path = f"M{way}{' Z' if mark.closed or mark.filled else ''}"
+    return ("path", {"d": path, "fill": ink, "stroke": "none"}) if mark.filled else _path(path, mark.pen)
 
 
 def _bulged(mark: Polyline) -> str:
     """Return the way round an outline with arcs; a bulge b is an arc over four times the arc tangent of b."""
     parts = [_at(mark.points[0])]
-    ends = (*mark.points, mark.points[0]) if mark.closed else mark.points
-    for (a, b), bulge in zip(pairwise(ends), mark.bulges, strict=False):
+    for (a, b), bulge in zip(pairwise(mark.corners), mark.bulges, strict=False):
         radius = number(math.dist(a, b) / 2 / math.sin(2 * math.atan(abs(bulge)))) if bulge else ""
         kind = f"A{radius},{radius} 0 {int(abs(bulge) > 1)} {int(bulge < 0)} " if bulge else "L"
         parts.append(kind + _at(b))
     return " ".join(parts)
 
 
+def _words(mark: Text, ink: str) -> Element:
+    """Return a text; its length is stated so that another font keeps to the room that was laid out for it."""
+    x, y = number(mark.at[0]), number(-mark.at[1])
+    look = {
+        "x": x,
+        "y": y,
+        "fill": ink,
+        "stroke": "none",
+        "font-size": number(mark.size),
+        "text-anchor": mark.anchor.value,
+        "textLength": number(text_width(mark.text, mark.size, bold=mark.bold)),
+        "lengthAdjust": "spacingAndGlyphs",
+    }
+    if mark.bold:
+        look["font-weight"] = "bold"
+    if mark.turn % 4:
+        look["transform"] = f"rotate({-90 * (mark.turn % 4)} {x} {y})"
+    return "text", look
+
+
 def _pen(pen: Pen) -> Attributes:
-    """Return the attributes of a pen."""
     dashes = {"stroke-dasharray": ",".join(number(length) for length in PATTERNS[pen])} if PATTERNS[pen] else {}
     return {"stroke-width": number(WIDTHS[pen]), **dashes}
 
 
 _PENS = {pen: _pen(pen) for pen in Pen}
-_DRAW: dict[type, Callable[[_Picture, Any], str]] = {
-    Line: _Picture._line,
-    Circle: _Picture._circle,
-    Cross: _Picture._cross,
-    Arc: _Picture._arc,
-    Curve: _Picture._curve,
-    Polyline: _Picture._polyline,
-    Text: _Picture._text,
+#: How a mark is drawn, and what its id ends in.
+_DRAW: dict[type, tuple[Callable[[Any, str], Element], str]] = {
+    Line: (_line, "line"),
+    Circle: (_circle, "circle"),
+    Cross: (_cross, "cross"),
+    Arc: (_arc, "arc"),
+    Curve: (_curve, "curve"),
+    Polyline: (_polyline, "outline"),
+    Text: (_words, "text"),
 }

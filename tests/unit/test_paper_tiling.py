@@ -403,10 +403,10 @@ def test_registration_marks_keep_off_holes() -> None:
 @pytest.mark.parametrize("mark", [Circle((5, 5), 6, Pen.WIDE, Group.HOLE), Cross((5, 5), 4, Group.HOLE)])
 def test_what_joins_tiles_stands_on_a_line_rather_than_on_a_hole(mark: Circle | Cross) -> None:
     clear = Clear([mark, Line((0, 25), (40, 25), Pen.NARROW, Group.OUTLINE)])
-    on_hole, on_line = (0.0, 0.0, 10.0, 10.0), (0.0, 20.0, 10.0, 30.0)
-    assert clear.first([on_hole, on_line]) == 1
-    assert clear.first([on_hole]) is None
-    assert clear.first([on_hole], over_words=True) is None
+    box, on_hole, on_line = (0.0, 0.0, 10.0, 10.0), (0.0, 0.0), (0.0, 20.0)
+    assert clear.first(box, [on_hole, on_line]) == on_line
+    assert clear.first(box, [on_hole]) is None
+    assert clear.first(box, [on_hole], over_words=True) is None
 
 
 def test_same_input_same_tiles() -> None:
