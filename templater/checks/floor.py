@@ -192,14 +192,19 @@ def _slot(boat: Boat, plate: Plate) -> Iterator[Finding]:
         yield boat.finding("F134", "fixing.plate.slot.length", text)
 
 
+#: Play that is not much yet, mm: what the widest hole of ISO 273 leaves M8.
+_MUCH_PLAY = 2.0
+
+
 def _bore(boat: Boat) -> Iterator[Finding]:
     """The sleeve's bore against the bolt's widest clearance hole (ISO 273; ASME B18.2.8 for inch threads)."""
     sleeve, thread = boat.description.fixing.sleeve, boat.description.fixing.bolt.thread
     say, coarse = boat.description.figures.size, clearance_hole(thread, "coarse")
-    if sleeve and sleeve.inner > coarse + ROUNDING:
+    play = sleeve.inner - nominal_diameter(thread) if sleeve else 0.0
+    if sleeve and sleeve.inner > coarse + ROUNDING and play > _MUCH_PLAY + ROUNDING:
         text = (
-            f"a bore of {say(sleeve.inner)} leaves the {thread} bolt {say(sleeve.inner - nominal_diameter(thread))} of "
-            f"play; the widest hole of {hole_standard(thread)} is {say(coarse)} - such play lets both bolts in, and "
-            "lets the plank shift: tape it again whenever it was off"
+            f"a bore of {say(sleeve.inner)} leaves the {thread} bolt {say(play)} of play; the widest hole of "
+            f"{hole_standard(thread)} is {say(coarse)} - such play lets both bolts in, and lets the plank shift: tape "
+            "it again whenever it was off"
         )
         yield boat.finding("F140", "fixing.sleeve.inner", text)

@@ -286,7 +286,8 @@ def test_inch_boats_are_told_in_inches() -> None:
 
 
 def test_a_sleeve_is_not_called_wide_where_the_boat_s_errors_need_its_play(configs: Path) -> None:
-    text = (configs / "whinchat-5.yaml").read_text("utf-8").replace("inner: 11/32", "inner: 3/8")
+    text = (configs / "whinchat-5.yaml").read_text("utf-8").replace("inner: 11/32", "inner: 13/32")
+    text = text.replace("drill: 0.4 mm", "drill: 0.8 mm")
     solved = check_source(Source(text.encode(), "boat.yaml"))
     assert "F140" in {finding.code for finding in solved.findings}
     found = {finding.code for finding in on_paper(solved, AS_DESCRIBED, drawn=False)[0].findings}
