@@ -29,5 +29,10 @@ def starter_text(boat: str = "My boat", units: str = "mm") -> str:
     plain = name.replace(" ", "").isalnum() and name.isascii() and not name.isdigit()
     numbers = {row["name"]: row[units] for row in csv.DictReader(_NUMBERS.read_text("utf-8").splitlines())}
     quoted = name if plain else json.dumps(name, ensure_ascii=False)
-    text = _TEXT.read_text("utf-8").format(title=name, boat=quoted, units=units, **numbers)
+    return filled(_TEXT, title=name, boat=quoted, units=units, **numbers)
+
+
+def filled(path: Path, **values: str) -> str:
+    """Return a text with values in its braces, the comments behind them in line."""
+    text = path.read_text("utf-8").format(**values)
     return re.sub(r"^(.*\S)  (# )", lambda line: (line[1] + "  ").ljust(_COLUMN) + line[2], text, flags=re.MULTILINE)
