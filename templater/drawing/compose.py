@@ -86,6 +86,7 @@ class Sheet:
         self.keep: list[tuple[str, Box]] = []
         self.layout = Layout()
         self._symbols: list[tuple[Symbol, float]] = []
+        self._measured, self._boxes = 0, list[Box]()
 
     def keep_whole(self, box: Box, name: str = "") -> None:
         """Keep seams out of a box; it is reported by its name if one cuts it all the same.
@@ -266,7 +267,10 @@ class Sheet:
 
     def box(self) -> Box:
         """Return the box of all marks, text included."""
-        return union(*(mark_box(mark) for mark in self.marks))
+        fresh = self.marks[self._measured :]  # most have been measured before
+        self._measured = len(self.marks)
+        self._boxes = [union(*self._boxes, *(mark_box(mark) for mark in fresh))]
+        return self._boxes[0]
 
     def drawing(self, name: str, title: str, face: str, *, mirrored: bool = False) -> Drawing:
         """Return the finished sheet."""
@@ -301,7 +305,8 @@ def _places(region: Box, extent: Point, near: Point) -> Iterator[Box]:
 def _grid(low: float, high: float, near: float) -> list[float]:
     """Return values from low to high a step apart, up to so many steps from the one nearest to ``near``."""
     middle = min(max(near, low), high)
-    places = (middle + n * _STEP for n in range(-_REACH, _REACH + 1))
+    first, last = max(-_REACH, int((low - middle) / _STEP) - 1), min(_REACH, int((high - middle) / _STEP) + 1)
+    places = (middle + n * _STEP for n in range(first, last + 1))
     return [place for place in places if low <= place <= high] if low <= high else []
 
 

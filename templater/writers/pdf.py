@@ -8,14 +8,15 @@ from __future__ import annotations
 
 import io
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from functools import cache
+from struct import iter_unpack, unpack_from
 from typing import Any, BinaryIO
 
 from reportlab import rl_config
-from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase import pdfmetrics, ttfonts
 from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFName, PDFStream, PDFZCompress
-from reportlab.pdfbase.ttfonts import TTFont
+from reportlab.pdfbase.ttfonts import TTFont, TTFontFace
 from reportlab.pdfgen.canvas import Canvas
 
 from templater.drawing.marks import (
@@ -36,7 +37,6 @@ from templater.drawing.marks import (
 from templater.paper.tiles import Tile, TitleData
 from templater.plane.shapes import Point, bezier_arc
 from templater.standards.typeface import FAMILY, check_letters, font_bytes
-from templater.units import POINTS_PER_MM
 from templater.units import POINTS_PER_MM as MM
 
 #: Encodes text in a face: (text, bold) to pieces of (font name, codes in hex).
@@ -145,8 +145,8 @@ FACES = (FAMILY.replace(" ", ""), FAMILY.replace(" ", "") + "-Bold")
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 
 
-def write_pdf(pages: Sequence[Tile], *, name: str, title: TitleData) -> bytes:
-    """Return the tiles as one PDF file.
+def write_pdf(pages: Iterable[Tile], *, name: str, title: TitleData) -> bytes:
+    """Return the tiles as one PDF file; they may be made one at a time.
 
     Args:
         pages: tiles in page order; their marks are in page mm, origin lower left, Y up, already placed and corrected.
@@ -157,18 +157,6 @@ def write_pdf(pages: Sequence[Tile], *, name: str, title: TitleData) -> bytes:
         DrawingError: S301, a text has a letter that the typeface lacks.
     """
     stream = io.BytesIO()
-    write_pdf_to(stream, pages, name=name, title=title)
-    return stream.getvalue()
-
-
-def write_pdf_to(stream: BinaryIO, pages: Iterable[Tile], *, name: str, title: TitleData) -> None:
-    """Write the tiles as one PDF file; ``pages`` may make them one at a time. See ``write_pdf``.
-
-    Nothing is written to ``stream`` before the last page is drawn.
-
-    Raises:
-        DrawingError: S301, a text has a letter that the typeface lacks.
-    """
     canvas = _canvas(stream, name, title)
     document: Any = vars(canvas)["_doc"]  # the library has no public way to a font's subsets, nor to a page's stream
     encode = encoder(document)
@@ -177,10 +165,11 @@ def write_pdf_to(stream: BinaryIO, pages: Iterable[Tile], *, name: str, title: T
         check_letters(texts_of(marks), name)
         content = Content(encode)
         content.add(marks)
-        canvas.setPageSize((tile.paper[0] * POINTS_PER_MM, tile.paper[1] * POINTS_PER_MM))
+        canvas.setPageSize((tile.paper[0] * MM, tile.paper[1] * MM))
         canvas.showPage()
         document.Pages.pages[-1].Contents = _compressed(content.text())
     finish(canvas)
+    return stream.getvalue()
 
 
 def _compressed(content: str) -> PDFStream:
@@ -206,12 +195,45 @@ def _canvas(stream: BinaryIO, name: str, title: TitleData) -> Canvas:
     return canvas
 
 
+class Face(TTFontFace):
+    """The library's face with its tables read as wholes: letter by letter that takes longer than a sheet."""
+
+    def extractInfo(self, charInfo: int = 1) -> None:  # noqa: N802, N803, ARG002 - the library's names
+        """Read what the library reads. Source: OpenType, tables cmap (format 12), hhea, hmtx and loca (long)."""
+        super().extractInfo(charInfo=0)
+        face: Any = self  # untyped in the library's stubs
+        scale, table = face._pdfScale, face.get_table
+        (measured,) = unpack_from(">H", table("hhea"), 34)
+        hmtx, more = table("hmtx"), self.numGlyphs - measured
+        self.hmetrics = list(iter_unpack(">HH", hmtx[: 4 * measured]))
+        last = scale(self.hmetrics[-1][0])  # scaled, as the library has it
+        self.hmetrics += [(last, side) for side in unpack_from(f">{more}H", hmtx, 4 * measured)]
+        self.glyphPos = list(unpack_from(f">{self.numGlyphs + 1}L", table("loca")))
+        cmap = table("cmap")
+        (start,) = unpack_from(">L", cmap, 8 * unpack_from(">H", cmap, 2)[0])  # of the last of its tables
+        (count,) = unpack_from(">L", cmap, start + 12)
+        self.charToGlyph = {}
+        for first, end, glyph in iter_unpack(">LLL", cmap[start + 16 : start + 16 + 12 * count]):
+            self.charToGlyph.update(zip(range(first, end + 1), range(glyph, glyph + end + 1 - first), strict=True))
+        self.charToGlyph[0xA0] = self.charToGlyph[0x20]
+        widths = [scale(width) for width, _ in self.hmetrics[:measured]] + [last] * more
+        self.charWidths = {letter: widths[glyph] for letter, glyph in self.charToGlyph.items()}
+        self.defaultWidth = widths[0]
+
+
 @cache
 def register_faces() -> tuple[TTFont, TTFont]:
     """Return the regular and the bold face, registered once under their own names."""
-    # asciiReadable off: only the letters that are used are embedded, not the whole of ASCII with them.
-    regular = TTFont(FACES[0], io.BytesIO(font_bytes()), asciiReadable=False)
-    bold = TTFont(FACES[1], io.BytesIO(font_bytes(bold=True)), asciiReadable=False)
+    library = vars(ttfonts)
+    before, library["TTFontFace"] = library["TTFontFace"], Face
+    try:
+        # asciiReadable off: only the letters that are used are embedded, not the whole of ASCII with them.
+        regular, bold = (
+            TTFont(name, io.BytesIO(font_bytes(bold=heavy)), asciiReadable=False)
+            for name, heavy in zip(FACES, (False, True), strict=True)
+        )
+    finally:
+        library["TTFontFace"] = before
     pdfmetrics.registerFont(regular)
     pdfmetrics.registerFont(bold)
     return regular, bold
@@ -225,7 +247,7 @@ def faces() -> tuple[str, str]:
 
 def drawer(canvas: Canvas) -> Callable[[Iterable[Mark], Point, float], None]:
     """Return what draws marks onto pages that somebody else lays out: their origin's place, page mm, and a scale."""
-    encode = cache(encoder(vars(canvas)["_doc"]))  # a letter keeps its place in the document's fonts
+    encode = encoder(vars(canvas)["_doc"])
 
     def draw(marks: Iterable[Mark], at: Point, scale: float) -> None:
         content = Content(encode)
@@ -248,12 +270,11 @@ def finish(canvas: Canvas) -> None:
 def encoder(document: Any) -> Encoder:
     """Return the function that encodes text in the document's font subsets, which grow as letters are used."""
     fonts = register_faces()
+    name = cache(lambda font, subset: font.getSubsetInternalName(subset, document))
 
+    @cache  # a letter keeps its place in the document's fonts
     def encode(text: str, bold: bool) -> list[tuple[str, str]]:
         font = fonts[bold]
-        return [
-            (font.getSubsetInternalName(subset, document), codes.hex())
-            for subset, codes in font.splitString(text, document)
-        ]
+        return [(name(font, subset), codes.hex()) for subset, codes in font.splitString(text, document)]
 
     return encode

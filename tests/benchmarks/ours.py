@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Callable
 from itertools import chain
 
 from templater.drawing.marks import Circle, Cross, Drawing, Group, Mark, Pen, Text
-from templater.writers.pdf import write_pdf, write_pdf_to
+from templater.writers.pdf import write_pdf
 from tests.benchmarks import scene
 
 
@@ -19,9 +18,7 @@ def tiles_to_bytes(count: int) -> Callable[[], bytes]:
 
 def streamed(count: int) -> bytes:
     """Make and write the tiles one at a time."""
-    stream = io.BytesIO()
-    write_pdf_to(stream, scene.tiles(count), name="scene", title=scene.TITLE)
-    return stream.getvalue()
+    return write_pdf(scene.tiles(count), name="scene", title=scene.TITLE)
 
 
 def drawing_to_svg(count: int) -> Callable[[], bytes]:

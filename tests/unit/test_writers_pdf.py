@@ -13,13 +13,14 @@ import pikepdf
 import pypdf
 import pytest
 from reportlab import rl_config
+from reportlab.pdfbase.ttfonts import TTFontFace
 
 from templater.drawing.marks import Anchor, Arc, Circle, Cross, Curve, Group, Line, Mark, Pen, Polyline, Text
 from templater.findings import DrawingError
 from templater.paper.tiles import Tile, TitleData
 from templater.plane.shapes import Affine
-from templater.standards.typeface import text_width
-from templater.writers.pdf import write_pdf, write_pdf_to
+from templater.standards.typeface import font_bytes, text_width
+from templater.writers.pdf import register_faces, write_pdf
 
 
 def titled(date: str) -> TitleData:
@@ -204,11 +205,9 @@ def test_text_hangs_by_its_anchor(anchor: Anchor, share: float, turn: int, ahead
 
 
 def test_letters_that_the_typeface_lacks_are_named_before_anything_is_written() -> None:
-    stream = io.BytesIO()
     tiles = [page(), page(Text((9, 9), "hole \u4e00 and \a", 3, Group.NOTE), Text((9, 19), "\u4e8c", 3, Group.NOTE))]
     with pytest.raises(DrawingError) as caught:
-        write_pdf_to(stream, tiles, name="plank", title=TITLE)
-    assert stream.getvalue() == b""
+        write_pdf(tiles, name="plank", title=TITLE)
     assert [finding.code for finding in caught.value.findings] == ["S301", "S301"]
     first = caught.value.findings[0].line()
     assert "U+4E00" in first
@@ -218,16 +217,23 @@ def test_letters_that_the_typeface_lacks_are_named_before_anything_is_written() 
     assert first.isprintable()
 
 
+@pytest.mark.parametrize("bold", [False, True])
+def test_a_face_read_at_once_is_the_librarys_own(bold: bool) -> None:
+    ours, library = vars(register_faces()[bold].face), vars(TTFontFace(io.BytesIO(font_bytes(bold=bold))))
+    assert ours.keys() == library.keys() - {"glyphToChar"}
+    for name in ours.keys() - {"_pdfScale", "_pos"}:  # a function; where the reader stands
+        assert ours[name] == library[name], name
+
+
 def test_pages_may_come_one_at_a_time() -> None:
     def tiles() -> Iterator[Tile]:
         for number in range(1, 4):
             yield page(Text((50, 50), f"tile {number}", 4, Group.LABEL), name=f"A{number}")
 
-    stream = io.BytesIO()
-    write_pdf_to(stream, tiles(), name="floor", title=TITLE)
-    pages = pypdf.PdfReader(stream).pages
+    data = write_pdf(tiles(), name="floor", title=TITLE)
+    pages = pypdf.PdfReader(io.BytesIO(data)).pages
     assert [sheet.extract_text().strip() for sheet in pages] == ["tile 1", "tile 2", "tile 3"]
-    assert stream.getvalue() == write_pdf(list(tiles()), name="floor", title=TITLE)
+    assert data == write_pdf(list(tiles()), name="floor", title=TITLE)
 
 
 def test_same_tiles_same_bytes_here_and_in_another_process() -> None:
