@@ -6,6 +6,7 @@ The bolt goes in from above, washer and nut below (common practice, no source), 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from enum import Enum
 from typing import NamedTuple
 
 from templater.boat.solved import Boat
@@ -30,9 +31,21 @@ PITCHES_SHOWING = 2
 _Found = tuple[str, str, str, Severity | None]
 
 
+class Part(Enum):
+    """What a layer of the stack is."""
+
+    WASHER = "washer"
+    PLATE = "plate"
+    FLOOR = "floor"
+    SHIM = "shim"
+    BLOCK = "block"
+    PLANK = "plank"
+
+
 class Layer(NamedTuple):
     """One part of the stack: its nominal thickness, and its limits where they are known."""
 
+    part: Part
     name: str
     thickness: float
     least: float
@@ -127,23 +140,24 @@ def fit_bolt(boat: Boat) -> tuple[BoltFit | None, tuple[Finding, ...]]:
 def _layers(description: Description, bolt: Bolt, washer: Washer) -> tuple[Layer, ...]:
     """Return the clamped parts from the head on; a head that would bear on bare wood gets a washer too."""
     fixing, thick = description.fixing, description.floor.thickness
-    ring = Layer("washer", washer.thickness, washer.thinnest, washer.thickest)
+    ring = Layer(Part.WASHER, "washer", washer.thickness, washer.thinnest, washer.thickest)
     sheet = plywood_thickness(thick) if description.floor.wood.species == "birch plywood" else None
     name = "floor and sleeve" if fixing.sleeve else "floor"
-    parts = [Layer(name, thick, sheet.least if sheet else thick, sheet.greatest if sheet else thick)]
+    parts = [Layer(Part.FLOOR, name, thick, sheet.least if sheet else thick, sheet.greatest if sheet else thick)]
     if fixing.plate:
-        parts.insert(0, _layer("plate", fixing.plate.thickness))
-    parts += [_layer(name, thick) for name, thick in (("shim", fixing.shim), ("block", fixing.block)) if thick > 0]
-    parts.append(_layer("plank", description.plank.thickness))
+        parts.insert(0, _layer(Part.PLATE, fixing.plate.thickness))
+    more = ((Part.SHIM, fixing.shim), (Part.BLOCK, fixing.block))
+    parts += [_layer(part, thickness) for part, thickness in more if thickness > 0]
+    parts.append(_layer(Part.PLANK, description.plank.thickness))
     if fixing.bolt.from_ is BoltFrom.BELOW:
         parts.reverse()
-    under_head = parts[0].name != "plate" and not bolt.countersunk
+    under_head = parts[0].part is not Part.PLATE and not bolt.countersunk
     return (*([ring._replace(name="washer under the head")] if under_head else ()), *parts, ring)
 
 
-def _layer(name: str, thickness: float) -> Layer:
+def _layer(part: Part, thickness: float) -> Layer:
     """Return a layer whose limits are not known."""
-    return Layer(name, thickness, thickness, thickness)
+    return Layer(part, part.value, thickness, thickness, thickness)
 
 
 def _choose(

@@ -10,7 +10,7 @@ from typing import NamedTuple
 from templater.boat.solved import Boat, HoleKind
 from templater.description.keys import BoltFrom
 from templater.findings import Finding
-from templater.job.bolt_stack import BoltFit, fit_bolt
+from templater.job.bolt_stack import BoltFit, Part, fit_bolt
 from templater.job.drilling import Use, drilling
 from templater.job.plate_screws import Holding, ScrewFit, fit_screws
 from templater.units import MM, Figures
@@ -186,7 +186,7 @@ def _bolt_rows(boat: Boat, bolt: BoltFit, count: int, spare: int) -> Iterator[Sh
     yield ShoppingRow(f"{kind.head} bolt", size, kind.standard, count, spare, note)
     other = "below" if way is BoltFrom.ABOVE else "above"
     yield ShoppingRow(f"{nut.kind} nut", kind.thread, nut.standard, count, spare, other)
-    each = sum(layer.name.startswith("washer") for layer in bolt.layers)
+    each = sum(layer.part is Part.WASHER for layer in bolt.layers)
     where = "under the nut" if each == 1 else "under the head and under the nut"
     size = f"{kind.thread}, {boat.description.figures.size(washer.outer)} across"
     yield ShoppingRow(f"{washer.kind} washer", size, washer.standard, count * each, spare * each, where)

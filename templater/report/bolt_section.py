@@ -8,8 +8,9 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from templater.boat.solved import Boat
+from templater.description.keys import BoltFrom
 from templater.drawing.marks import Anchor, Group, Line, Mark, Pen, Text, mark_box
-from templater.job.bolt_stack import BoltFit
+from templater.job.bolt_stack import BoltFit, Layer, Part
 from templater.job.hardware import Hardware
 from templater.job.plate_screws import ScrewFit
 from templater.plane.shapes import Box, Point, hatch, union
@@ -50,7 +51,7 @@ class _Cut(NamedTuple):
 def bolt_section(boat: Boat, hardware: Hardware) -> Picture | None:
     """Return the section through a starboard bolt, seen from aft, at 1:1; nothing where the bolt is not known.
 
-    v is 0 at the bearing face of the bolt's head; every part below it has its true thickness.
+    v is 0 at the top of the stack; every part below it has its true thickness.
     """
     fit, screw = hardware.bolt, hardware.screws
     if fit is None:
@@ -61,26 +62,29 @@ def bolt_section(boat: Boat, hardware: Hardware) -> Picture | None:
     half = max(half, *(u + 5.0 for u in screws)) if beside else half
     marks: list[Mark] = []
     labels: list[_Label] = []
-    top = 0.0
-    for layer in fit.layers:
+    head_up = boat.description.fixing.bolt.from_ is BoltFrom.ABOVE
+    top = plate_top = 0.0
+    for layer in fit.layers if head_up else reversed(fit.layers):
         low = top - layer.thickness
-        head = screw.head.diameter if screw and layer.name == "plate" else screw.diameter if screw else 0.0
-        bearing = layer.name == "plate" or layer.name.startswith("floor")
-        blanks = [(u - head / 2, -screw.length, u + head / 2, 0.0) for u in screws] if screw and bearing else []
-        for part in _parts(layer.name, layer.thickness, half, boat, hardware, fit):
+        plate_top = top if layer.part is Part.PLATE else plate_top
+        head = screw.head.diameter if screw and layer.part is Part.PLATE else screw.diameter if screw else 0.0
+        held = screws if layer.part in (Part.PLATE, Part.FLOOR) else []
+        blanks = [(u - head / 2, plate_top - screw.length, u + head / 2, plate_top) for u in held] if screw else []
+        for part in _parts(layer, half, boat, hardware, fit):
             marks += _drawn(part, low, top, blanks)
             if part.text:
                 labels.append(_Label((part.at, top - (top - low) * part.down), part.text))
         top = low
     if screw and screws:
         for u in screws:
-            marks += _screw(screw, u)
+            marks += _screw(screw, (u, plate_top))
         point = text(screw_point(screw.beyond), boat.description.figures)
         place = ", drawn out of place" if beside else ""
-        labels.append(_Label((screws[-1] + screw.head.diameter / 2, -0.2), f"screw {screw.name}{place}; point {point}"))
+        at = (screws[-1] + screw.head.diameter / 2, plate_top - 0.2)
+        labels.append(_Label(at, f"screw {screw.name}{place}; point {point}"))
         if beside:
-            marks += _break(screws[0] - screw.head.diameter / 2 - 2.5, -screw.length - 2.0)
-    bolt, named = _bolt(boat, fit, top)
+            marks += _break(screws[0] - screw.head.diameter / 2 - 2.5, plate_top, -screw.length - 2.0)
+    bolt, named = _bolt(boat, fit, top, head_up=head_up)
     marks += bolt
     lettering, words = _lettering([*labels, *named], half)
     box = union(*map(mark_box, (*marks, *lettering)))
@@ -106,32 +110,33 @@ def _screw_places(boat: Boat, hardware: Hardware, fit: BoltFit, half: float) -> 
     return [max(clear + 4.0, half - head - 1.0)], True
 
 
-def _break(u: float, low: float) -> list[Mark]:
-    """Return the break between the section and a screw that stands elsewhere."""
-    points = [(u + (1.2 if n % 2 else -1.2 if n % 4 else 0.0), 1.0 - n * (1.0 - low) / 8) for n in range(9)]
+def _break(u: float, top: float, low: float) -> list[Mark]:
+    """Return the break between the section and a screw that stands elsewhere, ``low`` from ``top``."""
+    points = [(u + (1.2 if n % 2 else -1.2 if n % 4 else 0.0), top + 1.0 - n * (1.0 - low) / 8) for n in range(9)]
     return [Line(a, b, Pen.NARROW, Group.OUTLINE) for a, b in pairwise(points)]
 
 
-def _parts(name: str, thick: float, half: float, boat: Boat, hardware: Hardware, fit: BoltFit) -> Iterator[_Cut]:
+def _parts(layer: Layer, half: float, boat: Boat, hardware: Hardware, fit: BoltFit) -> Iterator[_Cut]:
     """Yield the parts of one layer of the stack, from the bolt outwards."""
+    kind, name, thick = layer[:3]
     fixing, plug, say = boat.description.fixing, boat.description.plank.solid_at_bolts, boat.description.figures.size
     hole = (fixing.bolt.hole or nominal_diameter(fixing.bolt.thread)) / 2
     sleeve, plate = hardware.sleeve, fixing.plate
-    if name.startswith("washer"):
+    if kind is Part.WASHER:
         outer = fit.washer.outer / 2
         yield _Cut(fit.washer.inner / 2, outer, f"{name}, {say(thick)} thick", outer, step=0.0)
-    elif name == "plate" and plate is not None:
+    elif kind is Part.PLATE and plate is not None:
         slot = f", slot {say(plate.slot.length)}" if plate.slot else ""
         inner, outer = plate.slot.length if plate.slot else fit.washer.inner, min(plate.width / 2, half)
         yield _Cut(inner / 2, outer, f"plate {say(thick)}{slot}", outer, step=1.6, left=True)
-    elif name.startswith("floor") and sleeve is not None:
+    elif kind is Part.FLOOR and sleeve is not None:
         inner, outer, gap = sleeve.inner / 2, sleeve.outer / 2, sleeve.glue_gap
         tube = f"sleeve {say(sleeve.outer)} outside, {say(sleeve.inner)} inside, flush"
         yield _Cut(inner, outer, tube, (inner + outer) / 2, step=1.6, left=True, down=0.75)
         glue = f"epoxy glue line, {say(gap)} all round" if gap >= _SAID else "epoxy glue line"
         yield _Cut(outer, outer, glue, outer)
         yield _Cut(outer + (gap if gap >= _DRAWABLE else 0.0), half, f"floor {say(thick)}", half, down=0.25)
-    elif name == "plank" and plug is not None and plug / 2 < half:
+    elif kind is Part.PLANK and plug is not None and plug / 2 < half:
         yield _Cut(hole, plug / 2, f"solid plug in the core, ⌀{say(plug)}", plug / 2, step=1.6, left=True, down=0.75)
         yield _Cut(plug / 2, half, f"{name} {say(thick)}", half, step=4.5)
     else:
@@ -153,37 +158,47 @@ def _drawn(part: _Cut, low: float, top: float, blanks: Sequence[Box]) -> Iterato
                 yield Line((mirror * a[0], a[1]), (mirror * b[0], b[1]), Pen.NARROW, Group.NOTE)
 
 
-def _screw(fit: ScrewFit, u: float) -> list[Mark]:
+def _screw(fit: ScrewFit, at: Point) -> list[Mark]:
     """Return a countersunk screw, its head flush with the plate, its gimlet point about one diameter long."""
-    radius, head = fit.diameter / 2, fit.head.diameter / 2
-    neck = -min((head - radius) / math.tan(math.radians(fit.head.angle / 2)), fit.length / 2)
-    tip, shoulder = -fit.length, min(neck, -fit.length + fit.diameter)
-    side = ((head, 0.0), (radius, neck), (radius, shoulder))
+    (u, top), radius, head = at, fit.diameter / 2, fit.head.diameter / 2
+    neck = top - min((head - radius) / math.tan(math.radians(fit.head.angle / 2)), fit.length / 2)
+    tip, shoulder = top - fit.length, min(neck, top - fit.length + fit.diameter)
+    side = ((head, top), (radius, neck), (radius, shoulder))
     outline = (*((u - x, v) for x, v in side), (u, tip), *((u + x, v) for x, v in reversed(side)))
     return [
         closed(outline, Pen.WIDE, Group.FIRST_SCREW),
-        Line((u, tip - 3.0), (u, 3.0), Pen.CHAIN, Group.CENTRELINE),
+        Line((u, tip - 3.0), (u, top + 3.0), Pen.CHAIN, Group.CENTRELINE),
     ]
 
 
-def _bolt(boat: Boat, fit: BoltFit, seat: float) -> tuple[list[Mark], list[_Label]]:
-    """Return bolt and nut, and what is said of them; ``seat`` is where the nut bears."""
+def _bolt(boat: Boat, fit: BoltFit, foot: float, *, head_up: bool) -> tuple[list[Mark], list[_Label]]:
+    """Return bolt and nut, and what is said of them; ``foot`` is the foot of the stack."""
     say, bolt, nut = boat.description.figures.size, fit.bolt, fit.nut
-    radius, across, end = nominal_diameter(bolt.thread) / 2, bolt.across / 2, -fit.length
-    top = 0.0 if bolt.countersunk else bolt.height
+    radius, across, out = nominal_diameter(bolt.thread) / 2, bolt.across / 2, 0.0 if bolt.countersunk else bolt.height
+    seat, way = (0.0, -1.0) if head_up else (foot, 1.0)
+
+    def v(along: float) -> float:
+        """Return the place so far from the bearing face of the head towards the nut."""
+        return seat + way * along
+
+    def box(half: float, start: float, end: float) -> Box:
+        return (-half, min(v(start), v(end)), half, max(v(start), v(end)))
+
+    bears, end, thread = -foot, fit.length, fit.thread_from
     marks: list[Mark] = [
-        rectangle((-nut.across / 2, seat - nut.height, nut.across / 2, seat)),
-        rectangle((-across, top - bolt.height, across, top)),
-        rectangle((-radius, end, radius, 0.0)),
-        Line((0.0, end - 5.0), (0.0, top + 5.0), Pen.CHAIN, Group.CENTRELINE),
-        Line((-radius, -fit.thread_from), (radius, -fit.thread_from), Pen.NARROW, Group.OUTLINE),
+        rectangle(box(nut.across / 2, bears, bears + nut.height)),
+        rectangle(box(across, -out, bolt.height - out)),
+        rectangle(box(radius, 0.0, end)),
+        Line((0.0, v(end + 5.0)), (0.0, v(-out - 5.0)), Pen.CHAIN, Group.CENTRELINE),
+        Line((-radius, v(thread)), (radius, v(thread)), Pen.NARROW, Group.OUTLINE),
     ]
     for root in (-0.82 * radius, 0.82 * radius):  # the usual way to show a thread: its root as a narrow line
-        marks.append(Line((root, end), (root, -fit.thread_from), Pen.NARROW, Group.OUTLINE))
+        marks.append(Line((root, v(end)), (root, v(thread)), Pen.NARROW, Group.OUTLINE))
+    side = boat.description.fixing.bolt.from_.value
     return marks, [
-        _Label((across, top - 1.0), f"{bolt.thread} x {say(fit.length)} {bolt.head} bolt, from above"),
-        _Label((nut.across / 2, seat - nut.height / 2), f"{nut.kind} nut, {say(nut.height)} high"),
-        _Label((radius, (end + seat - nut.height) / 2), f"thread showing {say(fit.showing)}"),
+        _Label((across, v(1.0 - out)), f"{bolt.thread} x {say(fit.length)} {bolt.head} bolt, from {side}"),
+        _Label((nut.across / 2, v(bears + nut.height / 2)), f"{nut.kind} nut, {say(nut.height)} high"),
+        _Label((radius, v((end + bears + nut.height) / 2)), f"thread showing {say(fit.showing)}"),
     ]
 
 

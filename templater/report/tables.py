@@ -181,7 +181,7 @@ def bolt_table(hardware: Hardware) -> Table | None:
     if fit.slot_travel is not None:
         rows.append(("travel in the plate's slot", _size(fit.slot_travel)))
     memory = f"From memory, check against what you buy: {', '.join(hardware.memory)}." if hardware.memory else ""
-    return Table("bolt", "Under one bolt's head, from above", columns("part", "size"), tuple(rows), memory)
+    return Table("bolt", "Under one bolt's head, towards the nut", columns("part", "size"), tuple(rows), memory)
 
 
 def sleeve_table(hardware: Hardware) -> Table | None:

@@ -24,3 +24,20 @@ def test_a_screw_near_the_middle_is_drawn_beside_the_section(athwart: float, bes
     # The widest part about the bolt is a slot 16 long, a washer or a sleeve 18 outside: all within 12 of the middle.
     assert all(abs(u) > 9.0 for screw in screws for u, _ in screw.points)
     assert ("drawn out of place" in picture.description) == beside
+
+
+def test_a_bolt_from_below_has_its_head_below(configs: Path) -> None:
+    # By hand: washer 2, plate 3, floor 14, plank 34, washer 2, so the head's bearing face is 55 below the top.
+    text = (configs / "whinchat-3.yaml").read_text("utf-8").replace("head: hexagon}", "head: hexagon, from: below}")
+    boat = solve(load_description(text, "boat.yaml"))
+    picture = bolt_section(boat, hardware(boat))
+    assert picture is not None
+    words = picture.description
+    order = ["nut", "washer, 2 mm", "plate 3", "floor 14", "plank 34", "washer under the head", "bolt, from below"]
+    assert [words.index(part) for part in order] == sorted(words.index(part) for part in order)
+    (head,) = [m for m in picture.marks if isinstance(m, Polyline) and min(v for _, v in m.points) < -55.01]
+    assert max(v for _, v in head.points) == pytest.approx(-55.0)
+    assert max(u for u, _ in head.points) > 6.0  # wider than the shank
+    # The screws still start at the plate's upper face, under the washer.
+    screws = [m for m in picture.marks if isinstance(m, Polyline) and m.group is Group.FIRST_SCREW]
+    assert {round(max(v for _, v in m.points), 6) for m in screws} == {-2.0}
