@@ -165,7 +165,7 @@ def _guide_rows(boat: Boat) -> tuple[Distance, ...]:
     screws = fit_screws(boat)[0]
     if screws is not None:
         d = screws.diameter
-        guide = Guide("", "plate screws", "of thread in the wood", d, 6 * d, 0.0, EN_DEPTH)
+        guide = Guide("", "plate screws:", "thread in the wood", d, 6 * d, 0.0, EN_DEPTH)
         rows["", ""] = Distance(guide, screws.thread_in_wood, (), "fixing.plate.screws.length")
     return tuple(rows.values())
 

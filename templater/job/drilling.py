@@ -78,7 +78,7 @@ class DrillingRow(NamedTuple):
 def bolt_way(boat: Boat) -> str:
     """Return which way the bolts go in."""
     way = boat.description.fixing.bolt.from_
-    return f"the bolt goes in from {way.value}, washer and nut {'below' if way is BoltFrom.ABOVE else 'above'}"
+    return f"the bolts go in from {way.value}, washer and nut {'below' if way is BoltFrom.ABOVE else 'above'}"
 
 
 def drilling(boat: Boat) -> tuple[DrillingRow, ...]:
@@ -107,7 +107,7 @@ def screw_pilot(diameter: float, gravity: float | None) -> tuple[float, str]:
     """
     share = 0.9 if gravity is not None and gravity > HARDWOOD else 0.7
     wood = "softwood assumed" if gravity is None else "hardwood" if share > 0.8 else "softwood"
-    rule = f"{100 * share:.0f} % of the thread's root ({wood}), the root 2/3 of the screw"
+    rule = f"the pilot is {100 * share:.0f} % of the thread's root ({wood}), the root taken as 2/3 of the screw"
     return round(share * ROOT_SHARE * diameter, 6), rule
 
 
@@ -156,7 +156,7 @@ def _floor_row(boat: Boat, holes: Sequence[Hole]) -> DrillingRow:
     if sleeve is None:
         return _through(Use.FLOOR, "bolts in the floor", holes, face, final, EITHER_SIDE, bolt_way(boat))
     gap = (final.diameter - sleeve.outer) / 2
-    room = f"only what the bit cuts over size, {fine(0.1)} to {fine(0.3)} across (from memory)"
+    room = f"what the bit cuts over size, {fine(0.1)} to {fine(0.3)} across (from memory)"
     if gap > 0.02:
         room = f"{fine(gap)} all round"
     square = f"pilot right through from the {face} face, square to the floor"
@@ -165,8 +165,8 @@ def _floor_row(boat: Boat, holes: Sequence[Hole]) -> DrillingRow:
         stop_from="the floor's under face",
         web=min(POINT_LENGTH.get(final.kind, 0.0), thickness),
         backing="",
-        glue=f"epoxy; room for it: {room}; roughen and degrease the sleeve, wax the bolt, keep glue out of the bore, "
-        "let it set before the plates go on",
+        glue=f"glue with epoxy; its room is {room}; roughen and degrease the sleeve, wax the bolt, keep glue out of "
+        "the bore, let it set before the plates go on",
     )
 
 
@@ -189,7 +189,7 @@ def _screw_row(boat: Boat, holes: Sequence[Hole]) -> DrillingRow:
         depth_stop=max(deep, 0.0) + plate.thickness,
         stop_from="the plate's face",
         rule=rule,
-        notes=(which, SCREW_HOME, "70 % of the shank, as EN 1995-1-1 has it, would be half as much again"),
+        notes=(which, SCREW_HOME, "EN 1995-1-1 has 70 % of the shank, half as much again"),
     )  # fmt: skip
 
 

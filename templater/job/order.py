@@ -104,7 +104,7 @@ def _holding(boat: Boat, rows: dict[Use, DrillingRow], *, seams: bool) -> set[st
 
 def _figures(boat: Boat, rows: dict[Use, DrillingRow]) -> dict[str, str | int]:
     """Return what stands in the steps' braces."""
-    description, number = boat.description, boat.fitted.number
+    description, number, last = boat.description, boat.fitted.number, len(boat.settings)
     say, length = description.figures.size, description.figures.length
     fixing, plank = description.fixing, description.plank
     under = description.print.floor_face is FloorFace.UNDER
@@ -114,7 +114,7 @@ def _figures(boat: Boat, rows: dict[Use, DrillingRow]) -> dict[str, str | int]:
     checked = [row for row in spans if row.kind == "across"][:1] + [row for row in spans if row.kind == "diagonal"][-2:]
     extra = " and ".join(name for name, thick in (("shims", fixing.shim), ("blocks", fixing.block)) if thick > 0)
     tape = {one.setting: length(one.slant_from_post) for one in boat.tape}
-    others = "; ".join(f"setting {other} {reads}" for other, reads in tape.items() if other != number)
+    others = "; ".join(f"{reads} at setting {other}" for other, reads in tape.items() if other != number)
     bolt, screw, later = fit_bolt(boat)[0], rows.get(Use.FIRST_SCREW), rows.get(Use.SECOND_HOLE)
     return {
         "face": "under face (the sheet is a mirror image, for this face only)" if under else "upper face",
@@ -122,7 +122,7 @@ def _figures(boat: Boat, rows: dict[Use, DrillingRow]) -> dict[str, str | int]:
         "corners": " and the plates' corners" if boat.plates and not under else "",
         "checks": ", ".join(f"{row.a} to {row.b} {length(row.distance)}" for row in checked),
         "pilot": floor.pilot.size if floor.pilot else "",
-        "bolts": ", ".join(floor.ids) if len(floor.ids) <= 8 else f"{floor.ids[0]} to {floor.ids[-1]}",
+        "bolts": "P1 and S1" if last == 1 else f"P1 to P{last} and S1 to S{last}",
         "bit": floor.final.size,
         "floor": say(description.floor.thickness),
         "count": len(floor.ids),
@@ -134,7 +134,7 @@ def _figures(boat: Boat, rows: dict[Use, DrillingRow]) -> dict[str, str | int]:
         "second": second,
         "bits": _bits(first),
         "between": f", the {extra} between" if extra else "",
-        "at": f" at setting {number}" if len(boat.settings) > 1 else "",
+        "at": f" at setting {number}" if last > 1 else "",
         "first_floor": f"{first.ids[0][-1]}{number}",
         "taped": "the chock corners" if tape else "the same corner of both chocks",
         "read": f": {tape[number]} from the post's surface" if tape else "",

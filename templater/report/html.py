@@ -7,7 +7,8 @@ from html import escape
 from pathlib import Path
 
 from templater.report.blocks import Block, Bullets, JobSheet, Paragraph, Picture, Steps
-from templater.report.table import Table, shown
+from templater.report.table import NOTHING, Table, shown
+from templater.report.typeset import held
 from templater.units import Figures
 from templater.writers.svg import write_inline_svg
 
@@ -31,7 +32,7 @@ def tag(name: str, /, *inside: str, **attributes: str | None) -> Markup:
     )
     if name in _VOID:
         return Markup(f"<{name}{words}>")
-    text = "".join(one if isinstance(one, Markup) else escape(one) for one in inside)
+    text = "".join(one if isinstance(one, Markup) else escape(held(one)) for one in inside)
     return Markup(f"<{name}{words}>{text}</{name}>\n")
 
 
@@ -121,20 +122,15 @@ def _table(block: Table, key: str, figures: Figures) -> Markup:
     heads = [*text.heads, *([text.tick] if text.tick else [])]
     rows = []
     for row in text.rows:
-        first = tag("th", row[0], scope="row", class_="short" if len(row[0]) < 20 else None)
-        cells = [
-            tag(
-                "td",
-                cell,
-                data_head=head if block.cards else None,
-                class_="long" if len(cell) > 60 else "medium" if len(cell) > 30 else None,
-            )
-            for cell, head in zip(row[1:], text.heads[1:], strict=True)
+        names = text.heads if block.cards else (None,) * len(row)
+        cells = [tag("th", row[0], scope="row", class_="short" if len(row[0]) < 20 else None, data_head=names[0])]
+        cells += [
+            tag("td", cell, class_=_shape(cell), data_head=head) for cell, head in zip(row[1:], names[1:], strict=True)
         ]
         if text.tick:
             box = tag("input", type="checkbox", aria_label=f"{text.tick}: {row[0]}, {row[1]}")
             cells.append(tag("td", box, class_="tick"))
-        rows.append(tag("tr", first, *cells))
+        rows.append(tag("tr", *cells))
     return tag(
         "table",
         tag("caption", text.caption, id=f"{key}-caption"),
@@ -142,6 +138,11 @@ def _table(block: Table, key: str, figures: Figures) -> Markup:
         tag("tbody", *rows),
         class_=f"{block.key}{' whole' if len(rows) <= 16 else ''}{' cards' if block.cards else ''}",
     )
+
+
+def _shape(cell: str) -> str | None:
+    """Return how a cell is set: how wide at least, and whether it says nothing."""
+    return "long" if len(cell) > 60 else "medium" if len(cell) > 30 else "none" if cell == NOTHING else None
 
 
 def _picture(block: Picture, key: str) -> Markup:

@@ -49,7 +49,7 @@ def job_sheet(
         *tables.screw_tables(hardware),
     )
     plans = (floor_plan(boat), plank_plan(boat), tables.plank_table(boat), plate_detail(boat))
-    ways = _bullets(tables.drilling_way(row, boat.description.figures) for row in holes)
+    ways = _bullets(tables.drilling_ways(holes, boat.description.figures))
     card = (
         _section("settings", "Settings and tape figures", rounding, tables.settings_table(boat)),
         _section("tools", "Lay out first", tables.tools_table(boat, holes)),
@@ -113,7 +113,7 @@ def _files(sheets: Sequence[TiledSheet]) -> Table:
         for sheet in sheets
     )
     heads = columns("file", "sheet", "pages", "paper", "holes cut by seams", "arms, plates or windows cut")
-    return Table("files", "Files to print", heads, listed, tick="printed and measured").without_empty()
+    return Table("files", "Files to print", heads, listed, tick="printed and measured", cards=True).without_empty()
 
 
 def _pages(boat: Boat, sheets: Sequence[TiledSheet], accuracy: AccuracyReport | None) -> Iterator[Block]:

@@ -25,7 +25,7 @@ from templater.writers.pdf import drawer, faces, finish
 #: Margins of a page, and the room for its foot line, mm.
 MARGIN, FOOT = 14.0, 8.0
 #: Tables no taller than this are not broken, mm.
-_WHOLE = 60.0
+_WHOLE = 85.0
 #: Most rows of a table that may stand beside another, and the gap between them, mm.
 _SHORT, _GAP = 20, 8.0
 #: Tallest that a fitted picture may become, mm.

@@ -48,7 +48,7 @@ def settings_table(boat: Boat) -> Table:
         "setting", "bolt line aft of pivot axis: length", "runner base: length", "inside the greatest: length",
         "above the least: length", "tape from the post: length", "step: signed",
     )  # fmt: skip
-    return Table("settings", "Settings, 1 foremost", heads, rows).without_empty()
+    return Table("settings", "Settings, 1 foremost", heads, rows, cards=True).without_empty()
 
 
 def chances_table(report: AccuracyReport) -> Table:
@@ -90,7 +90,7 @@ def tools_table(boat: Boat, drilling: Sequence[DrillingRow]) -> Table:
         ("clamps, scrap wood, eye protection, dust mask", "every hole"),
         ("epoxy, gloves, waxed bolts", "sleeves and bare wood") if sleeve else ("sealer, gloves", "bare wood"),
     ]
-    return Table("tools", "Tools and bits", columns("what", "for"), tuple(rows), tick="here")
+    return Table("tools", "Tools and bits", columns("what", "for"), tuple(rows), tick="here", cards=True)
 
 
 def tape_table(boat: Boat) -> Table | None:
@@ -107,7 +107,8 @@ def tape_table(boat: Boat) -> Table | None:
         "setting", "from the post's surface: length", "from its axis: length", "level distance: length",
         "slope adds: fine", "slope: angle",
     )  # fmt: skip
-    return Table("tape", "Tape figures, steering post to chock corner", heads, rows, note) if rows else None
+    caption = "Tape figures, steering post to chock corner"
+    return Table("tape", caption, heads, rows, note, cards=True) if rows else None
 
 
 def plank_table(boat: Boat) -> Table:
@@ -151,13 +152,21 @@ def drilling_table(drilling: Sequence[DrillingRow]) -> Table:
     return Table("drilling", "Bits and depths", heads, rows, note, cards=True).without_empty()
 
 
-def drilling_way(row: DrillingRow, figures: Figures) -> str:
-    """Return how to go about a kind of hole."""
-    finish = f", finished from the {row.finish} face" if row.finish else ""
-    web = f"about {figures.size(row.web)} is left whole at the depth stop, to be taken out from the other face"
-    parts = (*row.notes, web if row.web else "", row.backing, row.plug, row.glue, row.rule)
-    told = "".join(f" {part[0].upper()}{part[1:]}." for part in parts if part)
-    return f"{row.title.capitalize()}: {row.part}, from the {row.start} face{finish}.{told}"
+def drilling_ways(drilling: Sequence[DrillingRow], figures: Figures) -> Iterator[str]:
+    """Yield how to go about each kind of hole; what is as for the kind before it is not said again."""
+    told: tuple[str, ...] = ()
+    part = title = ""
+    for row in drilling:
+        finish = f", finished from the {row.finish} face" if row.finish else ""
+        web = f"about {figures.size(row.web)} is left whole at the depth stop, to be taken out from the other face"
+        told_of = (*row.notes, web if row.web else "", row.backing, row.plug, row.glue, row.rule)
+        parts = tuple(one for one in told_of if one)
+        fresh = parts
+        if row.part == part and len(set(parts) & set(told)) > 1:
+            fresh = (*(one for one in parts if one not in told), f"the rest as for {title}")
+        said = "".join(f" {one[0].upper()}{one[1:]}." for one in fresh)
+        yield f"{row.title.capitalize()}: {row.part}, from the {row.start} face{finish}.{said}"
+        told, part, title = parts, row.part, row.title
 
 
 def bolt_table(hardware: Hardware) -> Table | None:
@@ -275,7 +284,7 @@ def wood_tables(advice: WoodAdvice) -> Iterator[Table]:
         )
         for one in advice.guides
     )  # fmt: skip
-    heads = columns("fastener", "here: size", "diameters: d", "guide: size", "kept?", "source")
+    heads = columns("distance", "here: size", "diameters: d", "guide: size", "kept?", "source")
     note = f"Advice, not limits. Sources: {'; '.join(f'{letters[source]} {source}' for source in sources)}."
     yield Table("guides", "Spacing guides for wood", heads, rows, note)
     moves = tuple((one.what, one.width, one.least, one.greatest, one.play or None) for one in advice.movements)
@@ -316,7 +325,7 @@ def accuracy_tables(boat: Boat, report: AccuracyReport) -> Iterator[Table]:
     if report.improvements:
         helps = tuple((row.text, row.before, row.after) for row in report.improvements[:_HELPS])
         heads = columns("change", "before: fine", "after: fine")
-        yield Table("helps", "What helps most, one runner ahead of the other", heads, helps)
+        yield Table("helps", "What helps most against one runner ahead of the other", heads, helps)
     sources = tuple(
         (one.name, Quantity(one.sigma, "fine") if one.unit == "mm" else f"{one.sigma:.4g} {one.unit}", one.origin)
         for one in report.sources.items

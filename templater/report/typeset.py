@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from functools import lru_cache
 
@@ -21,8 +22,25 @@ _LONG_WORD = 50.0
 #: Least width of a column that is left blank to be written in, mm.
 WRITE_IN = 18.0
 
+#: Between a number and its fraction or unit no line may break.
+_HELD = re.compile(r"(?<=[0-9]) (?=[0-9]+/[0-9]|(?:mm|in)\b)")
+_JOIN = "\u00a0"
 #: Width of a text on one line, mm; words come again and again.
 width = lru_cache(maxsize=8192)(text_width)
+
+
+def held(text: str) -> str:
+    """Return a text whose figures keep together with their fractions and units, by spaces that do not break."""
+    return _HELD.sub(_JOIN, text)
+
+
+def words_of(text: str) -> list[str]:
+    """Return the words that a text may be broken between.
+
+    >>> words_of("stop at 2 1/4 in")
+    ['stop', 'at', '2 1/4 in']
+    """
+    return [word.replace(_JOIN, " ") for word in held(" ".join(text.split())).split(" ")]
 
 
 def wrap(text: str, room: float, size: float, *, bold: bool = False) -> list[str]:
@@ -30,7 +48,7 @@ def wrap(text: str, room: float, size: float, *, bold: bool = False) -> list[str
     lines: list[str] = []
     line, used = "", 0.0
     space = width(" ", size, bold=bold)
-    for word in text.split():
+    for word in words_of(text):
         long = width(word, size, bold=bold)
         for piece in (word,) if long <= room else _broken(word, room, size, bold=bold):
             long = width(piece, size, bold=bold)
@@ -68,7 +86,7 @@ def column_widths(headers: Sequence[str], rows: Sequence[Sequence[str]], room: f
         word = max(
             width(word, CELL, bold=bold)
             for text, bold in [(header, True), *((cell, number == 0) for cell in cells)]
-            for word in text.split() or [""]
+            for word in words_of(text)
         )
         # A long heading over short cells is broken rather than left to set the width.
         if not blank and body < longest:

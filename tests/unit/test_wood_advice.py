@@ -58,7 +58,7 @@ def test_a_missed_guide_is_a_row_and_a_finding_of_the_same_figures() -> None:
 
 def test_screws_in_a_thin_floor_locate_rather_than_carry() -> None:
     # Thread in the wood 9.8 (see the hardware test) against 6 x 4.5 = 27.
-    depth = guide(demo(), "plate screws", "of thread in the wood")
+    depth = guide(demo(), "plate screws:", "thread in the wood")
     assert (depth.measured, depth.guide.least, depth.met) == (pytest.approx(9.8), 27, False)
 
 
