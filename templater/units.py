@@ -24,9 +24,10 @@ _ALIASES = {
     '"': "in", "″": "in", "inch": "in", "inches": "in",
     "'": "ft", "′": "ft", "feet": "ft", "foot": "ft",
 }  # fmt: skip
+_UNITS = "|".join(sorted((*UNIT_FACTORS, *_ALIASES), key=len, reverse=True))
 #: A mixed number, written 2 1/8 or 2-1/8; a fraction; a decimal.
 _NUMBER = r"(?:[0-9]+(?:\s+|-)[0-9]+/[0-9]+|[0-9]+/[0-9]+|[0-9]+(?:\.[0-9]*)?|\.[0-9]+)"
-_PART = re.compile(rf"\s*({_NUMBER})\s*(mm|cm|m|inches|inch|in|feet|foot|ft|\"|″|'|′)?(?![a-z])\s*")
+_PART = re.compile(rf"\s*({_NUMBER})\s*({_UNITS})?(?![a-z])\s*")
 #: Longer texts are no lengths.
 _LONGEST = 60
 

@@ -42,6 +42,9 @@ BLOCK = 66.0
 #: aft of it, so that a plank a little wider than the paper still goes on one row of pages, with its fore edge.
 FORE_INSET, AFT_INSET = 4.0, 25.0
 
+#: Names of the sheets, and so of their files.
+NAMES = ("floor", "plank", "plates", "spare-plates")
+
 ToSheet = Callable[[Point], Point]
 
 

@@ -29,7 +29,7 @@ CUT_NOTE = "for-the-shop.pdf"
 CUT_FILES = re.compile(r"[a-z-]+-\d+x-[\d.]+mm\.(dxf|svg)")
 #: Every file that a run of ``make`` may write; those of an earlier run that this one does not write are removed.
 PRODUCTS = frozenset(
-    [f"{sheet}.{kind}" for sheet in ("floor", "plank", "plates", "spare-plates") for kind in ("pdf", "svg")]
+    [f"{sheet}.{kind}" for sheet in NAMES for kind in ("pdf", "svg")]
     + ["job-sheet.html", "job-sheet.pdf", "manifest.json"]
 )
 #: Names of files with one tile of a sheet.

@@ -21,7 +21,7 @@ from templater.drawing.marks import (
     Text,
     mark_box,
 )
-from templater.plane.shapes import Box, Point, grow, grown, union
+from templater.plane.shapes import Box, Point, box_corners, grow, grown, union
 from templater.report.blocks import Picture
 from templater.report.table import ids_text
 from templater.standards.typeface import text_width
@@ -64,8 +64,7 @@ def closed(points: Sequence[Point], pen: Pen, group: Group = Group.OUTLINE, *, f
 
 def rectangle(box: Box, pen: Pen = Pen.WIDE, group: Group = Group.OUTLINE) -> Polyline:
     """Return a box as an outline."""
-    u0, v0, u1, v1 = box
-    return closed(((u0, v0), (u1, v0), (u1, v1), (u0, v1)), pen, group)
+    return closed(box_corners(box), pen, group)
 
 
 def arrow(u: float, v: float) -> list[Mark]:

@@ -13,7 +13,6 @@ from functools import cache
 from typing import NamedTuple, TypeVar
 
 from templater.standards.tables import read_table, unknown
-from templater.units import MM_PER_INCH
 
 BOLT_HEADS = ("hexagon", "socket", "countersunk", "cross recess")
 NUT_KINDS = ("plain", "thin", "locking", "thin locking")
@@ -64,7 +63,7 @@ class Bolt(NamedTuple):
     def lengths(self) -> tuple[float, ...]:
         """Preferred lengths that are usually stocked, ascending."""
         low, high = self.shortest - 1e-6, self.longest + 1e-6
-        return tuple(length for length in preferred_lengths()[self.standard] if low <= length <= high)
+        return tuple(length for length in _lengths()[self.standard].lengths if low <= length <= high)
 
     def next_length(self, needed: float) -> float | None:
         """Return the shortest stocked length that is not below ``needed``; None if none is long enough."""
@@ -96,9 +95,14 @@ class Washer(NamedTuple):
     memory: frozenset[str]
 
 
-class _Lengths(NamedTuple):
+class Lengths(NamedTuple):
+    """The lengths that a standard prefers, ascending, and what its threaded part is reckoned by."""
+
     standard: str
     lengths: tuple[float, ...]
+    times: float | None
+    plus: tuple[float, ...]
+    up_to: tuple[float, ...]
 
 
 @cache
@@ -107,9 +111,8 @@ def _threads() -> dict[str, Thread]:
 
 
 @cache
-def preferred_lengths() -> dict[str, tuple[float, ...]]:
-    """Return the preferred lengths of each standard, ascending."""
-    return dict(read_table("bolt_lengths", _Lengths))
+def _lengths() -> dict[str, Lengths]:
+    return {row.standard: row for row in read_table("bolt_lengths", Lengths)}
 
 
 def thread_names() -> tuple[str, ...]:
@@ -193,30 +196,11 @@ def _of_thread(rows: Sequence[_Part], thread: str, what: str) -> _Part:
 def thread_length(bolt: Bolt, length: float) -> float:
     """Return the length b of the threaded part of a bolt of this length; never more than the length.
 
-    Source: ISO 888:2012 for ISO 4014; 2 d + 12 at every length for ISO 4762 (confirmed by a dataset) and ISO 10642
-    (from memory); 38 mm for ISO 7046-1, 2 d + 1/4 in up to 6 in for ASME B18.2.1 and 2 d + 1/2 in for ASME B18.3 (from
-    memory).
+    >>> [thread_length(find_bolt("hexagon", "M8"), length) for length in (60, 150, 240)]
+    [22.0, 28.0, 41.0]
     """
-    d = nominal_diameter(bolt.thread)
     if bolt.full:
-        b = length
-    elif bolt.standard == "ISO 4014":
-        b = iso_888_thread_length(d, length)
-    elif bolt.standard == "ISO 7046-1":
-        b = 38.0
-    elif bolt.standard == "ASME B18.2.1":
-        b = 2 * d + MM_PER_INCH / (4 if length <= 6 * MM_PER_INCH else 2)
-    elif bolt.standard == "ASME B18.3":
-        b = 2 * d + MM_PER_INCH / 2
-    else:
-        b = 2 * d + 12
-    return min(b, length)
-
-
-def iso_888_thread_length(diameter: float, length: float) -> float:
-    """Return the thread length b of a partly threaded bolt. Source: ISO 888:2012.
-
-    >>> iso_888_thread_length(8, 60), iso_888_thread_length(8, 150), iso_888_thread_length(8, 240)
-    (22, 28, 41)
-    """
-    return 2 * diameter + (6 if length <= 125 else 12 if length <= 200 else 25)
+        return length
+    row = _lengths()[bolt.standard]
+    plus = row.plus[sum(length > bound for bound in row.up_to)]
+    return min((row.times or 0.0) * nominal_diameter(bolt.thread) + plus, length)

@@ -16,7 +16,7 @@ from templater.units import UNIT_FACTORS
 
 _FOLDER = Path(__file__).parent / "data"
 #: Columns of figures that are no lengths.
-_NO_LENGTHS = frozenset({"angle"})
+_NO_LENGTHS = frozenset({"angle", "times"})
 _Record = TypeVar("_Record", bound=tuple[Any, ...])
 
 

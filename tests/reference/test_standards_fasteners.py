@@ -7,18 +7,17 @@ from pathlib import Path
 import pytest
 
 from templater.standards.fasteners import (
+    Lengths,
     clearance_hole,
     find_bolt,
     find_nut,
     find_washer,
-    iso_888_thread_length,
     nominal_diameter,
-    preferred_lengths,
     thread_length,
     thread_names,
     thread_pitch,
 )
-from templater.standards.tables import table_text
+from templater.standards.tables import read_table, table_text
 
 DATA = Path(__file__).parent / "data"
 
@@ -122,10 +121,10 @@ def test_cross_recess_heads_are_not_the_older_ones_of_the_data_set() -> None:
 
 def test_preferred_lengths_agree_with_the_data_set() -> None:
     data = {row["Screw_Type"]: row["Nominal_Sizes"] for row in rows("dataset_nominal_screw_lengths")}
-    for standard, lengths in preferred_lengths().items():
-        if standard.startswith("ISO"):
-            name = standard.replace("ISO ", "iso").removesuffix("-1")
-            assert list(lengths) == [float(length) for length in data[name].split(",") if float(length) <= 200]
+    for row in read_table("bolt_lengths", Lengths):
+        if row.standard.startswith("ISO"):
+            name = row.standard.replace("ISO ", "iso").removesuffix("-1")
+            assert list(row.lengths) == [float(length) for length in data[name].split(",") if float(length) <= 200]
 
 
 def test_washers_agree_with_the_data_set() -> None:
@@ -179,7 +178,8 @@ def test_heads_agree_with_the_published_tables() -> None:
 
 def test_thread_lengths_follow_iso_888() -> None:
     # ISO 888:2012 as coded in the data set's fastener.py: M8 x 60: 22, x 150: 28, x 240: 41.
-    assert [iso_888_thread_length(8, length) for length in (60, 125, 126, 150, 200, 240)] == [22, 22, 28, 28, 28, 41]
+    m8 = find_bolt("hexagon", "M8")
+    assert [thread_length(m8, length) for length in (60, 125, 126, 150, 200, 240)] == [22, 22, 28, 28, 28, 41]
     # A DIN 7991 table confirms 2 d + 6 once more: M5 16, M6 18, M8 22, M10 26.
     for thread, b in (("M5", 16), ("M6", 18), ("M8", 22), ("M10", 26)):
         assert thread_length(find_bolt("hexagon", thread), 60) == b
