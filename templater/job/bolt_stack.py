@@ -16,7 +16,7 @@ from templater.standards.fasteners import (
     Bolt,
     Nut,
     Washer,
-    find_bolt,
+    find_bolts,
     find_nut,
     find_washer,
     nominal_diameter,
@@ -105,13 +105,11 @@ def fit_bolt(boat: Boat) -> tuple[BoltFit | None, tuple[Finding, ...]]:
     fixing = boat.description.fixing
     asked, plate = fixing.bolt, fixing.plate
     try:
-        bolts = [find_bolt(asked.head, asked.thread)]
+        bolts = find_bolts(asked.head, asked.thread)
         nut = find_nut(asked.nut, asked.thread)
         washer = find_washer(asked.washer, asked.thread)
     except KeyError as error:
         return None, (boat.finding("H120", "fixing.bolt", str(error.args[0])),)
-    if bolts[0].standard == "ISO 4014":
-        bolts.append(find_bolt(asked.head, asked.thread, full=True))
     layers = _layers(boat.description, bolts[0], washer)
     diameter, pitch = nominal_diameter(asked.thread), thread_pitch(asked.thread)
     needed = sum(layer.greatest for layer in layers) + nut.height + PITCHES_SHOWING * pitch

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from templater import __version__
 from templater.description.source import Source
+from templater.drawing.sheets import NAMES
 from templater.findings import DescriptionError, DrawingError, Finding, ProofError
 from templater.paper.tiles import TiledSheet
 from templater.pipeline.checked import AS_DESCRIBED, Checked, Options, Progress, check, no_progress, title_data

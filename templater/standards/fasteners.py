@@ -162,14 +162,15 @@ def hole_standard(thread: str) -> str:
     return "ASME B18.2.8" if thread_name(thread).endswith("in") else "ISO 273"
 
 
-def find_bolt(head: str, thread: str, *, full: bool = False) -> Bolt:
-    """Return the bolt of a head and thread, ``full``: that threaded up to the head.
+def find_bolts(head: str, thread: str) -> tuple[Bolt, ...]:
+    """Return the bolts of a head and thread, in the order of their table: partly threaded first.
 
     Raises:
         KeyError: if the two are not made together; the message lists what is known.
     """
-    rows = [row for row in read_table("bolts", Bolt) if (row.head, row.full) == (head, full)]
-    return _of_thread(rows, thread, f"{head} bolt")
+    rows = [row for row in read_table("bolts", Bolt) if row.head == head]
+    _of_thread(rows, thread, f"{head} bolt")
+    return tuple(row for row in rows if row.thread == thread_name(thread))
 
 
 def find_nut(kind: str, thread: str) -> Nut:
@@ -196,7 +197,7 @@ def _of_thread(rows: Sequence[_Part], thread: str, what: str) -> _Part:
 def thread_length(bolt: Bolt, length: float) -> float:
     """Return the length b of the threaded part of a bolt of this length; never more than the length.
 
-    >>> [thread_length(find_bolt("hexagon", "M8"), length) for length in (60, 150, 240)]
+    >>> [thread_length(find_bolts("hexagon", "M8")[0], length) for length in (60, 150, 240)]
     [22.0, 28.0, 41.0]
     """
     if bolt.full:

@@ -24,14 +24,14 @@ from templater.job.drilling import drilling
 from templater.job.hardware import hardware
 from templater.job.order import order_of_work
 from templater.job.plate_screws import thread_in_wood
-from templater.standards.fasteners import find_bolt, thread_names
+from templater.standards.fasteners import find_bolts, thread_names
 from templater.standards.wood import bit_sizes, bolt_spacing, nearest_bit
 
 
 @settings(max_examples=50, deadline=None, derandomize=True)
 @given(needed=st.floats(20, 75), thread=st.sampled_from(["M6", "M8", "M10"]))
 def test_the_next_length_is_long_enough_and_no_stocked_one_between(needed: float, thread: str) -> None:
-    bolt = find_bolt("hexagon", thread)
+    bolt = find_bolts("hexagon", thread)[0]
     if needed > bolt.lengths[-1]:
         return
     length = bolt.next_length(needed)
