@@ -184,7 +184,7 @@ def _make_one(arguments: argparse.Namespace) -> int:
         say(f"{folder}: left as they were: {', '.join(made.kept)}")
     say(*_removed(folder, gone))
     worst = made.proof.worst_text
-    say(f"{folder}: {len(made.files)} files, {count(made.pages, 'page')}; worst deviation read back {worst}")
+    say(f"{folder}: {count(len(made.files), 'file')}, {count(made.pages, 'page')}; worst deviation read back {worst}")
     say("Print at actual size (100 %), then measure the bars on every page before use.")
     return DONE
 
