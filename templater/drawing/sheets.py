@@ -205,12 +205,14 @@ def _floor_notes(boat: Boat, *, under: bool) -> Iterator[str]:
     use = f"sleeve, outer {figures.size(fixing.sleeve.outer)}," if fixing.sleeve else "bolt,"
     yield f"P, S {diameter(bore, figures)}: bore for the {use} see job sheet."
     screws = fixing.plate.screws if fixing.plate else None
+    if under and boat.plates:
+        yield "Dashed: the plates, on the other face. Their screws (a, b) are marked there, through the plates: " \
+            "punch none of them here."
+        return
     if screws and HoleKind.FIRST_SCREW in kinds:
         yield f"a, circle: first screws {diameter(screws.diameter, figures)}; pilot on the job sheet."
     if screws and HoleKind.SECOND_SCREW in kinds:
         yield "b, square: second screws, fresh wood for a spare plate. Do not drill them now."
-    if under and boat.plates:
-        yield "Dashed: the plates, on the other face; their screws are marked there, through the plates."
 
 
 def _write_floor_notes(
