@@ -141,7 +141,7 @@ def floor_plan(boat: Boat) -> Picture:
         spots = [place(hole.at) for hole in group]
         right, middle = max(u for u, _ in spots), sum(v for _, v in spots) / len(spots)
         marks.append(_words(right + 2.0, middle - 1.0, f"{_ids(group)} {group[0].name}", Anchor.START))
-    marks += arrow(edge + 6.0, fore - 9.0)
+    marks += arrow(edge + (6.0 if floor.outline else 14.0), fore - 9.0)  # clear of the ids beside the outermost plates
     marks += [_words(-edge / 2, fore + 4.0, "port", bold=True), _words(edge / 2, fore + 4.0, "starboard", bold=True)]
     marks += _measure(0.0, spread * factor, aft - 6.0, say(spread))
     title = "Cockpit floor from above; on each bolt line its setting and how far aft of the steering pivot axis it lies"
@@ -191,6 +191,10 @@ def plank_plan(boat: Boat) -> Picture:
     ]
     for hole in holes:
         at = place(hole.at)
+        if hole.id == boat.expected:  # no hole yet: the fit-up says where
+            marks.append(Circle(at, 4.0, Pen.DASHED, Group.HOLE))
+            marks.append(_words(at[0] - 2.0, top + 1.5, f"{hole.id}: marked at fit-up", Anchor.START))
+            continue
         marks.append(Circle(at, max(hole.diameter * factor, _SMALLEST), Pen.WIDE, Group.HOLE))
         if hole.kind is HoleKind.BOLT:
             marks += [Cross(at, 2.0, Group.HOLE), _words(at[0], top + 1.5, hole.id, bold=True)]
