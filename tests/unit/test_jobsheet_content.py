@@ -70,7 +70,7 @@ def test_the_plan_names_bolt_holes_and_each_screw_of_a_plate() -> None:
         if isinstance(block, Picture)
     )
     assert {"P1", "P2", "P3", "S1", "S2", "S3", "port", "starboard", "forward", "A1..4 block base"} <= floor
-    assert {"KP", "KS", "215.0 mm", "980.0 mm"} <= plank
+    assert {"KP", "KS: marked at fit-up", "215.0 mm", "980.0 mm"} <= plank
     assert {f"{side}1{lot}{n}" for side in "PS" for lot in "ab" for n in (1, 2, 3, 4)} <= plates
 
 
