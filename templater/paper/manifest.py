@@ -10,6 +10,10 @@ its kind, its pen (``drawing.marks.Pen``), numbers in mm, what it is for, and it
     ["arc", "01.2", [x, y, radius, start, end], group, id]     degrees, anticlockwise from X
     ["curve", "01.1", [x, y, x, y ..], group, id]       closed, of cubic Bezier pieces
     ["text", "", [size, turn, bold, x, y], group, words]       the start of the base line, quarter turns anticlockwise
+
+``frame`` of a sheet is what its pages have in common, said once; a page that lacks some of it names their numbers::
+
+    ["without", "", [0, 7], "", ""]
 """
 
 from __future__ import annotations
@@ -38,25 +42,61 @@ def manifest(sheets: Sequence[TiledSheet], title: TitleData) -> dict[str, Any]:
     }
 
 
-def manifest_text(value: object, indent: str = "") -> str:
-    """Return a manifest, or a part of it, as JSON: each hole, bar, mark and other record on a line of its own."""
-    inner = indent + " "
-    if isinstance(value, dict) and value.keys() & {"sheets", "marks"}:
-        items = [f"{json.dumps(key)}: {manifest_text(part, inner)}" for key, part in value.items()]
-        return f"{{\n{inner}" + f",\n{inner}".join(items) + f"\n{indent}}}"
-    if isinstance(value, list) and value and isinstance(value[0], dict | list | tuple):
-        return f"[\n{inner}" + f",\n{inner}".join(manifest_text(part, inner) for part in value) + f"\n{indent}]"
+class Rows:
+    """The rows of a page's or a sheet's marks, less those of the ``frame``.
+
+    They are made each time they are gone through, for those of thousands of pages fill the memory; kept is their JSON.
+    """
+
+    def __init__(self, marks: Iterable[Mark], frame: Sequence[Row] = ()) -> None:
+        self._marks = marks
+        self._frame = {_written(row): number for number, row in enumerate(frame)}
+        self._text = b""
+
+    def __iter__(self) -> Iterator[Row]:
+        lacking = dict(self._frame)
+        own = [(text, row) for row in rows(self._marks) if lacking.pop(text := _written(row), None) is None]
+        if lacking:
+            row: Row = ("without", "", [*map(float, lacking.values())], "", "")
+            own.append((_written(row), row))
+        self._text = ",\n".join(text for text, _ in own).encode()
+        return iter([row for _, row in own])
+
+    @property
+    def text(self) -> bytes:
+        """The rows as JSON, each on a line of its own, without brackets."""
+        if not self._text:
+            iter(self)
+        return self._text
+
+
+def _written(value: object) -> str:
     return json.dumps(value, ensure_ascii=False)
 
 
-def manifest_bytes(title: TitleData, sheets: Iterable[str]) -> bytes:
-    """Return the bytes of a manifest; ``sheets`` are the texts of its sheets, indented by two."""
-    head = manifest_text(manifest((), title)).removesuffix("[]\n}")
-    return f"{head}[\n  ".encode() + ",\n  ".join(sheets).encode() + b"\n ]\n}\n"
+def manifest_json(value: object, indent: bytes = b"") -> Iterator[bytes]:
+    """Yield a manifest, or a part of it, as JSON: each hole, bar, mark and other record on a line of its own."""
+    inner = b"\n" + indent + b" "
+    if isinstance(value, Rows):
+        text = value.text.replace(b"\n", inner)
+        yield b"[" + inner + text + b"\n" + indent + b"]" if text else b"[]"
+    elif isinstance(value, dict) and value.keys() & {"sheets", "marks"}:
+        for number, (key, part) in enumerate(value.items()):
+            yield (b"," if number else b"{") + inner + _written(key).encode() + b": "
+            yield from manifest_json(part, indent + b" ")
+        yield b"\n" + indent + b"}"
+    elif isinstance(value, list) and value and isinstance(value[0], dict | list | tuple):
+        for number, part in enumerate(value):
+            yield (b"," if number else b"[") + inner
+            yield from manifest_json(part, indent + b" ")
+        yield b"\n" + indent + b"]"
+    else:
+        yield _written(value).encode()
 
 
 def _sheet(sheet: TiledSheet) -> dict[str, Any]:
     drawing = sheet.drawing
+    frame = _frame(sheet.tiles)
     return {
         "name": drawing.name,
         "title": drawing.title,
@@ -73,12 +113,22 @@ def _sheet(sheet: TiledSheet) -> dict[str, Any]:
         "registration": [{"id": r.id, **_at(r.at), "tiles": list(r.tiles)} for r in sheet.registrations],
         "cut": [cut._asdict() for cut in sheet.cut],
         "crossed": [cut._asdict() for cut in sheet.crossed],
-        "marks": list(rows(drawing.marks)),
-        "pages": [_page(tile, f"{drawing.name}.pdf", sheet.correction) for tile in sheet.tiles],
+        "marks": Rows(drawing.marks),
+        "frame": frame,
+        "pages": [_page(tile, f"{drawing.name}.pdf", sheet.correction, frame) for tile in sheet.tiles],
     }
 
 
-def _page(tile: Tile, file: str, correction: Correction) -> dict[str, Any]:
+def _frame(tiles: Sequence[Tile]) -> list[Row]:
+    """Return what pages have in common, as three of them show it."""
+    if len(tiles) < 2:
+        return []
+    first, *others = (rows(tiles[number].marks) for number in {0, len(tiles) // 2, len(tiles) - 1})
+    shared = [set(map(_written, page)) for page in others]
+    return [row for row in first if all(_written(row) in page for page in shared)]
+
+
+def _page(tile: Tile, file: str, correction: Correction, frame: Sequence[Row]) -> dict[str, Any]:
     return {
         "file": file,
         "page": tile.page,
@@ -104,7 +154,7 @@ def _page(tile: Tile, file: str, correction: Correction) -> dict[str, Any]:
         ],
         "registration": list(tile.registrations),
         "holes": list(tile.holes),
-        "marks": list(rows(tile.marks)),
+        "marks": Rows(tile.marks, frame),
     }
 
 

@@ -9,7 +9,7 @@ import math
 from collections.abc import Callable, Iterable, Iterator
 from itertools import pairwise
 
-from templater.drawing.marks import Arc, Circle, Cross, Curve, Line, Mark, Polyline, Text, mark_box
+from templater.drawing.marks import PATTERNS, Arc, Circle, Cross, Curve, Line, Mark, Polyline, Text, mark_box
 from templater.findings import DrawingError, Finding
 from templater.paper.tiles import Correction
 from templater.plane.shapes import Affine, Box, Point, bezier_arc, box_within, boxes_overlap, clip_segment
@@ -50,7 +50,10 @@ def touches(mark: Mark, window: Box) -> bool:
 def _line(mark: Line, window: Box) -> Iterator[Line]:
     part = clip_segment(mark.a, mark.b, window)
     if part and math.dist(*part) > _NOTHING:
-        yield mark._replace(a=part[0], b=part[1], phase=mark.phase + math.dist(mark.a, part[0]))
+        # Whole patterns are left out: over a long line what a file rounds of each length would add up.
+        period = sum(PATTERNS[mark.pen])
+        phase = (mark.phase + math.dist(mark.a, part[0])) % period if period else 0.0
+        yield mark._replace(a=part[0], b=part[1], phase=phase)
 
 
 def _polyline(mark: Polyline, window: Box) -> Iterator[Mark]:

@@ -114,13 +114,11 @@ def _earlier(data: bytes | None) -> dict[str, Any]:
     return contents if contents["version"] == __version__ else {}
 
 
-def _kept(records: dict[str, str], earlier: dict[str, Any], checked: Checked, names: Sequence[str]) -> tuple[str, ...]:
+def _kept(records: dict[str, Any], earlier: dict[str, Any], checked: Checked, names: Sequence[str]) -> tuple[str, ...]:
     """Add to the records what an earlier manifest of the same description says of sheets not made now; name those."""
-    from templater.paper.manifest import manifest_text
-
     same = earlier.get("description_sha256") == checked.sha256
     before = {sheet["name"]: sheet for sheet in earlier.get("sheets", ()) if same and sheet["name"] not in records}
-    every = {**records, **{name: manifest_text(before[name], "  ") for name in names if name in before}}
+    every = {**before, **records}
     records.clear()
     records.update((name, every[name]) for name in names if name in every)
     return tuple(name for name in names if name in before)

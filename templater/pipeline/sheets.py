@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from templater.description.keys import Orientation, Print
 from templater.drawing.marks import Drawing
@@ -208,17 +208,18 @@ def _changes(checked: Checked, sheets: tuple[TiledSheet, ...]) -> Iterator[tuple
 
 
 class SheetFiles(NamedTuple):
-    """Files by name, what the manifest says of each sheet, as JSON by the sheet's name, and the proof."""
+    """Files by name, what the manifest says of each sheet by the sheet's name, and the proof."""
 
     files: dict[str, bytes]
-    records: dict[str, str]
+    records: dict[str, dict[str, Any]]
     proof: ProofReport
 
     def manifest(self, checked: Checked) -> bytes:
         """Return the bytes of the manifest."""
-        from templater.paper.manifest import manifest_bytes
+        from templater.paper.manifest import manifest, manifest_json
 
-        return manifest_bytes(title_data(checked), self.records.values())
+        contents = {**manifest((), title_data(checked)), "sheets": [*self.records.values()]}
+        return b"".join([*manifest_json(contents), b"\n"])
 
 
 def sheet_files(checked: Checked, sheets: tuple[TiledSheet, ...], progress: Progress = no_progress) -> SheetFiles:
@@ -227,7 +228,7 @@ def sheet_files(checked: Checked, sheets: tuple[TiledSheet, ...], progress: Prog
     Raises:
         ProofError: if a file read back differs from its drawing; nothing may then be published.
     """
-    from templater.paper.manifest import manifest, manifest_text
+    from templater.paper.manifest import manifest
     from templater.proof.prove import prove
     from templater.proof.report import ProofReport
     from templater.writers.pdf import write_pdf
@@ -245,7 +246,7 @@ def sheet_files(checked: Checked, sheets: tuple[TiledSheet, ...], progress: Prog
         contents = manifest([sheet], title)
         report = prove(own, contents)
         made.files.update(own)
-        made.records[name] = manifest_text(contents["sheets"][0], "  ")
+        made.records[name] = contents["sheets"][0]
         made = made._replace(
             proof=ProofReport(made.proof.sheets + report.sheets, made.proof.findings + report.findings)
         )

@@ -13,8 +13,7 @@ from ezdxf.lldxf.const import DXFError
 from templater.drawing.marks import Arc, Circle, Drawing, Group, Line, Mark, Pen, Polyline, pieces
 from templater.findings import Finding, ProofError
 from templater.paper.manifest import rows
-from templater.proof.expect import wanted_marks
-from templater.proof.marks import BLOT
+from templater.proof.marks import BLOT, wanted_marks
 from templater.proof.marks import Mark as Found
 from templater.proof.match import match
 from templater.proof.read_svg import read_svg

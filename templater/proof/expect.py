@@ -2,32 +2,26 @@
 
 from __future__ import annotations
 
-import functools
 import math
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
-from templater.drawing.marks import PATTERNS, WIDTHS, Pen
 from templater.findings import Finding, ProofError
+from templater.paper.manifest import Rows
 from templater.plane.shapes import Affine, Point
-from templater.proof.marks import AREA, CURVE, LETTER, LINE, Mark, strokes
+from templater.proof.marks import CURVE, LINE, MOST, TURNS, Mark, wanted_marks
 from templater.proof.match import LIMIT
-from templater.standards.typeface import text_width
 
-#: No length of a sheet or page reaches this, mm.
-_MOST = 1e6
 #: How far the printer correction named may differ from the one in ``to_page``.
 _SAME = 1e-6
-#: Cosine and sine of quarter turns.
-_TURNS = ((1, 0), (0, 1), (-1, 0), (0, -1))
 _POINT = (float, float)
 #: What a manifest must have, as far as it is read here: mappings by key, lists of one thing, so many numbers.
 _SHAPE = {
     "version": str,
     "description_sha256": str,
     "sheets": [{
-        "name": str, "svg": str, "marks": [list],
+        "name": str, "svg": str, "marks": [list], "frame": [list],
         "holes": [{"id": str, "x": float, "y": float, "diameter": float}],
         "registration": [{"id": str, "x": float, "y": float, "tiles": [str]}],
         "pages": [{
@@ -39,15 +33,6 @@ _SHAPE = {
     }],
 }  # fmt: skip
 _ABOVE_0 = frozenset({"diameter", "length", "page", "paper"})
-_PENS = {pen.value: (WIDTHS[pen], 0.0, *((0.0, *PATTERNS[pen]) if PATTERNS[pen] else ())) for pen in Pen}
-#: Points on a whole circle, as cosine and sine.
-_ROUND = tuple((math.cos(math.pi * k / 8), math.sin(math.pi * k / 8)) for k in range(16))
-#: What marks are for, in words: one of each.
-_WORDS = {
-    "holes": "hole", "first-screws": "screw", "second-screws": "screw", "plates": "plate", "outline": "outline",
-    "centrelines": "centreline", "sight-windows": "sight window", "keep-clear": "keep-clear area", "cut": "cut edge",
-    "registration": "registration mark", "bars": "bar", "countersinks": "countersink", "overlay": "other boat",
-}  # fmt: skip
 
 
 class ExpectedHole(NamedTuple):
@@ -70,6 +55,7 @@ class ExpectedPage(NamedTuple):
     bars: tuple[tuple[str, Point, Point], ...]  # page mm, before correction
     holes: tuple[ExpectedHole, ...]
     record: Iterable[Any]
+    frame: Sequence[tuple[Mark, ...]]
 
     def marks(self) -> tuple[Mark, ...]:
         """Return what the page must show.
@@ -78,7 +64,7 @@ class ExpectedPage(NamedTuple):
             ProofError: Q101, the record is malformed, or its holes and bars stand elsewhere than the manifest has them.
         """
         where = f"{self.file} page {self.page} ({self.tile})"
-        marks, named = _agreed(self.record, self.holes, self.to_page, where)
+        marks, named = _agreed(self.record, self.holes, self.to_page, where, self.frame)
         for name, *ends in self.bars:
             a, b = map(self.correction.apply, ends)
             offs = [max(math.dist(m.points[0], a), math.dist(m.points[1], b)) for m in named[f"bar {name}"]]
@@ -170,6 +156,8 @@ def _look(value: Any, shape: Any, way: str) -> None:
             if key in _ABOVE_0 and min(value[key] if key == "paper" else [value[key]]) <= 0:
                 raise _WrongError(f"{there}: is {value[key]}, allowed: above 0")
     elif isinstance(shape, list | tuple):
+        if shape == [list] and isinstance(value, Rows):
+            return
         if not isinstance(value, list | tuple) or (isinstance(shape, tuple) and len(value) != len(shape)):
             raise _WrongError(
                 f"{way}: is not a list" + (f" of {len(shape)} numbers" if isinstance(shape, tuple) else "")
@@ -179,7 +167,7 @@ def _look(value: Any, shape: Any, way: str) -> None:
     elif shape is str:
         if not isinstance(value, str):
             raise _WrongError(f"{way}: is not a text: {str(value)[:40]}")
-    elif isinstance(value, bool) or not isinstance(value, int | float) or not -_MOST < value < _MOST:
+    elif isinstance(value, bool) or not isinstance(value, int | float) or not -MOST < value < MOST:
         raise _WrongError(f"{way}: is not a number that a sheet can have: {str(value)[:40]!r}")
 
 
@@ -194,6 +182,10 @@ def _sheet(sheet: Mapping[str, Any], way: str) -> ExpectedSheet:
     for r in sheet["registration"]:
         for tile in r["tiles"]:
             shown[tile].append(ExpectedHole((f"registration mark {r['id']}",), (r["x"], r["y"]), None))
+    try:
+        frame = [wanted_marks([row]) for row in sheet["frame"]]
+    except ValueError as fault:
+        raise _WrongError(f"{way}.frame: has no mark in {fault}") from None
     pages, listed = [], set[str]()
     for number, page in enumerate(sheet["pages"]):
         for hole in page["holes"]:
@@ -202,7 +194,7 @@ def _sheet(sheet: Mapping[str, Any], way: str) -> ExpectedSheet:
                 raise _WrongError(f"{way}.pages: {text}")
         listed.update(page["holes"])
         own = (*(holes[hole] for hole in page["holes"]), *shown.pop(page["tile"], ()))
-        pages.append(_page(page, own, f"{way}.pages[{number}]"))
+        pages.append(_page(page, own, frame, f"{way}.pages[{number}]"))
     if len({page.tile for page in pages}) < len(pages):
         raise _WrongError(f"{way}.pages: has two pages of one tile")
     if shown:
@@ -213,7 +205,9 @@ def _sheet(sheet: Mapping[str, Any], way: str) -> ExpectedSheet:
     return ExpectedSheet(sheet["name"], sheet["svg"], tuple(holes.values()), tuple(pages), counts, sheet["marks"])
 
 
-def _page(page: Mapping[str, Any], holes: tuple[ExpectedHole, ...], way: str) -> ExpectedPage:
+def _page(
+    page: Mapping[str, Any], holes: tuple[ExpectedHole, ...], frame: Sequence[tuple[Mark, ...]], way: str
+) -> ExpectedPage:
     paper, to_page = (page["paper"][0], page["paper"][1]), Affine(*page["to_page"])
     correction = _about_the_middle(to_page, page["correction"], paper)
     if correction is None:
@@ -226,8 +220,9 @@ def _page(page: Mapping[str, Any], holes: tuple[ExpectedHole, ...], way: str) ->
             raise _WrongError(f"{way}.bars[{number}].length: {text}")
         bars.append((bar["id"], (ax, ay), (bx, by)))
     return ExpectedPage(
-        page["file"], int(page["page"]), page["tile"], paper, to_page, correction, tuple(bars), holes, page["marks"]
-    )
+        page["file"], int(page["page"]), page["tile"], paper, to_page, correction, tuple(bars), holes, page["marks"],
+        frame,
+    )  # fmt: skip
 
 
 def _about_the_middle(to_page: Affine, named: Mapping[str, float], paper: Point) -> Affine | None:
@@ -237,7 +232,7 @@ def _about_the_middle(to_page: Affine, named: Mapping[str, float], paper: Point)
     and the one that ``to_page`` really holds is returned.
     """
     across, along, skew = named["across"], named["along"], named["skew"]
-    for cos, sin in _TURNS:
+    for cos, sin in TURNS:
         a, b, c, d = to_page[:4]
         # The linear part without its quarter turn.
         p, q, r, s = a * cos - c * sin, b * cos - d * sin, a * sin + c * cos, b * sin + d * cos
@@ -249,11 +244,15 @@ def _about_the_middle(to_page: Affine, named: Mapping[str, float], paper: Point)
 
 
 def _agreed(
-    record: Iterable[Any], holes: Iterable[ExpectedHole], to_page: Affine, where: str
+    record: Iterable[Any],
+    holes: Iterable[ExpectedHole],
+    to_page: Affine,
+    where: str,
+    frame: Sequence[tuple[Mark, ...]] = (),
 ) -> tuple[tuple[Mark, ...], Mapping[str, list[Mark]]]:
     """Return a record's marks, also by name; refuse a record whose holes stand elsewhere than the manifest has them."""
     try:
-        marks = wanted_marks(record)
+        marks = wanted_marks(record, frame)
     except ValueError as fault:
         raise ProofError(Finding("Q101", where, f"the manifest's record has no mark in {fault}")) from None
     named: dict[str, list[Mark]] = defaultdict(list)
@@ -285,95 +284,3 @@ def _elsewhere(mark: Mark, at: Point, diameter: float | None) -> bool:
 def _contradiction(where: str, what: str) -> ProofError:
     text = f"the manifest contradicts itself: {what} is not recorded where its place and the page's map put it"
     return ProofError(Finding("Q101", where, text))
-
-
-def wanted_marks(record: Iterable[Any]) -> tuple[Mark, ...]:
-    """Return the marks that a record's rows ask for.
-
-    Raises:
-        ValueError: for a row that is none; it is the error's text.
-    """
-    marks: list[Mark] = []
-    for row in record:
-        try:
-            marks += _marks(*row)
-        except (ValueError, KeyError, IndexError, OverflowError, TypeError, AttributeError):
-            raise ValueError(str(row)[:60]) from None
-    return tuple(marks)
-
-
-def _marks(kind: str, pen: str, numbers: list[float], group: str, words: str) -> Iterable[Mark]:
-    if not all(-_MOST < value < _MOST for value in numbers):
-        raise ValueError
-    if kind == "text":
-        size, turn, bold, x, y = numbers
-        return letters(words, (x, y), size, _TURNS[int(turn) % 4], bold=bool(bold))
-    what = f"{_WORDS.get(group, '')} {words}".strip()
-    if kind == "area":
-        return (Mark(AREA, _pairs(numbers), what=what),)
-    look = _PENS[pen]
-    if kind in ("line", "outline"):
-        points = _pairs(numbers[1:])
-        if len(look) > 2:
-            look = (*look[:2], numbers[0], *look[3:])
-        return strokes((*points, points[0]) if kind == "outline" else points, look, what=what)
-    if kind in ("circle", "arc"):
-        return (_arc(numbers, look, what),)
-    points = _pairs(numbers)
-    if kind == "curve" and len(points) % 3 == 1:
-        return (Mark(CURVE, bezier_points(points)[:-1], look, what=what, closed=True),)
-    raise ValueError
-
-
-def _pairs(numbers: list[float]) -> tuple[Point, ...]:
-    return tuple(zip(numbers[::2], numbers[1::2], strict=True))
-
-
-def _arc(numbers: list[float], look: tuple[float, ...], what: str) -> Mark:
-    """Return a circle, or an arc in eight pieces."""
-    units: Iterable[Point] = _ROUND
-    if len(numbers) == 3:
-        x, y, radius = numbers[0], numbers[1], numbers[2] / 2
-    else:
-        x, y, radius, start, end = numbers
-        angles = [math.radians(start + (end - start) * part / 8) for part in range(9)]
-        units = [(math.cos(angle), math.sin(angle)) for angle in angles]
-    if radius <= 0:
-        raise ValueError
-    points = tuple((x + radius * cos, y + radius * sin) for cos, sin in units)
-    return Mark(CURVE, points, look, what=what, circle=((x, y), radius), closed=len(numbers) == 3)
-
-
-def letters(words: str, at: Point, size: float, along: Point, *, bold: bool) -> tuple[Mark, ...]:
-    """Return a text that is set in the project's typeface as one mark; nothing if it is all blank.
-
-    Args:
-        words: the text.
-        at: start of the base line, mm.
-        size: of the type, mm.
-        along: unit vector in the direction of writing; up is a quarter turn anticlockwise of it.
-        bold: the bold face.
-    """
-    cos, sin = along
-    look = (size * cos, size * sin, -size * sin, size * cos, float(bold))
-    used, points, shown = 0.0, list[Point](), ""
-    for letter in words:
-        if not letter.isspace():
-            points.append((at[0] + used * cos, at[1] + used * sin))
-            shown += letter
-        used += size * _em(letter, bold)
-    return (Mark(LETTER + shown, tuple(points), look, what=f"text {words!r}"),) if shown else ()
-
-
-@functools.cache
-def _em(letter: str, bold: bool) -> float:
-    return text_width(letter, 1.0, bold=bold)
-
-
-def bezier_points(points: tuple[Point, ...]) -> tuple[Point, ...]:
-    """Return the ends and middles of cubic Bezier pieces: start, then two handles and an end for each piece."""
-    found = [points[0]]
-    for n in range(1, len(points) - 2, 3):
-        (ax, ay), (bx, by), (cx, cy), (dx, dy) = points[n - 1 : n + 3]
-        found += [((ax + 3 * (bx + cx) + dx) / 8, (ay + 3 * (by + cy) + dy) / 8), (dx, dy)]
-    return tuple(found)

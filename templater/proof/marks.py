@@ -5,12 +5,15 @@ Every path comes apart into these on both sides, so that one matcher serves for 
 
 from __future__ import annotations
 
+import functools
 import math
-from collections.abc import Iterable
-from itertools import pairwise
-from typing import NamedTuple
+from collections.abc import Iterable, Sequence
+from itertools import chain, pairwise
+from typing import Any, NamedTuple
 
+from templater.drawing.marks import PATTERNS, WIDTHS, Pen
 from templater.plane.shapes import Affine, Box, Point, around
+from templater.standards.typeface import text_width
 
 #: Ends of a path nearer than this are one point, mm: some programs round coordinates to 0.01 point.
 SAME = 0.005
@@ -18,6 +21,19 @@ SAME = 0.005
 OVER = 0.1
 #: Kinds of marks; that of words is ``LETTER`` and their letters without blanks.
 LINE, CURVE, AREA, BLOT, LETTER = "line", "curve", "area", "blot", "letter "
+#: No length of a sheet or page reaches this, mm.
+MOST = 1e6
+#: Cosine and sine of quarter turns.
+TURNS = ((1, 0), (0, 1), (-1, 0), (0, -1))
+_PENS = {pen.value: (WIDTHS[pen], 0.0, *((0.0, *PATTERNS[pen]) if PATTERNS[pen] else ())) for pen in Pen}
+#: Points on a whole circle, as cosine and sine.
+_ROUND = tuple((math.cos(math.pi * k / 8), math.sin(math.pi * k / 8)) for k in range(16))
+#: What marks are for, in words: one of each.
+_WORDS = {
+    "holes": "hole", "first-screws": "screw", "second-screws": "screw", "plates": "plate", "outline": "outline",
+    "centrelines": "centreline", "sight-windows": "sight window", "keep-clear": "keep-clear area", "cut": "cut edge",
+    "registration": "registration mark", "bars": "bar", "countersinks": "countersink", "overlay": "other boat",
+}  # fmt: skip
 
 
 class Mark(NamedTuple):
@@ -240,3 +256,100 @@ def _kasa(points: tuple[Point, ...], origin: Point) -> Point:
     if abs(det) < 1e-12:
         return origin
     return origin[0] + (p * svv - q * suv) / det, origin[1] + (q * suu - p * suv) / det
+
+
+def wanted_marks(record: Iterable[Any], frame: Sequence[tuple[Mark, ...]] = ()) -> tuple[Mark, ...]:
+    """Return the marks that a record's rows ask for, and those of the frame that it does not go without.
+
+    Raises:
+        ValueError: for a row that is none; it is the error's text.
+    """
+    marks: list[Mark] = []
+    around = dict(enumerate(frame))
+    for row in record:
+        try:
+            if row[0] == "without":
+                for number in row[2]:
+                    del around[int(number)]
+            else:
+                marks += _marks(*row)
+        except (ValueError, KeyError, IndexError, OverflowError, TypeError, AttributeError):
+            raise ValueError(str(row)[:60]) from None
+    return (*marks, *chain.from_iterable(around.values()))
+
+
+def _marks(kind: str, pen: str, numbers: list[float], group: str, words: str) -> Iterable[Mark]:
+    if not all(-MOST < value < MOST for value in numbers):
+        raise ValueError
+    if kind == "text":
+        size, turn, bold, x, y = numbers
+        return letters(words, (x, y), size, TURNS[int(turn) % 4], bold=bool(bold))
+    what = f"{_WORDS.get(group, '')} {words}".strip()
+    if kind == "area":
+        return (Mark(AREA, _pairs(numbers), what=what),)
+    look = _PENS[pen]
+    if kind in ("line", "outline"):
+        points = _pairs(numbers[1:])
+        if len(look) > 2:
+            look = (*look[:2], numbers[0], *look[3:])
+        return strokes((*points, points[0]) if kind == "outline" else points, look, what=what)
+    if kind in ("circle", "arc"):
+        return (_arc(numbers, look, what),)
+    points = _pairs(numbers)
+    if kind == "curve" and len(points) % 3 == 1:
+        return (Mark(CURVE, bezier_points(points)[:-1], look, what=what, closed=True),)
+    raise ValueError
+
+
+def _pairs(numbers: list[float]) -> tuple[Point, ...]:
+    return tuple(zip(numbers[::2], numbers[1::2], strict=True))
+
+
+def _arc(numbers: list[float], look: tuple[float, ...], what: str) -> Mark:
+    """Return a circle, or an arc in eight pieces."""
+    units: Iterable[Point] = _ROUND
+    if len(numbers) == 3:
+        x, y, radius = numbers[0], numbers[1], numbers[2] / 2
+    else:
+        x, y, radius, start, end = numbers
+        angles = [math.radians(start + (end - start) * part / 8) for part in range(9)]
+        units = [(math.cos(angle), math.sin(angle)) for angle in angles]
+    if radius <= 0:
+        raise ValueError
+    points = tuple((x + radius * cos, y + radius * sin) for cos, sin in units)
+    return Mark(CURVE, points, look, what=what, circle=((x, y), radius), closed=len(numbers) == 3)
+
+
+def letters(words: str, at: Point, size: float, along: Point, *, bold: bool) -> tuple[Mark, ...]:
+    """Return a text that is set in the project's typeface as one mark; nothing if it is all blank.
+
+    Args:
+        words: the text.
+        at: start of the base line, mm.
+        size: of the type, mm.
+        along: unit vector in the direction of writing; up is a quarter turn anticlockwise of it.
+        bold: the bold face.
+    """
+    cos, sin = along
+    look = (size * cos, size * sin, -size * sin, size * cos, float(bold))
+    used, points, shown = 0.0, list[Point](), ""
+    for letter in words:
+        if not letter.isspace():
+            points.append((at[0] + used * cos, at[1] + used * sin))
+            shown += letter
+        used += size * _em(letter, bold)
+    return (Mark(LETTER + shown, tuple(points), look, what=f"text {words!r}"),) if shown else ()
+
+
+@functools.cache
+def _em(letter: str, bold: bool) -> float:
+    return text_width(letter, 1.0, bold=bold)
+
+
+def bezier_points(points: tuple[Point, ...]) -> tuple[Point, ...]:
+    """Return the ends and middles of cubic Bezier pieces: start, then two handles and an end for each piece."""
+    found = [points[0]]
+    for n in range(1, len(points) - 2, 3):
+        (ax, ay), (bx, by), (cx, cy), (dx, dy) = points[n - 1 : n + 3]
+        found += [((ax + 3 * (bx + cx) + dx) / 8, (ay + 3 * (by + cy) + dy) / 8), (dx, dy)]
+    return tuple(found)

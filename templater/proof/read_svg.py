@@ -16,8 +16,7 @@ from xml.etree import ElementTree
 
 from templater.findings import Finding, ProofError
 from templater.plane.shapes import IDENTITY, Affine, Point
-from templater.proof.expect import letters
-from templater.proof.marks import AREA, Mark, PageMarks, Path
+from templater.proof.marks import AREA, Mark, PageMarks, Path, letters
 from templater.proof.match import LIMIT
 from templater.standards.typeface import text_width
 

@@ -157,6 +157,7 @@ def manifest(made: Made = TRUE) -> dict[str, Any]:
         "grid": [1, 2],
         "blank": [],
         "marks": [],
+        "frame": [],
         "pages": pages,
     }
     return {

@@ -6,8 +6,7 @@ import pytest
 from proof_pages import POINT, TRUE, Made, manifest, pdf
 
 from templater.findings import ProofError
-from templater.proof.expect import bezier_points, wanted_marks
-from templater.proof.marks import CURVE, Mark
+from templater.proof.marks import CURVE, Mark, bezier_points, wanted_marks
 from templater.proof.match import LIMIT, deviation
 from templater.proof.prove import prove
 from templater.proof.report import ProofReport
