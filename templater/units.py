@@ -28,6 +28,9 @@ _UNITS = "|".join(sorted((*UNIT_FACTORS, *_ALIASES), key=len, reverse=True))
 #: A mixed number, written 2 1/8 or 2-1/8; a fraction; a decimal.
 _NUMBER = r"(?:[0-9]+(?:\s+|-)[0-9]+/[0-9]+|[0-9]+/[0-9]+|[0-9]+(?:\.[0-9]*)?|\.[0-9]+)"
 _PART = re.compile(rf"\s*({_NUMBER})\s*({_UNITS})?(?![a-z])\s*")
+#: Between a number and its fraction or unit no line may break.
+_HELD = re.compile(r"(?<=[0-9]) (?=[0-9]+/[0-9]|(?:mm|in)\b)")
+_JOIN = "\u00a0"
 #: Longer texts are no lengths.
 _LONGEST = 60
 
@@ -293,6 +296,20 @@ def without_units(text: str) -> str:
     '0.30 (0.012)'
     """
     return text.replace(" mm", "").replace(" in", "")
+
+
+def held(text: str) -> str:
+    """Return a text whose figures keep together with their fractions and units, by spaces that do not break."""
+    return _HELD.sub(_JOIN, text)
+
+
+def words_of(text: str) -> list[str]:
+    """Return the words that a text may be broken between.
+
+    >>> words_of("stop at 2 1/4 in")
+    ['stop', 'at', '2 1/4 in']
+    """
+    return [word.replace(_JOIN, " ") for word in held(" ".join(text.split())).split(" ")]
 
 
 def _trimmed(value: float, decimals: int) -> str:

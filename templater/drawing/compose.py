@@ -38,7 +38,7 @@ from templater.plane.shapes import (
     union,
 )
 from templater.standards.typeface import text_width
-from templater.units import mm_text
+from templater.units import mm_text, words_of
 
 #: A sight window along its line and across it, mm.
 WINDOW = (24.0, 12.0)
@@ -325,7 +325,7 @@ def closing_lines(boat: Boat, warnings: tuple[str, ...]) -> tuple[str, ...]:
 def wrap(text: str, size: float, width: float) -> tuple[str, ...]:
     """Return a sentence in lines no wider than ``width`` where its words allow."""
     lines: list[str] = []
-    for word in text.split():
+    for word in words_of(text):
         if lines and text_width(f"{lines[-1]} {word}", size) <= width:
             lines[-1] += f" {word}"
         else:

@@ -343,6 +343,7 @@ def _write_plank_notes(sheet: Sheet, boat: Boat, region: Box, warnings: tuple[st
 
     write((30.0, fore / 2), 50.0, f"middle line: {units.length(plank.length / 2)} along the face from either end")
     pivot = plank.pivot_aft_of_bolts
+    side = 1 if pivot >= 0 else -1  # each line has its words on its own side
     axis = "the bolt line is the runner pivot axis"
     if pivot:
         way = "aft" if pivot > 0 else "forward"
@@ -358,9 +359,9 @@ def _write_plank_notes(sheet: Sheet, boat: Boat, region: Box, warnings: tuple[st
             through = "the sleeve" if description.fixing.sleeve else "the hole in the floor"
             place = f"{boat.expected}: a place to expect, not to prick."
             write((sign * holes, 14.0), 62.0, place, f"Mark through {through} once square.")
-        write((sign * (holes - 55.0), -abs(pivot) - 4.0), 90.0, axis)
+        write((sign * (holes - 55.0), -pivot - side * 4.0), 90.0, axis)
         bolts = f"bolt line, {units.length(plank.fore_edge)} aft of the fore edge"
-        write((sign * (holes - 55.0), 5.0), 90.0, bolts)
+        write((sign * (holes - 55.0), side * 5.0), 90.0, bolts)
         write((sign * holes, aft * 0.4), 62.0, lean, core)
         free = sheet.free_place((38.0, 20.0), (sign * holes, fore * 0.45), room)
         if free:

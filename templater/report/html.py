@@ -8,8 +8,7 @@ from pathlib import Path
 
 from templater.report.blocks import Block, Bullets, JobSheet, Paragraph, Picture, Steps
 from templater.report.table import NOTHING, Table, shown
-from templater.report.typeset import held
-from templater.units import Figures
+from templater.units import Figures, held
 from templater.writers.svg import write_inline_svg
 
 _FOLDER = Path(__file__).parent

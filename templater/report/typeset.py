@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Sequence
 from functools import lru_cache
 
 from templater.standards.typeface import text_width
+from templater.units import words_of
 
 #: mm in a point of type.
 POINT = 25.4 / 72
@@ -22,25 +22,8 @@ _LONG_WORD = 50.0
 #: Least width of a column that is left blank to be written in, mm.
 WRITE_IN = 18.0
 
-#: Between a number and its fraction or unit no line may break.
-_HELD = re.compile(r"(?<=[0-9]) (?=[0-9]+/[0-9]|(?:mm|in)\b)")
-_JOIN = "\u00a0"
 #: Width of a text on one line, mm; words come again and again.
 width = lru_cache(maxsize=8192)(text_width)
-
-
-def held(text: str) -> str:
-    """Return a text whose figures keep together with their fractions and units, by spaces that do not break."""
-    return _HELD.sub(_JOIN, text)
-
-
-def words_of(text: str) -> list[str]:
-    """Return the words that a text may be broken between.
-
-    >>> words_of("stop at 2 1/4 in")
-    ['stop', 'at', '2 1/4 in']
-    """
-    return [word.replace(_JOIN, " ") for word in held(" ".join(text.split())).split(" ")]
 
 
 def wrap(text: str, room: float, size: float, *, bold: bool = False) -> list[str]:
