@@ -19,14 +19,15 @@ import zipfile
 from pathlib import Path
 
 from templater.page.copies import BUILT
+from templater.page.form import form
 
 HERE = Path(__file__).parent
 #: Modules of the page's screens, each after those that it uses.
-SCREENS = ("host", "python", "work", "fields", "boat", "views", "main")
+SCREENS = ("python", "work", "fields", "boat", "sheets", "fitup", "main")
 #: The page may reach nothing: what is loaded is in the file. ``data:`` and ``blob:`` are pieces of the page itself.
 POLICY = (
     "default-src 'none'; script-src {scripts} blob: data: 'wasm-unsafe-eval'; worker-src blob: data:; "
-    "style-src 'unsafe-inline'; img-src blob: data:; font-src data:; connect-src data: blob:{folder}; "
+    "style-src 'unsafe-inline'; img-src blob: data:; connect-src {folder}; "
     "manifest-src {manifest}; base-uri 'none'; form-action 'none'"
 )
 
@@ -38,34 +39,30 @@ def build(fetched: Path) -> bytes:
     npm = _unpacked(fetched, _made(folder))
     _program(folder / "program")
     subprocess.run(["node", HERE / "pack.mjs", npm / "pyodide", folder, HERE / "pack.py"], check=True)
-    return page(parts_of(folder), (npm / "htm/preact/standalone.module.js").read_text("utf-8"))
+    return page(folder)
 
 
-def parts_of(folder: Path) -> dict[str, bytes]:
-    """Return what the page carries, by the names that Python's loader asks for."""
+def page(folder: Path) -> bytes:
+    """Return the page of what lies in a folder: npm packages and the packed Python and program."""
     pyodide = folder / "npm/pyodide"
-    return {
-        **{name: (pyodide / name).read_bytes() for name in ("pyodide.mjs", "pyodide.asm.mjs", "pyodide.asm.wasm")},
-        "pyodide-lock.json": _lock((pyodide / "pyodide-lock.json").read_text("utf-8")),
-        "python_stdlib.zip": (folder / "python.zip").read_bytes(),
-        "program.zip": (folder / "program.zip").read_bytes(),
-    }
-
-
-def page(parts: dict[str, bytes], library: str) -> bytes:
-    """Return the page of its parts and the small library that its screens are written with."""
-    host = _without_words(HERE / "host.js")
-    worker = host.replace("export ", "") + _without_words(HERE / "worker.js")
+    #: What the page carries, by the names that Python's loader asks for.
+    parts = {
+        **{name: pyodide / name for name in ("pyodide.mjs", "pyodide.asm.mjs", "pyodide.asm.wasm")},
+        "python_stdlib.zip": folder / "python.zip", "program.zip": folder / "program.zip",
+    }  # fmt: skip
+    # The list of packages without any: nothing is fetched.
+    lock = {"info": json.loads((pyodide / "pyodide-lock.json").read_text("utf-8"))["info"], "packages": {}}
+    host = f"const LOCK = {json.dumps(json.dumps(lock))};\n{_inlined(HERE / 'host.js')}"
     script = "\n".join([
-        _library(library),
-        f"const WORKER = {json.dumps(worker)};",
-        *(_inlined(HERE / ("host.js" if name == "host" else f"web/{name}.js")) for name in SCREENS),
+        _library((folder / "npm/htm/preact/standalone.module.js").read_text("utf-8")), host,
+        f"const WORKER = {json.dumps(host + _inlined(HERE / 'worker.js'))};", f"const FORM = {json.dumps(form())};",
+        *(_inlined(HERE / f"web/{name}.js") for name in SCREENS),
     ]).replace("</script", "<\\/script")  # fmt: skip
     digest = base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
-    policy = POLICY.format(scripts=f"'sha256-{digest}'", folder="", manifest="'none'")
+    policy = POLICY.format(scripts=f"'sha256-{digest}'", folder="'none'", manifest="'none'")
     packed = "\n".join(
-        f'<script type="text/plain" data-part="{name}">{base64.b64encode(_small(data)).decode()}</script>'
-        for name, data in parts.items()
+        f'<script type="text/plain" data-part="{name}">{base64.b64encode(_small(path.read_bytes())).decode()}</script>'
+        for name, path in parts.items()
     )
     html = (HERE / "web/page.html").read_text("utf-8")
     style = (HERE / "web/page.css").read_text("utf-8")
@@ -84,14 +81,8 @@ def _library(text: str) -> str:
 
 
 def _inlined(path: Path) -> str:
-    """Return a module without its imports and exports."""
-    text = re.sub(r"^import [^;]*;\n", "", path.read_text("utf-8"), flags=re.MULTILINE)
-    return re.sub(r"^export ", "", text, flags=re.MULTILINE)
-
-
-def _without_words(path: Path) -> str:
-    """Return a script without its lines of comment."""
-    return re.sub(r"^\s*//.*\n", "", path.read_text("utf-8"), flags=re.MULTILINE)
+    """Return a module without its lines of comment and its exports."""
+    return re.sub(r"^\s*//.*\n|^export (?=\w)", "", path.read_text("utf-8"), flags=re.MULTILINE)
 
 
 def _small(data: bytes) -> bytes:
@@ -122,15 +113,10 @@ def _made(folder: Path) -> Path:
 
 def _program(target: Path) -> None:
     """Copy the program: modules and the tables beside them, but nothing of the page that Python does not read."""
-    shutil.copytree(
-        HERE.parent, target / "templater",
-        ignore=shutil.ignore_patterns("__pycache__", "web", "*.js", "*.mjs", "pins.txt", "templater.html", "py.typed"),
-    )  # fmt: skip
-
-
-def _lock(text: str) -> bytes:
-    """Return the list of packages without any: nothing is fetched."""
-    return json.dumps({"info": json.loads(text)["info"], "packages": {}}).encode()
+    leave = shutil.ignore_patterns("__pycache__", "py.typed")
+    pages = shutil.ignore_patterns("__pycache__", "web", "*.js", "*.mjs", "*.txt", "*.html", "build.py", "pack.py")
+    shutil.copytree(HERE.parent, target / "templater",
+                    ignore=lambda at, names: (pages if Path(at) == HERE else leave)(at, names))  # fmt: skip
 
 
 if __name__ == "__main__":

@@ -13,9 +13,11 @@ from typing import Any
 BUILT = Path(__file__).parent / "templater.html"
 _JOB = b'<script type="application/json" id="job"></script>'
 _PART = re.compile(rb'<script type="text/plain" data-part="([^"]+)">([^<]*)</script>')
-_ICON = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 64 64"><path d="M0 0h64v64H0z" fill="#fff"/>' \
-    '<path d="M32 6v52M10 32h44" stroke="#111" stroke-width="2"/><circle cx="32" cy="32" r="16" fill="none" ' \
+_ICON = (
+    '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 64 64"><path d="M0 0h64v64H0z" fill="#fff"/>'
+    '<path d="M32 6v52M10 32h44" stroke="#111" stroke-width="2"/><circle cx="32" cy="32" r="16" fill="none" '
     'stroke="#111" stroke-width="3"/></svg>'
+)
 #: Keeps everything that was loaded once, so that the folder works without a network.
 _KEEPER = """const NAME = "templater-%s";
 self.addEventListener("install", (event) => event.waitUntil(caches.open(NAME).then((kept) => kept.addAll(%s))));
@@ -42,7 +44,7 @@ def as_folder(page: bytes, version: str) -> dict[str, bytes]:
         return b'<script type="text/plain" data-part="%s" data-at="%s"></script>' % (match[1], name.encode())
 
     index = _PART.sub(apart, page)
-    index = index.replace(b"connect-src data:", b"connect-src 'self' data:", 1)
+    index = index.replace(b"connect-src 'none'", b"connect-src 'self'", 1)
     index = index.replace(b"worker-src blob:", b"worker-src 'self' blob:", 1)
     index = index.replace(b"manifest-src 'none'", b"manifest-src 'self'", 1).replace(b"img-src ", b"img-src 'self' ", 1)
     files["index.html"] = index.replace(b"<!--FOLDER-->", b'<link rel="manifest" href="templater.webmanifest">', 1)

@@ -17,17 +17,16 @@ from templater.boat.solved import plain
 from templater.description.source import Base, Source
 from templater.findings import Finding, Location, ReadingsError, TemplaterError
 from templater.page.opened import job_of, values, zipped
-from templater.page.splice import SpliceError, leave_out, put
+from templater.page.splice import SpliceError, add, leave_out, put
 from templater.pipeline.checked import Checked, Options, check
 from templater.pipeline.sheets import OnPaper, drawings_of, on_paper, tile_sheets
 from templater.share.names import safe_name
-from templater.units import parse_length
+from templater.units import MM
 
 Files = dict[str, bytes]
 Answer = tuple[dict[str, Any], Files]
 #: Papers whose number of pages is told, as far as the program knows them.
 PAPERS = ("A4", "A3", "A2", "A1", "Letter", "Legal", "Tabloid", "24 in roll", "36 in roll")
-
 #: Margin of the page with the bars, mm.
 _MARGIN = 7.0
 
@@ -69,29 +68,18 @@ class Job:
 def call(name: str, argument: str, files: Mapping[str, bytes]) -> tuple[str, Files]:
     """Answer one question of the page: JSON and files in, JSON and files out.
 
-    The answer has ``faults`` where the input is at fault, and then nothing else but what was typed at fit-up.
+    The answer has ``faults``, and nothing else, where the input is at fault.
     """
     given = json.loads(argument)
     job = Job(**given.pop("job", {}))
     try:
-        answer, out = _QUESTIONS[name](job, given, dict(files))
+        answer, out = _QUESTIONS[name](job, given, {title: bytes(data) for title, data in files.items()})
     except TemplaterError as fault:
         answer, out = {"faults": plain(fault.findings)}, {}
     except SpliceError:
         text = "the text cannot be read as it stands, so no field can be changed - put it right in the text first"
         answer, out = {"faults": [plain(Finding("D101", "", text))]}, {}
     return json.dumps(answer, ensure_ascii=False), out
-
-
-def _form(_job: Job, _given: dict[str, Any], _files: Files) -> Answer:
-    """Return the fields of the description."""
-    from templater.page.form import Field, form
-
-    def data(one: Field) -> dict[str, Any]:
-        return {**one._asdict(), "fields": [data(below) for below in one.fields]}
-
-    sections = [{"title": one.title, "fields": [data(item) for item in one.fields]} for one in form()]
-    return {"sections": sections, "version": __version__}, {}
 
 
 def _new(_job: Job, given: dict[str, Any], _files: Files) -> Answer:
@@ -102,27 +90,31 @@ def _new(_job: Job, given: dict[str, Any], _files: Files) -> Answer:
 
 
 def _edit(job: Job, given: dict[str, Any], _files: Files) -> Answer:
-    """Return a text with values put in or left out: ``changes`` are [key, value], None leaves the key out."""
+    """Return a text with values put in or left out: ``changes`` are [key, value], None leaves the key out.
+
+    A key that ends in ``.+`` adds to its list.
+    """
     text = given.get("text", job.text)
     for key, value in given["changes"]:
-        text = leave_out(text, key) if value is None else put(text, key, value)
+        if key.endswith(".+"):
+            text = add(text, key.removesuffix(".+"), value)
+        else:
+            text = leave_out(text, key) if value is None else put(text, key, value)
     return {"text": text}, {}
 
 
 def _look(job: Job, _given: dict[str, Any], _files: Files) -> Answer:
-    """Return what stands in the description, what is found about it, and its pictures."""
+    """Return what stands in the description, what is found about the boat, and its pictures."""
     from templater.page.pictures import pictures
 
     answer: dict[str, Any] = {"values": values(job.text)}
-    found: tuple[Finding, ...] = ()
     try:
         checked = _checked(job)
         found = checked.findings
         answer["boat"] = checked.boat.description.boat
         answer["pictures"] = [picture._asdict() for picture in pictures(checked.boat)]
-        found = _on_paper(job).checked.findings
     except TemplaterError as fault:
-        found = (*found, *fault.findings)
+        found = fault.findings
     return {**answer, "findings": plain(found)}, {}
 
 
@@ -143,23 +135,27 @@ def _checked(job: Job) -> Checked:
     return _Last.checked
 
 
-def _on_paper(job: Job) -> OnPaper:
-    """Return the boat on paper, the pages bare; without sheets if it has errors."""
+def _sound(job: Job) -> OnPaper:
+    """Return the boat on paper, the pages bare.
+
+    Raises:
+        TemplaterError: if something stops its sheets from being made.
+    """
     checked = _checked(job)
+    if checked.errors:
+        raise TemplaterError(*checked.errors)
     if _Last.on_paper is None:
         _Last.on_paper = on_paper(checked, job.options(), drawn=False, larger=False)
     return _Last.on_paper
 
 
 def _sheets(job: Job, given: dict[str, Any], _files: Files) -> Answer:
-    """Return every sheet with its tiles over it; ``paper`` tries another paper than the description's."""
+    """Return all that is found about the boat, on paper too; every sheet with its tiles over it if ``drawn``."""
     from templater.page.screens import sheet_data
 
     there = _sound(job)
-    if given.get("paper"):
-        options = job.options(paper=given["paper"])
-        there = on_paper(check(job.source(), options), options, drawn=False, larger=False)
-    return {"sheets": [sheet_data(sheet) for sheet in there.sheets]}, {}
+    drawn = [sheet_data(sheet) for sheet in there.sheets] if given["drawn"] else []
+    return {"findings": plain(there.checked.findings), "sheets": drawn}, {}
 
 
 def _tile(job: Job, given: dict[str, Any], _files: Files) -> Answer:
@@ -169,8 +165,7 @@ def _tile(job: Job, given: dict[str, Any], _files: Files) -> Answer:
     checked = _sound(job).checked
     correction = job.options().correction_for(checked.boat.description)
     (sheet,) = tile_sheets(checked, drawings_of(checked, (given["sheet"],)), correction)
-    tile = next(one for one in sheet.tiles if one.name == given["tile"])
-    return {"svg": tile_svg(sheet, tile)}, {}
+    return {"svg": tile_svg(sheet, next(one for one in sheet.tiles if one.name == given["tile"]))}, {}
 
 
 def _papers(job: Job, _given: dict[str, Any], _files: Files) -> Answer:
@@ -188,48 +183,22 @@ def _papers(job: Job, _given: dict[str, Any], _files: Files) -> Answer:
     return {"papers": rows}, {}
 
 
-def _sound(job: Job) -> OnPaper:
-    """Return the boat on paper.
-
-    Raises:
-        TemplaterError: if something stops its sheets from being made.
-    """
-    checked = _checked(job)
-    if checked.errors:
-        raise TemplaterError(*checked.errors)
-    return _on_paper(job)
-
-
 def _make(job: Job, given: dict[str, Any], _files: Files) -> Answer:
     """Return all files of the job, proved, and how far the worst mark is off."""
     from templater.pipeline.make import make
 
-    made = make(job.source(), job.options(only=tuple(given.get("only", ()))))
-    answer = {"worst": made.proof.worst_text, "pages": made.pages, "names": sorted(made.files)}
-    if given.get("zip"):
-        return answer, {f"{safe_name(made.checked.boat.description.boat)}.zip": zipped(made.files)}
-    return answer, made.files
-
-
-def _prove(_job: Job, _given: dict[str, Any], files: Files) -> Answer:
-    """Return whether files that were made before are still true; a manifest must be among them."""
-    from templater.proof.prove import prove
-
-    report = prove(files, json.loads(files.pop("manifest.json")))
-    found = plain(report.findings)
-    return {"worst": report.worst_text, "passed": report.passed, "findings": found}, {}
+    made = make(job.source(), job.options())
+    name = f"{safe_name(made.checked.boat.description.boat)}.zip"
+    answer = {"worst": made.proof.worst_text, "pages": made.pages}
+    return answer, {name: zipped(made.files)} if given.get("zip") else made.files
 
 
 def _printer_page(_job: Job, given: dict[str, Any], _files: Files) -> Answer:
     """Return the page whose bars are measured, and the bars drawn on it."""
     from templater.pipeline.printing import bars_page
 
-    data, bars = bars_page(given["paper"], _margin(given))
-    return {"bars": [{"id": bar.id, "length": f"{bar.length:g}"} for bar in bars]}, {"printer-page.pdf": data}
-
-
-def _margin(given: dict[str, Any]) -> float:
-    return parse_length(given["margin"]) if given.get("margin") else _MARGIN
+    data, bars = bars_page(given["paper"], _MARGIN)
+    return {"bars": [{"id": bar.id, "length": MM.size(bar.length)} for bar in bars]}, {"printer-page.pdf": data}
 
 
 def _printer_set(_job: Job, given: dict[str, Any], _files: Files) -> Answer:
@@ -242,12 +211,9 @@ def _printer_set(_job: Job, given: dict[str, Any], _files: Files) -> Answer:
         for bar, typed in given["readings"].items()
         if typed.strip()
     }
-    profile = measured_profile(given["name"], given["paper"], _margin(given), readings)
-    return {
-        "profile": profile_yaml(profile),
-        "words": f"prints {profile.across:.5f} across and {profile.along:.5f} along; the sheets are drawn to make up "
-        "for it",
-    }, {}
+    profile = measured_profile(given["name"], given["paper"], _MARGIN, readings)
+    words = f"prints {profile.across:.5f} across and {profile.along:.5f} along; the sheets are drawn to make up for it"
+    return {"profile": profile_yaml(profile), "words": words}, {}
 
 
 def _readings_new(job: Job, _given: dict[str, Any], _files: Files) -> Answer:
@@ -258,26 +224,22 @@ def _readings_new(job: Job, _given: dict[str, Any], _files: Files) -> Answer:
 
 
 def _fit_up(job: Job, given: dict[str, Any], _files: Files) -> Answer:
-    """Return what the readings say: each attempt with its picture and what to move, the record's page, and sheets."""
-    from templater.page.screens import attempt_data
+    """Return what was read and what it says: where the next reading goes, each attempt, the record's page, sheets."""
+    from templater.page.screens import fit_up_data, places
     from templater.pipeline.fitup import fit_up
-    from templater.report.fitup import fitup_page
 
     checked = _checked(job)
+    answer = places(values(job.readings), checked.boat)
     try:
         found = fit_up(checked, job.readings, "readings.yaml", sheets=bool(given.get("sheets")), options=job.options())
     except ReadingsError as fault:
         # What was typed so far is answered with the faults: one side is always read before the other.
-        return {"values": values(job.readings), "faults": plain(fault.findings)}, {}
-    answer: dict[str, Any] = {
-        "values": values(job.readings),
-        "attempts": [attempt_data(checked.boat, one) for one in found.record.attempts],
-        "findings": plain(found.record.findings),
-        "page": fitup_page(found.record, checked.boat).decode(),
-    }
+        return {**answer, "findings": plain(fault.findings)}, {}
+    answer |= fit_up_data(checked.boat, found.record)
+    answer["findings"] = plain(found.record.findings)
     if found.proof is not None:
         answer["worst"] = found.proof.worst_text
-    return answer, found.files if given.get("sheets") else {}
+    return answer, found.files
 
 
 def _handover(job: Job, _given: dict[str, Any], _files: Files) -> Answer:
@@ -290,26 +252,18 @@ def _handover(job: Job, _given: dict[str, Any], _files: Files) -> Answer:
 
 
 def _compare(job: Job, given: dict[str, Any], _files: Files) -> Answer:
-    """Return how two boats differ: this one, and the one of ``other`` (the texts of a job)."""
-    from templater.pipeline.share import values_of
-    from templater.report.table import text
+    """Return how this boat differs from that of ``other`` (the texts of a job), as a page."""
+    from templater.pipeline.share import comparison_blocks
+    from templater.report.blocks import JobSheet, Section
+    from templater.report.html import job_sheet_html
     from templater.share.compare import compare
 
-    a, b = _checked(job), check(Job(**given["other"]).source(), Options())
-    found = compare(a.boat, b.boat, given.get("tolerance", 0.5))
-    figures = a.boat.description.figures
-    moved = [
-        [row.id, row.name, figures.fine(row.distance) if row.move else f"only in {row.only_in}"]
-        for row in found.moves
-        if row.differs
-    ]
-    differ = [[row.key, *(text(value, figures) for value in values_of(row, figures))] for row in found.differences]
-    return {
-        "a": found.a, "b": found.b, "serves": found.serves, "differences": differ,
-        "moves": moved,
-        "sheets": [[sheet, "may be used" if serves else "may NOT be used", worst or ""]
-                   for sheet, serves, worst, _ in found.sheets],
-    }, {}  # fmt: skip
+    a, b = _checked(job).boat, check(Job(**given["other"]).source()).boat
+    figures = a.description.figures
+    blocks = comparison_blocks(compare(a, b, given.get("tolerance", 0.5)), figures)
+    title = f"{a.description.boat} (A) and {b.description.boat} (B)"
+    sheet = JobSheet(title, "What differs", (), (Section("compared", "Compared", blocks),), __version__, figures)
+    return {"page": job_sheet_html(sheet).decode()}, {}
 
 
 def _open(_job: Job, _given: dict[str, Any], files: Files) -> Answer:
@@ -320,7 +274,7 @@ def _open(_job: Job, _given: dict[str, Any], files: Files) -> Answer:
 
 
 _QUESTIONS: dict[str, Callable[[Job, dict[str, Any], Files], Answer]] = {
-    "form": _form, "new": _new, "edit": _edit, "look": _look, "sheets": _sheets, "tile": _tile, "papers": _papers,
-    "make": _make, "prove": _prove, "printer page": _printer_page, "printer set": _printer_set,
-    "new readings": _readings_new, "fit up": _fit_up, "hand over": _handover, "compare": _compare, "open": _open,
+    "new": _new, "edit": _edit, "look": _look, "sheets": _sheets, "tile": _tile, "papers": _papers, "make": _make,
+    "printer page": _printer_page, "printer set": _printer_set, "new readings": _readings_new, "fit up": _fit_up,
+    "hand over": _handover, "compare": _compare, "open": _open,
 }  # fmt: skip

@@ -1,34 +1,42 @@
 // Starts the program's Python and answers questions with it. The same code runs in the worker and, where an engine
-// refuses a worker from a file, in the page itself. Nothing is fetched: every part is handed over.
+// refuses a worker from a file, in the page itself. Nothing is fetched: every part is handed over, base64 text of the
+// page or bytes of a hosted folder, gzip both.
 
-export async function startPython(parts, say) {
-  say("starting Python");
+export async function startPython(packed, say) {
   const here = "https://here.invalid/";
-  const kinds = { wasm: "application/wasm", mjs: "text/javascript", json: "application/json" };
+  const types = { wasm: "application/wasm", mjs: "text/javascript" };
   const outside = self.fetch;
-  const inside = (address) => {
-    const name = String(address.url ?? address).replace(here, "");
-    if (!(name in parts)) throw new TypeError("no network here");
-    const type = kinds[name.split(".").pop()] ?? "application/octet-stream";
-    return Promise.resolve(new Response(parts[name], { status: 200, headers: { "Content-Type": type } }));
+  const bytes = (text) => Uint8Array.fromBase64?.(text) ?? Uint8Array.from(atob(text), (one) => one.charCodeAt(0));
+  const unpacked = (name) => {
+    const part = packed[name];
+    const stream = new Blob([typeof part === "string" ? bytes(part) : part]).stream();
+    const headers = { "Content-Type": types[name.split(".").pop()] ?? "application/octet-stream" };
+    return new Response(stream.pipeThrough(new DecompressionStream("gzip")), { headers });
   };
-  self.fetch = inside;
+  // A module from a data address is taken by every engine; one from a blob is not, in a worker of a file.
+  const module = async (name) => {
+    const reader = new FileReader();
+    reader.readAsDataURL(await unpacked(name).blob());
+    await new Promise((done) => { reader.onload = done; });
+    return import(reader.result);
+  };
+  say("starting Python");
+  const [{ loadPyodide }, { default: create }] = await Promise.all([module("pyodide.mjs"), module("pyodide.asm.mjs")]);
+  self.fetch = async (address) => {
+    const name = String(address.url ?? address).replace(here, "");
+    if (!(name in packed)) throw new TypeError("no network here");
+    return unpacked(name);
+  };
   try {
-    const module = async (name) => {
-      const address = URL.createObjectURL(new Blob([parts[name]], { type: kinds.mjs }));
-      try { return await import(address); } finally { URL.revokeObjectURL(address); }
-    };
-    const { loadPyodide } = await module("pyodide.mjs");
-    const { default: create } = await module("pyodide.asm.mjs");
     const python = await loadPyodide({
       indexURL: here,
       createPyodideModule: create,
-      lockFileContents: new TextDecoder().decode(parts["pyodide-lock.json"]),
-      env: { PYDANTIC_DISABLE_PLUGINS: "__all__", HOME: "/home", SOURCE_DATE_EPOCH: "" },
+      lockFileContents: LOCK,
+      env: { PYDANTIC_DISABLE_PLUGINS: "__all__", HOME: "/home" },
     });
     say("reading the program");
-    python.unpackArchive(parts["program.zip"], "zip", { extractDir: "/lib/templater" });
-    python.runPython('import os, sys; sys.path.insert(0, "/lib/templater"); os.environ.pop("SOURCE_DATE_EPOCH", None)');
+    python.unpackArchive(await unpacked("program.zip").arrayBuffer(), "zip", { extractDir: "/lib/templater" });
+    python.runPython('import sys; sys.path.insert(0, "/lib/templater")');
     const engine = python.pyimport("templater.page.engine");
     return (name, question, files = {}) => {
       const given = python.toPy(files);

@@ -6,6 +6,7 @@ Modules that nothing imports from the program on are left out; the rest is compi
 from __future__ import annotations
 
 import ast
+import functools
 import importlib.util
 import io
 import marshal
@@ -36,9 +37,9 @@ LEFT_OUT = (
     "unittest", "doctest", "pdb", "pydoc", "pydoc_data", "idlelib", "turtle", "tkinter", "multiprocessing", "_pyrepl",
     "xmlrpc", "wsgiref", "distutils", "ensurepip", "venv", "lib2to3", "curses", "sqlite3", "dbm", "test",
     "reportlab.graphics", "reportlab.platypus.figures", "reportlab.lib.testutils", "reportlab.lib.PyFontify",
-    "pydantic.v1", "pydantic.mypy", "pydantic.deprecated.parse", "mpmath.tests", "mpmath.visualization",
+    "pydantic.v1", "pydantic.mypy", "pydantic.deprecated.parse", "mpmath.tests",
     "pypdf._doc_common_tests", "email_validator", "tqdm",
-    "charset_normalizer", "ezdxf", "IPython", "numpy", "mpmath.calculus.inverselaplace", "pip", "micropip",
+    "charset_normalizer", "ezdxf", "IPython", "numpy", "pip", "micropip",
     "_aix_support", "antigravity", "this", "http.server", "ftplib", "smtplib", "imaplib", "poplib", "mailbox",
     "nturl2path", "optparse", "pstats", "cProfile", "profile", "tabnanny", "trace", "modulefinder", "pickletools",
     "http.cookiejar", "tarfile", "argparse",
@@ -79,7 +80,7 @@ def _imports(module: str, sources: Mapping[str, str]) -> list[str]:
     """Return what a module may import; what only type checkers read is passed over."""
     package = any(name.startswith(f"{module}.") for name in sources)
     names: list[str] = []
-    waiting: list[ast.AST] = [ast.parse(sources[module])]
+    waiting: list[ast.AST] = [_tree(sources[module])]
     while waiting:
         node = waiting.pop()
         if isinstance(node, ast.If) and "TYPE_CHECKING" in ast.dump(node.test):
@@ -96,9 +97,14 @@ def _imports(module: str, sources: Mapping[str, str]) -> list[str]:
     return [name for name in names if name]
 
 
+@functools.cache
+def _tree(source: str) -> ast.Module:
+    return ast.parse(source)
+
+
 def compiled(name: str, source: str, *, keep: bool) -> bytes:
     """Return a module as the bytes of a file that Python takes without its source; docstrings only if ``keep``."""
-    tree = ast.parse(source)
+    tree = _tree(source)
     for node in ast.walk(tree):
         body = getattr(node, "body", None)
         if keep or not isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef) or not body:

@@ -1,7 +1,7 @@
 """Pictures beside the fields: the boat as it is solved, with each dimension under the key of its field.
 
 A picture is SVG text; everything about one key carries it as ``data-key``, so that the page can draw it large.
-Floor: forward up, starboard to the right. Side: forward to the left, up is up. Text sizes follow from the width.
+From above: forward up, starboard to the right. Side: forward to the left, up is up. Text sizes follow from the width.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from typing import NamedTuple
 from xml.etree import ElementTree
 
 from templater.boat.solved import Boat
+from templater.description.keys import Plate, Surface
 from templater.plane.shapes import Point
 
 #: Text and gaps as shares of a picture's longer side.
@@ -19,243 +20,243 @@ _TEXT, _GAP = 0.026, 0.05
 
 
 class Picture(NamedTuple):
-    """A picture: a name for the page, a title for people, SVG text."""
+    """A picture: a name for the page, a title for people, SVG text, and the keys of the lists whose rows it numbers."""
 
     name: str
     title: str
     svg: str
+    lists: tuple[str, ...]
 
 
 def pictures(boat: Boat) -> tuple[Picture, ...]:
-    """Return plan, side view, plank from aft and, where there are plates, a plate."""
-    drawn = [_plan(boat), _side(boat), _plank(boat)]
+    """Return plan, side view, plank from aft, the floor with what is listed on it, and a plate where there are any."""
+    drawn = [_plan(boat), _side(boat), _plank(boat), _floor(boat)]
     if boat.description.fixing.plate is not None:
-        drawn.append(_plate(boat))
+        drawn.append(_plate(boat, boat.description.fixing.plate))
     return tuple(drawn)
 
 
 class _Canvas:
     """Shapes of one picture, y down, mm; the box grows with them."""
 
-    def __init__(self, name: str, title: str, size: float) -> None:
-        self.name, self.title, self.text, self.gap = name, title, size * _TEXT, size * _GAP
+    def __init__(self, boat: Boat, name: str, title: str, size: float, lists: tuple[str, ...] = ()) -> None:
+        self.name, self.title, self.lists = name, title, lists
+        self.text, self.gap, self._say = size * _TEXT, size * _GAP, boat.description.figures.length
         self._root = ElementTree.Element("svg", {"xmlns": "http://www.w3.org/2000/svg", "role": "img"})
         ElementTree.SubElement(self._root, "title").text = title
-        self._xs: list[float] = []
-        self._ys: list[float] = []
-
-    def _reach(self, *points: Point) -> None:
-        self._xs += [x for x, _ in points]
-        self._ys += [y for _, y in points]
+        self._points: list[Point] = []
 
     def _group(self, key: str, look: str) -> ElementTree.Element:
         return ElementTree.SubElement(self._root, "g", {"class": look, **({"data-key": key} if key else {})})
 
+    def _path(self, group: ElementTree.Element, *lines: Sequence[Point], look: str = "", end: str = "") -> None:
+        path = "".join("M" + "L".join(f"{x:.2f} {y:.2f}" for x, y in line) + end for line in lines)
+        ElementTree.SubElement(group, "path", {"d": path, **({"class": look} if look else {})})
+
     def shape(self, points: Sequence[Point], look: str, key: str = "", *, closed: bool = True) -> None:
         """Draw a line through points."""
-        self._reach(*points)
-        path = "M" + "L".join(f"{x:.2f} {y:.2f}" for x, y in points) + ("Z" if closed else "")
-        ElementTree.SubElement(self._group(key, look), "path", {"d": path})
+        self._points += points
+        self._path(self._group(key, look), points, end="Z" if closed else "")
 
-    def circle(self, at: Point, diameter: float, look: str, key: str = "") -> None:
+    def box(self, x: float, y: float, wide: float, high: float, look: str, key: str) -> None:
+        """Draw a rectangle from its corner nearest to the picture's."""
+        self.shape([(x, y), (x + wide, y), (x + wide, y + high), (x, y + high)], look, key)
+
+    def line(self, a: Point, b: Point, look: str, key: str) -> None:
+        """Draw a straight line."""
+        self.shape([a, b], look, key, closed=False)
+
+    def circle(self, at: Point, diameter: float, look: str, key: str) -> None:
         """Draw a circle."""
-        radius = diameter / 2
-        self._reach((at[0] - radius, at[1] - radius), (at[0] + radius, at[1] + radius))
-        place = {"cx": f"{at[0]:.2f}", "cy": f"{at[1]:.2f}", "r": f"{radius:.2f}"}
+        (x, y), radius = at, diameter / 2
+        self._points += [(x - radius, y - radius), (x + radius, y + radius)]
+        place = {"cx": f"{x:.2f}", "cy": f"{y:.2f}", "r": f"{radius:.2f}"}
         ElementTree.SubElement(self._group(key, look), "circle", place)
 
-    def words(self, at: Point, text: str, key: str = "", anchor: str = "middle", look: str = "words") -> None:
+    def words(self, at: Point, text: str, key: str, anchor: str = "middle") -> None:
         """Write a text."""
-        self._text(self._group(key, look), at, text, anchor)
+        self._text(self._group(key, "words"), at, text, anchor)
 
     def _text(self, group: ElementTree.Element, at: Point, text: str, anchor: str) -> None:
         wide = 0.6 * self.text * len(text)
         left = at[0] - {"start": 0.0, "middle": wide / 2, "end": wide}[anchor]
-        self._reach((left, at[1] - self.text), (left + wide, at[1] + self.text / 3))
+        self._points += [(left, at[1] - self.text), (left + wide, at[1] + self.text / 3)]
         place = {"x": f"{at[0]:.2f}", "y": f"{at[1]:.2f}", "text-anchor": anchor, "font-size": f"{self.text:.2f}"}
         ElementTree.SubElement(group, "text", place).text = text
 
-    def measure(self, a: Point, b: Point, off: float, text: str, key: str) -> None:
-        """Draw a dimension along x or y from a to b, ``off`` to the side (down or right is plus), with its figure."""
+    def measure(self, a: Point, b: Point, off: float, key: str, value: float | None = None) -> None:
+        """Draw a dimension along x or y from a to b, ``off`` to the side (down or right is plus), with its figure.
+
+        ``value`` is the figure where the picture is another length, as along an arc.
+        """
         level = abs(b[0] - a[0]) >= abs(b[1] - a[1])
-        far = max(a[1], b[1]) if off > 0 else min(a[1], b[1])
-        side = max(a[0], b[0]) if off > 0 else min(a[0], b[0])
-        p, q = ((a[0], far + off), (b[0], far + off)) if level else ((side + off, a[1]), (side + off, b[1]))
+        far = (max if off > 0 else min)(a[level], b[level]) + off
+        p, q = ((a[0], far), (b[0], far)) if level else ((far, a[1]), (far, b[1]))
+        past, tip = math.copysign(self.text * 0.5, off), self.text * 0.45
         group = self._group(key, "measure")
-        past = math.copysign(self.text * 0.5, off)
         ends = [(one, (two[0], two[1] + past) if level else (two[0] + past, two[1])) for one, two in ((a, p), (b, q))]
-        lines = [*ends, (p, q)]
-        path = "".join(f"M{s[0]:.2f} {s[1]:.2f}L{e[0]:.2f} {e[1]:.2f}" for s, e in lines)
-        ElementTree.SubElement(group, "path", {"d": path})
-        tip = self.text * 0.45
-        inward = math.copysign(tip, (q[0] - p[0]) if level else (q[1] - p[1]))
-        for at, way in ((p, inward), (q, -inward)):
-            wing = [(at[0] + way, at[1] + s * tip / 3) if level else (at[0] + s * tip / 3, at[1] + way)
-                    for s in (-1.0, 1.0)]  # fmt: skip
-            head = f"M{at[0]:.2f} {at[1]:.2f}" + "".join(f"L{x:.2f} {y:.2f}" for x, y in wing) + "Z"
-            ElementTree.SubElement(group, "path", {"d": head, "class": "tip"})
-        middle = ((p[0] + q[0]) / 2, (p[1] + q[1]) / 2)
-        self._reach(p, q)
+        self._path(group, *ends, (p, q))
+        length = (q[0] - p[0]) if level else (q[1] - p[1])
+        for at, way in ((p, math.copysign(tip, length)), (q, -math.copysign(tip, length))):
+            wing = [(at[0] + way, at[1] + side * tip / 3) if level else (at[0] + side * tip / 3, at[1] + way)
+                    for side in (-1.0, 1.0)]  # fmt: skip
+            self._path(group, (at, *wing), look="tip", end="Z")
+        self._points += [p, q]
         shift = (0.0, -0.3 * self.text) if level else (0.4 * self.text, 0.35 * self.text)
-        self._text(group, (middle[0] + shift[0], middle[1] + shift[1]), text, "middle" if level else "start")
+        middle = ((p[0] + q[0]) / 2 + shift[0], (p[1] + q[1]) / 2 + shift[1])
+        self._text(group, middle, self._say(abs(length) if value is None else value), "middle" if level else "start")
 
     def picture(self) -> Picture:
         """Return what was drawn."""
-        edge = self.text
-        x, y = min(self._xs) - edge, min(self._ys) - edge
-        box = f"{x:.1f} {y:.1f} {max(self._xs) + edge - x:.1f} {max(self._ys) + edge - y:.1f}"
-        self._root.set("viewBox", box)
-        return Picture(self.name, self.title, ElementTree.tostring(self._root, encoding="unicode"))
+        xs, ys = zip(*self._points, strict=True)
+        x, y = min(xs) - self.text, min(ys) - self.text
+        self._root.set("viewBox", f"{x:.1f} {y:.1f} {max(xs) + self.text - x:.1f} {max(ys) + self.text - y:.1f}")
+        return Picture(self.name, self.title, ElementTree.tostring(self._root, encoding="unicode"), self.lists)
+
+
+def _from_above(points: Sequence[Point]) -> list[Point]:
+    """Return points of the boat, x aft and y to starboard, as they lie in a picture with forward up."""
+    return [(y, x) for x, y in points]
 
 
 def _plan(boat: Boat) -> Picture:
-    """Return hull and plank from above, forward up: boat x runs down the picture, y to the right."""
-    it, say = boat.description, boat.description.figures.length
-    last = boat.settings[-1]
-    half = it.plank.length / 2
-    canvas = _Canvas("plan", "From above, forward up", max(it.plank.length, last.station * 1.1))
-
-    def place(point: Point) -> Point:
-        return (point[1], point[0])
-
-    fore, aft = last.station - it.plank.fore_edge, last.station - it.plank.fore_edge + it.plank.width
-    canvas.shape([(0.0, -canvas.gap), (0.0, aft + canvas.gap)], "axis", closed=False)
+    """Return hull and plank from above."""
+    it, spread = boat.description, boat.description.fixing.half_spread
+    plank, last, half = it.plank, boat.settings[-1].station, it.plank.length / 2
+    canvas = _Canvas(boat, "plan", "From above, forward up", max(plank.length, last * 1.1))
+    gap, fore = canvas.gap, last - plank.fore_edge
+    aft = fore + plank.width
+    canvas.line((0.0, -gap), (0.0, aft + gap), "axis", "")
     canvas.circle((0.0, 0.0), it.steering_post.diameter, "part", "steering_post.diameter")
-    canvas.words((canvas.gap * 0.6, canvas.text * 0.3), "steering post", "steering_post.diameter", "start")
+    canvas.words((gap * 0.6, canvas.text * 0.3), "steering post", "steering_post.diameter", "start")
     if it.floor.outline:
-        canvas.shape([place(corner) for corner in it.floor.outline], "part", "floor.outline")
+        canvas.shape(_from_above(it.floor.outline), "part", "floor.outline")
     for number, area in enumerate(it.floor.keep_clear):
-        canvas.shape([place(corner) for corner in area.corners], "keep", f"floor.keep_clear.{number}")
-    canvas.shape([(-half, fore), (half, fore), (half, aft), (-half, aft)], "part", "plank")
+        canvas.shape(_from_above(area.corners), "keep", f"floor.keep_clear.{number}")
+    canvas.box(-half, fore, plank.length, plank.width, "part", "plank")
     for plate in boat.plates:
-        canvas.shape([place(corner) for corner in plate.corners], "thin", "fixing.plate")
+        canvas.shape(_from_above(plate.corners), "thin", "fixing.plate")
     for hole in boat.holes:
-        if hole.on.value == "floor":
-            canvas.circle(place(hole.at), max(hole.diameter, canvas.text * 0.25), "hole", hole.key)
-    spread = it.fixing.half_spread
+        if hole.on is Surface.FLOOR:
+            canvas.circle(_from_above([hole.at])[0], max(hole.diameter, canvas.text * 0.25), "hole", hole.key)
     for setting in boat.settings:
-        canvas.shape([(-spread, setting.station), (spread, setting.station)], "axis", setting.key, closed=False)
-    canvas.measure(
-        (0.0, last.station), (spread, last.station), aft - last.station + canvas.gap, say(spread), "fixing.half_spread"
-    )
-    canvas.measure((-half, aft), (half, aft), 2.2 * canvas.gap, say(it.plank.length), "plank.length")
-    canvas.measure((half, fore), (half, aft), canvas.gap * 0.6, say(it.plank.width), "plank.width")
+        canvas.line((-spread, setting.station), (spread, setting.station), "axis", setting.key)
+    canvas.measure((0.0, last), (spread, last), aft - last + gap, "fixing.half_spread")
+    canvas.measure((-half, aft), (half, aft), 2.2 * gap, "plank.length")
+    canvas.measure((half, fore), (half, aft), gap * 0.6, "plank.width")
     if len(boat.settings) > 1:
         first = boat.settings[-2].station
-        key = "fixing.settings.pitch"
-        canvas.measure((-spread, first), (-spread, last.station), -2.0 * canvas.gap, say(last.station - first), key)
+        canvas.measure((-spread, first), (-spread, last), -2.0 * gap, "fixing.settings.pitch")
     if it.rule is not None:
-        limit = it.rule.runner_base.max
-        reach = half * 0.55
-        canvas.shape([(-reach, limit), (reach, limit)], "limit", "rule.runner_base.max", closed=False)
-        canvas.measure((-reach, 0.0), (-reach, limit), -canvas.gap * 0.2, say(limit), "rule.runner_base.max")
-        if it.rule.runner_base.min is not None:
-            least = it.rule.runner_base.min
-            canvas.shape([(-reach, least), (reach, least)], "limit", "rule.runner_base.min", closed=False)
-            canvas.measure((reach, 0.0), (reach, least), canvas.gap * 0.2, say(least), "rule.runner_base.min")
+        base, reach = it.rule.runner_base, half * 0.55
+        for limit, side, key in ((base.max, -reach, "max"), (base.min, reach, "min")):
+            if limit is not None:
+                canvas.line((-reach, limit), (reach, limit), "limit", f"rule.runner_base.{key}")
+                canvas.measure((side, 0.0), (side, limit), math.copysign(gap * 0.2, side), f"rule.runner_base.{key}")
     return canvas.picture()
 
 
 def _side(boat: Boat) -> Picture:
-    """Return post, floor and plank seen from starboard; forward is to the left, the floor's upper face at 0."""
-    it, say = boat.description, boat.description.figures.length
-    last = boat.settings[-1]
-    fore = last.station - it.plank.fore_edge
-    aft = fore + it.plank.width
-    floor, plank = it.floor.thickness, it.plank.thickness
-    shim = it.fixing.shim + it.fixing.block
-    near = fore - it.plank.width * 1.3  # the long way to the post is broken off
-    canvas = _Canvas("side", "From starboard, cut at a bolt, forward to the left", it.plank.width * 3.2)
-    post = near - it.steering_post.diameter
-    height = max(it.steering_post.tape_height or 0.0, canvas.gap) + canvas.gap
-    half = it.steering_post.diameter / 2
-    canvas.shape([(post - half, -height), (post + half, -height), (post + half, floor), (post - half, floor)], "part",
-                 "steering_post.diameter")  # fmt: skip
-    canvas.measure(
-        (post - half, -height), (post + half, -height), -canvas.gap * 0.6, say(2 * half), "steering_post.diameter"
-    )
-    end = aft + canvas.gap * 2
-    canvas.shape([(near, 0.0), (end, 0.0), (end, floor), (near, floor)], "wood", "floor.thickness")
-    canvas.measure((end, 0.0), (end, floor), canvas.gap * 0.6, say(floor), "floor.thickness")
-    top = floor + shim
+    """Return post, floor and plank seen from starboard, the floor's upper face at 0; the way to the post is broken."""
+    it, last = boat.description, boat.settings[-1].station
+    fixing, floor, plank = it.fixing, it.floor.thickness, it.plank
+    shim, post = fixing.shim + fixing.block, it.steering_post.diameter
+    canvas = _Canvas(boat, "side", "From starboard, cut at a bolt, forward to the left", plank.width * 3.2)
+    gap, fore, top = canvas.gap, last - plank.fore_edge, floor + shim
+    aft, near = fore + plank.width, fore - plank.width * 1.3
+    height = max(it.steering_post.tape_height or 0.0, gap) + gap
+    canvas.box(near - 1.5 * post, -height, post, height + floor, "part", "steering_post.diameter")
+    canvas.measure((near - 1.5 * post, -height), (near - 0.5 * post, -height), -gap * 0.6, "steering_post.diameter")
+    end, under = aft + gap * 2, top + plank.thickness
+    canvas.box(near, 0.0, end - near, floor, "wood", "floor.thickness")
+    canvas.measure((end, 0.0), (end, floor), gap * 0.6, "floor.thickness")
     if shim:
-        canvas.shape([(fore, floor), (aft, floor), (aft, top), (fore, top)], "thin", "fixing.shim")
-    canvas.shape([(fore, top), (aft, top), (aft, top + plank), (fore, top + plank)], "wood", "plank.thickness")
-    canvas.measure((aft, top), (aft, top + plank), canvas.gap * 0.6, say(plank), "plank.thickness")
-    canvas.measure((fore, top + plank), (aft, top + plank), canvas.gap * 2.2, say(it.plank.width), "plank.width")
-    station = last.station
-    sleeve = it.fixing.sleeve
-    if sleeve is not None:
-        for wide, key in ((sleeve.outer, "fixing.sleeve.outer"), (sleeve.inner, "fixing.sleeve.inner")):
-            canvas.shape([(station - wide / 2, 0.0), (station + wide / 2, 0.0), (station + wide / 2, floor),
-                          (station - wide / 2, floor)], "thin", key)  # fmt: skip
-        canvas.measure((station - sleeve.outer / 2, 0.0), (station + sleeve.outer / 2, 0.0), -canvas.gap * 0.8,
-                       say(sleeve.outer), "fixing.sleeve.outer")  # fmt: skip
-    canvas.shape(
-        [(station, -canvas.gap * 0.6), (station, top + plank + canvas.gap)], "axis", "fixing.bolt", closed=False
-    )
-    pivot = it.plank.pivot_aft_of_bolts
-    if pivot:
-        canvas.measure((station, top + plank), (station + pivot, top + plank), canvas.gap, say(pivot),
-                       "plank.pivot_aft_of_bolts")  # fmt: skip
+        canvas.box(fore, floor, plank.width, shim, "thin", "fixing.shim")
+    canvas.box(fore, top, plank.width, plank.thickness, "wood", "plank.thickness")
+    canvas.measure((aft, top), (aft, under), gap * 0.6, "plank.thickness")
+    canvas.measure((fore, under), (aft, under), gap * 2.2, "plank.width")
+    if fixing.sleeve is not None:
+        outer, inner = fixing.sleeve.outer, fixing.sleeve.inner
+        for wide, key in ((outer, "fixing.sleeve.outer"), (inner, "fixing.sleeve.inner")):
+            canvas.box(last - wide / 2, 0.0, wide, floor, "thin", key)
+        canvas.measure((last - outer / 2, 0.0), (last + outer / 2, 0.0), -gap * 0.8, "fixing.sleeve.outer")
+    canvas.line((last, -gap * 0.6), (last, under + gap), "axis", "fixing.bolt")
+    if plank.pivot_aft_of_bolts:
+        pivot = plank.pivot_aft_of_bolts
+        canvas.measure((last, under), (last + pivot, under), gap, "plank.pivot_aft_of_bolts", pivot)
     return canvas.picture()
 
 
 def _plank(boat: Boat) -> Picture:
-    """Return the plank from aft, its crown twice as high as it is."""
-    it, say = boat.description, boat.description.figures.length
-    half, crown, thick = boat.plank.chord / 2, it.plank.crown * 2, it.plank.thickness
-    canvas = _Canvas("plank", "The plank from aft; crown drawn twice as high as it is", it.plank.length)
-    steps = [number / 16 for number in range(-16, 17)]
-    upper = [(share * half, crown * share * share) for share in steps]
-    lower = [(x, y + thick) for x, y in reversed(upper)]
-    canvas.shape([*upper, *lower], "wood", "plank")
-    canvas.shape([(-half, crown), (half, crown)], "axis", "plank.crown", closed=False)
-    canvas.measure((half * 0.1, 0.0), (half * 0.1, crown), 0.001, say(it.plank.crown), "plank.crown")
-    canvas.measure(
-        (-half, crown + thick), (half, crown + thick), canvas.gap * 1.2, say(it.plank.length), "plank.length"
-    )
-    spread = it.fixing.half_spread
-    for side in (-1.0, 1.0):
-        share = side * spread / half
-        y = crown * share * share
-        canvas.shape([(side * spread, y - canvas.gap * 0.5), (side * spread, y + thick + canvas.gap * 0.5)], "axis",
-                     "fixing.half_spread", closed=False)  # fmt: skip
-    canvas.measure((0.0, 0.0), (spread, 0.0), -canvas.gap * 0.8, say(spread), "fixing.half_spread")
-    chocks = it.plank.chock_corners
-    if chocks is not None:
-        reach = chocks.apart / 2
-        y = crown * (reach / half) ** 2 + thick
-        for side in (-1.0, 1.0):
-            canvas.circle((side * reach, y), canvas.text * 0.5, "hole", "plank.chock_corners")
-        canvas.measure((-reach, y), (reach, y), canvas.gap * 2.8, say(chocks.apart), "plank.chock_corners.apart")
+    """Return the plank from aft, its crown drawn large."""
+    it = boat.description
+    half, crown, thick, spread = boat.plank.chord / 2, it.plank.crown, it.plank.thickness, it.fixing.half_spread
+    canvas = _Canvas(boat, "plank", "The plank from aft, the rise of its middle as it lies free", it.plank.length)
+    gap = canvas.gap
+
+    def face(y: float) -> Point:
+        return (y, crown * (y / half) ** 2)
+
+    upper = [face(half * number / 16) for number in range(-16, 17)]
+    canvas.shape([*upper, *((x, y + thick) for x, y in reversed(upper))], "wood", "plank")
+    canvas.line((-half, crown), (half, crown), "axis", "plank.crown")
+    canvas.measure((half * 0.1, 0.0), (half * 0.1, crown), 0.001, "plank.crown")
+    canvas.measure((-half, crown + thick), (half, crown + thick), gap * 1.2, "plank.length", it.plank.length)
+    for side in (-spread, spread):
+        x, y = face(side)
+        canvas.line((x, y - gap * 0.5), (x, y + thick + gap * 0.5), "axis", "fixing.half_spread")
+    canvas.measure((0.0, 0.0), (spread, 0.0), -gap * 0.8, "fixing.half_spread")
+    if it.plank.chock_corners is not None:
+        reach = it.plank.chock_corners.apart / 2
+        y = face(reach)[1] + thick
+        for side in (-reach, reach):
+            canvas.circle((side, y), canvas.text * 0.5, "hole", "plank.chock_corners")
+        canvas.measure((-reach, y), (reach, y), gap * 2.8, "plank.chock_corners.apart")
     return canvas.picture()
 
 
-def _plate(boat: Boat) -> Picture:
-    """Return one plate from above, forward up, with its slot and both sets of screws."""
-    it, say = boat.description, boat.description.figures.length
-    plate = it.fixing.plate
-    assert plate is not None
-    canvas = _Canvas("plate", "A plate from above, forward up; first screws full, second dashed", plate.width * 1.3)
-    wide, long = plate.width / 2, plate.length / 2
-    canvas.shape([(-wide, -long), (wide, -long), (wide, long), (-wide, long)], "part", "fixing.plate")
-    canvas.measure((-wide, long), (wide, long), canvas.gap * 1.2, say(plate.width), "fixing.plate.width")
-    canvas.measure((wide, -long), (wide, long), canvas.gap, say(plate.length), "fixing.plate.length")
-    slot = plate.slot
-    if slot is not None:
-        radius, reach = slot.width / 2, slot.length / 2 - slot.width / 2
+def _floor(boat: Boat) -> Picture:
+    """Return the floor with its listed corners, areas and fittings, each with its number or name."""
+    floor, fittings = boat.description.floor, boat.description.fittings
+    lists = ("floor.outline", "floor.keep_clear", "fittings")
+    holes = [hole for hole in boat.holes if hole.on is Surface.FLOOR]
+    areas = [("floor.outline", floor.outline, "part")] if floor.outline else []
+    areas += [(f"floor.keep_clear.{n}.corners", area.corners, "keep") for n, area in enumerate(floor.keep_clear)]
+    xs, ys = zip(*(point for _, corners, _ in areas for point in corners), *(hole.at for hole in holes), strict=True)
+    title = "The floor from above, forward up; corners have the numbers of their rows"
+    canvas = _Canvas(boat, "floor", title, max(max(xs) - min(xs), max(ys) - min(ys)) * 1.1, lists)
+    for key, corners, look in areas:
+        canvas.shape(_from_above(corners), look, key)
+        for number, corner in enumerate(_from_above(corners)):
+            canvas.words(corner, f"{number + 1}", f"{key}.{number}")
+    for hole in holes:
+        canvas.circle(_from_above([hole.at])[0], hole.diameter, "hole", hole.key)
+    for number, fitting in enumerate(fittings):
+        if fitting.on is Surface.FLOOR:
+            canvas.words(_from_above([fitting.at])[0], fitting.name, f"fittings.{number}")
+    return canvas.picture()
+
+
+def _plate(boat: Boat, plate: Plate) -> Picture:
+    """Return one plate with its slot, its dimensions and the numbers of its screws."""
+    title = "A plate from above, forward up; first screws full, second dashed"
+    canvas = _Canvas(boat, "plate", title, plate.width * 1.3, ("fixing.plate.screws",))
+    wide, long, gap = plate.width / 2, plate.length / 2, canvas.gap
+    canvas.box(-wide, -long, plate.width, plate.length, "part", "fixing.plate")
+    canvas.measure((-wide, long), (wide, long), gap * 1.2, "fixing.plate.width")
+    canvas.measure((wide, -long), (wide, long), gap, "fixing.plate.length")
+    if plate.slot is not None:
+        radius, tip = plate.slot.width / 2, plate.slot.length / 2
+        reach = tip - radius
         turn = [math.radians(angle) for angle in range(-90, 91, 15)]
         right = [(reach + radius * math.cos(angle), radius * math.sin(angle)) for angle in turn]
         canvas.shape([*right, *((-x, -y) for x, y in right)], "part", "fixing.plate.slot")
-        ends = (-slot.length / 2, radius), (slot.length / 2, radius)
-        canvas.measure(*ends, canvas.gap * 0.6, say(slot.length), "fixing.plate.slot.length")
-        canvas.measure(
-            (reach, -radius), (reach, radius), canvas.gap * 0.6 + radius, say(slot.width), "fixing.plate.slot.width"
-        )
+        canvas.measure((-tip, radius), (tip, radius), gap * 0.6, "fixing.plate.slot.length")
+        canvas.measure((reach, -radius), (reach, radius), gap * 0.6 + radius, "fixing.plate.slot.width")
     screws = plate.screws
-    if screws is not None:
-        for name, look in (("first", "hole"), ("second", "keep")):
-            for number, (x, y) in enumerate(getattr(screws, name)):
-                canvas.circle((y, x), screws.diameter, look, f"fixing.plate.screws.{name}.{number}")
+    for name, look, places in (("first", "hole", screws.first), ("second", "keep", screws.second)) if screws else ():
+        for number, at in enumerate(_from_above(places)):
+            key = f"fixing.plate.screws.{name}.{number}"
+            canvas.circle(at, screws.diameter if screws else 0.0, look, key)
+            canvas.words((at[0] + canvas.text, at[1] + canvas.text / 3), f"{number + 1}", key, "start")
     return canvas.picture()

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 from xml.etree import ElementTree
 
-from templater.boat.solved import Boat
+from templater.boat.solved import Boat, side_word
+from templater.fitup.record import Record
 from templater.fitup.square import SquareResult
 from templater.paper.tiles import Tile, TiledSheet
-from templater.report.plan import plan_view
+from templater.report.blocks import block_lines
+from templater.report.fitup import centreline_blocks, fitup_page, verdict
+from templater.report.plan import move, plan_view
 from templater.writers.svg import write_inline_svg
 
 #: Room round a sheet on the screen, mm.
@@ -55,24 +59,87 @@ def tile_svg(sheet: TiledSheet, tile: Tile) -> str:
     return write_inline_svg(tuple(tile.marks), box, key="tile", title=title, description=title, true_size=False)
 
 
-def attempt_data(boat: Boat, result: SquareResult) -> dict[str, Any]:
+def places(read: Mapping[str, Any], boat: Boat) -> dict[str, Any]:
+    """Return where readings go and what was read there, by job, from what stands in the readings' text.
+
+    A place is a key, a label, what was read, and whether a single figure belongs there.
+    """
+    square = read.get("square", {})
+    attempts = square.get("attempts", ())
+    at = f"square.attempts.{len(attempts) - 1}" if attempts else "square"
+    last = attempts[-1] if attempts else square
+
+    def place(key: str, label: str, found: Any, *, single: bool = False) -> dict[str, Any]:
+        rows = found if isinstance(found, list) else [found] if found not in (None, "") else []
+        return {"key": key, "label": label, "read": rows, "single": single}
+
+    def sides(key: str, label: str, below: Any) -> list[dict[str, Any]]:
+        below = below if isinstance(below, Mapping) else {}
+        edge = "_edge" if "port_edge" in below else ""
+        return [place(f"{key}.{side}{edge}", f"{label} {side}{edge[1:] and ' edge'}", below.get(f"{side}{edge}"))
+                for side in ("port", "starboard")]  # fmt: skip
+
+    stations = list(enumerate(read.get("centreline", {}).get("stations", ())))
+    offset = read.get("centreline", {}).get("post_offset")
+    shim = read.get("shim", {})
+    gaps = list(enumerate(shim.get("crown_gap", ())))
+    toe = shim.get("toe", {})
+    setting = next((one for one in boat.settings if one.at_limit), boat.settings[-1]).number
+    return {
+        "square": {
+            "at": at, "number": max(1, len(attempts)), "next": f"square.attempts.{len(attempts)}",
+            "setting": last.get("setting", square.get("setting", setting)),
+            "first_bolt": last.get("first_bolt", square.get("first_bolt", "port")),
+            "settings": [one.number for one in boat.settings],
+        },
+        "gap": f"shim.crown_gap.{len(gaps)}",
+        "places": {
+            "square": sides(at, "tape,", last)
+            + sides(f"{at}.off_centre", "centreline to chock,", last.get("off_centre")),
+            "centreline": [
+                one for number, row in stations
+                for one in sides(f"centreline.stations.{number}", f"station {row.get('at', '')},", row)
+            ] + [place("centreline.post_offset", "steering post to starboard", offset)],
+            "shim": [place(f"shim.crown_gap.{number}.gap", f"gap at {row.get('at', '')}", row.get("gap"))
+                     for number, row in gaps]
+            + sides("shim.tilt", "tilt in degrees,", shim.get("tilt"))
+            + [place("shim.toe.fore", "toe, between the runners fore", toe.get("fore")),
+               place("shim.toe.aft", "toe, between the runners aft", toe.get("aft")),
+               place("shim.toe.apart", "toe, fore to aft", toe.get("apart"), single=True),
+               place("shim.least", "thinnest place of a shim", shim.get("least"), single=True)],
+        },
+    }  # fmt: skip
+
+
+def fit_up_data(boat: Boat, record: Record) -> dict[str, Any]:
+    """Return what a fit-up came to: its page, its attempts, and centreline and shims in lines."""
+    figures = boat.description.figures
+    line, shim = record.centreline, record.shim
+    told = {
+        "centreline": block_lines(centreline_blocks(line, figures)[0], figures) if line else [],
+        "shim": [
+            "{} shim, at the bolt {}; fore {} and {}, aft {} and {}".format(
+                side_word(seat.side), *map(figures.fine, (seat.at_bolt, *seat.corners))
+            )
+            for seat in shim.seats
+        ] if shim and shim.decided else [],
+    }  # fmt: skip
+    attempts = [_attempt(boat, one) for one in record.attempts]
+    return {"attempts": attempts, "told": told, "page": fitup_page(record, boat).decode()}
+
+
+def _attempt(boat: Boat, result: SquareResult) -> dict[str, Any]:
     """Return one attempt at squaring: picture, verdict, and which end goes which way."""
     figures = boat.description.figures
     picture = plan_view(boat, result)
-    moves = []
-    for end in result.ends:
-        way = "stays" if end.stays else f"{figures.fine(abs(end.aft))} {'forward' if end.aft > 0 else 'aft'}"
-        moves.append([end.side.name.lower(), way])
-    verdict = "square within tolerance" if result.passed else "not square yet" if result.decided else "not decided"
+    hole = result.second_hole
     return {
-        "number": result.attempt.number,
-        "svg": write_inline_svg(picture.marks, picture.box, key=f"attempt-{result.attempt.number}", title=picture.title,
-                                description=picture.description, true_size=False),
-        "verdict": verdict,
-        "passed": result.passed,
+        "verdict": verdict(result),
         "decided": result.decided,
-        "moves": moves,
+        "moves": [[side_word(end.side), move(end, figures) or "stays"] for end in result.ends],
         "aim": [figures.length(result.aim_port), figures.length(result.aim_starboard)],
-        "findings": [{"code": one.code, "severity": one.severity.value, "key": one.key, "text": one.text}
-                     for one in result.findings],
+        "second": f"Second hole: clamp the plank once the tapes agree, mark it to {side_word(hole.side)} through the "
+        f"floor's own hole, and expect it {figures.length(hole.from_first)} from the first.",
+        "svg": write_inline_svg(picture.marks, picture.box, key="attempt", title=picture.title,
+                                description=picture.description, true_size=False),
     }  # fmt: skip

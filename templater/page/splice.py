@@ -55,6 +55,20 @@ def put(text: str, key: str, value: Any) -> str:
     return _added(text, parent, names[depth:], value)
 
 
+def add(text: str, key: str, value: Any) -> str:
+    r"""Return the text with one value more in a list, which may be new.
+
+    >>> add("a: [1]\n", "a", 2), add("a: []\n", "a", 2), add("b: 1\n", "a", 2)
+    ('a: [1, 2]\n', 'a: [2]\n', 'b: 1\na: [2]\n')
+
+    Raises:
+        SpliceError: if the text is no YAML.
+    """
+    root = _root(text)
+    there = root.at(key) if root is not None else None
+    return put(text, f"{key}.{len(there.parts) if there is not None else 0}", value)
+
+
 def leave_out(text: str, key: str) -> str:
     r"""Return the text without a key or a list's entry; a section that would be left empty goes with its last key.
 

@@ -2,8 +2,8 @@
 let answer;
 self.onmessage = async ({ data }) => {
   try {
-    if (data.parts) {
-      answer = await startPython(data.parts, (what) => self.postMessage({ what }));
+    if (data.packed) {
+      answer = await startPython(data.packed, (what) => self.postMessage({ what }));
       self.postMessage({ ready: true });
     } else {
       self.postMessage({ number: data.number, answer: answer(data.name, data.question, data.files) });

@@ -1,7 +1,7 @@
-// The program behind the page: its parts are unpacked, Python is started beside the page, questions go to it one by one.
-// Where an engine refuses a worker from a file, the same code runs in the page itself.
+// The program behind the page: Python is started beside the page, and questions go to it one by one. Where an engine
+// refuses a worker from a file, the same code runs in the page itself.
 
-export const python = { state: "unpacking", ready: false, beside: true, told: () => {} };
+export const python = { state: "unpacking", beside: true, told: () => {} };
 const waiting = new Map();
 let worker = null, here = null, count = 0, started = null;
 
@@ -10,50 +10,42 @@ function tell(state) {
   python.told();
 }
 
-async function unpacked() {
-  const parts = {};
-  await Promise.all([...document.querySelectorAll("script[data-part]")].map(async (part) => {
-    const address = part.dataset.at ?? `data:application/octet-stream;base64,${part.textContent}`;
-    const stream = (await fetch(address)).body.pipeThrough(new DecompressionStream("gzip"));
-    parts[part.dataset.part] = new Uint8Array(await new Response(stream).arrayBuffer());
-  }));
-  return parts;
+// A hosted folder has its parts in files of their own, the single file has them as text.
+export async function partsOf(page) {
+  const scripts = [...page.querySelectorAll("script[data-part]")];
+  const data = ({ dataset, textContent }) =>
+    dataset.at ? fetch(dataset.at).then((answer) => answer.arrayBuffer()) : textContent;
+  return Object.fromEntries(await Promise.all(scripts.map(async (one) => [one.dataset.part, await data(one)])));
 }
 
-function beside(parts) {
+function beside(packed) {
   return new Promise((done, refused) => {
     worker = new Worker(`data:text/javascript;base64,${btoa(WORKER)}`, { type: "module" });
     worker.onerror = (event) => { event.preventDefault(); refused(new Error("no worker")); };
     worker.onmessage = ({ data }) => {
+      const asked = waiting.get(data.number);
+      waiting.delete(data.number);
       if (data.what) tell(data.what);
       else if (data.ready) done();
       else if (data.number === undefined) refused(new Error(data.fault));
-      else {
-        const asked = waiting.get(data.number);
-        waiting.delete(data.number);
-        if (data.fault) asked?.fail(new Error(data.fault));
-        else asked?.done(data.answer);
-      }
+      else if (data.fault) asked?.fail(new Error(data.fault));
+      else asked?.done(data.answer);
     };
-    worker.postMessage({ parts });
+    worker.postMessage({ packed });
   });
 }
 
 export function startPage() {
-  started = (async () => {
-    tell("unpacking");
-    const parts = await unpacked();
-    try {
-      await beside(parts);
-    } catch (fault) {
-      if (fault.message !== "no worker") throw fault;
+  tell("unpacking");
+  started = partsOf(document).then(async (packed) => {
+    await beside(packed).catch(async () => {
+      worker?.terminate();
       worker = null;
       python.beside = false;
-      here = await startPython(await unpacked(), tell);
-    }
-    python.ready = true;
+      here = await startPython(packed, tell);
+    });
     tell("");
-  })();
+  });
   started.catch((fault) => tell(`this browser cannot run the program (${fault.message})`));
   return started;
 }
@@ -73,10 +65,8 @@ export async function ask(name, question, files = {}) {
 
 // Ends what runs too long; the texts are in the page, so nothing is lost.
 export function stopPython() {
-  if (!worker) return;
-  worker.terminate();
+  worker?.terminate();
   for (const asked of waiting.values()) asked.fail(new Error("stopped"));
   waiting.clear();
-  python.ready = false;
   startPage();
 }
