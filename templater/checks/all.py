@@ -12,7 +12,6 @@ from collections.abc import Callable, Iterator
 from templater.boat.solved import Boat, HoleKind
 from templater.checks.floor import hole_findings, plate_findings
 from templater.checks.wood import ROUNDING, Worst, edge_key, guide_findings
-from templater.description.checks import exchanged_corner
 from templater.description.keys import Description, Surface
 from templater.findings import Finding, Severity
 from templater.standards.typeface import lacking
@@ -93,8 +92,7 @@ def _slip_findings(boat: Boat) -> Iterator[Finding]:
     description = boat.description
     say = description.figures.size
     for code, key, text in (*_sizes(description, say), *_corners(description, say), *_far_off(description, say)):
-        slip = "" if text.endswith("?") else " - is a digit too many, or one missing?"
-        yield boat.finding(code, key, f"{text}{slip}")
+        yield boat.finding(code, key, f"{text} - is a digit too many, or one missing?")
     plank = description.plank
     for key, value, least in (
         ("floor.thickness", description.floor.thickness, FLOOR),
@@ -104,7 +102,7 @@ def _slip_findings(boat: Boat) -> Iterator[Finding]:
     ):
         if value < least - ROUNDING:
             meant = f" - if these are centimetres, write {value * 10:g}" if description.units == "mm" else ""
-            yield boat.finding("P128", key, f"{say(value)} is unlikely small; usual is {say(least)} or more{meant}")
+            yield boat.finding("P128", key, f"{say(value)} is unusually small; usual is {say(least)} or more{meant}")
 
 
 def _bolts(boat: Boat, say: _Say) -> Iterator[_Found]:
@@ -217,8 +215,6 @@ def _far_off(description: Description, say: _Say) -> Iterator[_Found]:
         off = max(min(xs) - x, x - max(xs), min(ys) - y, y - max(ys))
         if off > reach + ROUNDING:
             text = f"corner {number + 1} of the floor lies {say(off)} outside the others, which lie within {say(reach)}"
-            if exchanged_corner(corners) == number:
-                text += " - have x, which comes first, and y been exchanged?"
             yield "F151", f"floor.outline.{number}", text
 
 

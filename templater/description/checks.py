@@ -70,11 +70,11 @@ def _areas(about: Given) -> Iterator[Fault]:
         corners = [point for point in points if point is not None]
         if len(corners) < len(points) or not 3 <= len(corners) <= 400:
             continue
-        crossing, wrong = crossing_edges(corners), exchanged_corner(corners)
-        if crossing and wrong is not None:
-            text = f"{_place(about, corners[wrong])} - far from the other corners, and near them with x and y exchanged"
-            yield "D131", f"{key}.{wrong}", f"{text}; x, aft of the steering pivot axis, comes first"
-        elif crossing:
+        if (number := _exchanged_corner(corners)) is not None:
+            x, y = corners[number]
+            text = f"{_place(about, (x, y))} - x and y exchanged? far from the other corners, where"
+            yield "D131", f"{key}.{number}", f"{text} {_place(about, (y, x))} is not; x, how far aft, comes first"
+        elif crossing := crossing_edges(corners):
             first, second = crossing
             text = f"edges {first + 1} and {second + 1} meet - give the corners in order round the area"
             yield "D131", key, text
@@ -89,7 +89,7 @@ def _exchanged(about: Given) -> bool:
     return len(corners) > 2 and min(ys) > 0 and min(xs) < 0 < max(xs)
 
 
-def exchanged_corner(corners: Sequence[Point]) -> int | None:
+def _exchanged_corner(corners: Sequence[Point]) -> int | None:
     """Return the corner of an area that lies far from the others, and near them if its x and y are exchanged."""
     for number, (x, y) in enumerate(corners if len(corners) > 3 else ()):
         box = around([*corners[:number], *corners[number + 1 :]])

@@ -103,6 +103,9 @@ def explain(error: MarkedYAMLError, text: str, quoted: tuple[Place, Place] | Non
             return _sentence("a key without its colon, or without a blank behind it"), slip
     own, above = _indent(lines[place[0]]) if place[0] < len(lines) else 0, _above(lines, place[0])
     if "mapping values" in said and above and own > _indent(lines[above[0]]):
+        before = next((_indent(lines[one]) for one in above[1:] if _indent(lines[one]) <= own), -1)
+        if before == own:  # the section goes on as it was
+            return _sentence("further out than the keys round it"), (above[0], _indent(lines[above[0]]))
         return _sentence("this line is further in than the one above, which has a value already"), (place[0], own)
     if any(sign in said for sign in ("block end", "block mapping", "document start")) and above:
         # One line alone that is further in than the rest of its section, which goes on below it.

@@ -72,10 +72,12 @@ def test_all_faults_of_the_yaml_come_at_once() -> None:
         ("# a boat\n  boat: Whinchat 3\n\n# more\nunits: mm\n", (2, 3)),
         ("plank:\n    length: 2390\n  width: 175\n  crown: 2\n", (2, 5)),
         ("boat: Whinchat 3\n  units: mm\n", (2, 3)),
+        ("plank:\n  length: 2390\nwidth: 175\n  crown: 38\n", (3, 1)),
+        ("plank:\n  corners:\n    apart: 2\nwidth: 175\n  crown: 38\n", (4, 1)),
         ("plank:\n    corners:\n      apart: 2\n  width: 175\n", (4, 3)),
     ],
 )
-def test_a_line_too_far_in_is_pointed_at_itself(text: str, place: tuple[int, int]) -> None:
+def test_a_line_too_far_in_or_out_is_pointed_at_itself(text: str, place: tuple[int, int]) -> None:
     (finding,) = compose(text, "f.yaml").findings
     assert (finding.where and (finding.where.line, finding.where.column)) == place
 
