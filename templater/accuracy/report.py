@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
-from templater.accuracy.budget import Budget, budget, coverage_chance, variable
 from templater.accuracy.settings import SettingChance, play_findings, setting_chances
 from templater.accuracy.sheet import SheetErrors
-from templater.accuracy.sources import CHOCKS, LINE, PIVOT, PLAY, TAPE, TAPE_SCALE, Sources
+from templater.accuracy.sources import CHOCKS, LINE, PIVOT, PLAY, TAPE, TAPE_SCALE, Budget, Sources, budget
 from templater.boat.solved import Boat, Hole, HoleKind, Setting, Side
 from templater.description.keys import FloorFace, Surface
 from templater.findings import Finding
@@ -21,8 +20,7 @@ _BOLTS = (HoleKind.BOLT, HoleKind.SLEEVE)
 _LIMIT = (TAPE, TAPE_SCALE, LINE, PIVOT, CHOCKS, PLAY)
 
 
-@dataclass(frozen=True, slots=True)
-class HoleAccuracy:
+class HoleAccuracy(NamedTuple):
     """One hole in its place: standard deviations athwart (along the plank) and fore and aft, and the largest source."""
 
     id: str
@@ -31,8 +29,7 @@ class HoleAccuracy:
     largest: str
 
 
-@dataclass(frozen=True, slots=True)
-class LimitChance:
+class LimitChance(NamedTuple):
     """How likely a runner ends beyond the rule's greatest distance, with the plank squared on its first bolt."""
 
     setting: int
@@ -42,8 +39,7 @@ class LimitChance:
     largest: str
 
 
-@dataclass(frozen=True, slots=True)
-class Improvement:
+class Improvement(NamedTuple):
     """What a change does to the lead of one runner at the setting where it is least sure, one sigma, mm."""
 
     text: str
@@ -51,8 +47,7 @@ class Improvement:
     after: float
 
 
-@dataclass(frozen=True, slots=True)
-class AccuracyReport:
+class AccuracyReport(NamedTuple):
     """The whole budget.
 
     Attributes:
@@ -77,6 +72,26 @@ class AccuracyReport:
     settings: tuple[SettingChance, ...]
     improvements: tuple[Improvement, ...] = ()
     findings: tuple[Finding, ...] = ()
+
+
+def coverage_chance(margin: float, sigma: float) -> float:
+    """Return the chance that a normal error of ``sigma`` exceeds ``margin`` on one side."""
+    if sigma == 0:
+        return 0.0 if margin >= 0 else 1.0
+    return 0.5 * math.erfc(margin / sigma / math.sqrt(2))
+
+
+def chance_text(chance: float) -> str:
+    """Return a chance in words: in a hundred, or one in a round number of boats where it is small.
+
+    >>> chance_text(6e-5), chance_text(0.0), chance_text(0.12)
+    ('1 in 20 000', 'under 1 in 100 000', '12%')
+    """
+    if chance < 1e-5:
+        return "under 1 in 100 000"
+    if chance < 0.01:
+        return f"1 in {float(f'{1 / chance:.1g}'):,.0f}".replace(",", " ")
+    return f"{chance:.0%}"
 
 
 def accuracy(
@@ -130,7 +145,7 @@ def _improvements(
     ]
     for name, part in lead.parts:
         after = math.sqrt(lead.sigma**2 - 0.75 * part**2)
-        found.append(Improvement(f"{name} halved: {sources.cure(name)}", lead.sigma, after))
+        found.append(Improvement(f"{name} halved: {sources.of(name).cure}", lead.sigma, after))
     if boat.tape:
         text = "plank squared by tape on one bolt, then its second hole marked: at that setting"
         found.append(Improvement(text, lead.sigma, model.squared(worst).sigma))
@@ -201,20 +216,16 @@ class _Model:
 
     def lead(self, setting: Setting) -> Budget:
         """Return the budget of how far one runner ends ahead of the other."""
-        return budget(f"lead of one runner, setting {setting.number}", "mm", self._yaw(setting) * self._span())
-
-    def _span(self) -> float:
-        corners = self.boat.description.plank.chock_corners
-        return corners.apart if corners else self.boat.plank.chord
+        return budget(f"lead of one runner, setting {setting.number}", "mm", self._yaw(setting) * self.boat.span)
 
     def tape(self, setting: Setting) -> Budget:
         """Return the budget of the port tape distance less the starboard one, as it will be read."""
         figure = self.boat.tape[setting.number - 1]
-        span = self._span()
+        span = self.boat.span
         athwart = (self._athwart(setting, Side.PORT) + self._athwart(setting, Side.STARBOARD)) / 2
         # The corners, some way aft of the bolt line, swing athwart as well: what is left is the bolt line's station.
         true = -(self._yaw(setting) * setting.station + athwart) * span / figure.slant
-        readings = variable(TAPE, self.sources) - variable(TAPE, self.sources)
+        readings = self.sources.variable(TAPE) - self.sources.variable(TAPE)
         return budget(f"difference of the two tape distances, setting {setting.number}", "mm", true + readings)
 
     def squared(self, setting: Setting) -> Budget:
@@ -222,10 +233,10 @@ class _Model:
 
         What is left is what the tapes cannot tell: their readings, and how far the first bolt has the plank off centre.
         """
-        figure, span = self.boat.tape[setting.number - 1], self._span()
+        figure, span = self.boat.tape[setting.number - 1], self.boat.span
         budgets = []
         for side in (Side.PORT, Side.STARBOARD):
-            readings = variable(TAPE, self.sources) - variable(TAPE, self.sources)
+            readings = self.sources.variable(TAPE) - self.sources.variable(TAPE)
             lead = (readings * figure.slant - self._athwart(setting, side) * span) / setting.station
             budgets.append(budget(f"lead of one runner once squared, setting {setting.number}", "mm", lead))
         return max(budgets, key=lambda one: one.sigma)
@@ -239,7 +250,7 @@ class _Model:
         floor, plank = self._fore_and_aft(setting)
         # The bolt line is measured off the pivot axis with a tape, which no repeat can better, and drawn; what the rule
         # asks for is the runners' axis, which is wherever the chocks are, and the plank can shift by the bolt's play.
-        line = sum((variable(name, self.sources) for name in _LIMIT), Linear())
+        line = sum((self.sources.variable(name) for name in _LIMIT), Linear())
         # At fit-up the plank turns on its first bolt until it is square, so that bolt alone says where it ends up.
         bolts = [budget("", "mm", hole - own + line) for hole, own in zip(floor, plank, strict=True)]
         result = max(bolts, key=lambda bolt: bolt.sigma)

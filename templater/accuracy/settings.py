@@ -13,7 +13,6 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from templater.accuracy.budget import variable
 from templater.accuracy.sources import DRILL, PLAY, PUNCH, TAPE, Sources
 from templater.boat.solved import Boat
 from templater.description.keys import SecondHoleBy
@@ -81,7 +80,7 @@ def setting_chances(
     half = boat.description.fixing.half_spread
     # Where the first bolt stands in its sleeve while the plank is squared, and how the second hole meets its mark.
     loose = [Linear(0.0, {Variable(PLAY, min(CENTRED, play / 2)): 1.0}) for _ in range(2)]
-    mark = [variable(PUNCH, sources) + variable(DRILL, sources) for _ in range(2)]
+    mark = [sources.variable(PUNCH) + sources.variable(DRILL) for _ in range(2)]
     port, starboard = errors[f"P{fitted.number}"], errors[f"S{fitted.number}"]
     plank = [starboard[axis] - port[axis] - loose[axis] + mark[axis] for axis in range(2)]
     if boat.description.plank.second_hole is SecondHoleBy.TEMPLATE:
@@ -96,7 +95,7 @@ def setting_chances(
         turn = aft / (2 * half)
         if boat.tape:
             here, there = (boat.tape[one.number - 1].slant for one in (setting, fitted))
-            span = _span(boat)
+            span = boat.span
             # The plank's middle, and the turn that equal tapes gave it at the fitted setting.
             off = (p[1] + s[1]) / 2 - errors["KP"][1] - plank[1] / 2
             if boat.description.plank.second_hole is SecondHoleBy.FIT_UP:
@@ -107,20 +106,15 @@ def setting_chances(
         chances.append(
             SettingChance(
                 setting.number, setting is fitted, play, spread.sigma, drop_in, tape.sigma if tape else 0.0, reach,
-                agree if tape else None, turn.sigma * _span(boat),
+                agree if tape else None, turn.sigma * boat.span,
             )
         )  # fmt: skip
     return tuple(chances)
 
 
-def _span(boat: Boat) -> float:
-    corners = boat.description.plank.chock_corners
-    return corners.apart if corners else boat.plank.chord
-
-
 def _reading(sources: Sources) -> Linear:
     """Return the error of a difference of two tapes, each the mean of some readings."""
-    return (variable(TAPE, sources) - variable(TAPE, sources)) / math.sqrt(READINGS)
+    return (sources.variable(TAPE) - sources.variable(TAPE)) / math.sqrt(READINGS)
 
 
 def _shares(spread: Linear, tape: Linear | None, play: float, reach: float) -> tuple[float, float]:

@@ -1,20 +1,24 @@
-"""Named sources of error, each with one standard deviation and where the figure comes from."""
+"""Named sources of error, each with one standard deviation and its origin, and what they make together.
+
+Combined standard uncertainties are to first order. Source: JCGM 100:2008 (GUM), clause 5.
+"""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from templater.boat.solved import Boat
 from templater.fitup.rig import play_of
+from templater.maths.linear import Linear, Variable
+from templater.units import MM
 
 #: Class II tape, maximum permissible error a + b L (L in whole metres, rounded up) plus c at the hook, mm.
 #: Source: Directive 2014/32/EU, Annex X (MI-008), chapter I.
 TAPE_A, TAPE_B, TAPE_C = 0.3, 0.2, 0.2
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(NamedTuple):
     """A named source of error: one standard deviation, its unit, and where the figure comes from."""
 
     name: str
@@ -24,19 +28,52 @@ class Source:
     cure: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Sources:
+class Sources(NamedTuple):
     """Every source of the budget. Lengths mm, angles degrees, scales mm per mm, humidity per cent."""
 
     items: tuple[Source, ...]
 
-    def sigma(self, name: str) -> float:
-        """Return one source's standard deviation."""
-        return next(item.sigma for item in self.items if item.name == name)
+    def of(self, name: str) -> Source:
+        """Return one source."""
+        return next(item for item in self.items if item.name == name)
 
-    def cure(self, name: str) -> str:
-        """Return what makes one source smaller."""
-        return next(item.cure for item in self.items if item.name == name)
+    def variable(self, name: str) -> Linear:
+        """Return nought with a new variable of a source; without one if the source has no error."""
+        sigma = self.of(name).sigma
+        return Linear(0.0, {Variable(name, sigma): 1.0} if sigma else {})
+
+
+class Budget(NamedTuple):
+    """A combined standard uncertainty.
+
+    Attributes:
+        what: what it is the uncertainty of.
+        unit: mm or degrees.
+        value: the nominal value.
+        sigma: one combined standard deviation.
+        parts: source name and its share as a standard deviation, largest first.
+    """
+
+    what: str
+    unit: str
+    value: float
+    sigma: float
+    parts: tuple[tuple[str, float], ...]
+
+    @property
+    def largest(self) -> str:
+        """Name of the largest contributor."""
+        return self.parts[0][0] if self.parts else ""
+
+
+def budget(what: str, unit: str, result: Linear) -> Budget:
+    """Return the budget of a value whose variables bear their sources' names."""
+    squares: dict[str, float] = {}
+    for one, part in result.parts.items():
+        squares[one.name] = squares.get(one.name, 0.0) + (part * one.sigma) ** 2
+    parts = [(name, math.sqrt(square)) for name, square in squares.items() if square > 0]
+    parts.sort(key=lambda part: (-part[1], part[0]))
+    return Budget(what, unit, result.value, math.sqrt(sum(squares.values())), tuple(parts))
 
 
 SCALE = "printer scale"
@@ -88,7 +125,7 @@ def default_sources(boat: Boat, *, printer: float | None = None) -> Sources:
     longest = max((figure.slant for figure in boat.tape), default=boat.settings[-1].station)
     seam = own.seam if own.seam is not None else _SEAM
     angle = math.degrees(math.sqrt(2) * seam / _MARKS_APART)
-    at_marks = f"{seam:g} mm at each of two marks {_MARKS_APART:g} mm apart"
+    at_marks = f"{MM.size(seam, 3)} at each of two marks {MM.size(_MARKS_APART)} apart"
     items = []
     for name, key, usual, unit, origin, cure in (
         (SCALE, "printer_scale", 0.001, "mm/mm", "uncorrected printer, from memory", "measure the bars"),
@@ -99,7 +136,7 @@ def default_sources(boat: Boat, *, printer: float | None = None) -> Sources:
         (PUNCH, "punch", 0.3, "mm", "pricked through paper, from memory", "a finer awl, good light"),
         (DRILL, "drill", 0.3, "mm", "guided bit, from memory", "a drill guide or pillar drill"),
         (LEAN, "drill_lean", 1.0, "°", "held by eye against a square, from memory", "a drill guide"),
-        (TAPE, "tape", 0.5, "mm", "readings repeat to 1 mm: common practice", "repeat the readings"),
+        (TAPE, "tape", 0.5, "mm", f"readings repeat to {MM.size(1.0)}: common practice", "repeat the readings"),
         (LINE, "line", 0.3, "mm", "drawn with rule and pencil, from memory", "a knife line"),
         (PIVOT, "pivot", 0.7, "mm", "found round the post, from memory", "measure from both sides of the post"),
         (CHOCKS, "chocks", 0.7, "mm", "set by rule, from memory", "set both chocks to one line"),
@@ -128,8 +165,8 @@ def centring(boat: Boat, sources: Sources) -> float:
     said = boat.description.accuracy.centring
     if said is not None:
         return said
-    hole = sum(sources.sigma(name) ** 2 for name in (LAYING, PUNCH, DRILL))
-    lean = math.radians(sources.sigma(LEAN)) * boat.description.floor.thickness
-    scale = sources.sigma(SCALE) * boat.description.fixing.half_spread
+    hole = sum(sources.of(name).sigma ** 2 for name in (LAYING, PUNCH, DRILL))
+    lean = math.radians(sources.of(LEAN).sigma) * boat.description.floor.thickness
+    scale = sources.of(SCALE).sigma * boat.description.fixing.half_spread
     play = rectangular(play_of(boat).athwart / 2)
-    return math.sqrt(2 * hole + lean**2 + 2 * scale**2 + play**2 + sources.sigma(CHOCKS) ** 2 / 2)
+    return math.sqrt(2 * hole + lean**2 + 2 * scale**2 + play**2 + sources.of(CHOCKS).sigma ** 2 / 2)

@@ -168,6 +168,12 @@ class Boat:
         return next((setting for setting in self.settings if setting.at_limit), self.settings[-1])
 
     @property
+    def span(self) -> float:
+        """Distance between the chock corners, else the plank's chord, mm."""
+        corners = self.description.plank.chock_corners
+        return corners.apart if corners else self.plank.chord
+
+    @property
     def expected(self) -> str:
         """Id of the plank's hole that is only marked once the tapes agree; empty where both are drilled before."""
         return "KS" if self.description.plank.second_hole is SecondHoleBy.FIT_UP else ""

@@ -83,7 +83,7 @@ def check(arguments: argparse.Namespace) -> int:
 
 def _summary(checked: Checked, report: AccuracyReport | None) -> list[str]:
     """Return the solved boat in a few lines for people: what changes from one setting to the next."""
-    from templater.accuracy.wording import chance_text
+    from templater.accuracy.report import chance_text
     from templater.report.table import Column, Table, lines
 
     boat = checked.boat

@@ -144,8 +144,7 @@ def shims(readings: Readings, boat: Boat, yaw: float = 0.0) -> ShimResult:
         )
         findings.append(Finding("T241", "shim.least", text))
     if sifter.decided and abs(difference) > ROLL:
-        span = boat.description.plank.chock_corners
-        drop = abs(difference) * (span.apart if span else boat.plank.chord) / (2 * half_spread)
+        drop = abs(difference) * boat.span / (2 * half_spread)
         text = (
             f"by these readings the {'starboard' if difference > 0 else 'port'} shim would be "
             f"{figures.length(abs(difference))} thicker at the bolt and set one runner {figures.length(drop)} lower: "
@@ -317,9 +316,7 @@ def _seat_shim(
 
 def _chock_lean(boat: Boat) -> float:
     """Return the slope of the plank's upper face at the chocks, degrees."""
-    corners = boat.description.plank.chock_corners
-    half = (corners.apart if corners else boat.plank.chord) / 2
-    return 0.0 if math.isinf(boat.plank.radius) else math.degrees(math.asin(half / boat.plank.radius))
+    return 0.0 if math.isinf(boat.plank.radius) else math.degrees(math.asin(boat.span / 2 / boat.plank.radius))
 
 
 def _toe(toe: Toe, lean: float, yaw: float, findings: list[Finding]) -> ToeResult:

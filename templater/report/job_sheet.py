@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Sequence
 
-from templater.accuracy.paper import allowed_error
 from templater.accuracy.report import AccuracyReport
+from templater.accuracy.sheet import allowed_error
 from templater.accuracy.sources import Sources, default_sources
 from templater.boat.solved import Boat
 from templater.checks.wood import WoodAdvice

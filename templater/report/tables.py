@@ -5,9 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Sequence
 
-from templater.accuracy.budget import Budget
-from templater.accuracy.report import AccuracyReport
-from templater.accuracy.wording import chance_text
+from templater.accuracy.report import AccuracyReport, chance_text
+from templater.accuracy.sources import Budget
 from templater.boat.solved import Boat
 from templater.checks.wood import SECTION, WoodAdvice
 from templater.findings import Finding

@@ -31,12 +31,12 @@ def boat(configs: Path) -> tuple[Boat, tuple[TiledSheet, ...]]:
 
 def only(sources: Sources, *names: str, times: float = 1.0) -> Sources:
     """Return the sources with all others than these at nothing."""
-    items = (replace(one, sigma=one.sigma * times if one.name in names else 0.0) for one in sources.items)
+    items = (one._replace(sigma=one.sigma * times if one.name in names else 0.0) for one in sources.items)
     return Sources(tuple(items))
 
 
 def changed(sources: Sources, name: str, times: float) -> Sources:
-    items = (replace(one, sigma=one.sigma * times) if one.name == name else one for one in sources.items)
+    items = (one._replace(sigma=one.sigma * times) if one.name == name else one for one in sources.items)
     return Sources(tuple(items))
 
 
@@ -44,7 +44,7 @@ def test_a_printer_s_scale_is_shared_by_all_holes(boat: tuple[Boat, tuple[TiledS
     # By hand: with nothing but a scale of standard deviation 0.1 %, a distance d is sure to 0.1 % of d, not to the two
     # holes' own errors put together; and holes on one bolt line move alike, so nothing turns.
     sources = changed(only(default_sources(boat[0]), "printer scale"), "printer scale", 1.0)
-    assert sources.sigma("printer scale") == 0.001
+    assert sources.of("printer scale").sigma == 0.001
     report = accuracy(*boat, sources)
     pairs = {pair.what: pair for pair in report.pairs}
     assert pairs["P3 to S3, across"].sigma == pytest.approx(0.430, abs=1e-6)
@@ -184,10 +184,10 @@ def lead_in(out: str) -> float:
 def test_a_finer_seam_figure_makes_the_turn_at_a_seam_finer_too(configs: Path) -> None:
     # By hand: 0.2 mm at each of two marks 150 mm apart turns one page against the other by sqrt 2 x 0.2 / 150 rad.
     boat, _ = job(configs / "whinchat-3.yaml")
-    assert default_sources(boat).sigma("seam rotation") == pytest.approx(math.degrees(math.sqrt(2) * 0.2 / 150))
+    assert default_sources(boat).of("seam rotation").sigma == pytest.approx(math.degrees(math.sqrt(2) * 0.2 / 150))
     finer = boat.description.changed(accuracy=boat.description.accuracy.changed(seam=0.1))
     sources = default_sources(replace(boat, description=finer))
-    assert sources.sigma("seam rotation") == pytest.approx(math.degrees(math.sqrt(2) * 0.1 / 150))
+    assert sources.of("seam rotation").sigma == pytest.approx(math.degrees(math.sqrt(2) * 0.1 / 150))
 
 
 def test_a_figure_of_nothing_is_taken_as_it_is_said(

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from templater.accuracy.paper import allowed_error
+from templater.accuracy.sheet import allowed_error
 from templater.accuracy.sources import Source, Sources, default_sources
 from templater.cli import files as cli_files
 from templater.paper.joints import assembly

@@ -45,7 +45,7 @@ class Workshop:
     random: np.random.Generator
 
     def draw(self, name: str) -> np.ndarray:
-        return self.random.normal(0.0, self.sources.sigma(name), BOATS)
+        return self.random.normal(0.0, self.sources.of(name).sigma, BOATS)
 
 
 def turn(points: np.ndarray, angle: np.ndarray, about: np.ndarray) -> np.ndarray:
