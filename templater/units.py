@@ -50,7 +50,7 @@ def parse_length(text: str, bare_unit: str = "mm") -> float:
     """
     stripped = text.strip().lower()
     if len(stripped) > _LONGEST:
-        raise ValueError(_ALLOWED)
+        raise ValueError(ALLOWED)
     sign = 1
     if stripped[:1] in "+-" and stripped:
         sign = -1 if stripped[0] == "-" else 1
@@ -61,16 +61,16 @@ def parse_length(text: str, bare_unit: str = "mm") -> float:
     while position < len(stripped):
         match = _PART.match(stripped, position)
         if match is None:
-            raise ValueError(_ALLOWED)
+            raise ValueError(ALLOWED)
         unit = _ALIASES.get(match[2], match[2]) if match[2] else ""
         value = _number(match[1])
         if (seen and (unit != "in" or seen != ["ft"])) or (not unit and position + len(match[0]) < len(stripped)):
-            raise ValueError(_ALLOWED)
+            raise ValueError(ALLOWED)
         seen.append(unit)
         total += value * UNIT_FACTORS[unit or bare_unit]
         position = match.end()
     if not seen:
-        raise ValueError(_ALLOWED)
+        raise ValueError(ALLOWED)
     return float(sign * total)
 
 
@@ -80,13 +80,15 @@ def _number(text: str) -> Fraction:
     try:
         values = [Fraction(part) for part in parts]
     except ZeroDivisionError:
-        raise ValueError(_ALLOWED) from None
+        raise ValueError(ALLOWED) from None
     if len(values) == 2 and values[1] >= 1:
-        raise ValueError(_ALLOWED)
+        raise ValueError(ALLOWED)
     return sum(values, Fraction(0))
 
 
-_ALLOWED = "a length such as 231 mm, 0.5 m, 9 in, 2 1/8 in or 1 ft 3 in"
+#: How a length may be written, for messages and for editors.
+ALLOWED = "a length such as 231, 231 mm, 9 in, 2 1/8 in or 1 ft 3 in"
+EXAMPLES = ("231 mm", "2 1/8 in", "1 ft 3 in")
 
 
 def mm_text(value: float, decimals: int = 1) -> str:

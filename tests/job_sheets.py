@@ -12,7 +12,7 @@ import pypdfium2.raw as pdfium
 
 from templater.boat.solved import Boat
 from templater.checks.wood import wood
-from templater.description.source import Source
+from templater.description.load import Source
 from templater.job.hardware import hardware
 from templater.paper.tiles import TiledSheet
 from templater.pipeline.checked import Checked, Options, check, title_data

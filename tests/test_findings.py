@@ -8,7 +8,7 @@ import pytest
 
 import templater
 from templater.cli.main import main
-from templater.description.source import Source
+from templater.description.load import Source
 from templater.findings import CATALOGUE, DescriptionError, DrawingError, Finding, Severity
 from templater.paper.printer import profile_from_readings, profile_yaml
 from templater.paper.tiles import find_paper

@@ -21,7 +21,7 @@ from templater.accuracy.sources import (
     budget,
 )
 from templater.drawing.marks import Group, Polyline
-from templater.maths.leastsquares import least_squares
+from templater.maths.fits import least_squares
 from templater.maths.linear import Linear
 from templater.paper.tiles import TiledSheet
 from templater.plane.shapes import Point
@@ -59,7 +59,7 @@ class SheetErrors:
         return among[key]
 
     def middle(self) -> Point:
-        """Return the middle of the sheet's holes, from which places are reckoned; it has no part in the result."""
+        """Return the middle of the sheet's holes, from which places are counted; it has no part in the result."""
         us = [hole.at[0] for hole in self.sheet.drawing.holes]
         vs = [hole.at[1] for hole in self.sheet.drawing.holes]
         return (min(us) + max(us)) / 2, (min(vs) + max(vs)) / 2

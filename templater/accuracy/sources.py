@@ -38,7 +38,7 @@ class Sources(NamedTuple):
         return next(item for item in self.items if item.name == name)
 
     def variable(self, name: str) -> Linear:
-        """Return nought with a new variable of a source; without one if the source has no error."""
+        """Return zero with a new variable of a source; without one if the source has no error."""
         sigma = self.of(name).sigma
         return Linear(0.0, {Variable(name, sigma): 1.0} if sigma else {})
 

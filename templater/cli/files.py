@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from templater.description.source import Base, Resolver, Source
+from templater.description.load import Base, Resolver, Source
 from templater.findings import DescriptionError, Finding, Location, ReadingsError, TemplaterError
 from templater.share.names import safe_name as safe_name
 

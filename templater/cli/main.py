@@ -16,6 +16,7 @@ from templater.findings import Finding, ProofError, TemplaterError
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command and return its exit status."""
     gc.set_threshold(200_000)  # a command is short: looking for rubbish every 700 objects costs a seventh of its time
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")  # none is used, and to look for one takes long
     traceback = False
     try:
         _lenient()

@@ -10,7 +10,7 @@ from templater import __version__
 from templater.boat.solved import plain
 from templater.cli import files, folders
 from templater.cli.console import DONE, OUT_OF_TOLERANCE, Progress, print_json, say
-from templater.description.source import Base
+from templater.description.load import Base
 from templater.findings import TemplaterError
 
 

@@ -152,7 +152,7 @@ def _settings(about: Given) -> Iterator[Fault]:
         text = "fore - the rule has no min at which the foremost setting could stand; give it, or at_limit: aft"
         yield "D126", f"{key}.at_limit", text
     if about.at("rule") is None:
-        yield "D126", key, "no stations, and no rule to reckon them from - give stations, or the section rule"
+        yield "D126", key, "no stations, and no rule to work them out from - give stations, or the section rule"
 
 
 def _bolt(about: Given) -> Iterator[Fault]:

@@ -6,8 +6,6 @@ starboard. Points on the plank are ``(x, y)``: x aft of the bolt line across the
 the plank's middle to starboard. Points of a plate are ``(x, y)`` from the plate's centre: x aft, y to starboard.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from enum import Enum
 from typing import Annotated
@@ -18,7 +16,7 @@ from templater.findings import Location
 from templater.reader.keys import UNITS, Keys, key, place
 from templater.reader.values import Choice, Count, Date, Degrees, Length, NameOr, Number, Text, YesNo
 from templater.standards.fasteners import BOLT_HEADS, NUT_KINDS, WASHER_KINDS
-from templater.units import FRACTIONS, Figures
+from templater.units import FRACTIONS, MM, Figures
 
 AnyLength = Annotated[float, Length()]
 Positive = Annotated[float, Length(above=0)]
@@ -289,11 +287,13 @@ class Print(Keys):
         "name of a paper, as in A4, A3, Letter or roll 24 in, or {width, height}, or {roll: width}", "A4"
     )
     margin: NotNegative = key("rim that the printer leaves blank", 7.0)
-    overlap: NotNegative | None = key("of neighbouring tiles; left out: 15 mm, or less where that saves a cut", None)
+    overlap: NotNegative | None = key(
+        f"of neighbouring tiles; left out: {MM.size(15)}, or less where that saves a cut", None
+    )
     orientation: Annotated[Orientation, Choice(Orientation)] = key("either takes the better way up", Orientation.EITHER)
     floor_face: Annotated[FloorFace, Choice(FloorFace)] = key("face that its sheet is taped to", FloorFace.UPPER)
     printer: Name | None = key("name of a stored printer profile", None)
-    figures: Annotated[str, Choice(("mm", "in", "both"))] | None = key("by units if left out: mm, or both", None)
+    figures: Annotated[str, Choice(("mm", "in", "both"))] | None = key("mm, in or both; by units if left out", None)
     fraction: Annotated[str, Choice(tuple(FRACTIONS))] = key("what inches are rounded to", "1/32")
 
 
@@ -306,7 +306,7 @@ class Accuracy(Keys):
     punch: NotNegative | None = key("punching a mark", None)
     drill: NotNegative | None = key("drilling on the mark", None)
     drill_lean: Lean | None = key("drill out of square, in degrees", None)
-    printer_scale: Annotated[float, Number(least=0, most=0.1)] | None = key("the printer's scale, mm for each mm", None)
+    printer_scale: Annotated[float, Number(least=0, most=0.1)] | None = key("the printer's scale, as a share", None)
     lay: NotNegative | None = key("laying the sheet on the pencilled lines", None)
     humidity: Annotated[float, Number(least=0, most=100)] | None = key(
         "change of relative humidity between printing and drilling, per cent", None
@@ -369,7 +369,7 @@ class Description(Keys):
     _places: Mapping[str, Location] = PrivateAttr(default_factory=dict)
     _inherited: frozenset[str] = PrivateAttr(default=frozenset())
 
-    def placed(self, places: Mapping[str, Location], inherited: frozenset[str] = frozenset()) -> Description:
+    def placed(self, places: Mapping[str, Location], inherited: frozenset[str] = frozenset()) -> "Description":
         """Return the description with the places of its keys in the text, and the keys inherited from a base."""
         copy = self.model_copy()
         copy._places, copy._inherited = places, inherited

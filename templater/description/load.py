@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from typing import NamedTuple
 
 from templater.description.checks import check
 from templater.description.keys import Description
@@ -12,14 +13,43 @@ from templater.reader.compose import CONTROL, Composed, Leaf, Tree, compose
 from templater.reader.keys import Given, place, read_tree, unit_of
 from templater.reader.values import Known
 
-#: Returns file name and text of the description that ``based_on`` names at a place; raises DescriptionError.
-Resolver = Callable[[str, Location], tuple[str, str]]
 
+class Base(NamedTuple):
+    """A description that another is based on: the name it was asked for by, its file name and its bytes.
+
+    ``whole`` is what must be handed on for it to be found by that name again, if that is not its bytes: the handover
+    PDF that was named; nothing if it lies in one that was named already.
+    """
+
+    name: str
+    file: str
+    data: bytes
+    whole: bytes | None = None
+
+
+#: Finds the description that ``based_on`` names, from the place where it is named; raises DescriptionError.
+Resolver = Callable[[str, Location], Base]
+
+
+class Source(NamedTuple):
+    """A description as it was given: its bytes (UTF-8), the name findings call it by, and how others are found.
+
+    ``handed_over`` is True if it came in a handover PDF: the printer it names is the giver's.
+    """
+
+    data: bytes
+    file: str
+    resolve: Resolver | None = None
+    handed_over: bool = False
+
+
+#: Returns file name and text of the description that ``based_on`` names at a place; raises DescriptionError.
+Finder = Callable[[str, Location], tuple[str, str]]
 #: Most descriptions in a chain, the first one included.
 LONGEST_CHAIN = 8
 
 
-def load_description(text: str, file: str, *, resolve: Resolver | None = None) -> Description:
+def load_description(text: str, file: str, *, resolve: Finder | None = None) -> Description:
     """Return the description in a YAML text, lengths in mm.
 
     Args:
@@ -56,7 +86,7 @@ def _nothing(read: Composed) -> Finding:
                  read.places[""])  # fmt: skip
 
 
-def _read_chain(text: str, file: str, resolve: Resolver | None) -> tuple[list[Composed], list[Finding]]:
+def _read_chain(text: str, file: str, resolve: Finder | None) -> tuple[list[Composed], list[Finding]]:
     """Return a text and what it is based on, nearest first, with what is wrong in them as YAML."""
     chain = [compose(text, file)]
     findings = list(chain[0].findings)

@@ -3,8 +3,6 @@
 Frame as in the boat: x aft of the steering pivot axis, y to starboard. A half breadth is positive on both sides.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Mapping
 from itertools import pairwise
 from typing import Annotated, Any
@@ -84,7 +82,7 @@ class Station(Sides):
     port_edge: Offsets = key("port edge, measured from a line stretched beside the hull, starboard positive", NONE)
     starboard_edge: Offsets = key("starboard edge, measured from that line", NONE)
 
-    def outwards(self) -> Station:
+    def outwards(self) -> "Station":
         """Return the station with edges beside a stretched line as half breadths from that line."""
         if not self.port_edge.readings:
             return self
@@ -125,7 +123,7 @@ class Attempt(Sides):
     first_bolt: Annotated[Side, Choice({side_word(side): side for side in Side})] = key(
         "the side whose bolt is in; the plank swings about it", Side.PORT
     )
-    ring: Annotated[float | None, _Ring()] = key("steering post's axis to the tape's nought, or unknown", None)
+    ring: Annotated[float | None, _Ring()] = key("steering post's axis to the tape's zero, or unknown", None)
     off_centre: Sides | None = key("hull centreline to each chock corner along the plank", None)
     chock_aft: Chocks | None = key("plank's bolt line to each chock corner, aft positive; else as described", None)
     further: tuple[Further, ...] = key("readings beyond what is needed", (), most=20)

@@ -156,14 +156,14 @@ def _figures(
         last = attempts[-1]
         at = f"setting {last.attempt.setting}"
         found += [
-            Figure(f"yaw at {at}", "°", last.yaw, last.yaw_95),
+            Figure(f"turn of the plank at {at}", "°", last.yaw, last.yaw_95),
             Figure(f"tape difference, starboard less port, at {at}", "mm", last.difference, last.difference_95),
             *(
                 Figure(f"tape to {side_word(row.side)} at {at}", "mm", row.mean)
                 for row in last.repeatability
                 if row.name == "tape"
             ),
-            Figure("steering post's axis to the tape's nought", "mm", last.ring),
+            Figure("steering post's axis to the tape's zero", "mm", last.ring),
         ]
     if line is not None and line.decided:
         found.append(Figure("centreline's angle to the trial line", "°", line.angle, line.angle_95))

@@ -6,9 +6,9 @@ import json
 from pathlib import Path
 
 from templater.boat.solved import Boat
-from templater.description.starter import filled
+from templater.description.editing import filled
 from templater.fitup.square import DEFAULT_TAPE_SD
-from templater.units import MM_PER_INCH, mm_text
+from templater.units import MM, MM_PER_INCH, mm_text
 
 
 def starter_readings(boat: Boat) -> str:
@@ -37,7 +37,7 @@ def starter_readings(boat: Boat) -> str:
         f"    - {{at: {figure(round(setting.station * part / whole) * whole)}, port: [], starboard: []}}"
         for part in (0.2, 0.4, 0.6, 0.8, 1.0)
     )
-    lengths = ("1/32 in", "1/32 in", "1/16 in") if inch else ("0.5 mm", "1 mm", "2 mm")
+    lengths = ("1/32 in", "1/32 in", "1/16 in") if inch else tuple(map(MM.size, (0.5, 1.0, 2.0)))
     return filled(
         Path(__file__).with_name("starter.txt"),
         **dict(zip(("read_to", "tolerance", "least"), lengths, strict=True)),
@@ -46,7 +46,7 @@ def starter_readings(boat: Boat) -> str:
         tape=f"{tape_sd:g}",
         rows=rows,
         tapes=tapes,
-        tolerance_mm=", 0.8 mm" if inch else "",
+        tolerance_mm=f", {MM.size(0.8)}" if inch else "",
         setting=str(setting.number),
         at=figure(-description.fixing.half_spread),
     )

@@ -3,7 +3,7 @@
 Each pair of readings, port and starboard, carries a common unknown of its own: the length of the tape's ring, the
 station of the hull's stern corners, the hook. Only what differs between the sides bears on the yaw, so the fit is made
 on the differences; each common follows from what is left, weighed by both sides. How far the plank's middle lies off
-the centreline is a second unknown: read, or known beforehand to be nought give or take the error of centring.
+the centreline is a second unknown: read, or known beforehand to be zero, give or take the error of centring.
 """
 
 from __future__ import annotations
@@ -52,7 +52,7 @@ class YawFit(NamedTuple):
         yaw: of the bolt line, radians, starboard end aft positive.
         sd: standard uncertainty of the yaw, radians, with ``dof`` effective degrees of freedom.
         off: plank's middle to starboard of the centreline, mm, with ``off_sd``; both 0 if taken as centred.
-        ring: from the steering post's axis to the tape's nought, mm, with ``ring_sd``.
+        ring: from the steering post's axis to the tape's zero, mm, with ``ring_sd``.
         reading_sd: standard deviation of one reading, mm; ``from_repeats`` tells whether the repeats gave it.
         p: chance of residuals this large; None if there are no more readings than unknowns.
     """

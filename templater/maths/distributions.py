@@ -24,7 +24,7 @@ def _beta(x: float, a: float, b: float) -> float:
 
 
 def two_sided_p(t: float, dof: float) -> float:
-    """Return the chance that Student's t is as far from nought as ``t`` or further, either way."""
+    """Return the chance that Student's t is as far from zero as ``t`` or further, either way."""
     if math.isinf(t):
         return 0.0
     if dof > _MANY:

@@ -14,7 +14,7 @@ from typing import Any
 
 from templater import __version__
 from templater.boat.solved import plain
-from templater.description.source import Base, Source
+from templater.description.load import Base, Source
 from templater.findings import Finding, Location, ReadingsError, TemplaterError
 from templater.page.opened import job_of, values, zipped
 from templater.page.splice import SpliceError, add, leave_out, put
@@ -84,7 +84,7 @@ def call(name: str, argument: str, files: Mapping[str, bytes]) -> tuple[str, Fil
 
 def _new(_job: Job, given: dict[str, Any], _files: Files) -> Answer:
     """Return a description to start from."""
-    from templater.description import starter_text
+    from templater.description.editing import starter_text
 
     return {"text": starter_text(given.get("boat", "My boat"), given.get("units", "mm"))}, {}
 

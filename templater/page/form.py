@@ -12,7 +12,7 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from templater.description import schema_json
+from templater.description.editing import schema_json
 
 Field = dict[str, Any]
 Schema = Mapping[str, Any]

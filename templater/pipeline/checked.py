@@ -11,9 +11,8 @@ from templater import __version__
 from templater.boat.solve import solve
 from templater.boat.solved import Boat
 from templater.checks.all import check as check_boat
-from templater.description import load_description
 from templater.description.keys import CustomPaper, Description, Orientation
-from templater.description.source import Base, Source
+from templater.description.load import Base, Source, load_description
 from templater.findings import DescriptionError, DrawingError, Finding, Location, Severity
 from templater.paper.tiles import NO_CORRECTION, Correction, TitleData
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from templater import __version__
-from templater.description.source import Source
+from templater.description.load import Source
 from templater.drawing.sheets import NAMES
 from templater.findings import DescriptionError, DrawingError, Finding, ProofError
 from templater.paper.tiles import TiledSheet

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from templater import __version__
-from templater.description.source import Source
+from templater.description.load import Source
 from templater.findings import Finding, TemplaterError
 from templater.pipeline.checked import Checked, Options, Progress, no_progress, title_data
 from templater.pipeline.make import Made, make, page_size

@@ -21,7 +21,7 @@ from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from templater.reader import faults
 from templater.reader.compose import CONTROL, Leaf
-from templater.units import MM, UNIT_FACTORS, parse_length
+from templater.units import ALLOWED, EXAMPLES, MM, UNIT_FACTORS, parse_length
 
 #: mm beyond which no length of a small boat lies; it catches a wrong unit.
 FURTHEST = 20_000.0
@@ -31,7 +31,6 @@ SMALLEST = 0.1
 MOST_REPEATS = 100
 #: What may stand behind a decimal comma.
 _END = re.compile(r"[0-9]{1,3}(\s*[a-z\"']+)?")
-_AS_IN = "a length such as 231, 231 mm, 9 in, 2 1/8 in or 1 ft 3 in"
 
 
 class Known:
@@ -114,24 +113,24 @@ class Length(Kind):
     """A length, in mm once read; limits in mm."""
 
     def told(self, value: float) -> str:
-        """Return a limit in words; nought needs no unit."""
+        """Return a limit in words; zero needs no unit."""
         return MM.size(value, 3) if value else "0"
 
     def check(self, leaf: Any, info: ValidationInfo[Known]) -> float:
         """Return the length in mm."""
         value = _scalar(leaf)
         if isinstance(value, bool) or not isinstance(value, int | float | str):
-            refuse("D123", leaf, f"not a length - allowed: {_AS_IN}")
+            refuse("D123", leaf, f"not a length - allowed: {ALLOWED}")
         unit = info.context.units.get(leaf.file, "mm")
         if isinstance(value, str):
             try:
                 length = parse_length(value, unit)
             except ValueError:
                 comma = re.fullmatch(r"([-+]?[0-9]+),([0-9]+(?:\s*[a-z\"']+)?)", value.strip())
-                meant = f"a decimal has a point: write {comma[1]}.{comma[2]}" if comma else f"allowed: {_AS_IN}"
+                meant = f"a decimal has a point: write {comma[1]}.{comma[2]}" if comma else f"allowed: {ALLOWED}"
                 refuse("D123", leaf, f"not a length - {meant}")
         elif not math.isfinite(value):
-            refuse("D110", leaf, f"not a length - allowed: {_AS_IN}")
+            refuse("D110", leaf, f"not a length - allowed: {ALLOWED}")
         elif abs(value) > FURTHEST:
             length = math.copysign(2 * FURTHEST, value)
         else:
@@ -153,7 +152,7 @@ class Length(Kind):
             number["exclusiveMinimum"] = 0
         if self.least == 0:
             number["minimum"] = 0
-        return {"anyOf": [number, {"type": "string", "examples": ["231 mm", "2 1/8 in", "1 ft 3 in"]}]}
+        return {"anyOf": [number, {"type": "string", "examples": list(EXAMPLES)}]}
 
 
 class Number(Kind):

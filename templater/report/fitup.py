@@ -10,7 +10,6 @@ from templater.fitup.rig import Verdict
 from templater.fitup.shim import ShimResult
 from templater.fitup.square import EndMove, SquareResult
 from templater.report.blocks import Block, Bullets, JobSheet, Paragraph, Section, Steps
-from templater.report.html import job_sheet_html
 from templater.report.plan import move, plan_view
 from templater.report.table import WHAT, Quantity, Table, Value, columns
 from templater.units import Figures, plus_minus
@@ -40,6 +39,8 @@ STEPS = (
 
 def fitup_page(record: Record, boat: Boat) -> bytes:
     """Return the page as UTF-8 bytes: self-contained, no network, light and dark, fit for printing."""
+    from templater.report.html import job_sheet_html  # the terminal needs none of it
+
     return job_sheet_html(fitup_sheet(record, boat))
 
 

@@ -10,7 +10,7 @@ import pytest
 from engines import Browser, Chromium, Firefox, WebKit, browser
 from selenium.webdriver.common.keys import Keys
 
-from templater.description.source import Source
+from templater.description.load import Source
 from templater.page.copies import BUILT, with_job
 from templater.pipeline.make import make
 

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from templater.cli.console import say
-from templater.description.source import Source
+from templater.description.load import Source
 from templater.findings import Finding, TemplaterError
 from templater.pipeline.checked import AS_DESCRIBED, check
 from templater.pipeline.fitup import fit_up

@@ -11,8 +11,8 @@ from typing import Any, NamedTuple
 from hypothesis import HealthCheck, Phase, given, seed, settings
 from hypothesis import strategies as st
 
-from templater.description import starter_text
-from templater.description.source import Source
+from templater.description.editing import starter_text
+from templater.description.load import Source
 from templater.fitup.starter import starter_readings
 from templater.paper.printer import profile_from_readings
 from templater.paper.tiles import find_paper

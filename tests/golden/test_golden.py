@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from templater.description.source import Source
+from templater.description.load import Source
 from templater.findings import DescriptionError
 from templater.pipeline.checked import Options, check, title_data
 from templater.pipeline.sheets import on_paper

@@ -16,7 +16,7 @@ import pytest
 from paper_scenes import printer_profile
 from raster.measure import Picture, Point, find_cross, find_line, render
 
-from templater.description.source import Source
+from templater.description.load import Source
 from templater.pipeline.checked import Options
 from templater.pipeline.make import make
 

@@ -12,7 +12,7 @@ import pytest
 from PIL import Image
 from raster.measure import Picture, find_cross, render
 
-from templater.description.source import Source
+from templater.description.load import Source
 from templater.pipeline.make import make
 
 CONFIGS = Path(__file__).parents[2] / "configs"

@@ -25,7 +25,7 @@ from pypdf.generic import (
     RectangleObject,
 )
 
-from templater.description.source import Source
+from templater.description.load import Source
 from templater.pipeline.make import make
 from templater.proof.prove import prove
 from templater.proof.report import ProofReport

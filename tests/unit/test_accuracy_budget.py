@@ -12,7 +12,7 @@ from templater.accuracy.report import AccuracyReport, accuracy
 from templater.accuracy.sources import Sources, default_sources
 from templater.boat.solved import Boat
 from templater.cli.main import main
-from templater.description.source import Source
+from templater.description.load import Source
 from templater.drawing.marks import Group
 from templater.paper.tiles import TiledSheet
 from templater.pipeline.checked import Options, check

@@ -16,7 +16,7 @@ import pytest
 from templater.accuracy.report import AccuracyReport, accuracy
 from templater.accuracy.sources import Sources, default_sources
 from templater.boat.solved import Boat
-from templater.description.source import Source
+from templater.description.load import Source
 from templater.drawing.marks import Group, Polyline
 from templater.paper.tiles import TiledSheet
 from templater.pipeline.checked import check

@@ -5,7 +5,6 @@ import pytest
 
 from templater.boat.solve import solve
 from templater.checks.all import check
-from templater.description import load_description
 from templater.description.keys import (
     Bolt,
     Description,
@@ -20,7 +19,7 @@ from templater.description.keys import (
     Slot,
     Surface,
 )
-from templater.description.source import Source
+from templater.description.load import Source, load_description
 from templater.findings import Finding, Location, Severity
 from templater.pipeline.checked import AS_DESCRIBED
 from templater.pipeline.checked import check as check_source

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from templater.description import starter_text
-from templater.description.source import Source
+from templater.description.editing import starter_text
+from templater.description.load import Source
 from templater.findings import DescriptionError, Severity
 from templater.pipeline.checked import check
 

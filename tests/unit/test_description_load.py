@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from templater.boat.solve import solve
-from templater.description import load_description, schema_json, starter_text
+from templater.description.editing import schema_json, starter_text
 from templater.description.keys import (
     BoltFrom,
     CustomPaper,
@@ -17,7 +17,7 @@ from templater.description.keys import (
     Pattern,
     Surface,
 )
-from templater.description.load import LONGEST_CHAIN
+from templater.description.load import LONGEST_CHAIN, load_description
 from templater.findings import DescriptionError, Finding, Location
 
 SOUND = """\

@@ -15,8 +15,8 @@ from shapely.ops import polygonize, unary_union
 
 from templater.boat.solve import solve
 from templater.boat.solved import Boat
-from templater.description import load_description
 from templater.description.keys import Fitting, HoleCircle, KeepClear, Pattern, Surface
+from templater.description.load import load_description
 from templater.drawing.marks import Anchor, Arc, Circle, Cross, Drawing, Group, Line, Mark, Pen, Polyline, Text
 from templater.drawing.sheets import draw
 from templater.standards.typeface import FILES, missing_letters

@@ -48,10 +48,10 @@ def test_next_season_is_compared_with_this_one() -> None:
     earlier = read_record(kept, "fit-up.json")
     again = record(season(0.2), whinchat(), earlier)
     assert again.earlier == "2026-12-02"
-    yaw = next(row for row in again.changes if row.name == "yaw at setting 3")
+    yaw = next(row for row in again.changes if row.name == "turn of the plank at setting 3")
     assert yaw.change == pytest.approx(0.2, abs=1e-5)
     assert yaw.beyond_chance is True
-    ring = next(row for row in again.changes if "nought" in row.name)
+    ring = next(row for row in again.changes if "zero" in row.name)
     assert ring.beyond_chance is None
     assert abs(ring.change) < 1e-5
     same = record(season(0.0), whinchat(), earlier)

@@ -296,7 +296,7 @@ def test_an_earlier_record_is_compared_with(shell: Shell, tmp_path: Path) -> Non
     assert status == 3
     assert "Changes since 2026-12-05" in out
     # By hand: 6 mm at the chock corner, 1360 mm from the port bolt, is 0.253 degrees.
-    assert re.search(r"yaw at setting 3 +0\.00° +0\.25° +0\.25°", out.replace("-0.00", "0.00"))
+    assert re.search(r"turn of the plank at setting 3 +0\.00° +0\.25° +0\.25°", out.replace("-0.00", "0.00"))
     kept.write_text("{}", "utf-8")
     status, _, err = shell("square", square_text(0.0), "--earlier", str(kept))
     assert status == 1

@@ -8,7 +8,6 @@ from bench_demo import DEMO, FIRST, PLATE, SECOND, demo, with_floor, with_screws
 from templater.boat.solve import solve
 from templater.boat.solved import Boat
 from templater.checks.wood import wood
-from templater.description import load_description
 from templater.description.keys import (
     Bolt,
     Plank,
@@ -17,6 +16,7 @@ from templater.description.keys import (
     Slot,
     Wood,
 )
+from templater.description.load import load_description
 from templater.findings import Location, Severity
 from templater.job.drilling import drilling
 from templater.job.hardware import hardware

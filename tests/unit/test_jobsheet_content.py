@@ -6,7 +6,7 @@ import re
 import pytest
 from job_sheets import BOATS, Job, Page, bare, job, of, pdf_pages, texts
 
-from templater.description.source import Source
+from templater.description.load import Source
 from templater.findings import DrawingError
 from templater.job.order import cautions, order_of_work
 from templater.pipeline.checked import check

@@ -15,7 +15,7 @@ from typing import Any
 
 import pytest
 
-from templater.description.source import Source
+from templater.description.load import Source
 from templater.findings import ProofError, TemplaterError
 from templater.paper import tiling
 from templater.paper.manifest import manifest

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from templater.description.source import Source
+from templater.description.load import Source
 from templater.pipeline.make import make
 
 WORD = re.compile(rb"(?<![A-Za-z])(?:-?nan|-?inf(?:inity)?)(?![A-Za-z])", re.IGNORECASE)

@@ -103,7 +103,7 @@ def test_look_answers_with_findings_at_their_lines_and_pictures() -> None:
 
 
 def test_the_page_makes_the_same_files_as_the_pipeline() -> None:
-    from templater.description.source import Source
+    from templater.description.load import Source
 
     _, files = ask("make")
     assert files == make(Source(demo()["text"].encode(), "whinchat-3.yaml")).files

@@ -8,7 +8,7 @@ import pytest
 from paper_scenes import printer_profile
 
 from templater.description.keys import Orientation
-from templater.description.source import Source
+from templater.description.load import Source
 from templater.paper.placing import matrix, turned
 from templater.paper.tiles import Correction
 from templater.pipeline.checked import Options, check

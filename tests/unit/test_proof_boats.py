@@ -11,7 +11,7 @@ import pytest
 from pypdf import PdfReader, PdfWriter
 from pypdf.generic import DecodedStreamObject, NameObject
 
-from templater.description.source import Source
+from templater.description.load import Source
 from templater.paper.tiles import Correction
 from templater.pipeline.checked import check
 from templater.pipeline.sheets import drawings_of, sheet_files, tile_sheets

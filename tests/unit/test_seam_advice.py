@@ -9,7 +9,7 @@ from paper_scenes import TITLE, drawing
 
 from templater.cli.files import read_source
 from templater.description.keys import Orientation, Print
-from templater.description.source import Source
+from templater.description.load import Source
 from templater.drawing.marks import Circle, Cross, SheetHole
 from templater.paper.tiles import Correction, Tile, TiledSheet, find_paper
 from templater.paper.tiling import tile

@@ -1,4 +1,7 @@
-"""Least-squares polynomials with their uncertainty: the straight line, and the parabola that tests it."""
+"""Least squares in exact fractions, and polynomials fitted by them: the straight line, the parabola that tests it.
+
+What floats are given is solved without rounding, so nothing needs scaling.
+"""
 
 from __future__ import annotations
 
@@ -7,10 +10,50 @@ from collections.abc import Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
-from templater.maths.leastsquares import dot, least_squares
-
 #: Leverage from which a point decides the fit at its place alone.
 ALONE = 1 - 1e-9
+#: Columns whose squared sine of the angle between them is below this count as one.
+_DEPENDENT = 1e-18
+
+
+class Solver(NamedTuple):
+    """``gains`` turns observations into unknowns, a row for each; ``covariance`` is theirs for observations of sd 1."""
+
+    gains: tuple[tuple[Fraction, ...], ...]
+    covariance: tuple[tuple[Fraction, ...], ...]
+
+    def solve(self, observed: Sequence[float | Fraction]) -> tuple[Fraction, ...]:
+        """Return the unknowns."""
+        exact = [Fraction(value) for value in observed]
+        return tuple(dot(row, exact) for row in self.gains)
+
+
+def dot(a: Sequence[Fraction], b: Sequence[Fraction]) -> Fraction:
+    """Return the sum of products."""
+    return sum((x * y for x, y in zip(a, b, strict=True)), Fraction(0))
+
+
+def least_squares(design: Sequence[Sequence[float | Fraction]]) -> Solver | None:
+    """Return the solver of observations = design x unknowns, all of one weight; None if the unknowns are not fixed."""
+    rows = [[Fraction(value) for value in row] for row in design]
+    columns = list(zip(*rows, strict=True))
+    count = len(columns)
+    # Gauss and Jordan's elimination of the normal equations beside the unit matrix; exact, so no pivot need be sought.
+    work = [
+        [dot(columns[i], columns[j]) for j in range(count)] + [Fraction(int(i == j)) for j in range(count)]
+        for i in range(count)
+    ]
+    for k in range(count):
+        pivot = work[k][k]
+        if pivot <= _DEPENDENT * dot(columns[k], columns[k]):
+            return None
+        work[k] = [value / pivot for value in work[k]]
+        for i in range(count):
+            if i != k:
+                factor = work[i][k]
+                work[i] = [value - factor * top for value, top in zip(work[i], work[k], strict=True)]
+    covariance = tuple(tuple(row[count:]) for row in work)
+    return Solver(tuple(tuple(dot(line, row) for row in rows) for line in covariance), covariance)
 
 
 class PolynomialFit(NamedTuple):
@@ -55,7 +98,7 @@ class PolynomialFit(NamedTuple):
     def left_out_residual(self, index: int) -> float:
         """Return what the residual of one point would be if it had not taken part in the fit.
 
-        Nought for a point that alone decides its own place: without it there would be nothing to say.
+        Zero for a point that alone decides its own place: without it there would be nothing to say.
         """
         if self.leverages[index] > ALONE:
             return 0.0
