@@ -48,30 +48,18 @@ class Improvement(NamedTuple):
 
 
 class AccuracyReport(NamedTuple):
-    """The whole budget.
-
-    Attributes:
-        holes: every bolt and sleeve hole.
-        pairs: hole pairs that matter, distances in mm.
-        leads: for each setting how far one runner ends ahead of the other, mm over the plank's span.
-        yaws: the same as yaw of the plank, degrees.
-        tapes: for each setting the difference of the two tape distances, mm.
-        limits: for each setting the chance of exceeding the rule's greatest distance; empty without a rule.
-        settings: for each setting the chance that both bolts drop in and the tapes agree.
-        findings: where play is too small for that.
-        improvements: what helps, most first.
-    """
+    """The whole budget."""
 
     sources: Sources
-    holes: tuple[HoleAccuracy, ...]
-    pairs: tuple[Budget, ...]
-    leads: tuple[Budget, ...]
-    yaws: tuple[Budget, ...]
-    tapes: tuple[Budget, ...]
-    limits: tuple[LimitChance, ...]
-    settings: tuple[SettingChance, ...]
-    improvements: tuple[Improvement, ...] = ()
-    findings: tuple[Finding, ...] = ()
+    holes: tuple[HoleAccuracy, ...]  # every bolt and sleeve hole
+    pairs: tuple[Budget, ...]  # distances between holes that matter, mm
+    leads: tuple[Budget, ...]  # for each setting how far one runner ends ahead of the other, mm over the plank's span
+    yaws: tuple[Budget, ...]  # the same as yaw of the plank, degrees
+    tapes: tuple[Budget, ...]  # for each setting the difference of the two tape distances, mm
+    limits: tuple[LimitChance, ...]  # for each setting that of exceeding the rule's greatest distance
+    settings: tuple[SettingChance, ...]  # for each setting that both bolts drop in and the tapes agree
+    improvements: tuple[Improvement, ...] = ()  # what helps, most first
+    findings: tuple[Finding, ...] = ()  # where play is too small
 
 
 def coverage_chance(margin: float, sigma: float) -> float:
@@ -101,13 +89,9 @@ def accuracy(
     *,
     others: Iterable[tuple[str, Sequence[TiledSheet]]] = (),
 ) -> AccuracyReport:
-    """Return the whole budget of a boat drilled through these sheets.
+    """Return the whole budget of a boat drilled through these sheets, the ones named ``floor`` and ``plank``.
 
-    Args:
-        boat: the solved boat.
-        sheets: its sheets on paper; the ones named ``floor`` and ``plank`` are used.
-        sources: from ``default_sources``.
-        others: the same sheets on other paper, with a name for each, to say what larger paper would give.
+    ``others`` are the same sheets on other paper, with a name for each, to say what larger paper would give.
     """
     model = _Model(boat, sheets, sources)
     leads = tuple(model.lead(setting) for setting in boat.settings)

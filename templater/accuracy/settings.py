@@ -37,41 +37,25 @@ Errors = dict[str, tuple[Linear, Linear]]
 
 
 class SettingChance(NamedTuple):
-    """One setting.
-
-    Attributes:
-        marked: True for the setting at which the plank is first squared and its second hole marked.
-        play: what a bolt can travel in sleeve or floor hole and plank, mm.
-        spread: standard deviation of the distance of its holes against those of the plank, mm.
-        drop_in: share of boats in which both bolts drop in.
-        tapes: standard deviation of the tapes' difference with bolts in the middle of their play, mm.
-        reach: by how much shifting the plank in its play can change that difference, mm either way.
-        agree: share of boats in which both bolts drop in and the tapes come within tolerance; None without chocks.
-        lead: standard deviation of how far one runner ends ahead of the other with the bolts in the middle of their
-            play, before the plank is shifted, mm.
-    """
+    """One setting, mm."""
 
     setting: int
-    marked: bool
-    play: float
-    spread: float
-    drop_in: float
-    tapes: float
-    reach: float
-    agree: float | None
-    lead: float
+    marked: bool  # the plank is first squared, and its second hole marked, at this one
+    play: float  # what a bolt can travel in sleeve or floor hole and plank
+    spread: float  # standard deviation of the distance of its holes against those of the plank
+    drop_in: float  # share of boats in which both bolts drop in
+    tapes: float  # standard deviation of the tapes' difference with bolts in the middle of their play
+    reach: float  # by how much shifting the plank in its play can change that difference, either way
+    agree: float | None  # share in which both bolts drop in and the tapes come within tolerance; None without chocks
+    lead: float  # standard deviation of one runner's lead, bolts in the middle, before the plank is shifted
 
 
 def setting_chances(
     boat: Boat, errors: Errors, sources: Sources, *, play: float | None = None
 ) -> tuple[SettingChance, ...]:
-    """Return the chances of every setting.
+    """Return the chances of every setting; ``errors`` are of every bolt hole, aft and to starboard, mm.
 
-    Args:
-        boat: the solved boat.
-        errors: of every bolt hole, aft and to starboard, mm.
-        sources: of the budget.
-        play: another play than the boat's, mm, to see what it would give.
+    ``play``, mm, is another play than the boat's, to see what it would give.
     """
     if play is None:
         own = play_of(boat)

@@ -44,21 +44,13 @@ class Sources(NamedTuple):
 
 
 class Budget(NamedTuple):
-    """A combined standard uncertainty.
+    """A combined standard uncertainty."""
 
-    Attributes:
-        what: what it is the uncertainty of.
-        unit: mm or degrees.
-        value: the nominal value.
-        sigma: one combined standard deviation.
-        parts: source name and its share as a standard deviation, largest first.
-    """
-
-    what: str
-    unit: str
-    value: float
-    sigma: float
-    parts: tuple[tuple[str, float], ...]
+    what: str  # what it is the uncertainty of
+    unit: str  # mm or degrees
+    value: float  # nominal
+    sigma: float  # one combined standard deviation
+    parts: tuple[tuple[str, float], ...]  # source name and its share as a standard deviation, largest first
 
     @property
     def largest(self) -> str:
@@ -117,9 +109,7 @@ def rectangular(half_width: float) -> float:
 def default_sources(boat: Boat, *, printer: float | None = None) -> Sources:
     """Return the sources: the builder's own figures where given, stated defaults elsewhere.
 
-    Args:
-        boat: the solved boat.
-        printer: standard uncertainty of the printer profile's scale, mm per mm, if there is one.
+    ``printer`` is the standard uncertainty of the printer profile's scale, mm per mm, if there is one.
     """
     own = boat.description.accuracy
     longest = max((figure.slant for figure in boat.tape), default=boat.settings[-1].station)

@@ -45,62 +45,41 @@ class StationRow(NamedTuple):
 
 
 class LineMark(NamedTuple):
-    """Where to put a mark for drawing the centreline: mm to starboard of the trial line, and from the port edge.
-
-    ``sd`` is the standard uncertainty of the offset, ``half_width`` that of its 95 % interval.
-    """
+    """Where to put a mark for drawing the centreline, mm."""
 
     station: float
-    offset: float
-    sd: float
-    half_width: float
+    offset: float  # to starboard of the trial line
+    half_width: float  # of the offset's 95 % interval
     from_port_edge: float
 
 
 class CentrelineResult(NamedTuple):
-    """The fitted centreline, relative to the trial line.
-
-    Attributes:
-        at_post: its offset at the steering pivot axis (x = 0), mm to starboard, and ``at_post_95`` the half-width of
-            the 95 % interval.
-        angle: from the trial line, degrees, running to starboard going aft positive.
-        scatter: standard deviation of the misfits, mm, with ``dof`` degrees of freedom.
-        post_offset: steering post to starboard of the fitted centreline, mm, if its place was read; ``post_offset_95``.
-        curve: rise of the hull's middle over its ends, mm to starboard, from a parabola; None with three stations.
-        curve_p: chance that a straight hull shows that much.
-        left_out: stations taken out of line and parabola because they are suspect; none if too few would remain.
-        with_all: offset at the post and angle if the suspect stations were kept; None where none is left out.
-        decided: whether the line is known well enough to be drawn.
-    """
+    """The fitted centreline, against the trial line, mm and degrees; ``_95`` is half a 95 % interval."""
 
     rows: tuple[StationRow, ...]
-    at_post: float
+    at_post: float  # its offset at the steering pivot axis (x = 0) to starboard
     at_post_sd: float
     at_post_95: float
-    angle: float
+    angle: float  # from the trial line, running to starboard going aft positive
     angle_sd: float
     angle_95: float
-    scatter: float
-    dof: int
-    post_offset: float | None
+    scatter: float  # standard deviation of the misfits
+    post_offset: float | None  # steering post to starboard of the fitted centreline, if its place was read
     post_offset_sd: float | None
     post_offset_95: float | None
     marks: tuple[LineMark, LineMark]
-    curve: float | None
-    curve_p: float | None
-    left_out: tuple[float, ...]
-    with_all: tuple[float, float] | None
-    decided: bool
+    curve: float | None  # rise of the hull's middle over its ends to starboard, by a parabola; None with three stations
+    curve_p: float | None  # chance that a straight hull shows that much
+    left_out: tuple[float, ...]  # stations taken out because they are suspect; none if too few would remain
+    with_all: tuple[float, float] | None  # offset at the post and angle if they were kept
+    decided: bool  # whether the line is known well enough to be drawn
     findings: tuple[Finding, ...]
 
 
 def centreline(readings: Readings, figures: Figures = MM) -> CentrelineResult | None:
     """Return the centreline that the half breadths give; None without a ``centreline`` section.
 
-    ``figures`` is how the boat's lengths are written.
-
-    Raises:
-        ReadingsError: if there are fewer than three different stations.
+    Raises ReadingsError if there are fewer than three different stations.
     """
     section = readings.centreline
     if section is None:
@@ -150,17 +129,16 @@ def centreline(readings: Readings, figures: Figures = MM) -> CentrelineResult | 
     if len(used) < 5:
         text = f"{len(used)} stations: five or more show a misread figure or a curved hull"
         findings.append(Finding("T234", "centreline.stations", text))
-    slope_sd = fit.sds[1]
+    angle_sd = math.degrees(fit.sds[1])
     return CentrelineResult(
         rows=tuple(_row(row, fit, index in odd) for index, row in enumerate(stations)),
         at_post=fit.at(0.0),
         at_post_sd=fit.sd_at(0.0),
         at_post_95=fit.sd_at(0.0) * factor,
         angle=_angle(fit),
-        angle_sd=math.degrees(slope_sd),
-        angle_95=math.degrees(slope_sd) * factor,
+        angle_sd=angle_sd,
+        angle_95=angle_sd * factor,
         scatter=fit.residual_sd,
-        dof=fit.dof,
         post_offset=post[0] if post else None,
         post_offset_sd=post[1] if post else None,
         post_offset_95=post[1] * factor if post else None,
@@ -258,8 +236,8 @@ def _marks(stations: list[Station], fit: PolynomialFit, factor: float) -> tuple[
 
 
 def _mark(row: Station, fit: PolynomialFit, factor: float) -> LineMark:
-    offset, sd = fit.at(row.at), fit.sd_at(row.at)
-    return LineMark(row.at, offset, sd, sd * factor, row.port.mean + offset)
+    offset = fit.at(row.at)
+    return LineMark(row.at, offset, fit.sd_at(row.at) * factor, row.port.mean + offset)
 
 
 def _side(offset: float) -> str:

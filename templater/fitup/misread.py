@@ -83,10 +83,7 @@ def suspects(repeats: Repeats, limit: float = LIMIT, slips: Slips = SLIPS) -> tu
 class Sifter:
     """Leaves out readings that stand apart from their repeats, and remembers what it found.
 
-    Where fewer than two would remain, all are kept and nothing is decided.
-
-    Attributes:
-        findings: one for each suspect reading. ``left_out``: how many those are. ``decided``: whether the rest decides.
+    Where fewer than two would remain, all are kept and nothing is ``decided``. ``left_out`` counts the suspect ones.
     """
 
     def __init__(self, code: str, figures: Figures) -> None:

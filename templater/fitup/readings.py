@@ -194,15 +194,9 @@ class Readings(Keys):
 
 
 def load_readings(text: str, file: str, units: str = "mm") -> tuple[Readings, Mapping[str, Location]]:
-    """Return the readings in a YAML text, and the places of their keys.
+    """Return the readings in a YAML text, and the places of their keys; bare numbers in ``units`` if they name none.
 
-    Args:
-        text: the whole file.
-        file: its name for findings.
-        units: unit of bare numbers where the readings name none, ``mm`` or ``in``.
-
-    Raises:
-        ReadingsError: carries every fault found, each with file, line and column.
+    Raises ReadingsError with every fault found, each with file, line and column.
     """
     readings, places = read_text(Readings, text, file, units, _between)
     return _filled(readings, places), places
@@ -211,18 +205,13 @@ def load_readings(text: str, file: str, units: str = "mm") -> tuple[Readings, Ma
 def readings_of(data: dict[str, Any], units: str) -> Readings:
     """Return the readings that a program gives as plain data, as they would stand in a file.
 
-    Raises:
-        ReadingsError: carries every fault found.
+    Raises ReadingsError with every fault found.
     """
     return _filled(read_leaves(Readings, Composed("", leaves(data, "")), units, _between), {})
 
 
 def _filled(readings: Readings, places: Mapping[str, Location]) -> Readings:
-    """Return the readings without what was not read yet: empty lists say so.
-
-    Raises:
-        ReadingsError: if nothing is left.
-    """
+    """Return the readings without what empty lists say was not read yet. Raises ReadingsError if nothing is left."""
     line, square, shim = readings.centreline, readings.square, readings.shim
     if line is not None:
         stations = tuple(row for one in line.stations if (row := one.outwards()).filled)

@@ -28,10 +28,7 @@ class Figure(NamedTuple):
 
 
 class Change(NamedTuple):
-    """A figure now and at the earlier fit-up.
-
-    ``beyond_chance`` is True if the change is larger than both intervals together explain, None if they are not known.
-    """
+    """A figure now and at the earlier fit-up."""
 
     name: str
     unit: str
@@ -39,27 +36,21 @@ class Change(NamedTuple):
     now: float
     change: float
     half_width: float | None
-    beyond_chance: bool | None
+    beyond_chance: bool | None  # the change is larger than both intervals explain; None if they are not known
 
 
 class Record(NamedTuple):
-    """Everything of one fit-up.
-
-    Attributes:
-        attempts: oldest first.
-        figures: for later comparison.
-        changes: since the earlier record, whose date is ``earlier``; empty without one.
-    """
+    """Everything of one fit-up."""
 
     boat: str
     units: str
     date: str
-    attempts: tuple[SquareResult, ...]
+    attempts: tuple[SquareResult, ...]  # oldest first
     centreline: CentrelineResult | None
     shim: ShimResult | None
-    figures: tuple[Figure, ...]
-    changes: tuple[Change, ...]
-    earlier: str
+    figures: tuple[Figure, ...]  # for later comparison
+    changes: tuple[Change, ...]  # since the earlier record
+    earlier: str  # its date; empty without one
     findings: tuple[Finding, ...]
 
     @property
@@ -73,14 +64,8 @@ def record(
 ) -> Record:
     """Return the record of a fit-up; the steering post's offset from ``centreline`` counts in the squaring.
 
-    Args:
-        readings: all readings.
-        boat: solved boat.
-        earlier: an earlier record as ``read_record`` returns it, to compare with.
-        centring: standard deviation of the plank's middle about the centreline, mm, until it is read.
-
-    Raises:
-        ReadingsError: if the readings cannot belong to this boat.
+    ``earlier`` is a record as ``read_record`` returns it; ``centring`` the standard deviation of the plank's middle,
+    mm, until it is read. Raises ReadingsError if the readings cannot belong to this boat.
     """
     _refuse_other_boat(readings, boat)
     line = centreline(readings, boat.description.figures)
@@ -114,11 +99,7 @@ def record_data(record: Record) -> dict[str, Any]:
 
 
 def read_record(text: str, file: str) -> dict[str, Any]:
-    """Return an earlier record from its JSON text.
-
-    Raises:
-        ReadingsError: if the text is no record of a fit-up.
-    """
+    """Return an earlier record from its JSON text. Raises ReadingsError: T250, it is no record of a fit-up."""
     where = Location(file, 1, 1)
     try:
         data = json.loads(text)

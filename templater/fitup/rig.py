@@ -21,30 +21,19 @@ TOLERANCE = 1.0
 
 
 class Rig(NamedTuple):
-    """What the tape's geometry needs of the boat at one setting.
-
-    Attributes:
-        station: of the bolt line.
-        apart: straight distance between the chock corners.
-        aft_port, aft_starboard: how far each corner lies aft of the plank's bolt line.
-        below_floor: how far the corners lie below the floor's upper face.
-        ring_height: of the tape's ring above the floor's upper face.
-        fore_edge, width: the plank's fore edge forward of the bolt line, and its width.
-        post: the steering post's axis to starboard of the centreline, as measured.
-        figures: how the boat's lengths are written.
-    """
+    """What the tape's geometry needs of the boat at one setting, mm."""
 
     setting: int
-    station: float
+    station: float  # of the bolt line
     half_spread: float
-    apart: float
-    aft_port: float
+    apart: float  # straight distance between the chock corners
+    aft_port: float  # how far the corner lies aft of the plank's bolt line
     aft_starboard: float
-    below_floor: float
-    ring_height: float
-    fore_edge: float
+    below_floor: float  # how far the corners lie below the floor's upper face
+    ring_height: float  # of the tape's ring above the floor's upper face
+    fore_edge: float  # the plank's, forward of the bolt line
     width: float
-    post: float = 0.0
+    post: float = 0.0  # the steering post's axis to starboard of the centreline, as measured
     figures: Figures = MM
 
     def aft(self, side: Side) -> float:
@@ -58,11 +47,7 @@ class Rig(NamedTuple):
 
 
 def rig_of(boat: Boat, setting: int, key: str = "square.setting") -> Rig:
-    """Return the rig at one setting.
-
-    Raises:
-        ReadingsError: if the boat has no such setting or its description names no chock corners.
-    """
+    """Return the rig at one setting. Raises ReadingsError: T210, no chock corners; T211, no such setting."""
     corners = boat.description.plank.chock_corners
     if corners is None:
         text = "the description has no plank.chock_corners: without them tape readings say nothing - add them"
@@ -137,14 +122,11 @@ class BoltRoom(NamedTuple):
 
 
 class Play(NamedTuple):
-    """Clearance of one bolt from end to end, mm: in the plate's slot, in the sleeve or the floor's hole, in the plank.
+    """Clearance of one bolt from end to end, mm."""
 
-    ``slot_fore_aft`` and ``slot_athwart`` are None without a slotted plate.
-    """
-
-    slot_fore_aft: float | None
+    slot_fore_aft: float | None  # in the plate's slot; None without one
     slot_athwart: float | None
-    floor: float
+    floor: float  # in the sleeve or the floor's hole
     plank: float
 
     @property

@@ -44,53 +44,37 @@ class ProfileRow(NamedTuple):
 
 
 class ToeResult(NamedTuple):
-    """Toe between the runners: degrees for both together, in positive; ``tilt`` that explains it, if the plank can.
+    """Toe between the runners, degrees."""
 
-    ``lead_port``, ``lead_starboard``: each runner's angle to the centreline, fore end inboard positive, the plank's yaw
-    included.
-    """
-
-    total: float
-    difference: float
-    tilt: float | None
-    lead_port: float
+    total: float  # for both together, in positive
+    difference: float  # aft less fore, mm
+    tilt: float | None  # that explains it, if the plank can
+    lead_port: float  # the runner's angle to the centreline, fore end inboard positive, the plank's yaw included
     lead_starboard: float
 
 
 class Meaning(NamedTuple):
-    """What a small change at the seat does at the runner.
+    """What a small change at the seat does at the runner."""
 
-    Attributes:
-        change: in words.
-        tilt: fore-and-aft tilt, degrees. ``seat``: mm of wedge from edge to edge.
-        toe: degrees for each runner. ``runner``: mm over a runner of 1 m.
-    """
-
-    change: str
-    tilt: float
-    seat: float
-    toe: float
-    runner: float
+    change: str  # in words
+    tilt: float  # fore and aft, degrees
+    seat: float  # mm of wedge from edge to edge
+    toe: float  # degrees for each runner
+    runner: float  # mm over a runner of 1 m
 
 
 class ShimResult(NamedTuple):
-    """Shims of both sides, the gap's profile and what they rest on.
-
-    ``decided`` is False if repeats disagree: then no shim is to be made of these figures. ``difference`` is by how much
-    the starboard shim would be thicker at its bolt than the port one by the readings alone; the shims given are equal.
-    ``measured`` is True if the gap comes from readings, False if from the plank's arc; ``gap_sd`` is the readings'
-    scatter about their parabola. ``chock_lean`` is the plank's slope at the chocks, degrees.
-    """
+    """Shims of both sides, the gap's profile and what they rest on."""
 
     profile: tuple[ProfileRow, ...]
     seats: tuple[Shim, Shim]
-    difference: float
-    measured: bool
-    gap_sd: float | None
-    chock_lean: float
+    difference: float  # mm by which the readings alone would make the starboard shim thicker; those given are equal
+    measured: bool  # the gap comes from readings, not from the plank's arc
+    gap_sd: float | None  # scatter of the readings about their parabola
+    chock_lean: float  # the plank's slope at the chocks, degrees
     toe: ToeResult | None
     meanings: tuple[Meaning, ...]
-    decided: bool
+    decided: bool  # False if repeats disagree: then no shim is to be made of these figures
     findings: tuple[Finding, ...]
 
 
@@ -102,13 +86,7 @@ def sagitta(radius: float, y: float) -> float:
 def shims(readings: Readings, boat: Boat, yaw: float = 0.0) -> ShimResult:
     """Return the shims; without a ``shim`` section those of the description alone, for a flat hull bottom.
 
-    Args:
-        readings: of the fit-up.
-        boat: solved boat.
-        yaw: of the plank from ``square``, degrees, for the runners' lead.
-
-    Raises:
-        ReadingsError: if a seat or a gap lies off the plank.
+    ``yaw`` is that of the plank, degrees. Raises ReadingsError if a seat or a gap lies off the plank.
     """
     figures = boat.description.figures
     sifter = Sifter("T246", figures)
@@ -188,11 +166,9 @@ def _sifted(section: ShimReadings, sifter: Sifter) -> ShimReadings:
 
 
 def meanings(lean: float, seat_length: float) -> tuple[Meaning, ...]:
-    """Return what one degree of tilt, and one millimetre at a seat's edge, mean at the runner.
+    """Return what one degree of tilt, and one mm at an edge of a seat so long fore and aft, mean at the runner.
 
-    Args:
-        lean: slope of the plank at the chocks, degrees; chocks are taken to lean with it.
-        seat_length: fore and aft, mm.
+    ``lean`` is the slope of the plank at the chocks, degrees; chocks are taken to lean with it.
     """
     one_mm = math.degrees(math.atan(1.0 / seat_length))
     rows = []

@@ -46,28 +46,18 @@ class Residual(NamedTuple):
 
 
 class YawFit(NamedTuple):
-    """The plank's attitude.
+    """The plank's attitude."""
 
-    Attributes:
-        yaw: of the bolt line, radians, starboard end aft positive.
-        sd: standard uncertainty of the yaw, radians, with ``dof`` effective degrees of freedom.
-        off: plank's middle to starboard of the centreline, mm, with ``off_sd``; both 0 if taken as centred.
-        ring: from the steering post's axis to the tape's zero, mm, with ``ring_sd``.
-        reading_sd: standard deviation of one reading, mm; ``from_repeats`` tells whether the repeats gave it.
-        p: chance of residuals this large; None if there are no more readings than unknowns.
-    """
-
-    yaw: float
-    sd: float
-    dof: float
-    off: float
+    yaw: float  # of the bolt line, radians, starboard end aft positive
+    sd: float  # standard uncertainty of the yaw, radians
+    dof: float  # effective degrees of freedom behind it
+    off: float  # plank's middle to starboard of the centreline, mm; 0 if taken as centred
     off_sd: float
-    ring: float
-    ring_sd: float
-    reading_sd: float
-    from_repeats: bool
+    ring: float  # from the steering post's axis to the tape's zero, mm
+    reading_sd: float  # standard deviation of one reading, mm
+    from_repeats: bool  # whether the repeats gave it
     residuals: tuple[Residual, ...]
-    p: float | None
+    p: float | None  # chance of residuals this large; None if there are no more readings than unknowns
 
 
 class _Pair:
@@ -115,17 +105,9 @@ def fit_yaw(
 ) -> YawFit:
     """Return the yaw that the readings of one attempt give.
 
-    Args:
-        rig: the boat's geometry at the attempt's setting.
-        attempt: the readings.
-        tape_sd: standard deviation of one reading, mm, used where the repeats are too few to tell.
-        step: smallest step read off the tape, mm; no mean is taken as better than its rounding.
-        centring: standard deviation of the plank's middle about the centreline, mm, that counts until it is read; 0
-            takes the plank as centred.
-        post_sd: standard uncertainty of the steering post's offset, mm.
-
-    Raises:
-        ReadingsError: if no yaw within 15 degrees fits.
+    ``tape_sd`` is used where the repeats are too few to tell; no mean is taken as better than the tape's ``step``.
+    ``centring`` is the standard deviation of the plank's middle, which counts until it is read; 0 takes it as centred.
+    All in mm. Raises ReadingsError if no yaw within 15 degrees fits.
     """
     read = _read(rig, attempt)
     sides = [both.side(side) for _, both, _ in read for side in Side]
@@ -154,9 +136,6 @@ def fit_yaw(
     dof = scatter_dof * (sum(shares) / own) ** 2 if own > 0 else math.inf
     covariance = [[value * stretch for value in row] for row in covariance]
     tape = pairs[0]
-    slopes = [tape.common(*both) for both in tape.slopes(yaw, off)]
-    ring_variance = stretch * tape.variances[0] * tape.variances[1] / sum(tape.variances)
-    ring_variance += sum(a * b * covariance[i][j] for i, a in enumerate(slopes) for j, b in enumerate(slopes))
     residuals = []
     for pair in pairs:
         modelled = pair.modelled(yaw, off)
@@ -170,7 +149,6 @@ def fit_yaw(
         off=off,
         off_sd=math.sqrt(covariance[1][1]) if centring or prior is None else 0.0,
         ring=tape.common(*tape.modelled(yaw, off)) - tape.common(*tape.means),
-        ring_sd=math.sqrt(ring_variance),
         reading_sd=reading_sd,
         from_repeats=trusted,
         residuals=tuple(residuals),

@@ -23,10 +23,7 @@ def arc_from_length(length: float, rise: float) -> CircularArc:
     """Return the arc of a given length along the curve with a rise at its middle, up to a half circle.
 
     With t = half angle: length = 2 R t and rise = R (1 - cos t), so rise / length = (1 - cos t) / (2 t), which grows
-    with t; it is bisected to the last bit.
-
-    Raises:
-        ValueError: if the length is not positive, the rise negative, or the arc more than a half circle.
+    with t; it is bisected to the last bit. Raises ValueError for a length not positive, a rise below 0, a larger arc.
     """
     if length <= 0 or rise < 0:
         raise ValueError("an arc needs a positive length and a rise of at least 0")

@@ -57,24 +57,15 @@ def least_squares(design: Sequence[Sequence[float | Fraction]]) -> Solver | None
 
 
 class PolynomialFit(NamedTuple):
-    """A fitted polynomial; x and y in the caller's units.
+    """A fitted polynomial; x and y in the caller's units."""
 
-    Attributes:
-        exact: coefficients of rising powers of x, and ``covariance``, theirs for a y of standard deviation 1.
-        residuals: y minus fit, in the order given.
-        leverages: share of each point in its own fitted value, 0 to 1.
-        residual_sd: standard deviation of the residuals, ``dof`` taken off.
-        dof: number of points less number of coefficients.
-        sd: standard deviation of one y that the uncertainties rest on.
-    """
-
-    exact: tuple[Fraction, ...]
-    covariance: tuple[tuple[Fraction, ...], ...]
-    residuals: tuple[float, ...]
-    leverages: tuple[float, ...]
-    residual_sd: float
-    dof: int
-    sd: float
+    exact: tuple[Fraction, ...]  # coefficients of rising powers of x
+    covariance: tuple[tuple[Fraction, ...], ...]  # theirs for a y of standard deviation 1
+    residuals: tuple[float, ...]  # y minus fit, in the order given
+    leverages: tuple[float, ...]  # share of each point in its own fitted value, 0 to 1
+    residual_sd: float  # standard deviation of the residuals, ``dof`` taken off
+    dof: int  # number of points less number of coefficients
+    sd: float  # standard deviation of one y that the uncertainties rest on
 
     @property
     def coefficients(self) -> tuple[float, ...]:
@@ -118,16 +109,9 @@ class PolynomialFit(NamedTuple):
 
 
 def fit_polynomial(x: Sequence[float], y: Sequence[float], degree: int = 1, *, least_sd: float = 0.0) -> PolynomialFit:
-    """Fit a polynomial by unweighted least squares.
+    """Fit a polynomial by unweighted least squares; uncertainties never rest on less than ``least_sd`` for one y.
 
-    Args:
-        x: places.
-        y: values, one for each place.
-        degree: of the polynomial.
-        least_sd: standard deviation of one y below which the uncertainties never go, however well the points lie.
-
-    Raises:
-        ValueError: if there are no more points than coefficients, or too few different x.
+    Raises ValueError if there are no more points than coefficients, or too few different x.
     """
     count = degree + 1
     rows = [_powers(value, count) for value in x]

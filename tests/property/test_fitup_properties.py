@@ -58,7 +58,7 @@ def test_port_and_starboard_exchanged_turn_the_sign_of_the_yaw(
     one = run(Builder(yaw, first), port, starboard)
     mirrored = run(Builder(-yaw, other), starboard, port)
     assert abs(one.yaw + mirrored.yaw) < 1e-8
-    assert abs(one.yaw_sd - mirrored.yaw_sd) < 1e-9
+    assert abs(one.yaw_95 - mirrored.yaw_95) < 1e-9
     assert abs(one.ends[0].aft - mirrored.ends[1].aft) < 1e-6
 
 
