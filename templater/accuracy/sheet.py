@@ -126,8 +126,7 @@ class SheetErrors:
         sideways = self.sheet.sideways
         # Across and along as the printer sees them: a page that lies sideways is turned on its way to it.
         scale_u, scale_v = (
-            self.shared(way, SCALE, self._printer)
-            for way in (("along", "across") if sideways else ("across", "along"))
+            self.shared(way, SCALE, self._printer) for way in (("along", "across") if sideways else ("across", "along"))
         )
         humidity = self.shared("humidity", HUMIDITY)
         grain_u, grain_v = (ALONG_GRAIN, ACROSS_GRAIN) if self._grain_along_u() else (ACROSS_GRAIN, ALONG_GRAIN)

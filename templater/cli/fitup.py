@@ -46,8 +46,12 @@ def run(arguments: argparse.Namespace) -> int:
     description = checked.boat.description
     single = [getattr(arguments, name, None) for name in ("port", "starboard", "at", "tilt_port", "tilt_starboard")]
     if (file is None) is not any(one not in (None, []) for one in single):
-        text = "give a readings file or single readings, not both" if file is not None else (
-            "no readings - give a readings file (templater new --readings writes one) or single readings as options"
+        text = (
+            "give a readings file or single readings, not both"
+            if file is not None
+            else (
+                "no readings - give a readings file (templater new --readings writes one) or single readings as options"
+            )
         )
         raise ReadingsError(Finding("T002", command, text))
     earlier = None

@@ -170,9 +170,7 @@ def _sifted(section: CentrelineReadings, sifter: Sifter) -> CentrelineReadings:
 
 def _row(station: Station, fit: PolynomialFit, suspect: bool) -> StationRow:
     fitted, middle = fit.at(station.at), _middle(station)
-    return StationRow(
-        station.at, station.port.mean, station.starboard.mean, middle, fitted, middle - fitted, suspect
-    )
+    return StationRow(station.at, station.port.mean, station.starboard.mean, middle, fitted, middle - fitted, suspect)
 
 
 def _suspects(fit: PolynomialFit) -> tuple[int, ...]:
@@ -188,9 +186,7 @@ def _suspects(fit: PolynomialFit) -> tuple[int, ...]:
     return (worst,) if chance < SUSPECT and abs(fit.left_out_residual(worst)) > LEAST_MISFIT else ()
 
 
-def _suspect_finding(
-    station: Station, fit: PolynomialFit, index: int, figures: Figures, *, left_out: bool
-) -> Finding:
+def _suspect_finding(station: Station, fit: PolynomialFit, index: int, figures: Figures, *, left_out: bool) -> Finding:
     """Point at a station, and at the figure that may have been misread."""
     off = fit.left_out_residual(index)
     guesses = []

@@ -113,7 +113,5 @@ class Sifter:
 
     def both(self, name: str, pair: Pair, limit: float = LIMIT, *, angle: bool = False) -> Pair:
         """Return both sides' repeats less those that stand apart."""
-        port, starboard = (
-            self.sift(f"{name} {side_word(side)}", pair.side(side), limit, angle=angle) for side in Side
-        )
+        port, starboard = (self.sift(f"{name} {side_word(side)}", pair.side(side), limit, angle=angle) for side in Side)
         return pair.changed(port=port, starboard=starboard)

@@ -87,7 +87,8 @@ def record(
         changes=_changes(earlier, figures) if earlier else (),
         earlier=str(earlier.get("date") or "an earlier fit-up") if earlier else "",
         findings=(
-            *(attempts[-1].findings if attempts else ()), *(line.findings if line else ()),
+            *(attempts[-1].findings if attempts else ()),
+            *(line.findings if line else ()),
             *(shim.findings if shim else ()),
         ),
     )

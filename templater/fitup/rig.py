@@ -106,8 +106,8 @@ def centre_distance(rig: Rig, first: Side, side: Side, yaw: float, off: float) -
 class Verdict(Enum):
     """Whether a bolt already through the plank may follow the correction."""
 
-    FITS = "fits"              # from the middle of its play
-    DEPENDS = "depends"        # only if it now stands on the right side of its play
+    FITS = "fits"  # from the middle of its play
+    DEPENDS = "depends"  # only if it now stands on the right side of its play
     TOO_FAR = "too far"
 
 

@@ -106,9 +106,7 @@ def shims(readings: Readings, boat: Boat, yaw: float = 0.0) -> ShimResult:
 
     lean = _chock_lean(boat)
     toe = _toe(section.toe, lean, yaw, findings) if section.toe else None
-    tilts = {
-        side: section.tilt.side(side).mean if section.tilt else (toe.tilt or 0.0) if toe else 0.0 for side in Side
-    }
+    tilts = {side: section.tilt.side(side).mean if section.tilt else (toe.tilt or 0.0) if toe else 0.0 for side in Side}
     least = section.least if section.least is not None else boat.description.fixing.shim
     shims_of = [_seat_shim(side, gap, least, seat, edges, tilts[side], boat) for side in Side]
     difference = shims_of[1].at_bolt - shims_of[0].at_bolt + 2 * half_spread * rock

@@ -314,8 +314,10 @@ def _findings(
         text = f"tapes differ by {length(excess)} from what they should; allowed {length(tolerance)} - move as advised"
         found.append(("T221", text))
     elif excess + within > tolerance:
-        cure = "repeat the tape readings" if attempt.off_centre is not None else (
-            "repeat the tape readings, and measure off_centre, how far the chock corners lie from the centreline"
+        cure = (
+            "repeat the tape readings"
+            if attempt.off_centre is not None
+            else ("repeat the tape readings, and measure off_centre, how far the chock corners lie from the centreline")
         )
         text = f"within tolerance, but this is only sure to {length(within)}: {cure}"
         found.append(("T222", text))
