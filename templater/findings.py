@@ -19,20 +19,25 @@ class Severity(Enum):
 
 
 class Kind(NamedTuple):
-    """A kind of finding: its severity, what it is, and the severity of a lighter case where there is one."""
+    """A kind of finding: its severity, that of a lighter case where there is one, what it is, what is said of it."""
 
     severity: Severity
+    lighter: Severity | None
     what: str
-    lighter: Severity | None = None
+    sentences: dict[str, str]  # by the name of the case, with names of figures in braces
 
 
 def _catalogue() -> dict[str, Kind]:
-    kinds = {}
+    kinds: dict[str, Kind] = {}
+    code = ""
     for line in Path(__file__).with_name("findings.txt").read_text("utf-8").splitlines():
-        if line and not line.startswith("#"):
+        if line.startswith(" "):
+            case, _, sentence = line.strip().rpartition("| ")
+            kinds[code].sentences[case] = sentence
+        elif line and not line.startswith("#"):
             code, severities, what = line.split(" ", 2)
             severity, *lighter = map(Severity, severities.split("/"))
-            kinds[code] = Kind(severity, what, *lighter)
+            kinds[code] = Kind(severity, lighter[0] if lighter else None, what, {})
     return kinds
 
 

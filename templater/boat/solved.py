@@ -13,7 +13,7 @@ from enum import Enum
 from typing import Any, NamedTuple
 
 from templater.description.keys import Description, SecondHoleBy, Surface
-from templater.findings import Finding, Severity
+from templater.findings import CATALOGUE, Finding, Severity
 from templater.plane.shapes import Point
 from templater.reader.keys import Keys
 
@@ -181,6 +181,12 @@ class Boat:
     def finding(self, code: str, key: str, text: str, graded: Severity | None = None) -> Finding:
         """Return a finding at the key's place in the description's text."""
         return Finding(code, key, text, self.description.place(key), graded)
+
+    def tell(self, code: str, key: str, case: str = "", /, **figures: float | str) -> Finding:
+        """Return a finding said by the catalogue's sentence for its case; numbers among its figures are sizes in mm."""
+        say = self.description.figures.size
+        words = {name: value if isinstance(value, str) else say(value) for name, value in figures.items()}
+        return self.finding(code, key, CATALOGUE[code].sentences[case].format_map(words))
 
 
 def side_word(side: Side) -> str:

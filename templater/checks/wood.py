@@ -121,6 +121,11 @@ class Worst:
             worst, kept = value, names
         self._cases[group] = (worst, kept, count + told)
 
+    def add_short(self, group: tuple[object, ...], room: float, names: tuple[str, ...]) -> None:
+        """Take in a case if its room is below nought."""
+        if room < -ROUNDING:
+            self.add(group, room, names)
+
     def cases(self) -> Iterator[tuple[tuple[object, ...], float, tuple[str, ...], str]]:
         """Yield group, worst value, its names, and ``" (and 3 more)"`` or nothing, in the order they were met."""
         for group, (value, names, count) in self._cases.items():

@@ -27,8 +27,6 @@ from templater.standards.wood import plywood_thickness
 
 #: Thread pitches that shall show beyond the nut. Common practice, no source.
 PITCHES_SHOWING = 2
-#: Code, key, text and the severity of a lighter case.
-_Found = tuple[str, str, str, Severity | None]
 
 
 class Part(Enum):
@@ -132,7 +130,7 @@ def fit_bolt(boat: Boat) -> tuple[BoltFit | None, tuple[Finding, ...]]:
         slot_travel=min(plate.slot.length, floor_hole) - diameter if plate and plate.slot else None,
     )
     findings += [*_thread_findings(boat, fit, pitch), *_seat_findings(boat, fit, diameter)]
-    return fit, tuple(boat.finding(*found) for found in findings)
+    return fit, tuple(findings)
 
 
 def _layers(description: Description, bolt: Bolt, washer: Washer) -> tuple[Layer, ...]:
@@ -160,27 +158,24 @@ def _layer(part: Part, thickness: float) -> Layer:
 
 def _choose(
     boat: Boat, bolts: Sequence[Bolt], layers: Sequence[Layer], needed: float
-) -> tuple[Bolt, float, list[_Found]]:
+) -> tuple[Bolt, float, list[Finding]]:
     """Return the bolt type and length: partly threaded where the nut then holds, else fully threaded."""
-    asked, say = boat.description.fixing.bolt.length, boat.description.figures.size
+    asked = boat.description.fixing.bolt.length
     choices = [(bolt, asked if asked is not None else bolt.next_length(needed)) for bolt in bolts]
     sold = [(bolt, length) for bolt, length in choices if length is not None]
     if not sold:
-        longest = max(bolt.lengths[-1] for bolt in bolts)
-        text = (
-            f"the stack needs a bolt of {say(needed)}, but {bolts[0].standard} {bolts[0].thread} is listed up to "
-            f"{say(longest)}: order a longer one, or take a thinner stack or a larger thread"
-        )
-        return bolts[0], needed, [("H110", "fixing.bolt.thread", text, None)]
+        longest, name = max(bolt.lengths[-1] for bolt in bolts), f"{bolts[0].standard} {bolts[0].thread}"
+        found = boat.tell("H110", "fixing.bolt.thread", needed=needed, bolt=name, longest=longest)
+        return bolts[0], needed, [found]
     least_grip = sum(layer.least for layer in layers)
     holding = [choice for choice in sold if choice[1] - thread_length(*choice) <= least_grip]
     bolt, length = (holding or sold)[0]
     if asked is None or any(abs(asked - stocked) <= 0.05 for stocked in bolt.lengths):
         return bolt, length, []
-    near = [stocked for stocked in bolt.lengths if stocked < asked][-1:]
-    near += [stocked for stocked in bolt.lengths if stocked > asked][:1]
-    text = f"{say(asked)} is no length that {bolt.standard} {bolt.thread} is stocked in - nearest: "
-    return bolt, length, [("H113", "fixing.bolt.length", text + ", ".join(map(say, near)), None)]
+    stocked = [[one for one in bolt.lengths if one < asked][-1:], [one for one in bolt.lengths if one > asked][:1]]
+    near = ", ".join(boat.description.figures.size(one) for side in stocked for one in side)
+    name = f"{bolt.standard} {bolt.thread}"
+    return bolt, length, [boat.tell("H113", "fixing.bolt.length", length=asked, bolt=name, near=near)]
 
 
 def _place(layers: Sequence[Layer], depth: float) -> tuple[str, float]:
@@ -193,31 +188,25 @@ def _place(layers: Sequence[Layer], depth: float) -> tuple[str, float]:
     return "nut", depth - top
 
 
-def _thread_findings(boat: Boat, fit: BoltFit, pitch: float) -> Iterator[_Found]:
+def _thread_findings(boat: Boat, fit: BoltFit, pitch: float) -> Iterator[Finding]:
     """Yield findings where the thread is too short or too long for the stack."""
-    say, asked = boat.description.figures.size, boat.description.fixing.bolt.length
+    asked, wanted = boat.description.fixing.bolt.length, PITCHES_SHOWING * pitch
     if fit.runs_out:
-        text = (
-            f"the nut runs out of thread: on {say(fit.length)} the thread begins {say(fit.thread_from)} below the "
-            f"head, the nut seats at {say(sum(layer.least for layer in fit.layers))}: take a fully threaded bolt, "
-            "a shorter one or more washers"
-        )
-        yield "H111", "fixing.bolt.thread" if asked is None else "fixing.bolt.length", text, None
-    worst = fit.length - sum(layer.greatest for layer in fit.layers) - fit.nut.height
-    if asked is not None and worst < PITCHES_SHOWING * pitch - 1e-6:
-        text = (
-            f"a bolt of {say(fit.length)} shows {say(worst)} of thread beyond the nut, less than {PITCHES_SHOWING} "
-            f"pitches ({say(PITCHES_SHOWING * pitch)}): {say(fit.needed)} or more is needed"
-        )
-        if worst < 0:
-            text = f"the nut is not filled by a bolt of {say(fit.length)}: {say(fit.needed)} or more is needed"
-        yield "H112", "fixing.bolt.length", text, None if worst < 0 else Severity.WARNING
+        key, seat = "thread" if asked is None else "length", sum(layer.least for layer in fit.layers)
+        yield boat.tell("H111", f"fixing.bolt.{key}", length=fit.length, thread=fit.thread_from, seat=seat)
+    shows = fit.length - sum(layer.greatest for layer in fit.layers) - fit.nut.height
+    if asked is not None and shows < 0:
+        yield boat.tell("H112", "fixing.bolt.length", "empty", length=fit.length, needed=fit.needed)
+    elif asked is not None and shows < wanted - 1e-6:
+        told = {"length": fit.length, "shows": shows, "wanted": wanted, "needed": fit.needed}
+        finding = boat.tell("H112", "fixing.bolt.length", "short", pitches=f"{PITCHES_SHOWING}", **told)
+        yield finding._replace(graded=Severity.WARNING)
 
 
-def _seat_findings(boat: Boat, fit: BoltFit, diameter: float) -> Iterator[_Found]:
+def _seat_findings(boat: Boat, fit: BoltFit, diameter: float) -> Iterator[Finding]:
     """Yield findings where bolt, head or washer do not go with the holes, the slot, the plate or the plank."""
-    fixing, bolt, say = boat.description.fixing, fit.bolt, boat.description.figures.size
-    plate, plank = fixing.plate, boat.description.plank
+    fixing, bolt, plank = boat.description.fixing, fit.bolt, boat.description.plank
+    plate = fixing.plate
     slot = plate.slot if plate else None
     for part, key, hole, passes in (
         ("hole", "fixing.bolt.hole", diameter + fit.play_plank, fit.play_plank >= 0),
@@ -225,22 +214,14 @@ def _seat_findings(boat: Boat, fit: BoltFit, diameter: float) -> Iterator[_Found
         ("slot", "fixing.plate.slot.width", slot.width if slot else 0.0, not slot or slot.width >= diameter),
     ):
         if not passes:
-            text = f"a {bolt.thread} bolt does not pass a {part} of {say(hole)} - allowed: {say(diameter)} or more"
-            yield "H114", key, text, None
+            yield boat.tell("H114", key, thread=bolt.thread, part=part, hole=hole, least=diameter)
     if plate and fixing.bolt.from_ is BoltFrom.ABOVE:  # the head bears on the plate
         if slot and not bolt.countersunk and bolt.across <= slot.width:
-            text = f"the bolt's head, {say(bolt.across)} across, drops into a slot of {say(slot.width)}"
-            yield "H115", "fixing.plate.slot.width", text, None
+            yield boat.tell("H115", "fixing.plate.slot.width", head=bolt.across, slot=slot.width)
         if bolt.widest > min(plate.length, plate.width):
-            text = f"the bolt's head, {say(bolt.widest)} at its widest, is larger than the plate"
-            yield "H116", "fixing.plate", text, None
+            yield boat.tell("H116", "fixing.plate", head=bolt.widest)
         if bolt.countersunk and bolt.height > plate.thickness:
-            text = (
-                f"the countersunk head is {say(bolt.height)} high, the plate {say(plate.thickness)}: the head goes "
-                "into the floor or the sleeve; take a thicker plate or a hexagon head"
-            )
-            yield "H118", "fixing.plate.thickness", text, None
+            yield boat.tell("H118", "fixing.plate.thickness", head=bolt.height, plate=plate.thickness)
     edge = min(plank.fore_edge, plank.width - plank.fore_edge)
     if fit.washer.outer / 2 > edge:
-        text = f"the washer, {say(fit.washer.outer)} across, reaches past the plank's edge, {say(edge)} from the bolt"
-        yield "H119", "fixing.bolt.washer", text, None
+        yield boat.tell("H119", "fixing.bolt.washer", washer=fit.washer.outer, edge=edge)

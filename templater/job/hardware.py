@@ -95,7 +95,7 @@ def _sleeve(boat: Boat) -> SleeveFit | None:
 
 def _meetings(boat: Boat, bolt: BoltFit | None, screws: ScrewFit | None) -> Iterator[Finding]:
     """Yield findings where heads of bolt and screws meet, along the slot or in a row, or the sleeve meets no plate."""
-    fixing, say = boat.description.fixing, boat.description.figures.size
+    fixing = boat.description.fixing
     plate, sleeve = fixing.plate, fixing.sleeve
     if plate and screws and plate.screws:
         places, head = (*plate.screws.first, *plate.screws.second), screws.head.diameter
@@ -104,19 +104,13 @@ def _meetings(boat: Boat, bolt: BoltFit | None, screws: ScrewFit | None) -> Iter
             near = min(math.hypot(x, max(0.0, abs(y) - travel)) for x, y in places)
             need = (bolt.bolt.widest + head) / 2
             if near < need:
-                text = (
-                    f"the bolt's head, {say(bolt.bolt.widest)} at its widest, meets a screw's head at the end of the "
-                    f"slot: they come within {say(near)} between centres - allowed: {say(need)} or more"
-                )
-                yield boat.finding("H117", "fixing.plate.screws", text)
+                yield boat.tell("H117", "fixing.plate.screws", head=bolt.bolt.widest, near=near, need=need)
         for name, group in (("first", plate.screws.first), ("second", plate.screws.second)):
-            gap = next((gap for pair in combinations(group, 2) if (gap := math.dist(*pair)) < head), None)
-            if gap is not None:
-                text = f"two screw heads of {say(head)} overlap: they stand {say(gap)} apart"
-                yield boat.finding("H106", f"fixing.plate.screws.{name}", text)
+            apart = next((gap for pair in combinations(group, 2) if (gap := math.dist(*pair)) < head), None)
+            if apart is not None:
+                yield boat.tell("H106", f"fixing.plate.screws.{name}", head=head, apart=apart)
     if plate and sleeve and sleeve.outer > min(plate.length, plate.width):
-        text = f"a sleeve of {say(sleeve.outer)} is wider than the plate above it"
-        yield boat.finding("H121", "fixing.sleeve.outer", text)
+        yield boat.tell("H121", "fixing.sleeve.outer", sleeve=sleeve.outer)
 
 
 def _shopping(boat: Boat, bolt: BoltFit | None, screws: ScrewFit | None) -> Iterator[ShoppingRow]:

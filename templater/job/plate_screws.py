@@ -27,6 +27,8 @@ NEAR = 1.0
 #: Share of the diameter by which the point alone may show before it counts as breaking through: a gimlet point is
 #: about one diameter long (from memory), half of it is still slender.
 POINT_SHARE = 0.5
+#: A point nearer to the under face than this reaches it, mm.
+_FLUSH = 0.05
 #: The screw that served where a 4 x 16 was found too light. Common practice, no source.
 SERVED = (4.5, 18.0)
 #: Share of the holding of ``SERVED``, in the same plate and floor, below which a thinner screw counts as light: 4 x 16
@@ -97,8 +99,7 @@ def fit_screws(boat: Boat) -> tuple[ScrewFit | None, tuple[Holding, ...], tuple[
         ultimate=withdrawal_ultimate(gravity, screws.diameter, held) if gravity else None,
         allowable=withdrawal_allowable(gravity, screws.diameter, held) if gravity else None,
     )
-    findings = (boat.finding(*found) for found in _findings(boat, plate, fit))
-    return fit, _rivals(boat, screws, plate.thickness), tuple(findings)
+    return fit, _rivals(boat, screws, plate.thickness), tuple(_findings(boat, plate, fit))
 
 
 def screw_head(screws: Screws, system: str) -> Head:
@@ -167,33 +168,24 @@ def _name(boat: Boat, diameter: float, length: float) -> str:
     return f"{kind.name if kind else say(diameter)} x {say(length)}"
 
 
-def _findings(boat: Boat, plate: Plate, fit: ScrewFit) -> Iterator[tuple[str, str, str]]:
-    """Yield what does not fit about the plates' screws: code, key, text."""
-    say, floor = boat.description.figures.size, boat.description.floor.thickness
-    key, thick = "fixing.plate.screws.length", say(plate.thickness)
-    inside = "no length sold stays inside"
+def _findings(boat: Boat, plate: Plate, fit: ScrewFit) -> Iterator[Finding]:
+    """Yield what does not fit about the plates' screws."""
+    floor, key, inside = boat.description.floor.thickness, "fixing.plate.screws.length", "no length sold stays inside"
     if fit.longest_inside:
-        inside = f"the longest sold that stays inside is {say(fit.longest_inside)}"
-    point = f"the point of a screw {fit.name}"
+        inside = f"the longest sold that stays inside is {boat.description.figures.size(fit.longest_inside)}"
     if fit.point_depth <= 0:
-        yield "H104", key, f"a screw of {say(fit.length)} does not reach through a plate of {thick}: take a longer one"
+        yield boat.tell("H104", key, length=fit.length, plate=plate.thickness)
     elif fit.beyond > POINT_SHARE * fit.diameter:
-        text = f"screws {fit.name} break through the floor: through a plate of {thick} the point stands"
-        yield "H101", key, f"{text} {say(fit.beyond)} out of the floor of {say(floor)} - {inside}"
-    elif abs(fit.beyond) < 0.05:
-        yield "H102", key, f"{point} just reaches the under face - {inside}"
-    elif fit.beyond > 0:
-        text = f"{point} shows by {say(fit.beyond)} at the floor's under face: file it flush"
-        yield "H102", key, f"{text} - {inside}"
+        by, thick = fit.beyond, plate.thickness
+        yield boat.tell("H101", key, screw=fit.name, plate=thick, by=by, floor=floor, inside=inside)
     elif fit.beyond > -NEAR:
-        yield "H102", key, f"{point} comes within {say(-fit.beyond)} of the floor's under face - {inside}"
+        case = "flush" if abs(fit.beyond) < _FLUSH else "out" if fit.beyond > 0 else "near"
+        yield boat.tell("H102", key, case, screw=fit.name, by=abs(fit.beyond), inside=inside)
     if fit.head.deep > plate.thickness + 0.005:  # a hundredth less cannot be seen
-        text = f"a countersink of {say(fit.head.diameter)} is {boat.description.figures.fine(fit.head.deep)} deep, more"
-        text += f" than the plate's {thick}: it would open the hole below; take a smaller screw or a thicker plate"
-        yield "H103", "fixing.plate.thickness", text
+        deep = boat.description.figures.fine(fit.head.deep)
+        yield boat.tell("H103", "fixing.plate.thickness", head=fit.head.diameter, deep=deep, plate=plate.thickness)
     diameter, length = SERVED
     base = diameter * thread_in_wood(length, plate.thickness, floor, 0.6)
     light = fit.diameter < diameter and fit.diameter * fit.thread_in_wood < _TOO_LIGHT * base
     if fit.point_depth > 0 and light:
-        text = f"screws {fit.name} are light: 4 x 16 has been found too light where 4.5 x 18 served (common practice)"
-        yield "H105", "fixing.plate.screws.diameter", text
+        yield boat.tell("H105", "fixing.plate.screws.diameter", screw=fit.name)
