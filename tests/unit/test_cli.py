@@ -94,7 +94,8 @@ def test_check_make_sheets_and_job_sheet_tell_the_same_findings(
     page = (tmp_path / "whinchat-5" / "job-sheet.html").read_text("utf-8")
     shown = unescape(page).replace("\u00a0", " ")  # keeps figures with their units
     assert all(one["text"] in shown for one in findings)
-    (answer, _) = call("look", json.dumps({"job": {"text": Path(boat).read_text("utf-8")}}), {})
+    job = {"text": Path(boat).read_text("utf-8")}
+    (answer, _) = call("sheets", json.dumps({"job": job, "drawn": False}), {})
     assert [one["text"] for one in json.loads(answer)["findings"]] == [one["text"] for one in findings]
 
 
