@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from functools import cache
 from typing import NamedTuple
 
+from templater.description.keys import Orientation
 from templater.drawing.marks import Anchor, Drawing, Group, Line, Mark, Pen, Polyline, Text
 from templater.findings import DrawingError, Finding
+from templater.paper.placing import turned
 from templater.paper.seams import Place, place_name
 from templater.paper.tiles import Bar, Correction, Paper, TitleData
-from templater.plane.shapes import Box, Point
+from templater.plane.shapes import Box, Point, box_corners
 from templater.standards.papers import LONGEST_PAGE
 from templater.standards.typeface import text_width
 from templater.units import MM, MM_PER_INCH
@@ -33,6 +35,7 @@ _MAP_TILES, _NAMED = 400, 4.6
 #: Half length of a bar's end ticks, mm.
 _TICK = 1.2
 
+_WAYS = {Orientation.UPRIGHT: (False,), Orientation.SIDEWAYS: (True,), Orientation.EITHER: (False, True)}
 _FACES = {"upper": "UPPER FACE", "under": "UNDER FACE - mirrored", "template": "CUT-OUT PARTS"}
 
 
@@ -45,21 +48,9 @@ class Page(NamedTuple):
 
     @property
     def area(self) -> Box:
-        """Where the window may stand."""
+        """Where the window may stand: above the foot, left of the strip with the bars along."""
         x0, y0, x1, y1 = self.printable
         return (x0, y0 + FOOT, x1 - SIDE, y1)
-
-    @property
-    def foot(self) -> Box:
-        """The strip along the foot, over the full width."""
-        x0, y0, x1, _ = self.printable
-        return (x0, y0, x1, y0 + FOOT)
-
-    @property
-    def side(self) -> Box:
-        """The strip at the right, above the foot."""
-        _, y0, x1, y1 = self.printable
-        return (x1 - SIDE, y0 + FOOT, x1, y1)
 
 
 def make_page(width: float, height: float, margin: float, correction: Correction) -> Page:
@@ -71,23 +62,44 @@ def make_page(width: float, height: float, margin: float, correction: Correction
     return Page(width, height, (middle_x - grown_x, middle_y - grown_y, middle_x + grown_x, middle_y + grown_y))
 
 
-def page_sides(paper: Paper, *, sideways: bool) -> tuple[float, float]:
-    """Return width and height of the page; a roll's free side is as long as a page can be."""
-    height = LONGEST_PAGE if paper.height is None else paper.height
-    return (height, paper.width) if sideways else (paper.width, height)
+class Lie(NamedTuple):
+    """One way in which the paper may lie, the printer's correction in its axes."""
+
+    paper: Paper
+    margin: float
+    sideways: bool
+    correction: Correction
+    page: Page
 
 
-def check_page(page: Page, paper: Paper, margin: float) -> DrawingError | None:
-    """Return what is wrong if the page is too small to carry bars, title data and a window."""
-    x0, y0, x1, y1 = page.printable
-    if x1 - x0 >= LEAST_WIDTH - 1e-9 and y1 - y0 >= LEAST_HEIGHT - 1e-9:
-        return None
-    least = f"{MM.size(LEAST_WIDTH + 2 * margin)} x {MM.size(LEAST_HEIGHT + 2 * margin)}"
-    text = (
-        f"{paper.name}: too small for a template with a margin of {MM.size(margin)} - the smallest paper that works "
-        f"is {least}, either way up"
-    )
-    return DrawingError(Finding("S103", "print.paper", text))
+def lies(paper: Paper, margin: float, orientation: Orientation, correction: Correction) -> list[Lie]:
+    """Return the ways in which the paper may lie; a roll's free side is as long as a page can be."""
+    lies = []
+    for sideways in _WAYS[orientation]:
+        lying = turned(correction) if sideways else correction
+        sides = (paper.width, paper.height or LONGEST_PAGE)
+        page = make_page(*(sides[::-1] if sideways else sides), margin, lying)
+        x0, y0, x1, y1 = page.printable
+        if x1 - x0 >= LEAST_WIDTH - 1e-9 and y1 - y0 >= LEAST_HEIGHT - 1e-9:
+            lies.append(Lie(paper, margin, sideways, lying, page))
+    if not lies:
+        least = f"{MM.size(LEAST_WIDTH + 2 * margin)} x {MM.size(LEAST_HEIGHT + 2 * margin)}"
+        text = (
+            f"{paper.name}: too small for a template with a margin of {MM.size(margin)} - the smallest paper that "
+            f"works is {least}, either way up"
+        )
+        raise DrawingError(Finding("S103", "print.paper", text))
+    return lies
+
+
+def cut_from_roll(lie: Lie, windows: Iterable[Box]) -> Page:
+    """Return the page as long as its longest window needs."""
+    (_, width, _), margin, sideways, correction, _ = lie
+    long = max(w[2] - w[0] + SIDE if sideways else w[3] - w[1] + FOOT for w in windows)
+    long = max(long, LEAST_WIDTH if sideways else LEAST_HEIGHT)
+    scale = correction.across if sideways else correction.along
+    side = long * max(1.0, scale) + 2 * margin + (2 * abs(correction.skew) * width if sideways else 0.0)
+    return make_page(*((side, width) if sideways else (width, side)), margin, correction)
 
 
 class PageWords(NamedTuple):
@@ -102,10 +114,18 @@ class PageWords(NamedTuple):
 
 def page_frame(page: Page, place: Place, number: int, words: PageWords) -> Iterator[Mark]:
     """Yield the marks round the window of the tile at ``place``, page ``number`` from 1, those of the bars first."""
-    for bar in calibration_bars(page):
+    bars = calibration_bars(page)
+    for bar in bars:
         yield from bar_marks(bar)
-    yield from _bar_labels(page)
-    yield from _forward(page)
+    for bar in bars:
+        (x, y), across = bar.b, bar.axis == "across"
+        at = (x + 2.0, y - 0.9) if across else (x + 0.9, y + 2.0)
+        yield Text(at, bar.id.removeprefix(f"{bar.axis} "), PLAIN, Group.BAR, turn=0 if across else 1)
+    x, y = page.printable[2] - SIDE + 7.5, max(bar.b[1] for bar in bars) + 23.4
+    yield Line((x, y), (x, y + 11.0), Pen.WIDE, Group.FRAME, "forward")
+    head = ((x, y + 14.0), (x - 1.5, y + 10.0), (x + 1.5, y + 10.0))
+    yield Polyline(head, closed=True, pen=Pen.NARROW, group=Group.FRAME, filled=True)
+    yield Text((x - 2.4, y), "forward", 3.0, Group.FRAME, turn=1, bold=True)
     yield from _title_block(page, place, number, words)
     yield from _map(page, place, words)
 
@@ -113,16 +133,14 @@ def page_frame(page: Page, place: Place, number: int, words: PageWords) -> Itera
 @cache
 def calibration_bars(page: Page) -> tuple[Bar, ...]:
     """Return the bars of a page, page mm: as many steps of 100 mm and of 4 in as it has room for."""
-    x0, y0 = page.foot[0] + 1.0, page.foot[1]
-    sx, sy = page.side[0], page.side[1] + 1.0
+    x0, y0, x1, y1 = page.printable
     bars = []
-    for axis, room in (
-        ("across", page.foot[2] - page.foot[0] - _BESIDE_ACROSS), ("along", page.side[3] - page.side[1] - _BESIDE_ALONG)
-    ):  # fmt: skip
+    for axis, room in (("across", x1 - x0 - _BESIDE_ACROSS), ("along", y1 - (y0 + FOOT) - _BESIDE_ALONG)):
         for n, step in enumerate(STEPS):
             length = step * max(1, int(min(room, _LONGEST) // step))
-            a = (x0, y0 + 26.2 - 4.0 * n) if axis == "across" else (sx + 4.0 + 5.0 * n, sy)
-            b = (a[0] + length, a[1]) if axis == "across" else (a[0], a[1] + length)
+            across = axis == "across"
+            a = (x0 + 1.0, y0 + 26.2 - 4.0 * n) if across else (x1 - SIDE + 4.0 + 5.0 * n, y0 + FOOT + 1.0)
+            b = (a[0] + length, a[1]) if across else (a[0], a[1] + length)
             label = MM.size(length) if n == 0 else f"{length / MM_PER_INCH:.0f} in = {MM.size(length)}"
             bars.append(Bar(f"{axis} {label}", axis, a, b, length))
     return tuple(bars)
@@ -137,43 +155,28 @@ def bar_marks(bar: Bar) -> Iterator[Line]:
         yield Line((x - tx, y - ty), (x + tx, y + ty), Pen.NARROW, Group.BAR)
 
 
-def _bar_labels(page: Page) -> Iterator[Text]:
-    for bar in calibration_bars(page):
-        x, y = bar.b
-        across = bar.axis == "across"
-        at = (x + 2.0, y - 0.9) if across else (x + 0.9, y + 2.0)
-        yield Text(at, bar.id.removeprefix(f"{bar.axis} "), PLAIN, Group.BAR, turn=0 if across else 1)
-
-
-def _forward(page: Page) -> Iterator[Mark]:
-    """Yield the arrow that points forward, with the word beside it, above the bars along."""
-    x, y = page.side[0] + 7.5, max(bar.b[1] for bar in calibration_bars(page)) + 23.4
-    tip = y + 14.0
-    yield Line((x, y), (x, tip - 3.0), Pen.WIDE, Group.FRAME, "forward")
-    head = ((x, tip), (x - 1.5, tip - 4.0), (x + 1.5, tip - 4.0))
-    yield Polyline(head, closed=True, pen=Pen.NARROW, group=Group.FRAME, filled=True)
-    yield Text((x - 2.4, y), "forward", 3.0, Group.FRAME, turn=1, bold=True)
+def _rule(a: Point, b: Point) -> Line:
+    return Line(a, b, Pen.NARROW, Group.FRAME)
 
 
 def _title_block(page: Page, place: Place, number: int, words: PageWords) -> Iterator[Mark]:
     """Yield the ruled block of title data after ISO 7200, the identity line below it and the face above it."""
-    (x0, y0), right = page.foot[:2], page.foot[0] + LEAST_WIDTH
+    (x0, y0), right = page.printable[:2], page.printable[0] + LEAST_WIDTH
     title, drawing = words.title, words.drawing
     rows = _fields(place, number, words)
-    high = _HIGH / len(rows)
-    top = y0 + _FOOT + _HIGH
+    high, foot, top = _HIGH / len(rows), y0 + _FOOT, y0 + _FOOT + _HIGH
     for n, row in enumerate(rows):
         y, x, share = top - high * (n + 1), x0, sum(weight for weight, _, _ in row)
-        yield Line((x0, y + high), (right if n == 0 else x0 + _MAP, y + high), Pen.NARROW, Group.FRAME)
+        yield _rule((x0, y + high), (right if n == 0 else x0 + _MAP, y + high))
         for weight, label, value in row:
             width = _MAP * weight / share
             if x > x0:
-                yield Line((x, y), (x, y + high), Pen.NARROW, Group.FRAME)
+                yield _rule((x, y), (x, y + high))
             yield from _field((x, y + (high - 1.8) / 2), width, label, value)
             x += width
-    yield Line((x0, y0 + _FOOT), (right, y0 + _FOOT), Pen.NARROW, Group.FRAME)
+    yield _rule((x0, foot), (right, foot))
     for x in (x0, x0 + _MAP, right):
-        yield Line((x, y0 + _FOOT), (x, top), Pen.NARROW, Group.FRAME)
+        yield _rule((x, foot), (x, top))
     identity = (
         f"templater {title.program_version} · {drawing.name} {place_name(place)} · page {number} of {len(words.kept)}"
         f" · {title.description_sha256[:8]}"
@@ -183,22 +186,22 @@ def _title_block(page: Page, place: Place, number: int, words: PageWords) -> Ite
     size, say = fitted(say, LEAST_WIDTH - text_width(identity, SMALL) - 4.0, PLAIN, bold=True)
     yield Text((right - 0.5, y0 + 1.0), say, size, Group.FRAME, Anchor.END, bold=True)
     size, face = fitted(_FACES[drawing.face], LEAST_WIDTH - 130.0, LARGE, bold=True)
-    yield Text((page.foot[2] - 0.5, top + 2.2), face, size, Group.FRAME, Anchor.END, bold=True, id="face")
+    yield Text((page.printable[2] - 0.5, top + 2.2), face, size, Group.FRAME, Anchor.END, bold=True, id="face")
 
 
-def _fields(place: Place, number: int, words: PageWords) -> list[list[tuple[float, str, str]]]:
+def _fields(place: Place, number: int, words: PageWords) -> list[list[tuple[int, str, str]]]:
     """Return the rows of the title block, top down: share of the width, label, value; empty fields are left out."""
     title = words.title
     tile = f"tile {place_name(place)}, page {number} of {len(words.kept)}"
     count = len(title.warnings)
     warnings = "no warnings" if not count else f"{count} warning{'s' * (count > 1)}: see the job sheet"
-    rows = [
-        [(60, "title", words.drawing.title), (50, "boat", title.boat), (40, "type", "drilling template")],
-        [(60, "sheet", tile), (32, "number", title.number), (30, "revision", title.revision), (28, "date", title.date)],
-        [(60, "owner", title.owner), (50, "drawn by", title.drawn_by), (40, "approved by", title.approved_by)],
-        [(22, "", "SCALE 1:1"), (88, "", correction_words(words.correction)), (40, "", warnings)],
-    ]
-    present = [[(float(share), label, value) for share, label, value in row if value] for row in rows]
+    rows = (
+        ((60, "title", words.drawing.title), (50, "boat", title.boat), (40, "type", "drilling template")),
+        ((60, "sheet", tile), (32, "number", title.number), (30, "revision", title.revision), (28, "date", title.date)),
+        ((60, "owner", title.owner), (50, "drawn by", title.drawn_by), (40, "approved by", title.approved_by)),
+        ((22, "", "SCALE 1:1"), (88, "", correction_words(words.correction)), (40, "", warnings)),
+    )
+    present = ([field for field in row if field[2]] for row in rows)
     return [row for row in present if row]
 
 
@@ -236,32 +239,29 @@ def fitted(text: str, width: float, size: float, *, bold: bool = False) -> tuple
 
 def _map(page: Page, place: Place, words: PageWords) -> Iterator[Mark]:
     """Yield the map of the tiles: this one filled, those left out crossed and said to be blank."""
-    rows, columns = words.shape
-    kept = set(words.kept)
-    blank = len(kept) < rows * columns
-    x0, y0 = page.foot[0] + _MAP + 1.0, page.foot[1] + _FOOT + 1.0
+    (rows, columns), kept = words.shape, set(words.kept)
+    x0, y0 = page.printable[0] + _MAP + 1.0, page.printable[1] + _FOOT + 1.0
     detailed = rows * columns <= _MAP_TILES
-    if blank and detailed:
+    if len(kept) < rows * columns and detailed:
         yield Text((x0, y0), "crossed: blank, not printed", SMALL, Group.FRAME)
         y0 += 3.0
-    width, height = LEAST_WIDTH - 1.0 - _MAP - 1.0, page.foot[1] + _FOOT + _HIGH - 1.0 - y0
+    width, height = LEAST_WIDTH - 1.0 - _MAP - 1.0, page.printable[1] + _FOOT + _HIGH - 1.0 - y0
     cell = min(width / columns, height / rows, 7.0)
 
     def box(row: int, column: int) -> Box:
         top = y0 + cell * (rows - row)
         return (x0 + cell * column, top - cell, x0 + cell * (column + 1), top)
 
-    u0, v0, u1, v1 = box(*place)
-    here = ((u0, v0), (u1, v0), (u1, v1), (u0, v1))
+    here = box_corners(box(*place))
     yield Polyline(here, closed=True, pen=Pen.NARROW, group=Group.FRAME, id="this tile", filled=True)
     for row in range(rows + 1) if detailed else (0, rows):
-        yield Line((x0, y0 + cell * row), (x0 + cell * columns, y0 + cell * row), Pen.NARROW, Group.FRAME)
+        yield _rule((x0, y0 + cell * row), (x0 + cell * columns, y0 + cell * row))
     for column in range(columns + 1) if detailed else (0, columns):
-        yield Line((x0 + cell * column, y0), (x0 + cell * column, y0 + cell * rows), Pen.NARROW, Group.FRAME)
+        yield _rule((x0 + cell * column, y0), (x0 + cell * column, y0 + cell * rows))
     for one in ((row, column) for row in range(rows) for column in range(columns)) if detailed else ():
         u0, v0, u1, v1 = box(*one)
         if one not in kept:
-            yield Line((u0, v0), (u1, v1), Pen.NARROW, Group.FRAME)
-            yield Line((u0, v1), (u1, v0), Pen.NARROW, Group.FRAME)
+            yield _rule((u0, v0), (u1, v1))
+            yield _rule((u0, v1), (u1, v0))
         elif one != place and cell >= _NAMED:
             yield Text(((u0 + u1) / 2, (v0 + v1) / 2 - 0.8), place_name(one), SMALL, Group.FRAME, Anchor.MIDDLE)

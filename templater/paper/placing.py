@@ -106,11 +106,7 @@ def _arc(mark: Arc, window: Box) -> Iterator[Arc]:
 
 
 def check_correction(correction: Correction) -> None:
-    """Refuse a correction that no sound printer needs.
-
-    Raises:
-        DrawingError: S110, scale or skew off by more than 3 per cent.
-    """
+    """Refuse a correction that no sound printer needs: raises DrawingError S110, off by more than 3 per cent."""
     worst = max(abs(correction.across - 1), abs(correction.along - 1), abs(correction.skew))
     if not worst <= LARGEST:
         text = (

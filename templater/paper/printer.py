@@ -155,15 +155,8 @@ def profile_from_readings(
 ) -> PrinterProfile:
     """Return a printer's profile from what was measured on the test page, or on any sheet printed without correction.
 
-    Args:
-        name: of the profile.
-        paper: that the page was printed on.
-        margin: of the test page, mm.
-        readings: bar (``across``, ``along``, ``rising``, ``falling``) to its readings, mm; a diagonal may be missing.
-        nominal: lengths of bars that are not those of the test page, mm: those across and along of a sheet.
-
-    Raises:
-        ReadingsError: T101, a bar is unknown or missing; T102, a reading is off by more than 3 per cent.
+    ``readings`` are those of each bar, mm; a diagonal may be missing. ``nominal`` are lengths of bars that are not
+    those of the test page. Raises ReadingsError: T101, a bar is unknown or missing; T102, one is off by over 3 per cent.
     """
     bars = {bar.id: bar for bar in printer_bars(paper, margin)}
     lengths = {axis: bar.length for axis, bar in bars.items()} | dict(nominal or {})
@@ -209,9 +202,8 @@ def _skew(
 ) -> tuple[float, float]:
     """Return the shear and its uncertainty.
 
-    A bar (w, h) is printed as (across w + skew h, along h), so its square is (across w + skew h)^2 + (along h)^2. Of
-    two diagonals (w, h) and (w, -h) the difference of the squares is 4 across w skew h; of one, the skew is what is
-    missing in its square.
+    The square of a printed bar (w, h) is (across w + skew h)^2 + (along h)^2. Of two diagonals (w, h) and (w, -h) the
+    difference of the squares is 4 across w skew h; of one, the skew is what is missing in its square.
     """
     w, h = (abs(bar.b[axis] - bar.a[axis]) for axis in (0, 1))
     sx, sy = across[0], along[0]
@@ -247,11 +239,7 @@ nominal: {{{nominal}}}     # lengths of the bars in millimetres
 
 
 def load_profile(text: str, file: str) -> PrinterProfile:
-    """Return the profile in a file's text.
-
-    Raises:
-        ReadingsError: carries every fault, each with file, line and column.
-    """
+    """Return the profile in a file's text; raises ReadingsError with every fault, each with file, line and column."""
     profile, _places = read_text(PrinterProfile, text, file)
     check_correction(profile.correction())
     return profile

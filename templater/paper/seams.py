@@ -179,13 +179,7 @@ def place_seams(
     """Return the best seams, ascending, and their cost.
 
     Fewest tiles; then fewest hole circles cut, other things cut, things touched by a band, texts lost; then clearance.
-    Linear in the length of the axis and n log n in the number of marks.
-
-    Args:
-        axis: the axis.
-        circles: extents of hole circles along it.
-        whole: of other things not to be cut or touched.
-        texts: of texts.
+    Linear in the length of the axis and n log n in the number of extents: of circles, things to keep whole, texts.
     """
     count = axis.tiles - 1
     if count == 0:

@@ -30,39 +30,6 @@ class Paper(NamedTuple):
     height: float | None
 
 
-def find_paper(wanted: str | CustomPaper, key: str = "print.paper") -> Paper:
-    """Return a paper.
-
-    Args:
-        wanted: a name (``A4``, ``letter``, ``24 in roll``), upper or lower case, any roll (``roll 610 mm``), or a size
-            (``210 x 297``, ``8 1/2 x 13 in``; mm where no unit stands), also as numbers.
-        key: that findings name.
-
-    Raises:
-        DrawingError: S101, no paper has that name; S102, no page can be of that size.
-    """
-    if isinstance(wanted, CustomPaper):
-        size: tuple[float, float | None] | None = (wanted.roll or wanted.width or 0.0, wanted.height)
-        name, wanted = None, ""
-    else:
-        name = _NAMES.get(_key(wanted))
-        size = None if name else _size(wanted)
-    if size is not None and (name := _known(size)) is None:
-        return _custom(*size, key)
-    if name is None:
-        near = difflib.get_close_matches(_key(wanted), list(_NAMES), 1, 0.4)
-        hint = f"did you mean {_NAMES[near[0]]}? " if near else ""
-        shown = " ".join(wanted.split())[:60]
-        text = (
-            f"{shown}: no such paper - {hint}known are {', '.join(_NAMES.values())}; or give a size as "
-            "210 x 297 mm or 8 1/2 x 13 in, or any roll as 610 mm roll"
-        )
-        raise DrawingError(Finding("S101", key, text))
-    if name in ROLLS:
-        return Paper(name, ROLLS[name], None)
-    return Paper(name, *SHEETS[name])
-
-
 def _key(name: str) -> str:
     """Return a name's words in a fixed order and one case, so that ``Roll 24in`` finds ``24 in roll``."""
     text = re.sub(r"(\d)\s*(mm\b|inches\b|inch\b|in\b|\")", _unit, name.lower())
@@ -74,7 +41,35 @@ def _unit(match: re.Match[str]) -> str:
     return match[1] if match[2] == "mm" else f"{match[1]} in"
 
 
-_NAMES = {_key(name): name for name in (*SHEETS, *ROLLS)}
+_NAMED = {
+    _key(paper.name): paper
+    for paper in (
+        *(Paper(name, *sides) for name, sides in SHEETS.items()),
+        *(Paper(name, width, None) for name, width in ROLLS.items()),
+    )
+}
+
+
+def find_paper(wanted: str | CustomPaper, key: str = "print.paper") -> Paper:
+    """Return a paper by its name, in any case, or its size: ``210 x 297``, ``8 1/2 x 13 in``, ``roll 610 mm``.
+
+    ``key`` is what findings name. Raises DrawingError: S101, no such paper; S102, no page can be of that size.
+    """
+    if isinstance(wanted, CustomPaper):
+        return _of_size(wanted.roll or wanted.width or 0.0, wanted.height, key)
+    paper, size = _NAMED.get(_key(wanted)), _size(wanted)
+    if paper is not None:
+        return paper
+    if size is not None:
+        return _of_size(*size, key)
+    near = difflib.get_close_matches(_key(wanted), list(_NAMED), 1, 0.4)
+    hint = f"did you mean {_NAMED[near[0]].name}? " if near else ""
+    text = (
+        f"{' '.join(wanted.split())[:60]}: no such paper - {hint}known are "
+        f"{', '.join(paper.name for paper in _NAMED.values())}; or give a size as 210 x {MM.size(297)} or "
+        f"8 1/2 x 13 in, or any roll as {MM.size(610)} roll"
+    )
+    raise DrawingError(Finding("S101", key, text))
 
 
 def _size(wanted: str) -> tuple[float, float | None] | None:
@@ -83,46 +78,34 @@ def _size(wanted: str) -> tuple[float, float | None] | None:
     try:
         if roll := re.fullmatch(r"roll\b(.+)|(.+)\broll", text):
             return parse_length(roll[1] or roll[2]), None
-        sides = re.split(r"\s*(?:x|×|by)\s*", text)
-        if len(sides) != 2:
-            return None
-        if re.search(r"[\d.]$", sides[0]) and (unit := re.search(r"[^\d\s./]+$", sides[1])):
-            sides[0] = f"{sides[0]} {unit[0]}"  # one unit behind serves both
-        return parse_length(sides[0]), parse_length(sides[1])
+        width, height = re.split(r"\s*(?:x|×|by)\s*", text)
+        if re.search(r"[\d.]$", width) and (unit := re.search(r"[^\d\s./]+$", height)):
+            width = f"{width} {unit[0]}"  # one unit behind serves both
+        return parse_length(width), parse_length(height)
     except ValueError:
         return None
 
 
-def _known(size: tuple[float, float | None]) -> str | None:
-    """Return the name of the paper of a size, if it has one."""
-    width, height = size
-    if height is None:
-        return next((name for name, its in ROLLS.items() if abs(its - width) < _ALIKE), None)
-    return next((name for name, its in SHEETS.items() if math.dist(its, (width, height)) < _ALIKE), None)
-
-
-def _custom(width: float, height: float | None, key: str) -> Paper:
-    """Return the user's own paper, width and height as given."""
+def _of_size(width: float, height: float | None, key: str) -> Paper:
+    """Return the paper of a size, by its name if it has one."""
     for side in (width, height):
         if side is not None and not 0 < side <= LONGEST_PAGE:
             text = f"{MM.size(side)}: no side of a page - allowed: above 0 to {MM.size(LONGEST_PAGE, 0)}"
             raise DrawingError(Finding("S102", key, text))
-    if height is None:
-        return Paper(f"{width:g} roll", width, None)
-    return Paper(f"{width:g} x {height:g}", width, height)
+    for paper in _NAMED.values():
+        off = math.dist((paper.width, paper.height or 0.0), (width, height or 0.0))
+        if off < _ALIKE and (paper.height is None) == (height is None):
+            return paper
+    return Paper(f"{width:g} roll" if height is None else f"{width:g} x {height:g}", width, height)
 
 
 class Correction(NamedTuple):
-    """A printer's correction, applied about the page's middle.
-
-    ``across`` and ``along`` are what drawn lengths are multiplied by (nominal / measured), ``skew`` is the shear in
-    radians, X += skew * Y.
-    """
+    """A printer's correction, applied about the page's middle."""
 
     name: str = ""
-    across: float = 1.0
+    across: float = 1.0  # what drawn lengths are multiplied by: nominal over measured
     along: float = 1.0
-    skew: float = 0.0
+    skew: float = 0.0  # shear in radians, X += skew * Y
 
     @property
     def is_none(self) -> bool:
@@ -152,32 +135,20 @@ class Bar(NamedTuple):
 
 
 class Tile(NamedTuple):
-    """One page of a sheet.
+    """One page of a sheet."""
 
-    Attributes:
-        name: row from the top and column from the left, ``1-2``; ``row`` and ``column`` are counted from 0.
-        page: from 1 in the sheet's file.
-        paper: width and height of the page as printed (turned if sideways).
-        window: part of the sheet shown, u0, v0, u1, v1, before correction.
-        to_page: sheet frame to page mm: a shift, and the printer's correction.
-        marks: everything on the page, in page mm, correction applied, clipped to the window where it belongs there;
-            may be made anew each time it is gone through, so take it once.
-        neighbours: tiles that share an edge with this one: left, top, right, foot.
-        holes: ids of the sheet's holes whose centre lies in the window's own part (not in a neighbour's).
-    """
-
-    name: str
-    row: int
+    name: str  # row from the top and column from the left, ``1-2``
+    row: int  # from 0, as the column
     column: int
-    page: int
-    paper: tuple[float, float]
-    window: Box
-    to_page: Affine
-    marks: Iterable[Mark]
+    page: int  # from 1 in the sheet's file
+    paper: tuple[float, float]  # width and height as printed, turned if sideways
+    window: Box  # part of the sheet shown, before correction
+    to_page: Affine  # sheet frame to page mm: a shift, and the printer's correction
+    marks: Iterable[Mark]  # all, page mm, corrected and clipped; may be made anew at each pass, so take them once
     bars: tuple[Bar, ...] = ()
     registrations: tuple[str, ...] = ()
-    neighbours: tuple[str, ...] = ()
-    holes: tuple[str, ...] = ()
+    neighbours: tuple[str, ...] = ()  # tiles that share an edge with this one: left, top, right, foot
+    holes: tuple[str, ...] = ()  # whose centre lies in the window's own part, not in a neighbour's
 
 
 def single_page(paper: tuple[float, float], marks: Iterable[Mark], bars: tuple[Bar, ...] = ()) -> Tile:
@@ -193,27 +164,21 @@ class CutMark(NamedTuple):
 
 
 class TiledSheet(NamedTuple):
-    """A drawing on paper. ``grid`` is rows by columns; ``blank`` names the tiles left out.
-
-    ``column_seams`` are the u of the trim edges between columns, ``row_seams`` the v between rows, top down.
-    ``cut`` are the holes whose circle, with 3 mm round it, a seam cuts; ``crossed`` what else is cut: the arms of
-    holes, plates, sight windows. ``straight_edges`` are the ids of the lines that a straight edge is held along.
-    ``correction`` is in the page's axes: turned where the pages lie sideways.
-    """
+    """A drawing on paper."""
 
     drawing: Drawing
     paper: Paper
     sideways: bool
-    correction: Correction
-    grid: tuple[int, int]
-    column_seams: tuple[float, ...]
-    row_seams: tuple[float, ...]
+    correction: Correction  # in the page's axes: turned where the pages lie sideways
+    grid: tuple[int, int]  # rows by columns
+    column_seams: tuple[float, ...]  # u of the trim edges between columns
+    row_seams: tuple[float, ...]  # v of those between rows, top down
     tiles: tuple[Tile, ...]
-    blank: tuple[str, ...]
+    blank: tuple[str, ...]  # names of the tiles left out
     registrations: tuple[Registration, ...]
-    cut: tuple[CutMark, ...]
-    crossed: tuple[CutMark, ...]
-    straight_edges: tuple[str, ...]
+    cut: tuple[CutMark, ...]  # holes whose circle, with 3 mm round it, a seam cuts
+    crossed: tuple[CutMark, ...]  # what else is cut: the arms of holes, plates, sight windows
+    straight_edges: tuple[str, ...]  # ids of the lines that a straight edge is held along
 
 
 class TitleData(NamedTuple):

@@ -11,20 +11,8 @@ from templater.description.keys import Orientation
 from templater.drawing.marks import WORDS, Circle, Cross, Drawing, Mark, Text, mark_box, text_box
 from templater.findings import DrawingError, Finding
 from templater.paper.joints import NO_JOINTS, Joints, joints
-from templater.paper.page_frame import (
-    FOOT,
-    LEAST_HEIGHT,
-    LEAST_WIDTH,
-    SIDE,
-    Page,
-    PageWords,
-    calibration_bars,
-    check_page,
-    make_page,
-    page_frame,
-    page_sides,
-)
-from templater.paper.placing import check_correction, clip, correct, matrix, shift, turned
+from templater.paper.page_frame import Lie, Page, PageWords, calibration_bars, cut_from_roll, lies, page_frame
+from templater.paper.placing import check_correction, clip, correct, matrix, shift
 from templater.paper.seams import Axis, Cost, Grid, Place, add_costs, needed, place_name, place_seams
 from templater.paper.texts import whole_texts
 from templater.paper.tiles import NO_CORRECTION, Correction, CutMark, Paper, Tile, TiledSheet, TitleData
@@ -41,26 +29,15 @@ LEAST_OVERLAP = 9.0
 OVERLAPS = (15.0, 12.0, 10.0, LEAST_OVERLAP)
 #: What must stay whole round the circle of a hole, mm.
 ROUND_CIRCLE = 3.0
-_WAYS = {Orientation.UPRIGHT: (False,), Orientation.SIDEWAYS: (True,), Orientation.EITHER: (False, True)}
 
 
 class _Things(NamedTuple):
-    """What seams should not cut: circles of holes, all else by name, words, and single texts."""
+    """What seams should not cut."""
 
-    circles: dict[str, Box]
-    others: list[tuple[str, Box]]
-    words: list[Box]
-    texts: list[Box]
-
-
-class _Lie(NamedTuple):
-    """One way in which the paper may lie, the printer's correction in its axes."""
-
-    paper: Paper
-    margin: float
-    sideways: bool
-    correction: Correction
-    page: Page
+    circles: dict[str, Box]  # of holes
+    others: list[tuple[str, Box]]  # all else by name
+    words: list[Box]  # blocks of them
+    texts: list[Box]  # single ones
 
 
 class _Plan(NamedTuple):
@@ -70,7 +47,7 @@ class _Plan(NamedTuple):
     paper used, clearance; upright if all the same.
     """
 
-    lie: _Lie
+    lie: Lie
     page: Page
     grid: Grid
     kept: tuple[Place, ...]
@@ -88,29 +65,20 @@ def tile(
     title: TitleData,
     drawn: bool = True,
 ) -> TiledSheet:
-    """Return a sheet as pages.
+    """Return a sheet as pages; the sheet itself is never turned.
 
-    Args:
-        drawing: the sheet; its box decides what the tiles cover.
-        paper: what lies in the printer.
-        margin: that the printer leaves blank all round, mm.
-        overlap: of neighbouring tiles, mm; a third of it is cut off, the rest is the tab. None takes the widest of
-            ``OVERLAPS`` with which seams cut least.
-        orientation: of the paper; the sheet itself is never turned.
-        correction: of the printer.
-        title: title data for every page.
-        drawn: False where only seams, tiles and what is cut matter: the pages then bear neither the sheet's marks nor
-            registration marks.
+    ``margin`` is what the printer leaves blank all round, ``overlap`` that of neighbouring tiles, mm: a third of it is
+    cut off, the rest is the tab; None takes the widest of ``OVERLAPS`` with which seams cut least. ``drawn`` False
+    leaves out the sheet's marks and what joins the tiles, where only seams and what they cut matter.
 
-    Raises:
-        DrawingError: S103, the paper is too small; S104, the overlap is too small; S110, the correction is too large.
+    Raises DrawingError: S103, the paper is too small; S104, so is the overlap; S110, the correction is too large.
     """
     check_correction(correction)
     if overlap is not None and overlap < LEAST_OVERLAP:
         text = f"{MM.size(overlap)}: too little for registration marks - allowed is {MM.size(LEAST_OVERLAP)} or more"
         raise DrawingError(Finding("S104", "print.overlap", text))
     things = _things(drawing)
-    plan = _best_plan(drawing, things, list(_lies(paper, margin, orientation, correction)), overlap)
+    plan = _best_plan(drawing, things, lies(paper, margin, orientation, correction), overlap)
     grid, kept, lie = plan.grid, plan.kept, plan.lie
     windows = {place: grid.window(place) for place in kept}
     joining, shown, marks = NO_JOINTS, dict[Place, list[Mark]](), drawing.marks
@@ -148,26 +116,7 @@ def _things(drawing: Drawing) -> _Things:
     return _Things(circles, others, [box for name, box in drawing.keep if name == WORDS], texts)
 
 
-def _lies(paper: Paper, margin: float, orientation: Orientation, correction: Correction) -> Iterator[_Lie]:
-    """Yield the ways in which the paper may lie.
-
-    Raises:
-        DrawingError: S103, it is too small any way.
-    """
-    refused: DrawingError | None = None
-    fits = False
-    for sideways in _WAYS[orientation]:
-        lying = turned(correction) if sideways else correction
-        page = make_page(*page_sides(paper, sideways=sideways), margin, lying)
-        refused = check_page(page, paper, margin)
-        if refused is None:
-            fits = True
-            yield _Lie(paper, margin, sideways, lying, page)
-    if refused and not fits:
-        raise refused
-
-
-def _best_plan(drawing: Drawing, things: _Things, lies: Sequence[_Lie], overlap: float | None) -> _Plan:
+def _best_plan(drawing: Drawing, things: _Things, lies: Sequence[Lie], overlap: float | None) -> _Plan:
     """Return the best way of putting the sheet on paper."""
     plans: list[_Plan] = []
     for wide in OVERLAPS if overlap is None else (overlap,):
@@ -183,7 +132,7 @@ def _best_plan(drawing: Drawing, things: _Things, lies: Sequence[_Lie], overlap:
     return best
 
 
-def _plan(drawing: Drawing, things: _Things, words: list[Box], lie: _Lie, overlap: float) -> _Plan:
+def _plan(drawing: Drawing, things: _Things, words: list[Box], lie: Lie, overlap: float) -> _Plan:
     """Return the best seams for one page; blocks of ``words`` are kept whole as other things are."""
     bleed, tab = overlap / 3, overlap * 2 / 3
     box, area = grow(drawing.box, _ROUND), lie.page.area
@@ -198,24 +147,13 @@ def _plan(drawing: Drawing, things: _Things, words: list[Box], lie: _Lie, overla
     grid = Grid(box, columns, tuple(-v for v in rows), bleed, tab)
     cost = add_costs(across, down)
     kept = needed(grid, drawing.marks)
-    page = lie.page if lie.paper.height is not None else _cut_from_roll(grid, kept, lie)
+    page = lie.page if lie.paper.height is not None else cut_from_roll(lie, map(grid.window, kept))
     rank = (
         len(kept), cost[0], len(_met(others, grid)), len(_met(others, grid, bands=True)),
         len(_met(things.words, grid, bands=True)), cost[2] + cost[3],
         round(len(kept) * page.width * page.height, 3), cost[4], lie.sideways,
     )  # fmt: skip
     return _Plan(lie, page, grid, kept, rank)
-
-
-def _cut_from_roll(grid: Grid, kept: tuple[Place, ...], lie: _Lie) -> Page:
-    """Return the page as long as its longest window needs."""
-    (_, width, _), margin, sideways, correction, _ = lie
-    windows = [grid.window(place) for place in kept]
-    long = max(w[2] - w[0] + SIDE if sideways else w[3] - w[1] + FOOT for w in windows)
-    long = max(long, LEAST_WIDTH if sideways else LEAST_HEIGHT)
-    scale = correction.across if sideways else correction.along
-    side = long * max(1.0, scale) + 2 * margin + (2 * abs(correction.skew) * width if sideways else 0.0)
-    return make_page(*((side, width) if sideways else (width, side)), margin, correction)
 
 
 def _cut(named: Iterable[tuple[str, Box]], grid: Grid) -> Iterator[CutMark]:

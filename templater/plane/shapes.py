@@ -44,11 +44,7 @@ class Affine(NamedTuple):
         return Affine(p * a + r * b, q * a + s * b, p * c + r * d, q * c + s * d, x, y)
 
     def inverse(self) -> Affine:
-        """Return the map back.
-
-        Raises:
-            ZeroDivisionError: if the map flattens the plane.
-        """
+        """Return the map back; raises ZeroDivisionError if the map flattens the plane."""
         a, b, c, d, e, f = self
         det = a * d - b * c
         return Affine(d / det, -b / det, -c / det, a / det, (c * f - d * e) / det, (b * e - a * f) / det)

@@ -146,15 +146,9 @@ _DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 
 
 def write_pdf(pages: Iterable[Tile], *, name: str, title: TitleData) -> bytes:
-    """Return the tiles as one PDF file; they may be made one at a time.
+    """Return the tiles, made one at a time, as one PDF file of a sheet; ``title`` goes into its properties.
 
-    Args:
-        pages: tiles in page order; their marks are in page mm, origin lower left, Y up, already placed and corrected.
-        name: of the sheet, for the document's title.
-        title: title data; goes into the document information.
-
-    Raises:
-        DrawingError: S301, a text has a letter that the typeface lacks.
+    Raises DrawingError: S301, a text has a letter that the typeface lacks.
     """
     stream = io.BytesIO()
     canvas = _canvas(stream, name, title)

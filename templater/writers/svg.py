@@ -33,6 +33,7 @@ from templater.drawing.marks import (
 from templater.paper.tiles import TitleData
 from templater.plane.shapes import Box, Point, grow
 from templater.standards.typeface import FAMILY, check_letters, text_width
+from templater.units import MM
 
 #: Room left round the drawing's box so that lines on its edge keep their full width, mm.
 BORDER = 2.0
@@ -60,13 +61,12 @@ def number(value: float) -> str:
 def write_svg(drawing: Drawing, title: TitleData) -> bytes:
     """Return the whole sheet as SVG, one group of elements for each ``Group``, ids on all marks that have one.
 
-    Raises:
-        DrawingError: S301, a text has a letter that the typeface lacks.
+    Raises DrawingError: S301, a text has a letter that the typeface lacks.
     """
     heading = f"{title.boat} - {drawing.title}"
     check_letters([heading, *texts_of(drawing.marks)], drawing.name)
     words = (
-        f"Full size, 1 unit is 1 mm. Face: {drawing.face}{', mirror image' if drawing.mirrored else ''}. "
+        f"Full size, 1 unit is {MM.size(1)}. Face: {drawing.face}{', mirror image' if drawing.mirrored else ''}. "
         f"Revision {title.revision or '-'}. Description SHA-256 {title.description_sha256}. "
         f"templater {title.program_version}."
     )
@@ -79,18 +79,10 @@ def write_svg(drawing: Drawing, title: TitleData) -> bytes:
 def write_inline_svg(
     marks: Sequence[Mark], box: Box, *, key: str, title: str, description: str, true_size: bool
 ) -> str:
-    """Return an ``svg`` element that stands inside an HTML page, in the colour of the text round it.
+    """Return an ``svg`` element that shows a ``box`` of marks in an HTML page, in the colour of the text round it.
 
-    Args:
-        marks: mm, u right, v up.
-        box: the part shown, u0, v0, u1, v1.
-        key: prefix of the ids in it, unique in the page.
-        title: its name for people who do not see it.
-        description: what it shows, in words.
-        true_size: keep the size in mm; else the page's style decides (class ``fitted``).
-
-    Raises:
-        DrawingError: S301, a text has a letter that the typeface lacks.
+    ``key`` begins its ids and is unique in the page; ``title`` and ``description`` are for people who do not see it.
+    Without ``true_size`` the page's style decides on the size (class ``fitted``). Raises DrawingError as ``write_svg``.
     """
     check_letters(texts_of(marks), title)
     root = {"role": "img", "aria-labelledby": f"{key}-title {key}-desc"}
