@@ -156,7 +156,7 @@ def profile_from_readings(
     """Return a printer's profile from what was measured on the test page, or on any sheet printed without correction.
 
     ``readings`` are those of each bar, mm; a diagonal may be missing. ``nominal`` are lengths of bars that are not
-    those of the test page. Raises ReadingsError: T101, a bar is unknown or missing; T102, one is off by over 3 per cent.
+    those of the test page. Raises ReadingsError: T101, a bar is unknown or missing; T102, one is off by over 3 %.
     """
     bars = {bar.id: bar for bar in printer_bars(paper, margin)}
     lengths = {axis: bar.length for axis, bar in bars.items()} | dict(nominal or {})
