@@ -40,8 +40,7 @@ def parse_length(text: str, bare_unit: str = "mm") -> float:
 
     The fraction of a mixed number must be below 1, and feet are followed by inches alone: other writings are slips.
 
-    Raises:
-        ValueError: if the text is not a length. The message says what is allowed.
+    Raises ValueError: if the text is not a length. The message says what is allowed.
 
     >>> parse_length("2 1/8 in")
     53.975

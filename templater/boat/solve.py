@@ -31,8 +31,7 @@ _LETTERS = "ABCDEFGHJLMNQRTUVWXYZ"
 def solve(description: Description) -> Boat:
     """Return the solved boat.
 
-    Raises:
-        DescriptionError: P101, P102, if the plank cannot be as described.
+    Raises DescriptionError: P101, P102, if the plank cannot be as described.
     """
     settings = _settings(description)
     plank = _plank(description)

@@ -35,15 +35,6 @@ EN_SCREWS = "EN 1995-1-1:2004, table 8.2, predrilled"
 EN_DEPTH = "EN 1995-1-1:2004, 8.7.2 (from memory): screws that carry, not those that only locate"
 SECTION = "rectangular section, Z = b h^2 / 6"
 
-#: What to do, by code; ``{}`` is by how much.
-_CURES = {
-    "F111": "move it {} inward",
-    "P113": "move it {} inward",
-    "P115": "take a longer plank or a smaller half spread",
-    "W103": "set them {} further apart",
-    "W104": "set them {} further apart",
-}
-
 
 class Guide(NamedTuple):
     """How far a fastener should keep away."""
@@ -85,8 +76,8 @@ class SectionRow(NamedTuple):
     thickness: float
     hole: float
     left: float  # section modulus with the hole over that without
-    left_without_plug: float | None  # the same if the plug carries nothing; None for a solid plank
-    plug_wall: float | None  # wood of the plug left all round
+    left_without_plug: float | None = None  # the same if the plug carries nothing; None for a solid plank
+    plug_wall: float | None = None  # wood of the plug left all round
 
 
 class MovementRow(NamedTuple):
@@ -144,20 +135,12 @@ def wood(boat: Boat) -> WoodAdvice:
 
 def guide_findings(boat: Boat) -> Iterator[Finding]:
     """Yield findings F111 (floor's edge), P113, P115 (plank's edges and ends), W103 (screws), W104 (bolts)."""
-    say = boat.description.figures.size
-    for guide, measured, names, key, more in _measure(boat):
-        if not measured < guide.tell - ROUNDING:
-            continue
-        who = "the bolt line stands"
-        if guide.code in ("W103", "W104"):
-            who = f"holes {names[0]} and {names[1]}{more} stand"
-        elif guide.code == "F111":
-            who = f"hole {names[0]} ({names[1]}){more} stands"
-        text = (
-            f"{who} {say(measured)}, {measured / guide.diameter:.1f} diameters, {guide.way}; guide: {say(guide.least)} "
-            f"({guide.source}) - {_CURES[guide.code].format(say(guide.least - measured))}"
-        )
-        yield boat.finding(guide.code, key, text, guide_severity(measured, guide.tell))
+    for guide, here, names, key, more in _measure(boat):
+        if here < guide.tell - ROUNDING:
+            told = {"a": names[0], "b": names[1], "more": more, "way": guide.way, "source": guide.source}
+            told["diameters"] = f"{here / guide.diameter:.1f}"
+            finding = boat.tell(guide.code, key, here=here, least=guide.least, by=guide.least - here, **told)
+            yield finding._replace(graded=guide_severity(here, guide.tell))
 
 
 def _guide_rows(boat: Boat) -> tuple[Distance, ...]:
@@ -291,15 +274,12 @@ def _section(boat: Boat) -> SectionRow:
     holes = boat.on(Surface.PLANK, HoleKind.BOLT)
     plank, hole = boat.description.plank, holes[0].diameter
     plug = plank.solid_at_bolts
-    return SectionRow(
-        ids=tuple(each.id for each in holes),
-        width=plank.width,
-        thickness=plank.thickness,
-        hole=hole,
-        left=(plank.width - hole) / plank.width,
-        left_without_plug=None if plug is None else (plank.width - max(plug, hole)) / plank.width,
-        plug_wall=None if plug is None else (plug - hole) / 2,
+    row = SectionRow(
+        tuple(each.id for each in holes), plank.width, plank.thickness, hole, (plank.width - hole) / plank.width
     )
+    if plug is None:
+        return row
+    return row._replace(left_without_plug=(plank.width - max(plug, hole)) / plank.width, plug_wall=(plug - hole) / 2)
 
 
 def _movements(boat: Boat) -> Iterator[MovementRow]:

@@ -49,12 +49,7 @@ def _paragraphs() -> tuple[tuple[str, str, tuple[str, ...]], ...]:
 
 
 def order_of_work(boat: Boat, *, seams: bool = True) -> tuple[Step, ...]:
-    """Return the steps for a solved boat; what it does not have is not spoken of.
-
-    Args:
-        boat: the solved boat.
-        seams: whether a sheet has several pages.
-    """
+    """Return the steps for a solved boat, ``seams``: a sheet has several pages. What it has not is not spoken of."""
     rows = {row.use: row for row in drilling(boat)}
     holding, figures = _holding(boat, rows, seams=seams), _figures(boat, rows)
     steps: list[Step] = []

@@ -65,8 +65,7 @@ class Placed(NamedTuple):
 def job_sheet_pdf(sheet: JobSheet, paper: tuple[float, float]) -> bytes:
     """Return the job sheet on upright pages of ``paper`` (width, height in mm). Same sheet, same bytes.
 
-    Raises:
-        DrawingError: S301, a text has a letter that the typeface lacks.
+    Raises DrawingError: S301, a text has a letter that the typeface lacks.
     """
     pages = lay_out(sheet, paper)
     drawn = [[part for placed in page for part in _drawn(placed, (0.0, 0.0), 1.0)] for page in pages]

@@ -165,8 +165,7 @@ def hole_standard(thread: str) -> str:
 def find_bolts(head: str, thread: str) -> tuple[Bolt, ...]:
     """Return the bolts of a head and thread, in the order of their table: partly threaded first.
 
-    Raises:
-        KeyError: if the two are not made together; the message lists what is known.
+    Raises KeyError: if the two are not made together; the message lists what is known.
     """
     rows = [row for row in read_table("bolts", Bolt) if row.head == head]
     _of_thread(rows, thread, f"{head} bolt")

@@ -88,8 +88,7 @@ def all_species() -> tuple[Species, ...]:
 def find_species(name: str) -> Species:
     """Return a species by name; case, hyphens and blanks do not matter.
 
-    Raises:
-        KeyError: if it is unknown; the message lists the known names.
+    Raises KeyError: if it is unknown; the message lists the known names.
 
     >>> find_species("White Ash").gravity
     0.6

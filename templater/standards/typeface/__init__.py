@@ -62,14 +62,9 @@ def lacking(text: str) -> str:
 
 
 def check_letters(texts: Iterable[str], where: str) -> None:
-    """Refuse texts with letters that the typeface lacks, control letters among them.
+    """Refuse texts on the sheet of a name, with letters that the typeface lacks, control letters among them.
 
-    Args:
-        texts: lines of text.
-        where: name of the sheet, for the finding.
-
-    Raises:
-        DrawingError: S301, one finding for each text at fault.
+    Raises DrawingError: S301, one finding for each text at fault.
     """
     faults = [(visible(text), fault) for text in dict.fromkeys(texts) if (fault := lacking(text))]
     if faults:
