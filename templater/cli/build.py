@@ -7,7 +7,6 @@ import contextlib
 import re
 import sys
 from collections import Counter
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -226,7 +225,7 @@ def _build(
         path = folder_of(boat) / "manifest.json"
         return files.read_bytes(path) if path.is_file() else None
 
-    options = replace(files.options_of(arguments), earlier=earlier)
+    options = files.options_of(arguments)._replace(earlier=earlier)
     made = make(files.read_source(path), options, progress or no_progress)
     folder = folder_of(made.checked.boat.description.boat)
     standing = [one.name for one in folder.glob("*")]

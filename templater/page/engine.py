@@ -247,7 +247,7 @@ def _handover(job: Job, _given: dict[str, Any], _files: Files) -> Answer:
     from templater.pipeline.share import handover
 
     extra = [("readings.yaml", job.readings.encode())] if job.readings else []
-    name, data = handover(job.source(), None, extra)
+    name, data = handover(job.source(), extra=extra)
     return {}, {f"{safe_name(name)}-handover.pdf": data}
 
 

@@ -5,15 +5,15 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from templater import __version__
 from templater.boat.solve import solve
 from templater.boat.solved import Boat
 from templater.checks.all import check as check_boat
-from templater.description.keys import CustomPaper, Description, Orientation
+from templater.description.keys import CustomPaper, Description
 from templater.description.load import Base, Source, load_description
-from templater.findings import DescriptionError, DrawingError, Finding, Location, Severity
+from templater.findings import DescriptionError, Finding, Location, Severity
 from templater.paper.tiles import NO_CORRECTION, Correction, TitleData
 
 if TYPE_CHECKING:
@@ -27,23 +27,17 @@ def no_progress(_what: str, _done: int, _of: int) -> None:
     """Report no progress."""
 
 
-@dataclass(frozen=True, slots=True)
-class Options:
+class Options(NamedTuple):
     """What the command line may change of a run.
 
-    Attributes:
-        only: names the sheets to make; empty makes all.
-        tiles: names the lost tiles of that sheet to make again; empty makes whole sheets.
-        earlier: returns the manifest that stands in the folder of a boat of this name, if there is one.
-        profiles: returns a stored printer profile by name, raising a TemplaterError if there is none; without it the
-            description's ``print: printer`` is passed over, as for a file that goes to another printer.
+    ``profiles`` returns a stored printer profile by name or raises a TemplaterError; without it the description's
+    ``print: printer`` is passed over, as for a file that goes to another printer.
     """
 
     paper: str | CustomPaper | None = None
-    orientation: Orientation | None = None
-    only: tuple[str, ...] = ()
-    tiles: tuple[str, ...] = ()
-    earlier: Callable[[str], bytes | None] = lambda _boat: None
+    only: tuple[str, ...] = ()  # sheets to make; empty makes all
+    tiles: tuple[str, ...] = ()  # lost tiles of that sheet to make again; empty makes whole sheets
+    earlier: Callable[[str], bytes | None] = lambda _boat: None  # the manifest in the folder of a boat of this name
     printer: str | None = None
     profiles: Callable[[str], PrinterProfile] | None = None
 
@@ -65,16 +59,13 @@ AS_DESCRIBED = Options()
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """A solved boat with everything found about it, errors first.
-
-    ``bases`` are those that were read, nearest first; ``options`` are those that the description was changed by.
-    """
+    """A solved boat with everything found about it, errors first."""
 
     source: Source
     boat: Boat
     findings: tuple[Finding, ...]
-    bases: tuple[Base, ...] = ()
-    options: Options = AS_DESCRIBED
+    bases: tuple[Base, ...] = ()  # those that were read, nearest first
+    options: Options = AS_DESCRIBED  # those that the description was changed by
 
     @property
     def sha256(self) -> str:
@@ -102,15 +93,14 @@ class Checked:
 def check(source: Source, options: Options = AS_DESCRIBED) -> Checked:
     """Return the solved boat and all findings.
 
-    Raises:
-        DescriptionError: if the text is no valid description, or nothing can be solved from it.
+    Raises DescriptionError if the text is no valid description, or nothing can be solved from it.
     """
     from templater.job.hardware import hardware
 
     description, bases = _load(source)
-    if source.handed_over:
-        description = description.changed(print=description.print.changed(printer=None))
-    boat = solve(_with_options(description, options))
+    choice = description.print
+    printer = options.printer or (None if source.handed_over else choice.printer)
+    boat = solve(description.changed(print=choice.changed(paper=options.paper or choice.paper, printer=printer)))
     return Checked(source, boat, (), bases, options).found(*check_boat(boat), *hardware(boat).findings)
 
 
@@ -130,50 +120,26 @@ def _load(source: Source) -> tuple[Description, tuple[Base, ...]]:
 
 
 def boat_name(source: Source) -> str:
-    """Return the boat's name, without solving anything.
-
-    Raises:
-        DescriptionError: if the text is no valid description.
-    """
+    """Return the boat's name, without solving anything; raises DescriptionError if the text is no valid description."""
     return _load(source)[0].boat
 
 
 def title_data(checked: Checked) -> TitleData:
     """Return the title data that every tile of a run carries."""
-    description = checked.boat.description
-    issue = description.issue
+    issue, warnings = checked.boat.description.issue, tuple(finding.text for finding in checked.warnings)
     return TitleData(
-        boat=description.boat,
-        revision=issue.revision,
-        date=issue.date,
-        owner=issue.owner,
-        number=issue.number,
-        drawn_by=issue.drawn_by,
-        approved_by=issue.approved_by,
-        description_sha256=checked.sha256,
-        program_version=__version__,
-        warnings=tuple(finding.text for finding in checked.warnings),
-    )
+        checked.boat.description.boat, issue.revision, issue.date, issue.owner, issue.number, issue.drawn_by,
+        issue.approved_by, checked.sha256, __version__, warnings,
+    )  # fmt: skip
 
 
 def printer_findings(checked: Checked, options: Options) -> tuple[Finding, ...]:
-    """Return what is to be said of the printer's profile: S111, it was measured on another paper.
-
-    Raises:
-        DrawingError: if the paper is unknown.
-        ReadingsError: if there is no such profile.
-    """
+    """Return S111 if the printer's profile was measured on another paper; raises ReadingsError if there is none."""
     from templater.paper.tiles import find_paper
 
     description = checked.boat.description
-    profile = options.profile_for(description)
-    if profile is None:
-        return ()
-    try:
-        paper = find_paper(description.print.paper).name
-    except DrawingError as fault:
-        raise DrawingError(*(placed(finding, checked) for finding in fault.findings)) from None
-    if paper == profile.paper:
+    profile, paper = options.profile_for(description), find_paper(description.print.paper).name
+    if profile is None or paper == profile.paper:
         return ()
     text = (
         f"{profile.printer}: its profile was measured on {profile.paper}, and the sheets go on {paper} - measure "
@@ -190,10 +156,3 @@ def placed(finding: Finding, checked: Checked) -> Finding:
     if given.get(finding.key) is not None:
         return finding._replace(key=f"--{finding.key.removeprefix('print.')}")
     return finding._replace(where=checked.boat.description.place(finding.key))
-
-
-def _with_options(description: Description, options: Options) -> Description:
-    """Return the description with the command line's choices put in."""
-    given = {name: getattr(options, name) for name in ("paper", "orientation", "printer")}
-    chosen = {name: value for name, value in given.items() if value is not None}
-    return description.changed(print=description.print.changed(**chosen))

@@ -10,7 +10,7 @@ from templater.boat.solved import Boat
 from templater.findings import Finding, ReadingsError
 from templater.fitup.readings import Readings, load_readings
 from templater.fitup.record import Record, record, record_data
-from templater.pipeline.checked import Checked, Options
+from templater.pipeline.checked import AS_DESCRIBED, Checked, Options
 from templater.pipeline.sheets import on_paper, sheet_files, tile_sheets
 from templater.reader.keys import place
 
@@ -41,22 +41,12 @@ def fit_up(
     *,
     earlier: Mapping[str, Any] | None = None,
     sheets: bool = True,
-    options: Options | None = None,
+    options: Options = AS_DESCRIBED,
 ) -> FitUp:
-    """Work out the readings in a text.
+    """Work out the readings in a YAML text that findings call ``file``; ``earlier`` is a record to compare with.
 
-    Args:
-        checked: the boat.
-        text: the readings' text, YAML.
-        file: what findings call it.
-        earlier: an earlier record to compare with.
-        sheets: whether files are wanted: the record, its page and the small sheets.
-        options: printer profiles for the sheets.
-
-    Raises:
-        ReadingsError: if the readings are at fault.
-        DrawingError: if a sheet cannot be put on the description's paper.
-        ProofError: if a sheet read back differs from its drawing.
+    ``sheets`` False spares the files: the record, its page and the small sheets. Raises ReadingsError if the readings
+    are at fault, DrawingError if a sheet cannot be put on the paper, ProofError if one is read back otherwise.
     """
     readings, places = load_readings(text, file, checked.boat.description.units)
 
@@ -79,7 +69,6 @@ def fit_up(
     }
     if not drawings:
         return FitUp(found, files, None)
-    options = options or Options()
     looked = on_paper(checked, options, drawn=False, larger=False).checked  # the small sheets count the same warnings
     correction = options.correction_for(checked.boat.description)
     made = sheet_files(looked, tile_sheets(looked, drawings, correction))
@@ -87,11 +76,7 @@ def fit_up(
 
 
 def record_of(checked: Checked, readings: Readings, earlier: Mapping[str, Any] | None = None) -> Record:
-    """Return what some readings of a boat give; ``earlier`` is a record to compare with.
-
-    Raises:
-        ReadingsError: if the readings are at fault.
-    """
+    """Return what some readings of a boat give, or raise ReadingsError; ``earlier`` is a record to compare with."""
     from templater.accuracy.sources import centring, default_sources
 
     return record(readings, checked.boat, earlier, centring=centring(checked.boat, default_sources(checked.boat)))

@@ -67,10 +67,8 @@ class Made:
 def make(source: Source, options: Options = AS_DESCRIBED, progress: Progress = no_progress) -> Made:
     """Return all files of the job, proved.
 
-    Raises:
-        DescriptionError: if the description is at fault; carries every finding.
-        DrawingError: if the sheets cannot be put on this paper.
-        ProofError: if a sheet read back differs from its drawing; nothing may then be published.
+    Raises DescriptionError with every finding, DrawingError if the sheets cannot be put on this paper, ProofError if
+    one is read back otherwise than it was drawn; nothing may then be published.
     """
     from templater.checks.wood import wood
     from templater.job.hardware import hardware
@@ -78,10 +76,7 @@ def make(source: Source, options: Options = AS_DESCRIBED, progress: Progress = n
     from templater.report.job_sheet import job_sheet
     from templater.report.pdf import job_sheet_pdf
 
-    checked = check(source, options)
-    if checked.errors:
-        raise DescriptionError(*checked.errors, *checked.warnings)
-    there = on_paper(checked, options, progress)
+    there = on_paper(_sound(source, options), options, progress)
     checked = there.checked
     names = chosen([sheet.drawing.name for sheet in there.sheets], options.only)
     sheets = tuple(sheet for sheet in there.sheets if sheet.drawing.name in names)
@@ -100,6 +95,13 @@ def make(source: Source, options: Options = AS_DESCRIBED, progress: Progress = n
     files["job-sheet.html"] = job_sheet_html(sheet)
     files["job-sheet.pdf"] = job_sheet_pdf(sheet, page_size(checked))
     return Made(checked, sheets, files, made.proof, sheet, kept)
+
+
+def _sound(source: Source, options: Options) -> Checked:
+    checked = check(source, options)
+    if checked.errors:
+        raise DescriptionError(*checked.errors, *checked.warnings)
+    return checked
 
 
 def _earlier(data: bytes | None) -> dict[str, Any]:
@@ -125,10 +127,9 @@ def _kept(records: dict[str, Any], earlier: dict[str, Any], checked: Checked, na
 
 
 def _lost_tiles(checked: Checked, sheets: tuple[TiledSheet, ...], options: Options, earlier: dict[str, Any]) -> Made:
-    """Return single tiles of a sheet, each a file, proved; they must fit those that were printed before.
+    """Return single tiles of a sheet, each a file, proved.
 
-    Raises:
-        DrawingError: S191, there is no such tile, or it would not fit the others.
+    Raises DrawingError S191: there is no such tile, or it would not fit those that were printed before.
     """
     from templater.paper.manifest import manifest
     from templater.proof.prove import prove
@@ -165,10 +166,7 @@ def page_size(checked: Checked) -> tuple[float, float]:
 def cut(source: Source, options: Options) -> tuple[Boat, tuple[CutPart, ...], dict[str, bytes]]:
     """Return the boat, its parts, and their files by name, each read back before it is returned.
 
-    Raises:
-        DescriptionError: if the description is at fault; carries every finding.
-        DrawingError: S196, there is no plate to cut; S195, the kerf is too wide.
-        ProofError: if a file read back differs from its drawing; nothing may then be published.
+    Raises as ``make``; DrawingError S196, there is no plate to cut; S195, the kerf is too wide.
     """
     from templater.drawing.cut import cut_note, cut_parts
     from templater.paper.tiles import find_paper, single_page
@@ -177,9 +175,7 @@ def cut(source: Source, options: Options) -> tuple[Boat, tuple[CutPart, ...], di
     from templater.writers.pdf import write_pdf
     from templater.writers.svg import write_svg
 
-    checked = check(source, options)
-    if checked.errors:
-        raise DescriptionError(*checked.errors, *checked.warnings)
+    checked = _sound(source, options)
     plate = checked.boat.description.fixing.plate
     if plate is None:
         text = "the boat has no plates, so there is nothing to cut - give fixing.plate"
@@ -190,10 +186,9 @@ def cut(source: Source, options: Options) -> tuple[Boat, tuple[CutPart, ...], di
         dxf, svg = write_dxf(part.drawing.marks), write_svg(part.drawing, title)
         prove_cut(part.drawing, dxf, svg)
         files |= {f"{part.stem}.dxf": dxf, f"{part.stem}.svg": svg}
-    chosen = checked.boat.description.print
-    paper = find_paper(chosen.paper)
-    width, height = paper.width, paper.height or max(paper.width, 297.0)
-    marks = cut_note(checked.boat, parts, (width, height), chosen.margin, checked.sha256[:8])
-    page = single_page((width, height), marks)
-    files[CUT_NOTE] = write_pdf([page], name="parts to cut", title=title)
+    choice = checked.boat.description.print
+    paper = find_paper(choice.paper)
+    size = paper.width, paper.height or max(paper.width, _A4[1])
+    note = cut_note(checked.boat, parts, size, choice.margin, checked.sha256[:8])
+    files[CUT_NOTE] = write_pdf([single_page(size, note)], name="parts to cut", title=title)
     return checked.boat, parts, files

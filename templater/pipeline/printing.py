@@ -19,8 +19,7 @@ _LEAST_BAR = 90.0
 def bars_page(paper: str, margin: float) -> tuple[bytes, tuple[Bar, ...]]:
     """Return the page whose bars are measured, as PDF, and its bars; the margin in mm.
 
-    Raises:
-        DrawingError: if the paper is unknown or too small.
+    Raises DrawingError if the paper is unknown or too small.
     """
     from templater.writers.pdf import write_pdf
 
@@ -31,18 +30,11 @@ def bars_page(paper: str, margin: float) -> tuple[bytes, tuple[Bar, ...]]:
 
 
 def measured_profile(name: str, paper: str, margin: float, readings: Mapping[str, Sequence[str]]) -> PrinterProfile:
-    """Return a printer's profile from what its bars measure.
+    """Return a printer's profile from what its bars measure; the page's margin in mm.
 
-    Args:
-        name: of the printer.
-        paper: that was measured.
-        margin: of the printer's page, mm.
-        readings: of each bar (across, along, rising or diagonal, falling): lengths as written, or measured over drawn
-            for a bar of a sheet, as ``98.5/100``.
-
-    Raises:
-        DrawingError: if the paper is unknown.
-        ReadingsError: T122, no length; T101 and others, what the readings cannot be.
+    ``readings`` are those of each bar (across, along, rising or diagonal, falling): lengths as written, or measured
+    over drawn for a bar of a sheet, as ``98.5/100``. Raises DrawingError for an unknown paper; ReadingsError T122, no
+    length; T101 and others, what the readings cannot be.
     """
     lengths: dict[str, list[float]] = {}
     nominal: dict[str, float] = {}

@@ -5,14 +5,13 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import replace
 
 from templater import __version__
 from templater.description.load import Source
 from templater.findings import Finding, TemplaterError
-from templater.pipeline.checked import Checked, Options, Progress, no_progress, title_data
+from templater.pipeline.checked import AS_DESCRIBED, Checked, Options, Progress, no_progress, title_data
 from templater.pipeline.make import Made, make, page_size
-from templater.pipeline.sheets import on_paper, sheet_files, tile_sheets
+from templater.pipeline.sheets import on_paper, printed, sheet_files, tile_sheets
 from templater.report.blocks import Block, Bullets, JobSheet, Paragraph, Section, Steps
 from templater.report.pdf import job_sheet_pdf
 from templater.report.table import Column, Quantity, Table, Value
@@ -43,27 +42,15 @@ _LOOK = (
 
 def handover(
     source: Source,
-    options: Options | None = None,
+    options: Options = AS_DESCRIBED,
     extra: Sequence[tuple[str, bytes]] = (),
     progress: Progress = no_progress,
 ) -> tuple[str, bytes]:
-    """Return the boat's name and the whole job as one PDF, the description inside.
+    """Return the boat's name and the whole job as one PDF, the description and ``extra`` readings inside.
 
-    The giver's printer correction does not go in.
-
-    Args:
-        source: the description.
-        options: of the run; printer profiles are passed over.
-        extra: readings to put in: file name and bytes.
-        progress: told what is being done.
-
-    Raises:
-        DescriptionError: if the description is at fault.
-        DrawingError: if the sheets cannot be put on this paper.
-        ProofError: if a sheet read back differs from its drawing.
-        TemplaterError: D196, two files that go in have one name.
+    The giver's printer correction does not go in. Raises as ``make``; TemplaterError D196, two files have one name.
     """
-    made = make(source, replace(options or Options(), printer=None, profiles=None), progress)
+    made = make(source, options._replace(printer=None, profiles=None), progress)
     attached = _attached(made, extra)
     progress("binding", 0, 1)
     boat = made.checked.boat.description.boat
@@ -74,11 +61,7 @@ def handover(
 
 
 def _attached(made: Made, extra: Sequence[tuple[str, bytes]]) -> list[Attached]:
-    """Return what goes inside.
-
-    Raises:
-        TemplaterError: D196, two of the files have one name.
-    """
+    """Return what goes inside."""
     checked = made.checked
     bases = [(base.name, base.data if base.whole is None else base.whole, BASE) for base in checked.bases]
     attached: dict[str, Attached] = {}
@@ -232,21 +215,12 @@ def values_of(row: Difference, figures: Figures) -> tuple[Value, Value]:
 
 
 def overlay_files(a: Checked, b: Checked, paper: str | None = None) -> dict[str, bytes]:
-    """Return both boats' floors over one another, proved, as {".pdf": .., ".svg": ..}.
+    """Return both boats' floors over one another, proved, as {".pdf": .., ".svg": ..}; on B's paper if none is named.
 
-    Args:
-        a: the boat whose templates there are; dashed.
-        b: the other; full, with crosshairs.
-        paper: name of a paper, else that of B's description.
-
-    Raises:
-        DrawingError: if the sheet cannot be put on this paper.
-        ProofError: if it is read back otherwise than it was drawn.
+    Raises DrawingError if the sheet cannot be put on this paper, ProofError if it is read back otherwise than drawn.
     """
-    drawing, boat = overlay(a.boat, b.boat), b.boat
     if paper is not None:
-        description = boat.description.changed(print=boat.description.print.changed(paper=paper))
-        boat = replace(boat, description=description)
-    there = on_paper(replace(b, boat=boat), b.options, drawn=False, larger=False).checked
-    files = sheet_files(there, tile_sheets(there, (drawing,))).files
+        b = printed(b, b.boat.description.print.changed(paper=paper))
+    there = on_paper(b, b.options, drawn=False, larger=False).checked
+    files = sheet_files(there, tile_sheets(there, (overlay(a.boat, b.boat),))).files
     return {f".{name.rpartition('.')[2]}": data for name, data in files.items()}

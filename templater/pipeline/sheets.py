@@ -26,11 +26,7 @@ _NAMED = 4
 
 
 def drawings_of(checked: Checked, only: tuple[str, ...] = ()) -> tuple[Drawing, ...]:
-    """Return the boat's drawings, or those of them that ``only`` names.
-
-    Raises:
-        DrawingError: if a name is not that of one of its sheets.
-    """
+    """Return the boat's drawings, or those of them that ``only`` names; raises as ``chosen``."""
     from templater.drawing.sheets import draw
 
     drawings = draw(checked.boat, warnings=tuple(finding.text for finding in checked.warnings))
@@ -39,13 +35,8 @@ def drawings_of(checked: Checked, only: tuple[str, ...] = ()) -> tuple[Drawing, 
 
 
 def chosen(sheets: Sequence[str], only: Sequence[str]) -> Sequence[str]:
-    """Return the names of the sheets to make; all if ``only`` is empty.
-
-    Raises:
-        DrawingError: S190, if ``only`` has a name that is not among ``sheets``.
-    """
-    unknown = [name for name in only if name not in sheets]
-    if unknown:
+    """Return the names of the sheets to make, all if ``only`` is empty; raises DrawingError S190 for an unknown one."""
+    if unknown := [name for name in only if name not in sheets]:
         text = f"{', '.join(unknown)}: no such sheet of this boat - allowed: {', '.join(sheets)}"
         raise DrawingError(Finding("S190", "--only", text))
     return only or sheets
@@ -61,31 +52,21 @@ def tile_sheets(
 ) -> tuple[TiledSheet, ...]:
     """Return drawings on the description's paper; ``drawn`` False leaves the pages bare, where only seams matter.
 
-    Raises:
-        DrawingError: if the paper is unknown or too small.
+    Raises DrawingError if the paper is unknown or too small.
     """
     from templater.paper.tiles import find_paper
     from templater.paper.tiling import tile
 
-    choice = checked.boat.description.print
-    title = title_data(checked)
+    choice, title = checked.boat.description.print, title_data(checked)
     sheets = []
     try:
         paper = find_paper(choice.paper)
         for number, drawing in enumerate(drawings):
             progress("placing seams", number, len(drawings))
-            sheets.append(
-                tile(
-                    drawing,
-                    paper,
-                    margin=choice.margin,
-                    overlap=choice.overlap,
-                    orientation=choice.orientation,
-                    correction=correction,
-                    title=title,
-                    drawn=drawn,
-                )
-            )
+            sheets.append(tile(
+                drawing, paper, margin=choice.margin, overlap=choice.overlap, orientation=choice.orientation,
+                correction=correction, title=title, drawn=drawn,
+            ))  # fmt: skip
     except DrawingError as fault:
         raise DrawingError(*(placed(finding, checked) for finding in fault.findings)) from None
     return tuple(sheets)
@@ -107,10 +88,7 @@ def on_paper(
 ) -> OnPaper:
     """Put a boat on paper: the one list of findings that check, sheets, job sheet and page show.
 
-    ``drawn`` False leaves the pages bare, see ``tile_sheets``; ``larger`` False spares what larger paper would gain.
-
-    Raises:
-        DrawingError: if the paper is unknown or too small.
+    ``larger`` False spares what larger paper would gain. Raises as ``tile_sheets``.
     """
     if checked.errors:
         return OnPaper(checked)
@@ -148,13 +126,17 @@ def _larger(checked: Checked, sheets: tuple[TiledSheet, ...]) -> list[tuple[str,
     pair = tuple(sheet for sheet in sheets if sheet.drawing.name in ("floor", "plank"))
     if larger is None or all(len(sheet.tiles) == 1 for sheet in pair):
         return []
-    boat = checked.boat
-    on_larger = boat.description.changed(print=boat.description.print.changed(paper=larger))
-    there = replace(checked, boat=replace(boat, description=on_larger))
+    there = printed(checked, checked.boat.description.print.changed(paper=larger))
     try:
         return [(larger, tile_sheets(there, tuple(sheet.drawing for sheet in pair), drawn=False))]
     except DrawingError:
         return []  # the builder's own margins do not suit that paper: nothing to say about it
+
+
+def printed(checked: Checked, choice: Print) -> Checked:
+    """Return the boat with another choice of paper."""
+    boat = checked.boat
+    return replace(checked, boat=replace(boat, description=boat.description.changed(print=choice)))
 
 
 def _cut_findings(
@@ -164,17 +146,17 @@ def _cut_findings(
     now = _cuts(sheets)
     cures = {name: "" for name, count in now.items() if count}
     for words, choice in _changes(checked, sheets) if cures else ():
-        boat = checked.boat
-        there = replace(checked, boat=replace(boat, description=boat.description.changed(print=choice)))
         try:
-            cuts = _cuts(tile_sheets(there, drawings, correction, drawn=False))
+            cuts = _cuts(tile_sheets(printed(checked, choice), drawings, correction, drawn=False))
         except DrawingError:
             continue
         if all(cuts[name] <= now[name] for name in now):
             cures |= {name: words for name, cure in cures.items() if not cure and not cuts[name]}
         if all(cures.values()):
             break
-    for sheet in (sheet for sheet in sheets if sheet.cut):
+    for sheet in sheets if cures else ():
+        if not sheet.cut:
+            continue
         names = ", ".join(f"{cut.id} by {cut.seam}" for cut in sheet.cut[:_NAMED])
         more = f" and {len(sheet.cut) - _NAMED} more" if len(sheet.cut) > _NAMED else ""
         cure = cures[sheet.drawing.name]
@@ -225,8 +207,7 @@ class SheetFiles(NamedTuple):
 def sheet_files(checked: Checked, sheets: tuple[TiledSheet, ...], progress: Progress = no_progress) -> SheetFiles:
     """Return sheets as PDF and SVG, proved, one after the other: a large one alone fills the memory.
 
-    Raises:
-        ProofError: if a file read back differs from its drawing; nothing may then be published.
+    Raises ProofError if a file read back differs from its drawing; nothing may then be published.
     """
     from templater.paper.manifest import manifest
     from templater.proof.prove import prove
@@ -235,21 +216,17 @@ def sheet_files(checked: Checked, sheets: tuple[TiledSheet, ...], progress: Prog
     from templater.writers.svg import write_svg
 
     title = title_data(checked)
-    made = SheetFiles({}, {}, ProofReport((), ()))
+    files: dict[str, bytes] = {}
+    records: dict[str, dict[str, Any]] = {}
+    proof = ProofReport((), ())
     for number, sheet in enumerate(sheets):
         progress("writing", number, len(sheets))
-        name = sheet.drawing.name
-        own = {
-            f"{name}.pdf": write_pdf(sheet.tiles, name=name, title=title),
-            f"{name}.svg": write_svg(sheet.drawing, title),
-        }
-        contents = manifest([sheet], title)
-        report = prove(own, contents)
-        made.files.update(own)
-        made.records[name] = contents["sheets"][0]
-        made = made._replace(
-            proof=ProofReport(made.proof.sheets + report.sheets, made.proof.findings + report.findings)
-        )
-    if not made.proof.passed:
-        raise ProofError(*made.proof.findings)
-    return made
+        name, contents = sheet.drawing.name, manifest([sheet], title)
+        pdf, svg = write_pdf(sheet.tiles, name=name, title=title), write_svg(sheet.drawing, title)
+        report = prove({f"{name}.pdf": pdf, f"{name}.svg": svg}, contents)
+        files |= {f"{name}.pdf": pdf, f"{name}.svg": svg}
+        records[name] = contents["sheets"][0]
+        proof = ProofReport(proof.sheets + report.sheets, proof.findings + report.findings)
+    if not proof.passed:
+        raise ProofError(*proof.findings)
+    return SheetFiles(files, records, proof)

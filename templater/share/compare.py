@@ -53,7 +53,7 @@ class HoleMove(NamedTuple):
 
 
 class MarginRow(NamedTuple):
-    """One setting's distance to the rule's greatest, in A and in B; None without a rule or without the setting."""
+    """One setting's runner base and distance to the rule's greatest, mm; None without a rule or the setting."""
 
     setting: int
     base_a: float | None
@@ -89,12 +89,9 @@ class Comparison(NamedTuple):
 
 
 def compare(a: Boat, b: Boat, tolerance: float = 0.5) -> Comparison:
-    """Compare two solved boats; holes are matched by id.
+    """Compare two solved boats: may the templates of A be used on B? Holes are matched by id.
 
-    Args:
-        a: the boat whose templates there are.
-        b: the boat they would be used on.
-        tolerance: how far a hole's middle may lie off, mm; its diameter may differ by ``ALIKE``.
+    A hole's middle may lie ``tolerance`` mm off; its diameter may differ by ``ALIKE``.
     """
     holes = [{hole.id: hole for hole in boat.holes} for boat in (a, b)]
     moves = tuple(_move(holes[0].get(id_), holes[1].get(id_), a, b) for id_ in dict.fromkeys([*holes[0], *holes[1]]))
@@ -120,13 +117,10 @@ def leaves(value: Any, key: str = "", *, length: bool = False) -> Iterator[tuple
     """Yield dotted key, value and whether it is a length (mm) of all that a description says, in order."""
     if isinstance(value, Keys):
         for (name, part), field in zip(value.items(), type(value).model_fields.values(), strict=True):
-            kinds = (
-                *field.metadata,
-                *(one for arg in get_args(field.annotation) for one in getattr(arg, "__metadata__", ())),
-            )
+            optional = [kind for inner in get_args(field.annotation) for kind in getattr(inner, "__metadata__", ())]
             if name != "based_on":
-                plain = any(isinstance(kind, Number) for kind in kinds)
-                yield from leaves(part, f"{key}.{name}".removeprefix("."), length=not plain)
+                long = not any(isinstance(kind, Number) for kind in (*field.metadata, *optional))
+                yield from leaves(part, f"{key}.{name}".removeprefix("."), length=long)
     elif isinstance(value, tuple):
         for number, item in enumerate(value):
             yield from leaves(item, f"{key}.{number}", length=length)
@@ -151,14 +145,10 @@ def _move(a: Hole | None, b: Hole | None, boat_a: Boat, boat_b: Boat) -> HoleMov
 def _sheet(surface: Surface, moves: tuple[HoleMove, ...], tolerance: float) -> SheetRow:
     """Return whether A's template of one part serves B."""
     here = [move for move in moves if move.on == surface.value]
-    if not here:
-        return SheetRow(surface.value, serves=True, worst="", distance=0.0)
-    worst = max(here, key=lambda move: (move.distance, abs(move.widening)))
     serves = all(move.distance <= tolerance and abs(move.widening) <= ALIKE for move in here)
-    return SheetRow(surface.value, serves, worst.id, worst.distance)
-
-
-_SHEETS = (("plates", HoleKind.FIRST_SCREW), ("spare-plates", HoleKind.SECOND_SCREW))
+    _, _, name, off = max(((move.distance, abs(move.widening), move.id, move.distance) for move in here),
+                          default=(0.0, 0.0, "", 0.0))  # fmt: skip
+    return SheetRow(surface.value, serves, name, off)
 
 
 def _plate_sheets(a: Boat, b: Boat, tolerance: float) -> tuple[SheetRow, ...]:
@@ -166,11 +156,10 @@ def _plate_sheets(a: Boat, b: Boat, tolerance: float) -> tuple[SheetRow, ...]:
     if a.description.fixing.plate is None:
         return ()
     rows = []
-    for name, kind in _SHEETS:
-        if not any(hole.kind is kind for hole in a.holes) and kind is HoleKind.SECOND_SCREW:
-            continue
-        worst, off = max(_offs(a, b, kind), key=lambda one: one[1], default=("", 0.0))
-        rows.append(SheetRow(name, off <= tolerance, worst, off))
+    for name, kind in zip(("plates", "spare-plates"), _SCREWS, strict=True):
+        if kind is HoleKind.FIRST_SCREW or any(hole.kind is kind for hole in a.holes):
+            worst, off = max(_offs(a, b, kind), key=lambda one: one[1], default=("", 0.0))
+            rows.append(SheetRow(name, off <= tolerance, worst, off))
     return tuple(rows)
 
 
@@ -180,10 +169,8 @@ def _offs(a: Boat, b: Boat, kind: HoleKind) -> Iterator[tuple[str, float]]:
     if one is None or other is None:
         yield "plate", math.inf
         return
-    yield "length", abs(one.length - other.length)
-    yield "width", abs(one.width - other.width)
-    yield "thickness", abs(one.thickness - other.thickness)
-    yield "corner radius", abs(one.corner_radius - other.corner_radius)
+    for measure in ("length", "width", "thickness", "corner_radius"):
+        yield measure.replace("_", " "), abs(getattr(one, measure) - getattr(other, measure))
     if (one.slot is None) != (other.slot is None):
         yield "slot", math.inf
     elif one.slot is not None and other.slot is not None:
@@ -193,16 +180,15 @@ def _offs(a: Boat, b: Boat, kind: HoleKind) -> Iterator[tuple[str, float]]:
         first, second = ([s.station - boat.settings[0].station for s in boat.settings] for boat in (a, b))
         if len(first) != len(second):
             yield "number of settings", math.inf
-        else:
-            for number, (x, y) in enumerate(zip(first, second, strict=True), 1):
-                yield f"setting {number} from the first", abs(x - y)
+        for number, (x, y) in enumerate(zip(first, second, strict=False), 1):
+            yield f"setting {number} from the first", abs(x - y)
     holes = [dict(_screws(boat, kind)) for boat in (a, b)]
     for ident in dict.fromkeys([*holes[0], *holes[1]]):
         if ident not in holes[0] or ident not in holes[1]:
             yield ident, math.inf
-        else:
-            (x, y, d), (x2, y2, d2) = holes[0][ident], holes[1][ident]
-            yield ident, max(math.hypot(x2 - x, y2 - y), abs(d2 - d))
+            continue
+        (x, y, d), (x2, y2, d2) = holes[0][ident], holes[1][ident]
+        yield ident, max(math.hypot(x2 - x, y2 - y), abs(d2 - d))
 
 
 def _screws(boat: Boat, kind: HoleKind) -> Iterator[tuple[str, tuple[float, float, float]]]:

@@ -9,6 +9,7 @@ import hashlib
 import io
 import logging
 import zlib
+from collections import Counter
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 
@@ -135,14 +136,9 @@ def is_pdf(data: bytes) -> bool:
 
 
 def unpack(data: bytes, file: str) -> Unpacked:
-    """Return the attachments of a handover file.
+    """Return the attachments of a handover file that findings call ``file``.
 
-    Args:
-        data: the PDF.
-        file: what findings call it.
-
-    Raises:
-        HandoverError: one clear line for whatever is wrong with it.
+    Raises HandoverError, one clear line for whatever is wrong with it.
     """
     if len(data) > LARGEST_FILE:
         raise _fault(file, f"{len(data)} bytes - a handover file of at most {LARGEST_FILE} bytes is read")
@@ -164,8 +160,7 @@ def unpack(data: bytes, file: str) -> Unpacked:
     if len(descriptions) > 1:
         names = ", ".join(item.name for item in descriptions)
         raise _fault(file, f"carries {len(descriptions)} descriptions ({names}) - exactly one is allowed")
-    doubled = sorted({item.name for item in found if sum(other.name == item.name for other in found) > 1})
-    if doubled:
+    if doubled := sorted(name for name, count in Counter(item.name for item in found).items() if count > 1):
         raise _fault(file, f"carries more than one file named {', '.join(doubled)} - each name may stand once")
     return Unpacked(descriptions[0], tuple(item for item in found if item.role != DESCRIPTION))
 

@@ -11,7 +11,7 @@ from templater.description.keys import Orientation
 from templater.description.load import Source
 from templater.paper.placing import matrix, turned
 from templater.paper.tiles import Correction
-from templater.pipeline.checked import Options, check
+from templater.pipeline.checked import check
 from templater.pipeline.sheets import drawings_of, tile_sheets
 
 PRINTER = printer_profile("shed", 1.0043, 0.9968, 0.0015)
@@ -40,8 +40,9 @@ def test_distances_on_a_sideways_page_come_out_true(quarter: int) -> None:
 def test_sheets_are_corrected_as_they_lie_in_the_printer(configs: Path, orientation: Orientation) -> None:
     # By hand: a printer that prints 1 % too long along its way and true across it. On pages that lie sideways it is the
     # level lines that must be drawn shorter, by 1/1.01; on upright ones those along the page.
-    path = configs / "whinchat-3.yaml"
-    checked = check(Source(path.read_bytes(), path.name), Options(orientation=orientation))
+    text = (configs / "whinchat-3.yaml").read_text("utf-8")
+    text = text.replace("print: {", f"print: {{orientation: {orientation.value}, ")
+    checked = check(Source(text.encode(), "boat.yaml"))
     correction = Correction("shed", 1.0, 1 / 1.01, 0.0)
     for sheet in tile_sheets(checked, drawings_of(checked, ("floor", "plank")), correction):
         a, b, c, d, _, _ = sheet.tiles[0].to_page
