@@ -21,7 +21,10 @@ Apart = Annotated[float, Length(least=1)]
 XY = tuple[AnyLength, AnyLength]
 Distances = Annotated[Repeats, Repeated(Length(least=0))]
 Offsets = Annotated[Repeats, Repeated(Length())]
-Angles = Annotated[Repeats, Repeated(Degrees(least=-45, most=45))]
+# Beyond these no boat that a plank fits under can be: tilt, shim and the hull's bottom. From memory.
+Angles = Annotated[Repeats, Repeated(Degrees(least=-15, most=15))]
+Thickness = Annotated[float, Length(least=0, most=200)]
+Rise = Annotated[float, Length(least=-500, most=500)]
 Name = Annotated[str, Text(80, 0)]
 Words = Annotated[str, Text(400, 0)]
 Edge = Annotated[str, Choice(("fore", "aft"))]
@@ -173,11 +176,11 @@ class ShimReadings(Keys):
     """What shims are worked out from; every part may be missing."""
 
     crown_gap: tuple[CrownGap, ...] = key("gap at four places or more along the plank", (), most=100)
-    hull_bottom: tuple[XY, ...] = key("[y, rise] of the hull's bottom over its middle", (), most=1000)
+    hull_bottom: tuple[tuple[AnyLength, Rise], ...] = key("[y, rise] of its bottom over the middle", (), most=1000)
     tilt: Tilts | None = key("angle gauge on the plank at each seat, degrees, fore edge high positive", None)
     toe: Toe | None = key("between the runners", None)
     seat: Seat | None = key("where a shim lies; else the plate's width and the plank's", None)
-    least: NotNegative | None = key("thickness at the thinnest place; else the description's", None)
+    least: Thickness | None = key("thickness at the thinnest place; else the description's", None)
 
 
 class Readings(Keys):

@@ -101,18 +101,14 @@ def record_data(record: Record) -> dict[str, Any]:
 
 def read_record(text: str, file: str) -> dict[str, Any]:
     """Return an earlier record from its JSON text. Raises ReadingsError: T250, it is no record of a fit-up."""
-    where = Location(file, 1, 1)
     try:
-        data = json.loads(text)
-    except (ValueError, RecursionError):
-        fault = Finding("T250", "", "not a record of a fit-up: no valid JSON", where)
-        raise ReadingsError(fault) from None
-    if not isinstance(data, dict) or data.get("kind") != KIND or data.get("version") != VERSION:
-        text = f"not a record of a fit-up: kind must be {KIND!r}, version {VERSION}"
-        raise ReadingsError(Finding("T250", "", text, where))
-    figures = data.get("figures")
-    if not isinstance(figures, list) or not all(_is_figure(item) for item in figures):
-        raise ReadingsError(Finding("T250", "figures", "figures of the record are damaged", where))
+        data: dict[str, Any] = json.loads(text)
+        sound = data["kind"] == KIND and data["version"] == VERSION and all(map(_is_figure, data["figures"]))
+    except (ValueError, RecursionError, TypeError, KeyError):
+        sound = False
+    if not sound:
+        text = f"not a whole record of a fit-up: JSON of kind {KIND!r}, version {VERSION}, with its figures"
+        raise ReadingsError(Finding("T250", "", text, Location(file, 1, 1)))
     return data
 
 
@@ -164,16 +160,11 @@ def _changes(earlier: Mapping[str, Any], figures: tuple[Figure, ...]) -> tuple[C
     then = {item["name"]: item for item in earlier["figures"]}
     rows = []
     for figure in figures:
-        if figure.name not in then:
-            continue
-        old = then[figure.name]
-        old_half = old.get("half_width")
-        half: float | None = None
-        if figure.half_width is not None and old_half is not None:
-            half = math.hypot(figure.half_width, old_half)
-        change = figure.value - old["value"]
-        beyond = None if half is None else abs(change) > half
-        rows.append(Change(figure.name, figure.unit, old["value"], figure.value, change, half, beyond))
+        if old := then.get(figure.name):
+            change, own, its = figure.value - old["value"], figure.half_width, old.get("half_width")
+            half = None if own is None or its is None else math.hypot(own, its)
+            beyond = None if half is None else abs(change) > half
+            rows.append(Change(figure.name, figure.unit, old["value"], figure.value, change, half, beyond))
     return tuple(rows)
 
 

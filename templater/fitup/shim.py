@@ -28,8 +28,6 @@ THINNEST = 0.5
 ROLL = 0.5
 #: Length over which the runner's toe is also told in mm.
 RUNNER_LENGTH = 1000.0
-#: Beyond these no boat that a plank fits under can be: shim and hull bottom, mm, and tilt, degrees. From memory.
-THICKEST, HIGHEST, STEEPEST = 200.0, 500.0, 15.0
 
 GapAt = Callable[[float], float]
 
@@ -187,7 +185,7 @@ def toe_of_tilt(tilt: float, lean: float) -> float:
 
 
 def _refuse_off_the_plank(section: ShimReadings, seat: Seat, boat: Boat) -> None:
-    """Refuse places that lie beyond the plank, and figures that no boat can have."""
+    """Refuse places that lie beyond the plank."""
     half = boat.plank.chord / 2
 
     def say(value: float) -> str:
@@ -197,13 +195,6 @@ def _refuse_off_the_plank(section: ShimReadings, seat: Seat, boat: Boat) -> None
     if seat.length > 2 * boat.description.plank.width:
         text = f"{say(seat.length)}: far longer than the plank is wide, {say(boat.description.plank.width)}"
         faults.append(Finding("T240", "shim.seat.length", text))
-    if section.least is not None and section.least > THICKEST:
-        faults.append(Finding("D124", "shim.least", f"{say(section.least)} - allowed: up to {say(THICKEST)}"))
-    if any(abs(rise) > HIGHEST for _, rise in section.hull_bottom):
-        text = f"the hull's bottom cannot rise so far - allowed: up to {say(HIGHEST)}"
-        faults.append(Finding("D124", "shim.hull_bottom", text))
-    if section.tilt is not None and any(abs(section.tilt.side(side).mean) > STEEPEST for side in Side):
-        faults.append(Finding("D124", "shim.tilt", f"no plank lies so steep - allowed: up to {STEEPEST:.0f}°"))
     outer = boat.description.fixing.half_spread + seat.width / 2
     if outer > half:
         text = f"{say(seat.width)}: the seat reaches {say(outer)} from the plank's middle, the plank {say(half)}"
