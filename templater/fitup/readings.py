@@ -10,10 +10,10 @@ from typing import Annotated, Any
 from templater.boat.solved import Side, side_word
 from templater.findings import Finding, Location, ReadingsError
 from templater.fitup.rig import TOLERANCE
-from templater.reader.compose import Composed, Leaf, leaves
+from templater.reader.compose import Composed, Leaf, compose, leaves
 from templater.reader.faults import Fault
-from templater.reader.keys import UNITS, Given, Keys, key, read_leaves, read_text
-from templater.reader.values import Choice, Count, Degrees, Length, Repeated, Repeats, Text
+from templater.reader.keys import UNITS, Given, Keys, key, read
+from templater.reader.values import Choice, Count, Degrees, Known, Length, Repeated, Repeats, Text
 
 AnyLength = Annotated[float, Length()]
 NotNegative = Annotated[float, Length(least=0)]
@@ -38,9 +38,8 @@ _PAIRS = (("port", "starboard"), ("port_edge", "starboard_edge"), ("fore", "aft"
 class _Ring(Length):
     """A length, or ``unknown``."""
 
-    def check(self, leaf: Any, info: Any) -> Any:
-        """Return the length in mm, None if it is unknown."""
-        return None if isinstance(leaf, Leaf) and leaf.text == "unknown" else super().check(leaf, info)
+    def _check(self, leaf: Any, known: Known) -> Any:
+        return None if isinstance(leaf, Leaf) and leaf.text == "unknown" else super()._check(leaf, known)
 
 
 class Sides(Keys):
@@ -201,8 +200,8 @@ def load_readings(text: str, file: str, units: str = "mm") -> tuple[Readings, Ma
 
     Raises ReadingsError with every fault found, each with file, line and column.
     """
-    readings, places = read_text(Readings, text, file, units, _between)
-    return _filled(readings, places), places
+    composed = compose(text, file)
+    return _filled(read(Readings, composed, units, _between), composed.places), composed.places
 
 
 def readings_of(data: dict[str, Any], units: str) -> Readings:
@@ -210,7 +209,7 @@ def readings_of(data: dict[str, Any], units: str) -> Readings:
 
     Raises ReadingsError with every fault found.
     """
-    return _filled(read_leaves(Readings, Composed("", leaves(data, "")), units, _between), {})
+    return _filled(read(Readings, Composed("", leaves(data, "")), units, _between), {})
 
 
 def _filled(readings: Readings, places: Mapping[str, Location]) -> Readings:

@@ -14,7 +14,8 @@ from templater.paper.placing import LARGEST, check_correction
 from templater.paper.tiles import Bar, Correction, Paper, Tile, single_page
 from templater.plane.shapes import Point, box_corners
 from templater.reader import values
-from templater.reader.keys import Keys, key, read_text
+from templater.reader.compose import compose
+from templater.reader.keys import Keys, key, read
 from templater.standards.typeface import text_width
 from templater.units import MM, MM_PER_INCH, inch_text
 
@@ -240,6 +241,6 @@ nominal: {{{nominal}}}     # lengths of the bars in millimetres
 
 def load_profile(text: str, file: str) -> PrinterProfile:
     """Return the profile in a file's text; raises ReadingsError with every fault, each with file, line and column."""
-    profile, _places = read_text(PrinterProfile, text, file)
+    profile = read(PrinterProfile, compose(text, file))
     check_correction(profile.correction())
     return profile

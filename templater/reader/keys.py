@@ -15,7 +15,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, ValidationIn
 from templater.findings import Finding, Location, ReadingsError
 from templater.plane.shapes import Point
 from templater.reader import faults
-from templater.reader.compose import Composed, Leaf, Tree, compose
+from templater.reader.compose import Composed, Leaf, Tree
 from templater.reader.faults import Fault
 from templater.reader.values import Known
 from templater.units import Figures
@@ -36,12 +36,8 @@ def key(
 ) -> Any:
     """Return the declaration of a key: what it means to the builder, and its default.
 
-    Args:
-        help_text: what editors show.
-        default: what it is if left out; a section stands for one without keys; without it the key is needed.
-        name: as it stands in the text, if that cannot be an attribute.
-        least: fewest entries of a list.
-        most: most entries of a list.
+    A section as default stands for one without keys; without a default the key is needed. ``name`` is that in the text
+    where it cannot be an attribute; ``least`` and ``most`` are how many entries a list has.
     """
     settings: dict[str, Any] = {"description": help_text, "alias": name, "min_length": least, "max_length": most}
     if isinstance(default, type) and issubclass(default, Keys):
@@ -89,65 +85,44 @@ def _nothing(value: object) -> bool:
 
 
 def read_tree(
-    model: type[Model], tree: Tree, places: Mapping[str, Location], known: Known
+    model: type[Model], tree: Tree, places: Mapping[str, Location], known: Known, between: Between | None = None
 ) -> tuple[Model | None, list[Finding]]:
     """Return a tree of leaves as a model, or nothing, with every fault in our own words.
 
-    ``known`` takes note of every value that is sound by itself.
+    ``known`` takes note of every value that is sound by itself; ``between`` holds values against one another.
     """
+    result, items = None, []
     try:
-        return model.model_validate(tree, context=known), []
+        result = model.model_validate(tree, context=known)
     except ValidationError as error:
         items = error.errors(include_url=False, include_input=False)
-    found: dict[tuple[str, str], Finding] = {}
     misspelt = {
         (*item["loc"][:-1], faults.nearest(str(item["loc"][-1]), _part_at(model, item["loc"][:-1]).names()))
         for item in items
         if item["type"] == "extra_forbidden"
-    }
-    for item in items:
-        if item["type"] == "missing" and item["loc"] in misspelt:
-            continue  # the line about the misspelt key says what it should be
-        code, dotted, text = _worded(model, item["type"], item["loc"], item.get("ctx", {}), places)
-        found.setdefault((code, f"{dotted}: {text}"), Finding(code, dotted, text, place(places, dotted)))
-    return None, list(found.values())
+    }  # the line about a misspelt key says what it should be: that one is not missing as well
+    found = [
+        _worded(model, item["type"], item["loc"], item.get("ctx", {}), places)
+        for item in items
+        if item["type"] != "missing" or item["loc"] not in misspelt
+    ]
+    near = {key.rpartition(".")[0] for code, key, _ in found if code == "D120"}
+    if between is not None:
+        found += [fault for fault in between(Given(tree, known)) if fault[0] != "T002" or fault[1] not in near]
+    return result, [Finding(code, key, text, place(places, key)) for code, key, text in dict.fromkeys(found)]
 
 
-def read_text(
-    model: type[Model],
-    text: str,
-    file: str,
-    unit: str = "mm",
-    between: Callable[[Given], Iterator[Fault]] = lambda _given: iter(()),
-) -> tuple[Model, dict[str, Location]]:
-    """Return a text of readings as a model, with the places of its keys; ``between`` holds values against one another.
-
-    Raises:
-        ReadingsError: carries every fault, each with file, line and column.
-    """
-    composed = compose(text, file)
-    if isinstance(composed.tree, dict):
-        return read_leaves(model, composed, unit, between), composed.places
-    allowed = f"no keys - allowed here: {', '.join(model.names())}"
-    raise ReadingsError(*composed.findings or [Finding("D111", "", allowed, composed.places[""])])
-
-
-def read_leaves(
-    model: type[Model], composed: Composed, unit: str, between: Callable[[Given], Iterator[Fault]]
-) -> Model:
-    """Return composed leaves as a model.
+def read(model: type[Model], composed: Composed, unit: str = "mm", between: Between | None = None) -> Model:
+    """Return composed readings as a model; ``unit`` is that of bare numbers where they name none.
 
     Raises:
         ReadingsError: carries every fault, each with its place where there is one.
     """
+    if not isinstance(composed.tree, dict):
+        text = f"no keys - allowed here: {', '.join(model.names())}"
+        raise ReadingsError(*composed.findings or [Finding("D111", "", text, composed.places[""])])
     known = Known({composed.file: unit_of(composed.tree, unit)})
-    result, found = read_tree(model, composed.tree, composed.places, known)
-    misspelt = {finding.key.rpartition(".")[0] for finding in found if finding.code == "D120"}
-    found += [
-        Finding(code, dotted, text, place(composed.places, dotted))
-        for code, dotted, text in between(Given(composed.tree, known))
-        if code != "T002" or dotted not in misspelt
-    ]
+    result, found = read_tree(model, composed.tree, composed.places, known, between)
     if composed.findings or found or result is None:
         raise ReadingsError(*composed.findings, *found)
     return result
@@ -163,8 +138,7 @@ class Given:
     """Looks up by dotted key what a text says, while some of it may be at fault."""
 
     def __init__(self, tree: Tree, known: Known) -> None:
-        self.tree = tree
-        self.known = known
+        self.tree, self.known = tree, known
         self.figures = Figures(unit_of(tree, "mm"), "decimal")
 
     def number(self, key: str) -> float | None:
@@ -177,10 +151,8 @@ class Given:
         for name in key.split("."):
             if isinstance(tree, list):
                 tree = tree[int(name)] if name.isdecimal() else None
-            elif isinstance(tree, dict):
-                tree = tree.get(name)
             else:
-                return None
+                tree = tree.get(name) if isinstance(tree, dict) else None
         return None if _nothing(tree) else tree
 
     def entries(self, key: str) -> list[str]:
@@ -190,11 +162,12 @@ class Given:
 
     def points(self, key: str) -> list[Point | None]:
         """Return a list of points, None for one at fault."""
-        found: list[Point | None] = []
-        for entry in self.entries(key):
-            x, y = self.number(f"{entry}.0"), self.number(f"{entry}.1")
-            found.append(None if x is None or y is None else (x, y))
-        return found
+        pairs = ((self.number(f"{entry}.0"), self.number(f"{entry}.1")) for entry in self.entries(key))
+        return [None if x is None or y is None else (x, y) for x, y in pairs]
+
+
+#: Yields what is wrong between the values of a text.
+Between = Callable[[Given], Iterator[Fault]]
 
 
 def place(places: Mapping[str, Location], dotted: str) -> Location | None:
@@ -204,14 +177,23 @@ def place(places: Mapping[str, Location], dotted: str) -> Location | None:
     return places.get(dotted)
 
 
+#: The validator's errors that are the same wherever they stand.
+_NO_LIST = "D122", "not a list - allowed: a list in square brackets, as in [40, 24]"
+_ERRORS = {
+    "tuple_type": _NO_LIST,
+    "list_type": _NO_LIST,
+    "too_short": ("D124", "{actual_length} entries - allowed: at least {min_length}"),
+    "too_long": ("D124", "too many entries - allowed: at most {max_length}"),
+}
+
+
 def _worded(
     model: type[Keys], kind: str, loc: tuple[int | str, ...], context: dict[str, Any], places: Mapping[str, Location]
 ) -> Fault:
     """Return code, key and text of one of the validator's errors; a point with several faults gets one line."""
-    dotted = ".".join(str(name) for name in loc)
-    parent = ".".join(str(name) for name in loc[:-1])
+    dotted, parent = ".".join(map(str, loc)), ".".join(map(str, loc[:-1]))
     if kind == "fault":
-        return str(context["code"]), str(context["key"] or dotted), str(context["text"])
+        return context["code"], context["key"] or dotted, context["text"]
     if kind == "missing" and isinstance(loc[-1], str):
         if dotted in places:
             return "D121", dotted, "nothing stands here - this key is needed, give its value"
@@ -223,15 +205,9 @@ def _worded(
     if kind == "extra_forbidden":
         return "D120", dotted, _unknown(str(loc[-1]), _part_at(model, loc[:-1]))
     if kind in ("model_type", "dict_type", "model_attributes_type"):
-        allowed = ", ".join(_part_at(model, loc).names())
-        return "D122", dotted, f"no keys below it - allowed here: {allowed}"
-    if kind in ("tuple_type", "list_type"):
-        return "D122", dotted, "not a list - allowed: a list in square brackets, as in [40, 24]"
-    if kind == "too_short":
-        return "D124", dotted, f"{context['actual_length']} entries - allowed: at least {context['min_length']}"
-    if kind == "too_long":
-        return "D124", dotted, f"too many entries - allowed: at most {context['max_length']}"
-    return "D123", dotted, "cannot be used here - see the schema for what is allowed"
+        return "D122", dotted, f"no keys below it - allowed here: {', '.join(_part_at(model, loc).names())}"
+    code, text = _ERRORS.get(kind, ("D123", "cannot be used here - see the schema for what is allowed"))
+    return code, dotted, text.format(**context)
 
 
 def _unknown(name: str, part: type[Keys]) -> str:
