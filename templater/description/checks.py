@@ -7,7 +7,7 @@ Whether the holes suit the wood and the rule is no matter of the text: see ``che
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from templater.plane.shapes import Point, area, around, box_within, crossing_edges, grow
 from templater.reader.compose import Leaf
@@ -16,31 +16,45 @@ from templater.reader.keys import Given
 from templater.standards.fasteners import thread_name, thread_names
 from templater.standards.wood import all_species, find_species
 
+#: Code, key, and the key that it must be below, times a share; and that in words.
+_BELOW = (
+    ("D130", "rule.runner_base.min", "rule.runner_base.max", 1.0, "must be below max"),
+    ("D136", "plank.crown", "plank.length", 0.5, "must be less than half the plank's length"),
+    ("D137", "plank.bolts_from_fore_edge", "plank.width", 1.0, "must be less than the plank's width"),
+    ("D137", "plank.solid_at_bolts", "plank.width", 1.0, "must be less than the plank's width"),
+    ("D137", "plank.chock_corners.apart", "plank.length", 2.0, "must be less than twice the plank's length"),
+    ("D132", "fixing.sleeve.inner", "fixing.sleeve.outer", 1.0, "must be below the outer diameter"),
+    ("D133", "fixing.plate.slot.length", "fixing.plate.width", 1.0, "must be less than the plate's width"),
+    ("D133", "fixing.plate.slot.width", "fixing.plate.length", 1.0, "must be less than the plate's length"),
+)
+#: Longest row of holes, mm.
+_LONGEST_ROW = 40_000
+
 
 def check(about: Given) -> Iterator[Fault]:
     """Yield what is wrong between the values of a description."""
-    yield from _rule(about)
-    yield from _areas(about)
-    yield from _plank(about)
-    yield from _settings(about)
-    yield from _bolt(about)
-    yield from _plate(about)
-    yield from _patterns(about)
-    yield from _paper(about)
-    yield from _names(about)
+    for row in _BELOW:
+        yield from _below(about, *row)
+    for part in (_lengths, _areas, _settings, _plate, _patterns, _names):
+        yield from part(about)
 
 
-def _say(about: Given, value: float) -> str:
-    """Return a length for a message."""
-    return about.figures.size(value, 3)
+def _say(about: Given, *lengths: float) -> str:
+    """Return a length for a message, or a point."""
+    said = [about.figures.size(length, 3) for length in lengths]
+    return said[0] if len(said) == 1 else f"[{', '.join(said)}]"
 
 
-def _place(about: Given, point: Point) -> str:
-    """Return a point for a message."""
-    return f"[{_say(about, point[0])}, {_say(about, point[1])}]"
+def _known(points: Iterable[Point | None]) -> list[Point]:
+    return [point for point in points if point is not None]
 
 
-def _less(about: Given, code: str, key: str, other: str, what: str, share: float = 1.0) -> Iterator[Fault]:
+def _given(about: Given, key: str, names: Sequence[str]) -> list[str]:
+    """Return which of some keys below another are given."""
+    return [name for name in names if about.at(f"{key}.{name}") is not None]
+
+
+def _below(about: Given, code: str, key: str, other: str, share: float, what: str) -> Iterator[Fault]:
     """Yield a fault unless one number is below (a share of) another."""
     value, limit = about.number(key), about.number(other)
     if value is not None and limit is not None and not value < limit * share:
@@ -48,32 +62,44 @@ def _less(about: Given, code: str, key: str, other: str, what: str, share: float
         yield code, key, f"{text}; allowed: below {_say(about, limit * share)}"
 
 
-def _rule(about: Given) -> Iterator[Fault]:
-    least, most = "rule.runner_base.min", "rule.runner_base.max"
-    yield from _less(about, "D130", least, most, "must be below max")
-    low, high, inside = about.number(least), about.number(most), about.number("rule.keep_inside")
-    if high is None or inside is None:
-        return
-    room = high - (low or 0.0)
-    if 0 < room <= inside:
+def _lengths(about: Given) -> Iterator[Fault]:
+    """Yield single lengths that do not go with others."""
+    high, inside = about.number("rule.runner_base.max"), about.number("rule.keep_inside")
+    room = (high or 0.0) - (about.number("rule.runner_base.min") or 0.0)
+    if inside is not None and 0 < room <= inside:
         text = f"{_say(about, inside)} - leaves nothing of the rule's range; allowed: below {_say(about, room)}"
         yield "D130", "rule.keep_inside", text
+    spread = about.number("fixing.half_spread")
+    across = max((abs(y) for _, y in _known(about.points("floor.outline"))), default=0.0)
+    if spread is not None and spread > across >= spread / 2 and not _exchanged(about):
+        half, reach = _say(about, spread / 2), _say(about, across)
+        text = f"{_say(about, spread)} - outside the floor, which reaches out to {reach}; measured from the centreline"
+        yield "D135", "fixing.half_spread", f"{text}: if this is bolt to bolt, write {half}"
+    else:
+        what = "must be less than half the plank's length"
+        yield from _below(about, "D135", "fixing.half_spread", "plank.length", 0.5, what)
+    below = about.number("plank.chock_corners.below_floor")
+    if below is not None and below < 0:
+        text = f"{_say(about, below)} - allowed: from 0; it is measured downwards: write {_say(about, -below)}"
+        yield "D137", "plank.chock_corners.below_floor", text
+    if about.at("fixing.floor_hole") is not None and about.at("fixing.sleeve") is not None:
+        text = "stands beside sleeve - the bolt passes through one or the other; null drops an inherited key"
+        yield "D126", "fixing.floor_hole", text
 
 
 def _areas(about: Given) -> Iterator[Fault]:
     if _exchanged(about):
         text = "lies all on one side of the hull - x, aft of the steering pivot axis, comes first, then y, to starboard"
         yield "D131", "floor.outline", text
-    keys = [f"floor.keep_clear.{number}.corners" for number in range(len(about.entries("floor.keep_clear")))]
-    for key in ["floor.outline", *keys]:
+    for key in ["floor.outline", *(f"{entry}.corners" for entry in about.entries("floor.keep_clear"))]:
         points = about.points(key)
-        corners = [point for point in points if point is not None]
+        corners = _known(points)
         if len(corners) < len(points) or not 3 <= len(corners) <= 400:
             continue
         if (number := _exchanged_corner(corners)) is not None:
             x, y = corners[number]
-            text = f"{_place(about, (x, y))} - x and y exchanged? far from the other corners, where"
-            yield "D131", f"{key}.{number}", f"{text} {_place(about, (y, x))} is not; x, how far aft, comes first"
+            text = f"{_say(about, x, y)} - x and y exchanged? far from the other corners, where {_say(about, y, x)}"
+            yield "D131", f"{key}.{number}", f"{text} is not; x, how far aft, comes first"
         elif crossing := crossing_edges(corners):
             first, second = crossing
             text = f"edges {first + 1} and {second + 1} meet - give the corners in order round the area"
@@ -84,7 +110,7 @@ def _areas(about: Given) -> Iterator[Fault]:
 
 def _exchanged(about: Given) -> bool:
     """Return whether x and y of the floor's outline have been exchanged: it then lies all on one side of the hull."""
-    corners = [point for point in about.points("floor.outline") if point is not None]
+    corners = _known(about.points("floor.outline"))
     xs, ys = [x for x, _ in corners], [y for _, y in corners]
     return len(corners) > 2 and min(ys) > 0 and min(xs) < 0 < max(xs)
 
@@ -99,51 +125,21 @@ def _exchanged_corner(corners: Sequence[Point]) -> int | None:
     return None
 
 
-def _spread(about: Given) -> Iterator[Fault]:
-    spread, length = "fixing.half_spread", "plank.length"
-    value = about.number(spread)
-    across = [abs(point[1]) for point in about.points("floor.outline") if point is not None]
-    if value is not None and across and value > max(across) >= value / 2 and not _exchanged(about):
-        half = _say(about, value / 2)
-        text = f"{_say(about, value)} - outside the floor, which reaches out to {_say(about, max(across))}"
-        yield "D135", spread, f"{text}; measured from the centreline: if this is bolt to bolt, write {half}"
-        return
-    yield from _less(about, "D135", spread, length, "must be less than half the plank's length", 0.5)
-
-
-def _plank(about: Given) -> Iterator[Fault]:
-    yield from _spread(about)
-    length = "plank.length"
-    yield from _less(about, "D136", "plank.crown", length, "must be less than half the plank's length", 0.5)
-    edge, width = "plank.bolts_from_fore_edge", "plank.width"
-    yield from _less(about, "D137", edge, width, "must be less than the plank's width")
-    yield from _less(about, "D137", "plank.solid_at_bolts", width, "must be less than the plank's width")
-    apart = "plank.chock_corners.apart"
-    yield from _less(about, "D137", apart, length, "must be less than twice the plank's length", 2.0)
-    below = about.number("plank.chock_corners.below_floor")
-    if below is not None and below < 0:
-        text = f"{_say(about, below)} - allowed: from 0; it is measured downwards: write {_say(about, -below)}"
-        yield "D137", "plank.chock_corners.below_floor", text
-
-
 def _settings(about: Given) -> Iterator[Fault]:
     key = "fixing.settings"
-    settings = about.at(key)
-    if not isinstance(settings, dict):
+    if not isinstance(about.at(key), dict):
         return
-    given = [name for name in ("count", "pitch", "at_limit") if about.at(f"{key}.{name}") is not None]
+    given = _given(about, key, ("count", "pitch", "at_limit"))
     if about.at(f"{key}.stations") is not None:
         for name in given:
             text = "stands beside stations - give count, pitch and at_limit, or stations; null drops an inherited key"
             yield "D126", f"{key}.{name}", text
         seen: dict[float, int] = {}
-        for number in range(len(about.entries(f"{key}.stations"))):
-            value = about.number(f"{key}.stations.{number}")
-            if value is not None and value in seen:
-                text = f"{_say(about, value)} - the same as station {seen[value] + 1}; allowed: each only once"
-                yield "D138", f"{key}.stations.{number}", text
-            elif value is not None:
-                seen[value] = number
+        for number, station in enumerate(about.entries(f"{key}.stations"), 1):
+            value = about.number(station)
+            if value is not None and seen.setdefault(value, number) != number:
+                text = f"{_say(about, value)} - the same as station {seen[value]}; allowed: each only once"
+                yield "D138", station, text
         return
     if (about.number(f"{key}.count") or 1) > 1 and "pitch" not in given:
         yield "D121", key, '"pitch" is missing - give the distance between neighbouring settings'
@@ -155,21 +151,10 @@ def _settings(about: Given) -> Iterator[Fault]:
         yield "D126", key, "no stations, and no rule to work them out from - give stations, or the section rule"
 
 
-def _bolt(about: Given) -> Iterator[Fault]:
-    inner, outer = "fixing.sleeve.inner", "fixing.sleeve.outer"
-    yield from _less(about, "D132", inner, outer, "must be below the outer diameter")
-    if about.at("fixing.floor_hole") is not None and about.at("fixing.sleeve") is not None:
-        text = "stands beside sleeve - the bolt passes through one or the other; null drops an inherited key"
-        yield "D126", "fixing.floor_hole", text
-
-
 def _plate(about: Given) -> Iterator[Fault]:
     plate = "fixing.plate"
     length, width = about.number(f"{plate}.length"), about.number(f"{plate}.width")
     slot = about.number(f"{plate}.slot.length"), about.number(f"{plate}.slot.width")
-    athwart, across = "must be less than the plate's width", "must be less than the plate's length"
-    yield from _less(about, "D133", f"{plate}.slot.length", f"{plate}.width", athwart)
-    yield from _less(about, "D133", f"{plate}.slot.width", f"{plate}.length", across)
     if slot[0] is not None and slot[1] is not None and slot[0] < slot[1]:
         text = f"{_say(about, slot[0])} - overall, athwart; allowed: from the slot's width, {_say(about, slot[1])}"
         yield "D133", f"{plate}.slot.length", text
@@ -181,81 +166,22 @@ def _plate(about: Given) -> Iterator[Fault]:
     diameter = about.number(f"{plate}.screws.diameter")
     if diameter is None:
         return
-    if length is not None and width is not None and _fits_exchanged(about, length, width, diameter):
-        text = f"{_say(about, length)} - screws run off the plate, and fit with length and width exchanged"
-        yield "D139", f"{plate}.length", f"{text}; length is fore and aft, width athwart"
-        return
-    for name in ("first", "second"):
-        for number, point in enumerate(about.points(f"{plate}.screws.{name}")):
-            if point is None:
-                continue
-            key = f"{plate}.screws.{name}.{number}"
-            if length is not None and width is not None:
-                reach = (length - diameter) / 2, (width - diameter) / 2
-                if abs(point[0]) > reach[0] or abs(point[1]) > reach[1]:
-                    x, y = _say(about, reach[0]), _say(about, reach[1])
-                    allowed = f"allowed: x within {x}, y within {y} of its centre"
-                    yield "D134", key, f"{_place(about, point)} - the screw's hole runs off the plate; {allowed}"
-                    continue
-            if slot[0] is not None and slot[1] is not None and _in_slot(point, slot[0], slot[1], diameter):
-                yield "D134", key, f"{_place(about, point)} - the screw's hole runs into the slot; move it clear"
-
-
-def _fits_exchanged(about: Given, length: float, width: float, diameter: float) -> bool:
-    """Return whether screws run off a plate and would not if its length and width were exchanged."""
-    names = ("fixing.plate.screws.first", "fixing.plate.screws.second")
-    points = [point for name in names for point in about.points(name) if point is not None]
-    reach, across = (length - diameter) / 2, (width - diameter) / 2
-    off = any(abs(x) > reach or abs(y) > across for x, y in points)
-    return off and all(abs(x) <= across and abs(y) <= reach for x, y in points)
-
-
-def _patterns(about: Given) -> Iterator[Fault]:
-    for number in range(len(about.entries("fittings"))):
-        key = f"fittings.{number}.pattern"
-        if not isinstance(about.at(key), dict):
-            continue
-        kinds = ("points", "row", "rectangle", "circle")
-        given = [name for name in kinds if about.at(f"{key}.{name}") is not None]
-        if not given:
-            yield "D126", key, f"no pattern - give one of {', '.join(kinds)}"
-        for name in given[1:]:
-            yield "D126", f"{key}.{name}", f"stands beside {given[0]} - give only one of {', '.join(kinds)}"
-        count = about.number(f"{key}.row.count")
-        pitch = about.number(f"{key}.row.pitch")
-        if count is not None and pitch is not None and count * pitch > 40_000:
-            text = f"{count:.0f} holes {_say(about, pitch)} apart"
-            yield "D124", f"{key}.row.count", f"{text} - allowed: up to {_say(about, 40_000)} in all"
-
-
-def _paper(about: Given) -> Iterator[Fault]:
-    key = "print.paper"
-    if not isinstance(about.at(key), dict):
-        return
-    given = {name for name in ("width", "height", "roll") if about.at(f"{key}.{name}") is not None}
-    if given not in ({"width", "height"}, {"roll"}):
-        names = ", ".join(sorted(given)) or "nothing"
-        yield "D126", key, f"{names} given - allowed: width and height, or roll, or a paper's name such as A4"
-
-
-def _names(about: Given) -> Iterator[Fault]:
-    thread = about.known.texts.get("fixing.bolt.thread")
-    if thread is not None:
-        try:
-            thread_name(thread)
-        except KeyError:
-            allowed = ", ".join(thread_names())
-            yield "D125", "fixing.bolt.thread", f"{shown(thread)}: unknown thread - allowed: {allowed}"
-    for key in ("floor.wood", "floor.wood.species", "plank.wood", "plank.wood.species"):
-        species = about.known.texts.get(key)
-        if species is None:
-            continue
-        try:
-            find_species(species)
-        except KeyError:
-            allowed = ", ".join(row.name for row in all_species())
-            text = f"{shown(species)}: unknown wood - allowed: {allowed}; or give specific_gravity"
-            yield "D125", key, text
+    sets = [f"{plate}.screws.{name}" for name in ("first", "second")]
+    screws = [(f"{key}.{n}", point) for key in sets for n, point in enumerate(about.points(key)) if point is not None]
+    off: set[str] = set()
+    if length is not None and width is not None:
+        reach = (length - diameter) / 2, (width - diameter) / 2
+        off = {key for key, (x, y) in screws if abs(x) > reach[0] or abs(y) > reach[1]}
+        if off and all(abs(x) <= reach[1] and abs(y) <= reach[0] for _, (x, y) in screws):
+            text = f"{_say(about, length)} - screws run off the plate, and fit with length and width exchanged"
+            yield "D139", f"{plate}.length", f"{text}; length is fore and aft, width athwart"
+            return
+        allowed = f"allowed: x within {_say(about, reach[0])}, y within {_say(about, reach[1])} of its centre"
+    for key, point in screws:
+        if key in off:
+            yield "D134", key, f"{_say(about, *point)} - the screw's hole runs off the plate; {allowed}"
+        elif slot[0] is not None and slot[1] is not None and _in_slot(point, slot[0], slot[1], diameter):
+            yield "D134", key, f"{_say(about, *point)} - the screw's hole runs into the slot; move it clear"
 
 
 def _in_slot(point: Point, length: float, width: float, diameter: float) -> bool:
@@ -264,3 +190,45 @@ def _in_slot(point: Point, length: float, width: float, diameter: float) -> bool
     return math.hypot(point[0], beyond) < (width + diameter) / 2
 
 
+def _patterns(about: Given) -> Iterator[Fault]:
+    kinds = ("points", "row", "rectangle", "circle")
+    for fitting in about.entries("fittings"):
+        key = f"{fitting}.pattern"
+        if not isinstance(about.at(key), dict):
+            continue
+        given = _given(about, key, kinds)
+        if not given:
+            yield "D126", key, f"no pattern - give one of {', '.join(kinds)}"
+        for name in given[1:]:
+            yield "D126", f"{key}.{name}", f"stands beside {given[0]} - give only one of {', '.join(kinds)}"
+        count, pitch = about.number(f"{key}.row.count"), about.number(f"{key}.row.pitch")
+        if count is not None and pitch is not None and count * pitch > _LONGEST_ROW:
+            text = f"{count:.0f} holes {_say(about, pitch)} apart - allowed: up to {_say(about, _LONGEST_ROW)} in all"
+            yield "D124", f"{key}.row.count", text
+
+
+def _names(about: Given) -> Iterator[Fault]:
+    """Yield a paper that is half described, and names that stand in no table."""
+    paper = "print.paper"
+    if isinstance(about.at(paper), dict):
+        given = _given(about, paper, ("height", "roll", "width"))
+        if given not in (["height", "width"], ["roll"]):
+            names = ", ".join(given) or "nothing"
+            text = f"{names} given - allowed: width and height, or roll, or a paper's name such as A4"
+            yield "D126", paper, text
+    for key in ("floor.wood", "floor.wood.species", "plank.wood", "plank.wood.species"):
+        if _unknown(about, key, find_species):
+            allowed = f"{', '.join(row.name for row in all_species())}; or give specific_gravity"
+            yield "D125", key, f"{shown(about.known.texts[key])}: unknown wood - allowed: {allowed}"
+    key = "fixing.bolt.thread"
+    if _unknown(about, key, thread_name):
+        text = f"{shown(about.known.texts[key])}: unknown thread - allowed: {', '.join(thread_names())}"
+        yield "D125", key, text
+
+
+def _unknown(about: Given, key: str, find: Callable[[str], object]) -> bool:
+    """Return whether a name is given and stands in no table."""
+    try:
+        return key in about.known.texts and not find(about.known.texts[key])
+    except KeyError:
+        return True

@@ -10,7 +10,7 @@ from templater.description.keys import Description
 from templater.findings import DescriptionError, Finding, Location, TemplaterError
 from templater.reader import faults
 from templater.reader.compose import CONTROL, Composed, Leaf, Tree, compose
-from templater.reader.keys import Given, place, read_tree, unit_of
+from templater.reader.keys import read_tree, unit_of
 from templater.reader.values import Known
 
 
@@ -50,12 +50,7 @@ LONGEST_CHAIN = 8
 
 
 def load_description(text: str, file: str, *, resolve: Finder | None = None) -> Description:
-    """Return the description in a YAML text, lengths in mm.
-
-    Args:
-        text: the whole text.
-        file: its name as findings call it.
-        resolve: finds the descriptions that this one is based on; without it, ``based_on`` is a fault.
+    """Return the description in a YAML text, lengths in mm; without ``resolve``, ``based_on`` is a fault.
 
     Raises:
         DescriptionError: carries every fault, sorted by line, those of this text before those of its bases.
@@ -64,26 +59,23 @@ def load_description(text: str, file: str, *, resolve: Finder | None = None) -> 
     if not isinstance(chain[0].tree, dict):
         raise DescriptionError(*(findings or [_nothing(chain[0])]))
     tree, places = _merged(chain)
-    known = Known(_units(chain))
-    result, found = read_tree(Description, tree, places, known)
+    last = chain[-1].tree
+    whole = not isinstance(last, dict) or "based_on" not in last
+    result, found = read_tree(Description, tree, places, Known(_units(chain)), check if whole else None)
     findings += found
-    if _whole(chain):
-        given = Given(tree, known)
-        findings += [Finding(code, key, message, place(places, key)) for code, key, message in check(given)]
-    else:  # what is missing, or does not go together, may stand in the base that could not be read
+    if not whole:  # what is missing, or does not go together, may stand in the base that could not be read
         findings = [finding for finding in findings if finding.code != "D121"] or findings
     if findings or result is None:
         order = {read.file: number for number, read in enumerate(chain)}
         raise DescriptionError(*sorted(findings, key=lambda finding: _by_line(finding, order)))
-    own = frozenset(leaf.key for leaf in _leaves(chain[0].tree))
-    inherited = frozenset(leaf.key for leaf in _leaves(tree)) - own
-    return result.placed(places, inherited)
+    inherited = {leaf.key for leaf in _leaves(tree)} - {leaf.key for leaf in _leaves(chain[0].tree)}
+    return result.placed(places, frozenset(inherited))
 
 
 def _nothing(read: Composed) -> Finding:
     allowed = ", ".join(Description.model_fields)
-    return Finding("D111", "", f"no keys - a description begins with boat: and units:; allowed here: {allowed}",
-                 read.places[""])  # fmt: skip
+    text = f"no keys - a description begins with boat: and units:; allowed here: {allowed}"
+    return Finding("D111", "", text, read.places[""])
 
 
 def _read_chain(text: str, file: str, resolve: Finder | None) -> tuple[list[Composed], list[Finding]]:
@@ -94,37 +86,32 @@ def _read_chain(text: str, file: str, resolve: Finder | None) -> tuple[list[Comp
         leaf = chain[-1].tree.get("based_on")
         if not isinstance(leaf, Leaf) or not isinstance(leaf.value, str) or CONTROL.search(leaf.value):
             break
-        where = chain[-1].places["based_on"]
-        name = faults.shown(leaf.value)
-        if resolve is None:
-            text = f"{name}: no other description can be read from here - put its keys into this one"
-            findings.append(Finding("D160", "based_on", text, where))
-            break
-        if len(chain) >= LONGEST_CHAIN:
-            text = f"{name}: too many descriptions based on one another - allowed: {LONGEST_CHAIN}"
-            findings.append(Finding("D162", "based_on", text, where))
-            break
         try:
-            base_file, base_text = resolve(leaf.value, where)
+            chain.append(_base(leaf.value, chain, resolve))
         except TemplaterError as error:
             findings += error.findings
             break
-        if base_file in [read.file for read in chain]:
-            text = f"{name}: is itself based on this description - name one that is not"
-            findings.append(Finding("D161", "based_on", text, where))
-            break
-        base = compose(base_text, base_file)
-        findings += base.findings
-        if not base.findings and not isinstance(base.tree, dict):
-            findings.append(_nothing(base))
-        chain.append(base)
+        findings += chain[-1].findings
+        if not chain[-1].findings and not isinstance(chain[-1].tree, dict):
+            findings.append(_nothing(chain[-1]))
     return chain, findings
 
 
-def _whole(chain: list[Composed]) -> bool:
-    """Return whether the last description of a chain is based on no other."""
-    tree = chain[-1].tree
-    return not isinstance(tree, dict) or "based_on" not in tree
+def _base(name: str, chain: list[Composed], resolve: Finder | None) -> Composed:
+    """Return what the last of a chain is based on; raises DescriptionError."""
+    where = chain[-1].places["based_on"]
+
+    def fault(code: str, text: str) -> DescriptionError:
+        return DescriptionError(Finding(code, "based_on", f"{faults.shown(name)}: {text}", where))
+
+    if resolve is None:
+        raise fault("D160", "no other description can be read from here - put its keys into this one")
+    if len(chain) >= LONGEST_CHAIN:
+        raise fault("D162", f"too many descriptions based on one another - allowed: {LONGEST_CHAIN}")
+    file, text = resolve(name, where)
+    if file in [read.file for read in chain]:
+        raise fault("D161", "is itself based on this description - name one that is not")
+    return compose(text, file)
 
 
 def _units(chain: list[Composed]) -> dict[str, str]:
@@ -146,8 +133,9 @@ def _merged(chain: list[Composed]) -> tuple[dict[str, Tree], dict[str, Location]
         replaced: set[str] = set()
         own = {name: value for name, value in read.tree.items() if name != "based_on" or read is chain[0]}
         tree = _over(tree, own, "", replaced)
-        kept = {key: where for key, where in places.items() if not _below(key, replaced)} if replaced else places
-        places = {**kept, **read.places}
+        if replaced:
+            places = {key: where for key, where in places.items() if not _below(key, replaced)}
+        places = {**places, **read.places}
     return tree, places
 
 
@@ -162,19 +150,17 @@ def _over(base: dict[str, Tree], own: dict[str, Tree], key: str, replaced: set[s
             continue
         if name in merged:
             replaced.add(path)
-        if name in merged and isinstance(value, Leaf) and value.value is None:
+        merged[name] = value
+        if name in base and isinstance(value, Leaf) and value.value is None:
             del merged[name]
-        else:
-            merged[name] = value
     return merged
 
 
 def _below(key: str, replaced: set[str]) -> bool:
-    while key:
-        if key in replaced:
-            return True
+    """Return whether a key, or one above it, is among those replaced."""
+    while key and key not in replaced:
         key = key.rpartition(".")[0]
-    return False
+    return bool(key)
 
 
 def _leaves(tree: Tree) -> Iterator[Leaf]:

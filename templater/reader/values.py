@@ -22,7 +22,7 @@ from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from templater.reader import faults
 from templater.reader.compose import CONTROL, Leaf
-from templater.units import ALLOWED, MM, UNIT_FACTORS, parse_length
+from templater.units import ALLOWED, EXAMPLES, MM, UNIT_FACTORS, parse_length
 
 #: mm beyond which no length of a small boat lies; it catches a wrong unit.
 FURTHEST = 20_000.0
@@ -123,7 +123,7 @@ class Length(Kind):
     def _schema(self) -> dict[str, Any]:
         # Limits other than 0 depend on the unit and are left out.
         least = {"exclusiveMinimum": 0} if self.above == 0 else {"minimum": 0} if self.least == 0 else {}
-        text = {"type": "string", "examples": ["231 mm", "2 1/8 in", "1 ft 3 in"]}
+        text = {"type": "string", "examples": list(EXAMPLES)}
         return {"anyOf": [{"type": "number", **least}, text]}
 
 
