@@ -87,3 +87,12 @@ def test_a_text_is_shown_whole_or_not_at_all() -> None:
     assert not list(clip(Text((95.0, 40.0), "setting 3", 3.0, Group.LABEL), WINDOW))
     assert touches(Text((95.0, 40.0), "setting 3", 3.0, Group.LABEL), WINDOW)
     assert list(clip(Text((20.0, 40.0), "setting 3", 3.0, Group.LABEL), WINDOW))
+
+
+@pytest.mark.parametrize("dx", [-4.0, 0.0, 46.0, 96.0, 104.0])
+@pytest.mark.parametrize("dy", [-3.0, 40.0, 77.0])
+def test_what_is_left_of_an_arrow_s_head_is_what_shapely_leaves(dx: float, dy: float) -> None:
+    head = tuple((u + dx, v + dy) for u, v in ((0.0, 9.0), (-6.0, -5.0), (7.0, -4.0), (1.0, 2.0)))
+    parts = list(clip(Polyline(head, True, Pen.WIDE, Group.NOTE, filled=True), WINDOW))
+    left = sum(Polygon(part.points).area for part in parts if isinstance(part, Polyline))
+    assert left == pytest.approx(Polygon(head).intersection(FRAME).area, abs=1e-9)
