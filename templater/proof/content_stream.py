@@ -6,13 +6,13 @@ and 9.4 (text). Linear in the stream's size; one regular expression takes a whol
 
 from __future__ import annotations
 
-import math
 import re
+from collections import Counter
 from collections.abc import Callable
 from typing import Protocol
 
-from templater.plane.shapes import IDENTITY, Affine, Box, Point, around
-from templater.proof.marks import AREA, BLOT, LETTER, OVER, Mark, Path
+from templater.plane.shapes import IDENTITY, Affine, Box, Point, around, box_corners, box_within
+from templater.proof.marks import BLOT, LETTER, OVER, Mark, Path, pen
 
 _SPACE = rb"[\x00\t\n\f\r ]"
 _NUMBER = rb"[-+]?(?:\d++\.?+\d*+|\.\d++)"
@@ -34,17 +34,18 @@ _OPERATION = re.compile(
 _PIECE = re.compile(_STRING + rb"|" + _HEX + rb"|(" + _NUMBER + rb")", re.DOTALL)
 #: Most of each that a file may have, so that a hostile one ends.
 DEEPEST, MOST_FORMS, MOST_OPERATORS = 8, 10_000, 2_000_000
-#: A font's letters: codes shown to letters with their advance, in parts of the em.
+#: A font's letters: codes shown to letters with their advance, in parts of the em, and whether they are blanks.
 Font = Callable[[bytes], list[tuple[str, float, bool]]]
+_Numbers = list[float]
 
 
-class Resources(Protocol):
+class _Resources(Protocol):
     """What a content stream names."""
 
     def font(self, name: bytes) -> tuple[Font, bool]:
         """Return a font's letters, and whether it is bold."""
 
-    def form(self, name: bytes) -> tuple[bytes, Affine, Box | None, Resources, str] | str:
+    def form(self, name: bytes) -> tuple[bytes, Affine, Box | None, _Resources, str] | str:
         """Return a form's stream, matrix, box, own resources and ink; for anything else what it is, in a word."""
 
     def state(self, name: bytes) -> str | None:
@@ -56,9 +57,9 @@ class TooMuchError(ValueError):
 
 
 class _State:
-    """The graphics state as far as it is looked at. ``clip`` is a box in mm."""
+    """The graphics state as far as it is looked at; ``clip`` is in mm, ``veil`` why nothing shows as it is."""
 
-    def __init__(self, ctm: Affine, clip: Box, veil: str) -> None:
+    def __init__(self, ctm: Affine, clip: Box, veil: str = "") -> None:
         self.ctm, self.clip, self.veil = ctm, clip, veil
         self.width, self.cap, self.phase = 1.0, 0.0, 0.0
         self.dashes: tuple[float, ...] = ()
@@ -69,281 +70,236 @@ class _State:
         self.stretch = 100.0
 
     def copy(self) -> _State:
-        """Return a state that may be changed by itself."""
-        new = _State(self.ctm, self.clip, self.veil)
+        new = object.__new__(_State)
         new.__dict__.update(self.__dict__)
         return new
 
-    def look(self) -> tuple[float, ...]:
-        """Return the look of a stroke."""
-        a, b, c, d, _, _ = self.ctm
-        mm = math.sqrt(abs(a * d - b * c))
-        if not any(self.dashes):
-            return self.width * mm, self.cap
-        dashes = self.dashes * 2 if len(self.dashes) % 2 else self.dashes
-        return self.width * mm, self.cap, self.phase * mm, *(length * mm for length in dashes)
 
+class ContentStream:
+    """A page's content stream, or a form's within it, being read: collects ``marks`` and what is ``unread``."""
 
-class Interpreter:
-    """Collects the marks of a page from its content streams."""
+    def __init__(
+        self, ctm: Affine, page: Box, resources: _Resources, within: tuple[ContentStream, _State] | None = None
+    ) -> None:
+        """Take what leads from user space to page mm, what is seen of the page, mm, and what the stream names."""
+        above, self._state = within or (None, _State(ctm, page))
+        self._resources = resources
+        self.marks: list[Mark] = above.marks if above else []
+        self.unread: dict[str, None] = above.unread if above else {}
+        self._spent: Counter[str] = above._spent if above else Counter()
+        self._depth: int = above._depth + 1 if above else 0
+        self._outer = self._state.veil  # the veil that lies over the whole stream
+        self._stack: list[_State] = []
+        self._path = Path()
+        self._clipping = False
+        self._layers: list[bool] = []
+        self._line = self._text = IDENTITY
 
-    def __init__(self) -> None:
-        self.marks: list[Mark] = []
-        self.unread: dict[str, None] = {}
-        self._forms = self._operators = 0
-
-    def read(self, data: bytes, ctm: Affine, page: Box, resources: Resources) -> None:
-        """Read a page's content stream: ``ctm`` leads from its user space to page mm, ``page`` is what is seen, mm.
+    def read(self, data: bytes) -> None:
+        """Go through the stream.
 
         Raises:
             TooMuchError: for more operators, forms or nesting than any drawing needs.
         """
-        _Run(self, _State(ctm, page, ""), resources, 0).run(data)
-
-    def count(self, operators: int = 0, forms: int = 0, depth: int = 0) -> None:
-        """Count what was read, and stop where it is too much."""
-        self._operators += operators
-        self._forms += forms
-        if depth > DEEPEST:
-            raise TooMuchError(f"forms are nested more than {DEEPEST} deep")
-        if self._forms > MOST_FORMS or self._operators > MOST_OPERATORS:
-            raise TooMuchError(f"more than {MOST_OPERATORS} operators or {MOST_FORMS} forms")
-
-
-class _Run:
-    """One content stream being read."""
-
-    def __init__(self, page: Interpreter, state: _State, resources: Resources, depth: int) -> None:
-        self.page, self.state, self.resources, self.depth = page, state, resources, depth
-        self.outer = state.veil if depth else ""  # the veil that lies over the whole stream
-        self.stack: list[_State] = []
-        self.path = Path()
-        self.clipping = False
-        self.layers: list[bool] = []
-        self.line = self.text = IDENTITY
-
-    def complain(self, text: str) -> None:
-        self.page.unread[text] = None
-
-    def run(self, data: bytes) -> None:
-        """Go through the stream."""
         operands: list[bytes] = []
         counted = 0
         for found in _OPERATION.finditer(data):
             numbers, operator, operand, lone, bad = found.groups(b"")
             if not operator:
                 if bad:
-                    self.complain(f"content stream has a stray {bad[:20].decode('latin-1')!r}")
+                    self._complain(f"content stream has a stray {bad[:20].decode('latin-1')!r}")
                 elif operand or lone:
                     operands.append(operand or lone)
                 elif found[0][:2] == b"BI":
-                    self.blot("picture", _UNIT)
+                    self._blot("picture", _UNIT, self._state.ctm)
                 continue
             counted += 1
             if counted == 10_000:
-                self.page.count(operators=counted)
+                self._spend(operators=counted)
                 counted = 0
             if operator in _CONSTANTS:
                 operands.append(operator)
                 continue
-            values = list(map(float, numbers.split()))
-            wanted, carry_out = _OPERATORS.get(operator, _UNKNOWN)
-            if wanted is not None and (len(values) != wanted or operands):
-                self.complain(f"operator {operator.decode('latin-1')} has the wrong number of operands")
-            elif operator in _PATH:
-                self.path.add(operator, values, self.state.ctm)
-            elif carry_out is None:
-                self.complain(f"content stream has an unknown operator {operator.decode('latin-1')!r}")
-            else:
-                carry_out(self, values, operands)
+            self._carry_out(operator, list(map(float, numbers.split())), operands)
             if operands:
                 operands = []
-        self.page.count(operators=counted)
+        self._spend(operators=counted)
 
-    def dash(self, v: list[float], operands: list[bytes]) -> None:
-        self.state.dashes = tuple(map(float, operands[0].strip(b"[]").split())) if operands else ()
-        self.state.phase = v[0] if v else 0.0
+    def _spend(self, **counts: int) -> None:
+        """Count what was read, and stop where it is too much."""
+        self._spent.update(counts)
+        if self._depth > DEEPEST:
+            raise TooMuchError(f"forms are nested more than {DEEPEST} deep")
+        if self._spent["forms"] > MOST_FORMS or self._spent["operators"] > MOST_OPERATORS:
+            raise TooMuchError(f"more than {MOST_OPERATORS} operators or {MOST_FORMS} forms")
 
-    def save(self, _v: list[float], _operands: list[bytes]) -> None:
-        self.stack.append(self.state.copy())
+    def _complain(self, text: str) -> None:
+        self.unread[text] = None
 
-    def restore(self, _v: list[float], _operands: list[bytes]) -> None:
-        if self.stack:
-            self.state = self.stack.pop()
-        else:
-            self.complain("content stream restores a state that it never saved")
+    def _carry_out(self, operator: bytes, v: _Numbers, operands: list[bytes]) -> None:
+        """Do what an operator says, with the numbers before it and other operands."""
+        state = self._state
+        wanted = _COUNTS.get(operator)
+        if wanted is not None and (len(v) != wanted or operands):
+            self._complain(f"operator {operator.decode('latin-1')} has the wrong number of operands")
+        elif operator in _PATH:
+            self._path.add(operator, v, state.ctm)
+        elif operator in _PAINTS:
+            self._paint(*_PAINTS[operator])
+        elif operator in _SETS:
+            setattr(state, _SETS[operator], v[0])
+        elif operator in _INKS:
+            setattr(state, _INKS[operator], "in a pattern" if operands else _ink(v))
+        elif operator in _TEXT:
+            self._write(operator, v, operands)
+        elif operator not in _NOTHING:
+            self._set(operator, v, operands)
 
-    def map(self, v: list[float], _operands: list[bytes]) -> None:
-        self.state.ctm = Affine(*v).compose(self.state.ctm)
+    def _set(self, operator: bytes, v: _Numbers, operands: list[bytes]) -> None:
+        """Change the graphics state, or draw what is named."""
+        state, name = self._state, operands[-1][1:] if operands else b""
+        match operator:
+            case b"q":
+                self._stack.append(state.copy())
+            case b"Q" if self._stack:
+                self._state = self._stack.pop()
+            case b"Q":
+                self._complain("content stream restores a state that it never saved")
+            case b"cm":
+                state.ctm = Affine(*v).compose(state.ctm)
+            case b"d":
+                state.dashes = tuple(map(float, operands[0].strip(b"[]").split())) if operands else ()
+                state.phase = v[0] if v else 0.0
+            case b"h":
+                self._path.close()
+            case b"W" | b"W*":
+                self._clipping = True
+            case b"gs":
+                veil = self._resources.state(name)
+                if veil is not None:
+                    state.veil = veil or self._outer
+            case b"BDC" | b"BMC":
+                self._layers.append(operands[:1] == [b"/OC"])
+            case b"EMC":
+                del self._layers[-1:]
+            case b"sh":
+                self._blot("shading", state.clip, IDENTITY)
+            case b"Do":
+                self._draw(self._resources.form(name))
+            case _:
+                self._complain(f"content stream has an unknown operator {operator.decode('latin-1')!r}")
 
-    def clip(self, _v: list[float], _operands: list[bytes]) -> None:
-        self.clipping = True
-
-    def apply(self, _v: list[float], operands: list[bytes]) -> None:
-        """Put a graphics state from the resources in force."""
-        veil = self.resources.state(operands[-1][1:] if operands else b"")
-        if veil is not None:
-            self.state.veil = veil or self.outer
-
-    def mark(self, _v: list[float], operands: list[bytes]) -> None:
-        """Begin what is marked, as a layer is."""
-        self.layers.append(operands[:1] == [b"/OC"])
-
-    def unmark(self, _v: list[float], _operands: list[bytes]) -> None:
-        if self.layers:
-            self.layers.pop()
-
-    def veil(self) -> str:
+    def _veil(self) -> str:
         """Return why what is painted now does not show as it is."""
-        return "in a layer" if True in self.layers else self.state.veil
+        return "in a layer" if True in self._layers else self._state.veil
 
-    def add(self, mark: Mark) -> None:
+    def _add(self, mark: Mark) -> None:
         """Take a mark in, unless nothing of it lies on the page; say so if a clip cuts it."""
         x0, y0, x1, y1 = around(mark.points)
-        left, low, right, high = self.state.clip
+        left, low, right, high = self._state.clip
         if x0 < left - OVER or y0 < low - OVER or x1 > right + OVER or y1 > high + OVER:
             if max(x0, left) > min(x1, right) or max(y0, low) > min(y1, high):
                 return
             mark = mark._replace(ink="clipped")
-        self.page.marks.append(mark)
+        self.marks.append(mark)
 
-    def paint(self, *, close: bool = False, stroke: bool = False, fill: bool = False) -> None:
-        """Paint the path and let it go; first to clip with it, if that was asked for."""
-        path, state = self.path, self.state
+    def _paint(self, close: bool, fill: bool, stroke: bool) -> None:
+        """Paint the path and let it go; clip with it, if that was asked for."""
+        path, state = self._path, self._state
         if close:
             path.close()
         if fill:
-            ink = self.veil() or state.fill
-            for points in path.outlines():
-                if ink != "white" or self.page.marks:  # white below everything covers nothing
-                    self.add(Mark(AREA, points, ink=ink))
+            for mark in path.areas(self._veil() or state.fill):
+                if mark.ink != "white" or self.marks:  # white below everything covers nothing
+                    self._add(mark)
         if stroke:
-            for mark in path.strokes(state.look(), self.veil() or state.stroke):
-                self.add(mark)
-        if self.clipping:
+            look = pen(state.ctm, state.width, state.cap, state.phase, state.dashes)
+            for mark in path.strokes(look, self._veil() or state.stroke):
+                self._add(mark)
+        if self._clipping:
             state.clip = _meet(state.clip, path.box())
-            self.clipping = False
-        self.path = Path()
+            self._clipping = False
+        self._path = Path()
 
-    def draw(self, _v: list[float], operands: list[bytes]) -> None:
-        """Draw an XObject."""
-        found = self.resources.form(operands[-1][1:] if operands else b"")
+    def _draw(self, found: tuple[bytes, Affine, Box | None, _Resources, str] | str) -> None:
+        """Draw a form; note anything else."""
         if isinstance(found, str):
-            self.blot(found, _UNIT)
+            self._blot(found, _UNIT, self._state.ctm)
             return
         data, matrix, box, resources, ink = found
-        self.page.count(forms=1, depth=self.depth + 1)
-        inner = self.state.copy()
+        inner = self._state.copy()
         inner.ctm = matrix.compose(inner.ctm)
         if box is not None:
-            inner.clip = _meet(inner.clip, around([inner.ctm.apply(p) for p in _corners(box)]))
-        inner.veil = ink or self.veil()
-        _Run(self.page, inner, resources, self.depth + 1).run(data)
+            inner.clip = _meet(inner.clip, around(map(inner.ctm.apply, box_corners(box))))
+        inner.veil = ink or self._veil()
+        stream = ContentStream(inner.ctm, inner.clip, resources, (self, inner))
+        stream._spend(forms=1)
+        stream.read(data)
 
-    def blot(self, what: str, box: Box, *, placed: bool = False) -> None:
+    def _blot(self, what: str, box: Box, at: Affine) -> None:
         """Take in what no drawing of ours has."""
-        corners = _corners(box)
-        placed_ = corners if placed else tuple(self.state.ctm.apply(p) for p in corners)
-        self.page.marks.append(Mark(BLOT, placed_, what=what))
+        self.marks.append(Mark(BLOT, tuple(map(at.apply, box_corners(box))), what=what))
 
-    def begin(self, _v: list[float], _operands: list[bytes]) -> None:
-        self.line = self.text = IDENTITY
+    def _write(self, operator: bytes, v: _Numbers, operands: list[bytes]) -> None:
+        """Go to a place, choose a font, or show a text."""
+        state = self._state
+        if operator in (b"BT", b"Tm"):
+            self._line = self._text = Affine(*v) if operator == b"Tm" else IDENTITY
+        elif operator == b"Tf":
+            state.font, state.bold = self._resources.font(operands[-1][1:] if operands else b"")
+            state.size = v[0] if v else 0.0
+        if operator == b"TD":
+            state.leading = -v[1]
+        if operator == b'"' and len(v) == 2:
+            state.words, state.between = v
+        if operator in (b"Td", b"TD", b"T*", b"'", b'"'):
+            x, y = v if operator in (b"Td", b"TD") else (0.0, -state.leading)
+            self._line = self._text = Affine(e=x, f=y).compose(self._line)
+        if operator in (b"Tj", b"TJ", b"'", b'"') and state.font is not None and operands:
+            self._show(operands[-1], state, state.font)
 
-    def choose(self, v: list[float], operands: list[bytes]) -> None:
-        self.state.font, self.state.bold = self.resources.font(operands[-1][1:] if operands else b"")
-        self.state.size = v[0] if v else 0.0
-
-    def place(self, v: list[float], _operands: list[bytes]) -> None:
-        self.line = self.text = Affine(*v)
-
-    def go(self, v: list[float], _operands: list[bytes]) -> None:
-        self.line = self.text = Affine(e=v[0], f=v[1]).compose(self.line)
-
-    def go_leading(self, v: list[float], operands: list[bytes]) -> None:
-        self.state.leading = -v[1]
-        self.go(v, operands)
-
-    def next_line(self, _v: list[float], operands: list[bytes]) -> None:
-        self.go([0.0, -self.state.leading], operands)
-
-    def next_shown(self, v: list[float], operands: list[bytes]) -> None:
-        if len(v) == 2:
-            self.state.words, self.state.between = v
-        self.next_line(v, operands)
-        self.show(v, operands)
-
-    def show(self, _v: list[float], operands: list[bytes]) -> None:
+    def _show(self, text: bytes, state: _State, font: Font) -> None:
         """Show a text, letter by letter; numbers within an array move on by thousandths of the em."""
-        state = self.state
-        if state.font is None or not operands:
-            return
         modes = {0: state.fill, 4: state.fill, 3: "invisible", 7: "invisible"}
-        ink = self.veil() or modes.get(int(state.mode), "outlined")
+        ink = self._veil() or modes.get(int(state.mode), "outlined")
         size, stretch, between, words = state.size, state.stretch / 100, state.between, state.words
-        a, b, c, d, e, f = self.text.compose(state.ctm)
+        a, b, c, d, e, f = self._text.compose(state.ctm)
         look = (size * stretch * a, size * stretch * b, size * c, size * d, float(state.bold))
         e, f = c * state.rise + e, d * state.rise + f
         used, points, shown = 0.0, list[Point](), ""
-        for piece in _PIECE.finditer(operands[-1]):
+        for piece in _PIECE.finditer(text):
             if piece[1]:
                 used -= float(piece[1]) / 1000 * size * stretch
                 continue
-            for letter, advance, blank in state.font(_codes(piece[0])):
+            for letter, advance, blank in font(_codes(piece[0])):
                 if not letter.isspace():
                     points.append((a * used + e, b * used + f))
                     shown += letter
                 used += (advance * size + between + (words if blank else 0.0)) * stretch
-        self.text = Affine(e=used).compose(self.text)
+        self._text = Affine(e=used).compose(self._text)
         if shown:
-            x0, y0, x1, y1 = around(points)
-            clip = state.clip
             word = Mark(LETTER + shown, tuple(points), look, ink)
-            whole = clip[0] <= x0 and clip[1] <= y0 and x1 <= clip[2] and y1 <= clip[3]
-            for mark in (word,) if whole else word.letters():
-                self.add(mark)
-
-
-#: What carries out an operator: it is given the run, the numbers before the operator, and other operands.
-_Does = Callable[[_Run, list[float], list[bytes]], None]
-
-
-def _paints(**how: bool) -> tuple[None, _Does]:
-    return None, lambda run, _v, _operands: run.paint(**how)
-
-
-def _sets(name: str) -> tuple[int, _Does]:
-    return 1, lambda run, v, _operands: setattr(run.state, name, v[0])
-
-
-def _inks(name: str) -> tuple[None, _Does]:
-    return None, lambda run, v, operands: setattr(run.state, name, "in a pattern" if operands else _ink(v))
+            for mark in (word,) if box_within(around(points), state.clip, 0.0) else word.letters():
+                self._add(mark)
 
 
 _CONSTANTS = (b"true", b"false", b"null")
 _PATH = {b"m": 2, b"l": 2, b"c": 6, b"v": 4, b"y": 4, b"re": 4}
-_UNKNOWN: tuple[int | None, _Does | None] = (None, None)
-#: Operator: how many numbers and nothing else it must have, if that is held; what it does.
-_OPERATORS: dict[bytes, tuple[int | None, _Does | None]] = {
-    **{name: (count, None) for name, count in _PATH.items()},
-    b"h": (None, lambda run, _v, _operands: run.path.close()),
-    b"S": _paints(stroke=True), b"s": _paints(close=True, stroke=True), b"n": _paints(),
-    b"f": _paints(fill=True), b"F": _paints(fill=True), b"f*": _paints(fill=True),
-    b"B": _paints(stroke=True, fill=True), b"B*": _paints(stroke=True, fill=True),
-    b"b": _paints(close=True, stroke=True, fill=True), b"b*": _paints(close=True, stroke=True, fill=True),
-    b"w": _sets("width"), b"J": _sets("cap"), b"Tc": _sets("between"), b"Tw": _sets("words"), b"Tz": _sets("stretch"),
-    b"TL": _sets("leading"), b"Ts": _sets("rise"), b"Tr": _sets("mode"),
-    **{name: _inks("fill") for name in (b"g", b"rg", b"k", b"sc", b"scn")},
-    **{name: _inks("stroke") for name in (b"G", b"RG", b"K", b"SC", b"SCN")},
-    b"d": (None, _Run.dash), b"q": (None, _Run.save), b"Q": (None, _Run.restore), b"cm": (6, _Run.map),
-    b"W": (None, _Run.clip), b"W*": (None, _Run.clip), b"gs": (None, _Run.apply), b"Do": (None, _Run.draw),
-    b"BDC": (None, _Run.mark), b"BMC": (None, _Run.mark), b"EMC": (None, _Run.unmark),
-    b"sh": (None, lambda run, _v, _operands: run.blot("shading", run.state.clip, placed=True)),
-    b"BT": (None, _Run.begin), b"Tf": (None, _Run.choose), b"Tm": (6, _Run.place), b"Td": (2, _Run.go),
-    b"TD": (2, _Run.go_leading), b"T*": (None, _Run.next_line), b"Tj": (None, _Run.show), b"TJ": (None, _Run.show),
-    b"'": (None, _Run.next_shown), b'"': (None, _Run.next_shown),
-    # What changes nothing that is looked at.
-    **dict.fromkeys(b"ET j M ri i MP DP BX EX d0 d1 CS cs".split(), (None, lambda _run, _v, _operands: None)),
+#: Whether an operator closes, fills and strokes the path.
+_PAINTS = {
+    b"S": (False, False, True), b"s": (True, False, True), b"n": (False, False, False),
+    **dict.fromkeys((b"f", b"F", b"f*"), (False, True, False)), **dict.fromkeys((b"B", b"B*"), (False, True, True)),
+    **dict.fromkeys((b"b", b"b*"), (True, True, True)),
 }  # fmt: skip
+#: What an operator with one number sets, and one with a colour.
+_SETS = {b"w": "width", b"J": "cap", b"Tc": "between", b"Tw": "words", b"Tz": "stretch", b"TL": "leading",
+         b"Ts": "rise", b"Tr": "mode"}  # fmt: skip
+_INKS = {**dict.fromkeys(b"g rg k sc scn".split(), "fill"), **dict.fromkeys(b"G RG K SC SCN".split(), "stroke")}
+_TEXT = frozenset(b"BT Tf Tm Td TD T* Tj TJ ' \"".split())
+#: What changes nothing that is looked at.
+_NOTHING = frozenset(b"ET j M ri i MP DP BX EX d0 d1 CS cs".split())
+#: How many numbers and nothing else an operator must have, if that is held.
+_COUNTS = {**_PATH, **dict.fromkeys(_SETS, 1), b"cm": 6, b"Tm": 6, b"Td": 2, b"TD": 2}
 _UNIT: Box = (0.0, 0.0, 1.0, 1.0)
 
 
@@ -352,12 +308,7 @@ def _meet(one: Box, other: Box) -> Box:
     return max(one[0], other[0]), max(one[1], other[1]), min(one[2], other[2]), min(one[3], other[3])
 
 
-def _corners(box: Box) -> tuple[Point, ...]:
-    x0, y0, x1, y1 = box
-    return ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
-
-
-def _ink(v: list[float]) -> str:
+def _ink(v: _Numbers) -> str:
     """Return a colour in a word, nothing for black: one number is grey, three are red, green, blue, four ink parts."""
     if len(v) == 4:
         v = [1 - min(1.0, part + v[3]) for part in v[:3]]

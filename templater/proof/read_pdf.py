@@ -19,8 +19,8 @@ from pypdf.filters import decode_stream_data
 from pypdf.generic import ArrayObject, DictionaryObject, EncodedStreamObject, NullObject, StreamObject
 
 from templater.findings import Finding, ProofError
-from templater.plane.shapes import Affine, Box
-from templater.proof.content_stream import Font, Interpreter, Resources
+from templater.plane.shapes import Affine, Box, box_corners
+from templater.proof.content_stream import ContentStream, Font
 from templater.proof.marks import BLOT, Mark, PageMarks
 
 #: PDF user units in an inch; a literal of proof's own, so that a wrong factor elsewhere cannot cancel itself.
@@ -33,45 +33,37 @@ _HIDDEN = 2
 #: Most letters that one font's map may name: a hostile one could name milliards.
 _MOST = 70_000
 _BLOCK = re.compile(rb"begin(bfchar|bfrange)(.*?)end\1", re.DOTALL)
-_TOKEN = re.compile(rb"<([0-9A-Fa-f\s]*)>|(\[)|(\])")
+_TOKEN = re.compile(rb"<([0-9A-Fa-f]*)>|\[([^\]]*)\]")
 _CODE_SPACE = re.compile(rb"begincodespacerange\s*<([0-9A-Fa-f]+)>")
 _SPACES = re.compile(r"\s+")
-_BROKEN = (PyPdfError, ValueError, TypeError, KeyError, IndexError, AttributeError, RecursionError, OverflowError,
-           NotImplementedError, AssertionError, EOFError, OSError, ImportError, zlib.error)  # fmt: skip
+_BROKEN = (PyPdfError, DependencyError, ArithmeticError, LookupError, ValueError, TypeError, AttributeError,
+           RuntimeError, AssertionError, EOFError, OSError, ImportError, zlib.error)  # fmt: skip
 
 
 def read_pdf(data: bytes, name: str) -> Iterator[PageMarks]:
-    """Yield the marks of every page, one page at a time.
-
-    Args:
-        data: the file.
-        name: of the file, for messages.
+    """Yield the marks of every page of a file, one page at a time; ``name`` is for messages.
 
     Raises:
         ProofError: Q103, it cannot be read as PDF; Q104, it is encrypted.
     """
-    with _listening() as heard:
+    fonts: _Fonts = {}
+    with _reading(name) as early:
         try:
             reader = PdfReader(io.BytesIO(data), strict=False)
-            if reader.is_encrypted:
-                raise _encrypted(name)
-            pages = list(reader.pages)
-        except DependencyError as fault:  # raised for ciphers that the PDF library cannot undo by itself
-            raise _encrypted(name) from fault
-        except _BROKEN as fault:
-            raise _unreadable(name, fault) from fault
-    if not pages:
-        raise _fault("Q103", name, "cannot be read as PDF: it has no pages")
-    fonts: _Fonts = {}
-    early = tuple(heard)
+            encrypted = reader.is_encrypted
+        except DependencyError:  # for ciphers that the PDF library cannot undo by itself
+            encrypted = True
+        if encrypted:
+            text = "encrypted: save it without a password and prove it again"
+            raise ProofError(Finding("Q104", name, text))
+        pages = list(reader.pages)
+        if not pages:
+            raise ValueError("it has no pages")
     for page in pages:
-        with _listening() as heard:
-            try:
-                marks = _page(page, fonts)
-            except _BROKEN as fault:
-                raise _unreadable(name, fault) from fault
+        with _reading(name) as heard:
+            marks = _page(page, fonts)
         yield marks._replace(complaints=(*early, *heard))
-        early = ()
+        early.clear()
 
 
 #: Fonts by identity; holding the font keeps its identity from being given again.
@@ -81,12 +73,12 @@ _Fonts = dict[int, tuple[Font, bool, Any]]
 def _page(page: Any, fonts: _Fonts) -> PageMarks:
     """Return the page's marks."""
     size, base, turned = _visible(page)
-    found = Interpreter()
-    found.read(_contents(page), base, (0.0, 0.0, *size), _Named(_entry(page, "/Resources"), fonts))
+    found = ContentStream(base, (0.0, 0.0, *size), _Named(_entry(page, "/Resources"), fonts))
+    found.read(_contents(page))
     for note in [item.get_object() for item in _entry(page, "/Annots") or ()]:
         if not int(note.get("/F", 0)) & _HIDDEN and note.get("/Subtype") not in ("/Link", "/Popup"):
-            x0, y0, x1, y1 = (float(value) for value in note.get("/Rect", (0, 0, 0, 0)))
-            corners = tuple(base.apply(point) for point in ((x0, y0), (x1, y0), (x1, y1), (x0, y1)))
+            x0, y0, x1, y1 = map(float, note.get("/Rect", (0, 0, 0, 0)))
+            corners = tuple(map(base.apply, box_corners((x0, y0, x1, y1))))
             found.marks.append(Mark(BLOT, corners, what=f"note ({str(note.get('/Subtype', ''))[1:]})"))
     return PageMarks(size, tuple(found.marks), turned, unread=tuple(found.unread))
 
@@ -95,28 +87,23 @@ class _Named:
     """What a page or form has in its resources."""
 
     def __init__(self, resources: Any, fonts: _Fonts) -> None:
-        self._resources = resources
-        self._fonts = fonts
+        self._resources, self._fonts = resources, fonts
 
     def _find(self, kind: str, name: bytes) -> Any:
         return _entry(_entry(self._resources, kind), "/" + name.decode("latin-1"))
 
     def font(self, name: bytes) -> tuple[Font, bool]:
         found = self._find("/Font", name)
-        if found is None:
-            return (lambda codes: [("\ufffd", 0.0, False) for _ in codes]), False
         if id(found) not in self._fonts:
-            letters: Font = lambda codes: [("\ufffd", 0.0, False) for _ in codes]  # noqa: E731
-            if _has_outlines(found):
-                letters = _letters_of(found)
-            self._fonts[id(found)] = (letters, "Bold" in str(found.get("/BaseFont", "")), found)
+            letters = _letters_of(found) if _has_outlines(found) else _unknown
+            self._fonts[id(found)] = (letters, "Bold" in str(_entry(found, "/BaseFont")), found)
         return self._fonts[id(found)][:2]
 
-    def form(self, name: bytes) -> tuple[bytes, Affine, Box | None, Resources, str] | str:
+    def form(self, name: bytes) -> tuple[bytes, Affine, Box | None, _Named, str] | str:
         found = self._find("/XObject", name)
         if not isinstance(found, StreamObject) or found.get("/Subtype") != "/Form":
             return "picture"
-        a, b, c, d, e, f = (float(value) for value in found.get("/Matrix", (1, 0, 0, 1, 0, 0)))
+        a, b, c, d, e, f = map(float, found.get("/Matrix", (1, 0, 0, 1, 0, 0)))
         bounds = [float(value) for value in found.get("/BBox", ())]
         box = (bounds[0], bounds[1], bounds[2], bounds[3]) if len(bounds) == 4 else None
         own = _entry(found, "/Resources")
@@ -132,6 +119,10 @@ class _Named:
         if any(value not in plain[key] for key, value in said.items()):
             return "transparent"
         return "" if said else None
+
+
+def _unknown(codes: bytes) -> list[tuple[str, float, bool]]:
+    return [("\ufffd", 0.0, False) for _ in codes]
 
 
 def _has_outlines(font: Any) -> bool:
@@ -182,25 +173,22 @@ def _letters_of(font: Any) -> Font:
 
 
 def _simple_widths(font: Any) -> tuple[dict[int, float], float]:
-    first, widths = _entry(font, "/FirstChar"), _entry(font, "/Widths")
-    return {int(first or 0) + n: float(value) for n, value in enumerate(widths or ())}, 0.0
+    widths = map(float, _entry(font, "/Widths") or ())
+    return dict(enumerate(widths, int(_entry(font, "/FirstChar") or 0))), 0.0
 
 
 def _composite_widths(font: Any) -> tuple[dict[int, float], float]:
     below = _entry(font, "/DescendantFonts")[0].get_object()
     usual = _entry(below, "/DW")
     widths: dict[int, float] = {}
-    items = [item.get_object() for item in _entry(below, "/W") or ()]
-    position = 0
-    while position + 1 < len(items):
-        first, second = int(items[position]), items[position + 1]
-        if isinstance(second, list):
-            widths.update((first + n, float(value)) for n, value in enumerate(second))
-            position += 2
+    items = iter([item.get_object() for item in _entry(below, "/W") or ()])
+    for code in items:
+        first: int = int(code)
+        last: Any = next(items, [])
+        if isinstance(last, list):  # the widths of each code from the first on
+            widths.update(enumerate(map(float, last), first))
         else:
-            last = min(int(second), first + _MOST)
-            widths.update(dict.fromkeys(range(first, last + 1), float(items[position + 2])))
-            position += 3
+            widths.update(dict.fromkeys(range(first, min(int(last), first + _MOST) + 1), float(next(items, ""))))
     return widths, 1000.0 if usual is None else float(usual)
 
 
@@ -208,26 +196,17 @@ def _table(data: bytes) -> dict[int, str]:
     """Return the letters by code."""
     table: dict[int, str] = {}
     for kind, body in _BLOCK.findall(data):
-        tokens = [(opened or closed or b"".join(digits.split())) for digits, opened, closed in _TOKEN.findall(body)]
-        position = 0
-        while position + 1 < len(tokens):
-            first = int(tokens[position], 16)
-            if kind == b"bfchar":
-                table[first] = _text(tokens[position + 1])
-                position += 2
-            elif position + 2 < len(tokens) and tokens[position + 2] == b"[":
-                position += 3
-                while position < len(tokens) and tokens[position] != b"]":
-                    table[first] = _text(tokens[position])
-                    first += 1
-                    position += 1
-                position += 1
-            else:
-                last = min(int(tokens[position + 1], 16), first + 0xFFFF)
-                start = _text(tokens[position + 2]) if position + 2 < len(tokens) else ""
-                for step in range(last - first + 1 if start else 0):
-                    table[first + step] = start[:-1] + chr(min(ord(start[-1]) + step, 0x10FFFF))
-                position += 3
+        tokens = _TOKEN.findall(b"".join(body.split()))
+        if kind == b"bfchar":
+            pairs = zip(tokens[::2], tokens[1::2], strict=False)
+            table.update((int(code, 16), _text(text)) for (code, _), (text, _) in pairs)
+            continue
+        for (first, _), (last, _), (text, several) in zip(tokens[::3], tokens[1::3], tokens[2::3], strict=False):
+            code, texts = int(first, 16), [_text(digits) for digits, _ in _TOKEN.findall(several)]
+            if start := _text(text):
+                count = min(int(last, 16) - code, 0xFFFF) + 1
+                texts = [start[:-1] + chr(min(ord(start[-1]) + step, 0x10FFFF)) for step in range(count)]
+            table.update(enumerate(texts, code))
             if len(table) > _MOST:
                 raise ValueError("a font maps more letters than there are")
     return table
@@ -251,16 +230,13 @@ def _entry(holder: Any, key: str) -> Any:
 def _contents(page: Any) -> bytes:
     """Return the page's content streams joined as one. Source: ISO 32000-1:2008, table 30, Contents."""
     found = _entry(page, "/Contents")
-    if isinstance(found, ArrayObject):
-        return b"\n".join(_decoded(part.get_object()) for part in found)
-    return _decoded(found) if isinstance(found, StreamObject) else b""
+    parts: list[Any] = found if isinstance(found, ArrayObject) else [found] if isinstance(found, StreamObject) else []
+    return b"\n".join(_decoded(part.get_object()) for part in parts)
 
 
 def _decoded(stream: StreamObject) -> bytes:
     """Return a page's stream decoded, without the library keeping it: it would keep every page's."""
-    if not isinstance(stream, EncodedStreamObject):
-        return bytes(stream.get_data())
-    return bytes(decode_stream_data(stream))
+    return bytes(decode_stream_data(stream) if isinstance(stream, EncodedStreamObject) else stream.get_data())
 
 
 def _visible(page: Any) -> tuple[tuple[float, float], Affine, int]:
@@ -269,54 +245,36 @@ def _visible(page: Any) -> tuple[tuple[float, float], Affine, int]:
     x0, y0 = (max(min(box[n], box[n + 2]) for box in boxes) for n in (0, 1))
     x1, y1 = (min(max(box[n], box[n + 2]) for box in boxes) for n in (0, 1))
     mm = float(page.get("/UserUnit", 1)) * _MM_PER_INCH / _UNITS_PER_INCH
+    size, base = ((x1 - x0) * mm, (y1 - y0) * mm), Affine(mm, 0.0, 0.0, mm, -x0 * mm, -y0 * mm)
     turned = int(page.rotation or 0) // 90 % 4
-    wide, high = (x1 - x0) * mm, (y1 - y0) * mm
-    base = (
-        Affine(mm, 0.0, 0.0, mm, -x0 * mm, -y0 * mm),
-        Affine(0.0, -mm, mm, 0.0, -y0 * mm, x1 * mm),
-        Affine(-mm, 0.0, 0.0, -mm, x1 * mm, y1 * mm),
-        Affine(0.0, mm, -mm, 0.0, y1 * mm, -x0 * mm),
-    )[turned]
-    return ((high, wide) if turned % 2 else (wide, high)), base, turned
+    for _ in range(turned):
+        size, base = size[::-1], base.compose(Affine(0.0, -1.0, 1.0, 0.0, 0.0, size[0]))
+    return size, base, turned
 
 
 class _Ear(logging.Handler):
-    """Hears what the PDF library complains of."""
+    """Hears what the PDF library complains of, once each."""
 
-    def __init__(self, heard: list[str]) -> None:
+    def __init__(self) -> None:
         super().__init__(logging.WARNING)
-        self._heard = heard
+        self.heard: dict[str, None] = {}
 
     def emit(self, record: logging.LogRecord) -> None:
-        message = _SPACES.sub(" ", record.getMessage())
-        if message not in self._heard:
-            self._heard.append(message)
+        self.heard[_SPACES.sub(" ", record.getMessage())] = None
 
 
 @contextmanager
-def _listening() -> Iterator[list[str]]:
-    """Collect the PDF library's warnings, which it gives to the logger of its name."""
-    heard: list[str] = []
-    ear = _Ear(heard)
-    logger = logging.getLogger("pypdf")
+def _reading(name: str) -> Iterator[dict[str, None]]:
+    """Collect the PDF library's warnings, which it gives to the logger of its name, and put its errors in words."""
+    ear, logger = _Ear(), logging.getLogger("pypdf")
     before = logger.propagate
     logger.addHandler(ear)
     logger.propagate = False
     try:
-        yield heard
+        yield ear.heard
+    except _BROKEN as fault:
+        reason = _SPACES.sub(" ", str(fault)).strip() or type(fault).__name__
+        raise ProofError(Finding("Q103", name, f"cannot be read as PDF: {reason[:200]}")) from fault
     finally:
         logger.removeHandler(ear)
         logger.propagate = before
-
-
-def _fault(code: str, name: str, text: str) -> ProofError:
-    return ProofError(Finding(code, name, text))
-
-
-def _encrypted(name: str) -> ProofError:
-    return _fault("Q104", name, "encrypted: save it without a password and prove it again")
-
-
-def _unreadable(name: str, fault: BaseException) -> ProofError:
-    reason = _SPACES.sub(" ", str(fault)).strip() or type(fault).__name__
-    return _fault("Q103", name, f"cannot be read as PDF: {reason[:200]}")
