@@ -9,7 +9,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from templater.plane.shapes import Affine, Cells, Point
-from templater.proof.marks import AREA, BLOT, CURVE, LETTER, LINE, Mark, fit_circle, mean
+from templater.proof.marks import CURVE, LINE, Mark, fit_circle, mean
 
 #: Greatest deviation that passes, mm.
 LIMIT = 0.02
@@ -48,7 +48,8 @@ def match(wanted: Sequence[Mark], found: Sequence[Mark]) -> Matched:
     """Match marks: words whole, then what is left letter by letter, then the nearest of a kind."""
     pairs, waiting, free = _exact(wanted, found)
     if waiting or free:
-        more, waiting, free = _exact(_letters(waiting), _letters(free))
+        whole = (waiting, free)
+        more, waiting, free = _exact(*([one for mark in marks for one in mark.letters()] for marks in whole))
         pairs += more
     left = dict(enumerate(free))
     cells = _cells(free) if waiting else {}
@@ -87,10 +88,6 @@ def _exact(wanted: Sequence[Mark], found: Sequence[Mark]) -> tuple[list[Pair], l
     return pairs, waiting, list(left.values())
 
 
-def _letters(marks: Sequence[Mark]) -> list[Mark]:
-    return [one for mark in marks for one in mark.letters()]
-
-
 def _cells(found: Sequence[Mark]) -> dict[str, Cells[int]]:
     cells: dict[str, Cells[int]] = {}
     for number, mark in enumerate(found):
@@ -119,19 +116,15 @@ def _anchor(mark: Mark) -> Point:
 
 def _alike(wanted: Mark, found: Mark) -> bool:
     """True if a mark is black and has the width, pattern or type that it should have."""
-    if found.ink or len(wanted.look) != len(found.look):
-        return False
-    if wanted.look == found.look:
-        return True
-    if all(abs(a - b) <= LIMIT for a, b in zip(wanted.look, found.look, strict=True)):
-        return True
-    if len(wanted.look) < 4 or wanted.kind.startswith(LETTER):
-        return False
-    # A pattern that starts a whole length later is the same.
     a, b = wanted.look, found.look
-    phase = abs(a[2] - b[2]) % sum(a[3:])
-    rest = all(abs(p - q) <= LIMIT for p, q in zip((*a[:2], *a[3:]), (*b[:2], *b[3:]), strict=True))
-    return rest and min(phase, sum(a[3:]) - phase) <= LIMIT
+    if found.ink or len(a) != len(b):
+        return False
+    if a == b:
+        return True
+    offs = [abs(p - q) for p, q in zip(a, b, strict=True)]
+    if len(a) > 3 and not wanted.words:  # a pattern that starts a whole length later is the same
+        offs[2] = min(offs[2] % sum(a[3:]), -offs[2] % sum(a[3:]))
+    return max(offs, default=0.0) <= LIMIT
 
 
 def deviation(wanted: Mark, found: Mark) -> float:
@@ -141,89 +134,79 @@ def deviation(wanted: Mark, found: Mark) -> float:
         there = max(math.dist(a[0], b[0]), math.dist(a[1], b[1]))
         if there <= LIMIT or len(wanted.look) > 2:  # a pattern has a direction
             return there
-        return min(there, max(math.dist(a[0], b[1]), math.dist(a[1], b[0])))
+        return min(there, _ends_off(a, b))
     if wanted.circle is not None:
-        return _off_circle(wanted, wanted.circle, found)
-    if wanted.kind.startswith(LETTER):
+        return _off_circle(wanted, *wanted.circle, found) if wanted.closed == found.closed else math.inf
+    if wanted.words:
         return max(map(math.dist, a, b))
-    return _off_outline(a, b) if len(a) == len(b) and wanted.closed == found.closed else math.inf
-
-
-def _off_circle(wanted: Mark, circle: tuple[Point, float], found: Mark) -> float:
-    """Return how far a curve is off a circle in place, size and roundness, or off a part of it in its ends as well."""
-    centre, radius = circle
-    if wanted.closed != found.closed:
-        return math.inf
-    points = found.points
-    round_ = max(abs(math.dist(centre, point) - radius) for point in points)
-    if wanted.closed:
-        middle, diameter, _ = fit_circle(points)
-        return max(round_, math.dist(middle, centre), abs(diameter - 2 * radius))
-    a, b = wanted.points[0], wanted.points[-1]
-    ends = min(max(math.dist(a, points[0]), math.dist(b, points[-1])),
-               max(math.dist(a, points[-1]), math.dist(b, points[0])))  # fmt: skip
-    # The other way round the circle has the same ends.
-    same_way = abs(_length(wanted.points) - _length(points)) <= LIMIT + 0.05 * _length(wanted.points)
-    return max(round_, ends) if same_way else math.inf
-
-
-def _length(points: tuple[Point, ...]) -> float:
-    return sum(math.dist(p, q) for p, q in pairwise(points))
-
-
-def _off_outline(a: tuple[Point, ...], b: tuple[Point, ...]) -> float:
-    """Return how far one closed outline is off another at its points, from wherever and whichever way it is drawn."""
     count = len(a)
+    if count != len(b) or wanted.closed != found.closed:
+        return math.inf
+    # One closed outline is off another at its points, from wherever and whichever way it is drawn.
     start = min(range(count), key=lambda k: math.dist(a[0], b[k]))
     return min(max(math.dist(a[k], b[(start + way * k) % count]) for k in range(count)) for way in (1, -1))
 
 
-class PageMap(NamedTuple):
-    """How a page as laid out came to lie on the page as found: X = a x + c y + e, Y = b x + d y + f."""
+def _ends_off(a: tuple[Point, ...], b: tuple[Point, ...]) -> float:
+    """Return how far the ends of a piece are off those of another, whichever way they are drawn."""
+    return min(
+        max(math.dist(a[0], b[0]), math.dist(a[-1], b[-1])), max(math.dist(a[0], b[-1]), math.dist(a[-1], b[0]))
+    )
 
-    affine: Affine
+
+def _off_circle(wanted: Mark, centre: Point, radius: float, found: Mark) -> float:
+    """Return how far a curve is off a circle in place, size and roundness, or off a part of it in its ends as well."""
+    points = found.points
+    unround = max(abs(math.dist(centre, point) - radius) for point in points)
+    if wanted.closed:
+        middle, diameter, _ = fit_circle(points)
+        return max(unround, math.dist(middle, centre), abs(diameter - 2 * radius))
+    # The other way round the circle has the same ends.
+    due, length = (sum(math.dist(p, q) for p, q in pairwise(mark.points)) for mark in (wanted, found))
+    return max(unround, _ends_off(wanted.points, points)) if abs(due - length) <= LIMIT + 0.05 * due else math.inf
+
+
+class PageMap(Affine):
+    """How a page as laid out came to lie on the page as found."""
 
     @property
     def across(self) -> float:
         """What lengths across the page as laid out were multiplied by."""
-        return math.hypot(self.affine[0], self.affine[1])
+        return math.hypot(self.a, self.b)
 
     @property
     def along(self) -> float:
         """What lengths along the page as laid out were multiplied by."""
-        return math.hypot(self.affine[2], self.affine[3])
+        return math.hypot(self.c, self.d)
 
     @property
     def mirrored(self) -> bool:
         """True if left and right are exchanged."""
-        a, b, c, d = self.affine[:4]
-        return a * d - b * c < 0
+        return self.a * self.d - self.b * self.c < 0
 
     @property
     def turn(self) -> float:
         """How far the page is turned anticlockwise, degrees, -180 to 180."""
-        return math.degrees(math.atan2(self.affine[1], self.affine[0]))
+        return math.degrees(math.atan2(self.b, self.a))
 
     @property
     def shear(self) -> float:
         """How far the angle between across and along is off a right angle, degrees."""
-        a, b, c, d = self.affine[:4]
+        a, b, c, d, _, _ = self
         return math.degrees(math.atan2(abs(a * c + b * d), abs(a * d - b * c)))
 
     def rigid(self) -> Affine:
         """Return the nearest turn and shift, through the same centre of the page's points."""
         cos, sin = math.cos(math.radians(self.turn)), math.sin(math.radians(self.turn))
-        quarter = round(self.turn / 90)
-        if abs(self.turn - 90 * quarter) < 1e-3:
-            cos, sin = ((1, 0), (0, 1), (-1, 0), (0, -1))[quarter % 4]
-        return Affine(cos, sin, -sin, cos, self.affine.e, self.affine.f)
+        if abs(self.turn - 90 * round(self.turn / 90)) < 1e-3:
+            cos, sin = round(cos), round(sin)
+        return Affine(cos, sin, -sin, cos, self.e, self.f)
 
 
 def find_map(wanted: Sequence[Mark], found: Sequence[Mark]) -> PageMap | None:
     """Return the map that most marks agree with; None if fewer than half do, or three."""
-    pairs = _pairs([m for m in wanted if m.kind not in (AREA, BLOT)], [m for m in found if m.kind not in (AREA, BLOT)])
+    kept = pairs = _pairs(*([m for m in marks if m.kind in (LINE, CURVE) or m.words] for marks in (wanted, found)))
     affine = least_squares(pairs)
-    kept = pairs
     for _ in range(12):
         if affine is None:
             return None
@@ -232,7 +215,7 @@ def find_map(wanted: Sequence[Mark], found: Sequence[Mark]) -> PageMap | None:
         kept = [pair for pair, off in zip(pairs, offs, strict=True) if off <= reach]
         affine = least_squares(kept)
     near = affine is not None and sum(math.dist(affine.apply(p), q) < 0.5 for p, q in kept)
-    return PageMap(affine) if affine is not None and near >= max(3.0, _ENOUGH * len(pairs)) else None
+    return PageMap(*affine) if affine is not None and near >= max(3.0, _ENOUGH * len(pairs)) else None
 
 
 def _pairs(wanted: Sequence[Mark], found: Sequence[Mark]) -> list[tuple[Point, Point]]:
@@ -244,7 +227,7 @@ def _pairs(wanted: Sequence[Mark], found: Sequence[Mark]) -> list[tuple[Point, P
     same = SequenceMatcher(None, ours, theirs, autojunk=False)
     blocks = [(0, 0, len(ours))] if ours == theirs else same.get_matching_blocks()
     pairs = [(wanted[i + n], found[j + n]) for i, j, length in blocks for n in range(length)]
-    strokes = [pair for pair in pairs if pair[0].kind in (LINE, CURVE)]
+    strokes = [pair for pair in pairs if not pair[0].words]
     return [(a.middle, b.middle) for a, b in (strokes if len(strokes) >= _STROKES else pairs)]
 
 
@@ -252,7 +235,7 @@ def least_squares(pairs: Sequence[tuple[Point, Point]]) -> Affine | None:
     """Return the affine map of least squares; None if the points lie on one line, or are fewer than three."""
     if len(pairs) < 3:
         return None
-    columns = [(p[0], p[1], q[0], q[1]) for p, q in pairs]
+    columns = [(*p, *q) for p, q in pairs]
     mx, my, nx, ny = (sum(column) / len(pairs) for column in zip(*columns, strict=True))
     sxx = syy = sxy = txu = tyu = txv = tyv = 0.0
     for x, y, u, v in columns:
