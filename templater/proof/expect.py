@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
@@ -32,6 +33,8 @@ _SHAPE = {
         }],
     }],
 }  # fmt: skip
+#: The line that every page carries, read without spaces: program and version, sheet and tile, page, stamp.
+_IDENTITY = re.compile(r"templater([^·]{1,40})·([a-z0-9-]+?)(\d{1,6}-\d{1,6})·page(\d{1,6})of(\d{1,6})·([0-9a-f]{8})")
 _ABOVE_0 = frozenset({"diameter", "length", "page", "paper"})
 
 
@@ -97,6 +100,12 @@ class Identity(NamedTuple):
     page: int
     of: int
     stamp: str
+
+    @classmethod
+    def of_page(cls, text: str) -> Identity | None:
+        """Return what a page says it is; ``text`` is the page's text without spaces. None if it says nothing."""
+        found = _IDENTITY.search(text)
+        return cls(found[1], found[2], found[3], int(found[4]), int(found[5]), found[6]) if found else None
 
 
 class Expected(NamedTuple):

@@ -149,9 +149,7 @@ def deviation(wanted: Mark, found: Mark) -> float:
 
 def _ends_off(a: tuple[Point, ...], b: tuple[Point, ...]) -> float:
     """Return how far the ends of a piece are off those of another, whichever way they are drawn."""
-    return min(
-        max(math.dist(a[0], b[0]), math.dist(a[-1], b[-1])), max(math.dist(a[0], b[-1]), math.dist(a[-1], b[0]))
-    )
+    return min(max(math.dist(a[0], b[0]), math.dist(a[-1], b[-1])), max(math.dist(a[0], b[-1]), math.dist(a[-1], b[0])))
 
 
 def _off_circle(wanted: Mark, centre: Point, radius: float, found: Mark) -> float:

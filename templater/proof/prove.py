@@ -84,7 +84,7 @@ class _Work:
             self._where = f"{name} page {number}"
             for complaint in marks.complaints:
                 self._say("Q105", f"the reader complains: {complaint}", lighter=True)
-            identity = Identity.of(marks.text)
+            identity = Identity.of_page(marks.text)
             tile = self._which(name, number, identity)
             ours = (tile is not None and self._page(*tile, marks)) or ours or identity is not None
         if not ours:

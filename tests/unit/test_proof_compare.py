@@ -6,7 +6,8 @@ import pytest
 from proof_pages import POINT, TRUE, Made, manifest, pdf
 
 from templater.findings import ProofError
-from templater.proof.marks import CURVE, Mark, bezier_points, wanted_marks
+from templater.plane.shapes import IDENTITY
+from templater.proof.marks import Path, wanted_marks
 from templater.proof.match import LIMIT, deviation
 from templater.proof.prove import prove
 from templater.proof.report import ProofReport
@@ -132,15 +133,21 @@ def test_size_place_and_roundness_of_a_circle_decide(numbers: tuple[float, ...],
     # Quarter circles of radius r by Bezier pieces stand off the circle by 2.7e-4 r at most: a textbook value.
     (circle,) = wanted_marks([["circle", "01.1", numbers, "holes", "block base 1"]])
     h = 4 / 3 * (math.sqrt(2) - 1)
-    rx = 2.5 + (0.03 if wrong == "out of round" else 0.0)
     at = [(1, 0), (1, h), (h, 1), (0, 1), (-h, 1), (-1, h), (-1, 0)]
     at += [(-1, -h), (-h, -1), (0, -1), (h, -1), (1, -h), (1, 0)]
-    points = bezier_points(tuple((190 + rx * u, 133 + 2.5 * v) for u, v in at))[:-1]
-    found = Mark(CURVE, points, circle.look, closed=True)
+
+    def oval(rx: float) -> Path:
+        path = Path()
+        path.add(b"m", (190 + rx, 133), IDENTITY)
+        for n in range(1, 13, 3):
+            path.add(b"c", [value for u, v in at[n : n + 3] for value in (190 + rx * u, 133 + 2.5 * v)], IDENTITY)
+        return path
+
+    (found,) = oval(2.5 + (0.03 if wrong == "out of round" else 0.0)).strokes(circle.look)
     assert deviation(circle, found) > LIMIT
-    true = bezier_points(tuple((190 + 2.5 * u, 133 + 2.5 * v) for u, v in at))[:-1]
+    (true,) = oval(2.5).strokes(circle.look)
     (wanted,) = wanted_marks([["circle", "01.1", [190, 133, 5], "holes", "block base 1"]])
-    assert deviation(wanted, found._replace(points=true)) < 0.001
+    assert deviation(wanted, true) < 0.001
 
 
 def test_the_other_part_of_a_circle_between_the_same_ends_is_another_arc() -> None:
