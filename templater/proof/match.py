@@ -164,41 +164,30 @@ def _off_circle(wanted: Mark, centre: Point, radius: float, found: Mark) -> floa
     return max(unround, _ends_off(wanted.points, points)) if abs(due - length) <= LIMIT + 0.05 * due else math.inf
 
 
-class PageMap(Affine):
+class PageMap(NamedTuple):
     """How a page as laid out came to lie on the page as found."""
 
-    @property
-    def across(self) -> float:
-        """What lengths across the page as laid out were multiplied by."""
-        return math.hypot(self.a, self.b)
+    affine: Affine
+    across: float  # what lengths across the page as laid out were multiplied by, and along it
+    along: float
+    turn: float  # anticlockwise, degrees, -180 to 180
+    shear: float  # how far the angle between across and along is off a right angle, degrees
+    mirrored: bool  # left and right are exchanged
 
-    @property
-    def along(self) -> float:
-        """What lengths along the page as laid out were multiplied by."""
-        return math.hypot(self.c, self.d)
-
-    @property
-    def mirrored(self) -> bool:
-        """True if left and right are exchanged."""
-        return self.a * self.d - self.b * self.c < 0
-
-    @property
-    def turn(self) -> float:
-        """How far the page is turned anticlockwise, degrees, -180 to 180."""
-        return math.degrees(math.atan2(self.b, self.a))
-
-    @property
-    def shear(self) -> float:
-        """How far the angle between across and along is off a right angle, degrees."""
-        a, b, c, d, _, _ = self
-        return math.degrees(math.atan2(abs(a * c + b * d), abs(a * d - b * c)))
+    @classmethod
+    def of(cls, affine: Affine) -> PageMap:
+        """Return what an affine map does."""
+        a, b, c, d, _, _ = affine
+        area = a * d - b * c
+        turn, shear = (math.degrees(math.atan2(*ways)) for ways in ((b, a), (abs(a * c + b * d), abs(area))))
+        return cls(affine, math.hypot(a, b), math.hypot(c, d), turn, shear, area < 0)
 
     def rigid(self) -> Affine:
         """Return the nearest turn and shift, through the same centre of the page's points."""
         cos, sin = math.cos(math.radians(self.turn)), math.sin(math.radians(self.turn))
         if abs(self.turn - 90 * round(self.turn / 90)) < 1e-3:
             cos, sin = round(cos), round(sin)
-        return Affine(cos, sin, -sin, cos, self.e, self.f)
+        return Affine(cos, sin, -sin, cos, self.affine.e, self.affine.f)
 
 
 def find_map(wanted: Sequence[Mark], found: Sequence[Mark]) -> PageMap | None:
@@ -213,7 +202,7 @@ def find_map(wanted: Sequence[Mark], found: Sequence[Mark]) -> PageMap | None:
         kept = [pair for pair, off in zip(pairs, offs, strict=True) if off <= reach]
         affine = least_squares(kept)
     near = affine is not None and sum(math.dist(affine.apply(p), q) < 0.5 for p, q in kept)
-    return PageMap(*affine) if affine is not None and near >= max(3.0, _ENOUGH * len(pairs)) else None
+    return PageMap.of(affine) if affine is not None and near >= max(3.0, _ENOUGH * len(pairs)) else None
 
 
 def _pairs(wanted: Sequence[Mark], found: Sequence[Mark]) -> list[tuple[Point, Point]]:

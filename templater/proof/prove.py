@@ -12,7 +12,7 @@ import math
 from collections.abc import Mapping
 
 from templater.findings import CATALOGUE, Finding, ProofError
-from templater.plane.shapes import Point, box_corners
+from templater.plane.shapes import IDENTITY, Point, box_corners
 from templater.proof.expect import Expected, ExpectedPage, ExpectedSheet, Identity, read_manifest
 from templater.proof.marks import AREA, Mark, PageMarks
 from templater.proof.match import LIMIT, Matched, PageMap, find_map, least_squares, match
@@ -160,14 +160,14 @@ class _Work:
             self._other_paper(page, shown, LIMIT)
         else:
             stayed = sum(pair.off <= LIMIT for pair in found.pairs) > _STAYED * len(wanted) and not shown.turned
-            fit = PageMap() if stayed else find_map(wanted, marks)
+            fit = PageMap.of(IDENTITY) if stayed else find_map(wanted, marks)
             if fit is None:
                 self._say("Q138", f"the marks of {tile} cannot be found on the page")
                 return False
             true = all([self._unscaled(fit, page.paper), self._upright(fit, page)])
             sized = sized and true
             self._moved(fit, page, shown)
-            back = (fit.rigid() if true else fit).inverse()
+            back = (fit.rigid() if true else fit.affine).inverse()
             found = self._uncropped(match(wanted, [mark.moved(back) for mark in marks]), wanted, fit, page, shown)
         self.proofs[sheet.name] = self.proofs[sheet.name]._replace(sized=self.proofs[sheet.name].sized and sized)
         letters = sum(len(mark.words) for mark in wanted)
@@ -178,7 +178,7 @@ class _Work:
         """Say if marks that are each near enough to their place are drawn to another scale all the same."""
         strokes = [(pair.wanted.middle, pair.found.middle) for pair in found.pairs if len(pair.wanted.points) == 2]
         affine = least_squares(strokes) if found.clean else None
-        return affine is None or self._unscaled(PageMap(*affine), paper)
+        return affine is None or self._unscaled(PageMap.of(affine), paper)
 
     def _unscaled(self, fit: PageMap, paper: Point) -> bool:
         """Say how a page was scaled; return True if it was not."""
@@ -208,7 +208,7 @@ class _Work:
             self._say("Q131", text, lighter=True)
             return
         middle = page.paper[0] / 2, page.paper[1] / 2
-        dx, dy = (there - here for there, here in zip(fit.apply(middle), middle, strict=True))
+        dx, dy = (there - here for there, here in zip(fit.affine.apply(middle), middle, strict=True))
         if not self._other_paper(page, shown, _CROP) and math.hypot(dx, dy) > LIMIT:
             text = f"moved on the paper by {MM.signed(dx, 2)} across, {MM.signed(dy, 2)} along"
             self._say("Q132", text, lighter=True)
@@ -225,7 +225,10 @@ class _Work:
         self, found: Matched, wanted: tuple[Mark, ...], fit: PageMap, page: ExpectedPage, shown: PageMarks
     ) -> Matched:
         """Say what a crop took away, at which edge as the page is seen, and return what was found less that."""
-        (width, height), xs, ys = shown.size, *zip(*map(fit.apply, box_corners((0.0, 0.0, *page.paper))), strict=True)
+        (width, height), xs, ys = (
+            shown.size,
+            *zip(*map(fit.affine.apply, box_corners((0.0, 0.0, *page.paper))), strict=True),
+        )
         over = {"left": -min(xs), "right": max(xs) - width, "foot": -min(ys), "top": max(ys) - height}
         lost = [f"{MM.length(value)} missing at the {edge}" for edge, value in over.items() if value > _CROP]
         if not lost:

@@ -9,12 +9,13 @@ from itertools import groupby
 from typing import Any, NamedTuple
 
 from templater.findings import Finding, Severity
-from templater.proof.marks import LETTER, Mark
+from templater.proof.marks import Mark
 from templater.proof.match import LIMIT, Matched, Pair
 from templater.units import MM
 
 #: Most findings of one kind that a page gets before the rest is counted.
 _NAMED = 6
+_PAGE = re.compile(r"(.*) page (\d+)$")
 
 
 class Deviation(NamedTuple):
@@ -26,19 +27,15 @@ class Deviation(NamedTuple):
 
 
 class SheetProof(NamedTuple):
-    """One sheet: its worst deviation and how much was compared: strokes and areas, letters, marks of the whole picture.
-
-    ``sized`` is False if a page was scaled, sheared or mirrored: that was undone to compare the marks, so that the
-    deviation says nothing about the page as it is.
-    """
+    """One sheet: its worst deviation and how much was compared."""
 
     name: str
     worst: Deviation = Deviation()
     pages: int = 0
-    marks: int = 0
+    marks: int = 0  # strokes and areas
     letters: int = 0
-    svg_marks: int = 0
-    sized: bool = True
+    svg_marks: int = 0  # marks of the whole picture
+    sized: bool = True  # False if a page was scaled, sheared or mirrored, which was undone to measure ``worst``
 
 
 class ProofReport(NamedTuple):
@@ -70,8 +67,8 @@ class ProofReport(NamedTuple):
     @property
     def verdict(self) -> str:
         """The proof in one line: the worst deviation where that decides, else what is wrong."""
-        figure = f"worst deviation {self.worst_text}, {MM.size(LIMIT, 2)} allowed"
         if self.passed or self.worst.deviation > LIMIT:
+            figure = f"worst deviation {self.worst_text}, {MM.size(LIMIT, 2)} allowed"
             return f"{'true' if self.passed else 'NOT TRUE'}: {figure}"
         first, count = self.errors[0], len(self.errors) - 1
         more = f", and {count} more error{'s' if count > 1 else ''}" if count else ""
@@ -94,22 +91,20 @@ def told(found: Matched, wanted: Sequence[Mark], where: str) -> list[Finding]:
     """Return everything that is wrong on a page or picture: missing, off, otherwise drawn, or too much."""
     if found.clean:
         return []
-    count = Counter(mark.what for whole in wanted for mark in whole.letters())
-    off = [pair for pair in found.wrong if pair.off > LIMIT]
-    unlike = [pair for pair in found.wrong if not pair.alike]
-    return [
-        *_few("Q120", where, _missing(found.missing, count)),
-        *_few("Q121", where, _off(off)),
-        *_few("Q122", where, dict.fromkeys(f"{_name(pair.wanted)} {_unlike(pair)}" for pair in unlike)),
-        *_few("Q127", where, _extra(found.extra)),
-    ]
-
-
-def _few(code: str, where: str, texts: Iterable[str]) -> list[Finding]:
-    texts = list(texts)
-    if len(texts) > _NAMED:
-        texts[_NAMED - 1] += f", and {len(texts) - _NAMED} more like it"
-    return [Finding(code, where, text) for text in texts[:_NAMED]]
+    unlike = [f"{_name(pair.wanted)} {_unlike(pair)}" for pair in found.wrong if not pair.alike]
+    said = {
+        "Q120": _missing(found.missing, wanted),
+        "Q121": _off([pair for pair in found.wrong if pair.off > LIMIT]),
+        "Q122": dict.fromkeys(unlike),
+        "Q127": _extra(found.extra),
+    }
+    findings = []
+    for code, some in said.items():
+        texts = list(some)
+        if len(texts) > _NAMED:
+            texts[_NAMED - 1] += f", and {len(texts) - _NAMED} more like it"
+        findings += [Finding(code, where, text) for text in texts[:_NAMED]]
+    return findings
 
 
 def _name(mark: Mark) -> str:
@@ -120,16 +115,15 @@ def _place(mark: Mark) -> str:
     return "({}, {})".format(*map(MM.number, mark.middle)) + f" {MM.unit}"
 
 
-def _missing(marks: Sequence[Mark], count: Counter[str]) -> Iterable[str]:
+def _missing(marks: Sequence[Mark], wanted: Sequence[Mark]) -> Iterable[str]:
     """Return what is missing: a thing of which all is gone by its name, else how much of it."""
+    count = Counter(mark.what for whole in wanted for mark in whole.letters())
     gone: dict[str, list[Mark]] = {}
     for mark in marks:
         gone.setdefault(_name(mark), []).append(mark)
     for name, lost in gone.items():
-        if len(lost) >= count[lost[0].what]:
-            yield f"{name} is missing"
-        else:
-            yield f"{name}: {', '.join(f'{n} x {kind}' for kind, n in Counter(m.name for m in lost).items())} missing"
+        parts = ", ".join(f"{n} x {kind}" for kind, n in Counter(mark.name for mark in lost).items())
+        yield f"{name} is missing" if len(lost) >= count[lost[0].what] else f"{name}: {parts} missing"
 
 
 def _off(pairs: Sequence[Pair]) -> Iterable[str]:
@@ -137,23 +131,22 @@ def _off(pairs: Sequence[Pair]) -> Iterable[str]:
     worst: dict[str, Pair] = {}
     for pair in pairs:
         name = _name(pair.wanted)
-        if name not in worst or pair.off > worst[name].off:
-            worst[name] = pair
-    for name, pair in worst.items():
-        if len(pair.wanted.points) == len(pair.found.points) == 2:
-            ways = [(q[0] - p[0], q[1] - p[1]) for p, q in zip(pair.wanted.points, pair.found.points, strict=True)]
-            x, y = max(ways, key=lambda way: abs(way[0]) + abs(way[1]))
+        worst[name] = max(worst.get(name, pair), pair, key=lambda one: one.off)
+    for name, (wanted, found, off, _) in worst.items():
+        if len(wanted.points) == len(found.points) == 2:
+            ends = [*zip(wanted.points, found.points, strict=True)]
         else:
-            (a, b), (c, d) = (pair.wanted.circle or (pair.wanted.middle,))[0], pair.found.middle
-            x, y = c - a, d - b
-        yield f"{name} is off by {MM.fine(pair.off, 3)} ({x:+.3f} across, {y:+.3f} along)"
+            ends = [(wanted.circle[0] if wanted.circle else wanted.middle, found.middle)]
+        ways = [(q[0] - p[0], q[1] - p[1]) for p, q in ends]
+        x, y = max(ways, key=lambda way: abs(way[0]) + abs(way[1]))
+        yield f"{name} is off by {MM.fine(off, 3)} ({x:+.3f} across, {y:+.3f} along)"
 
 
 def _unlike(pair: Pair) -> str:
     wanted, found = pair.wanted, pair.found
     if found.ink:
         return f"is there but does not show black: {found.ink}"
-    if wanted.kind.startswith(LETTER):
+    if wanted.words:
         return "is set in another size, direction or weight"
     if abs(wanted.look[0] - found.look[0]) > LIMIT:
         return f"is drawn {MM.fine(found.look[0])} wide instead of {wanted.look[0]:.2f}"
@@ -162,31 +155,27 @@ def _unlike(pair: Pair) -> str:
 
 def _extra(marks: Sequence[Mark]) -> Iterable[str]:
     """Return what is on the page beyond the drawing, neighbouring letters as a word."""
-    for (letters, ink), run in groupby(marks, key=lambda mark: (mark.kind.startswith(LETTER), mark.ink)):
+    for (letters, ink), run in groupby(marks, key=lambda mark: (bool(mark.words), mark.ink)):
         found, shade = tuple(run), f"{ink} " if ink else ""
         if letters:
-            word = "".join(one.kind[len(LETTER) :] for one in found)
+            word = "".join(mark.words for mark in found)
             yield f"{shade}words {word!r} at {_place(found[0])} are not in the drawing"
         else:
             yield from (f"{shade}{mark.what or mark.name} at {_place(mark)} is not in the drawing" for mark in found)
 
 
-_PAGE = re.compile(r"(.*) page (\d+)$")
-
-
 def together(findings: Iterable[Finding], *, as_written: bool) -> tuple[Finding, ...]:
     """Return the findings, those that say the same of several pages as one; all errors if nothing is forgiven."""
-    groups: dict[tuple[str, Severity, str, str], list[int]] = {}
+    groups: dict[Finding, list[int]] = {}
     for finding in findings:
         place = _PAGE.match(finding.key)
         severity = Severity.ERROR if as_written else finding.severity
-        key = (finding.code, severity, place[1] if place else finding.key, finding.text)
-        groups.setdefault(key, []).extend([int(place[2])] if place else [])
-    result = []
-    for (code, severity, file, text), pages in groups.items():
-        where = f"{file} page{'s' if len(pages) > 1 else ''} {_runs(pages)}" if pages else file
-        result.append(Finding(code, where, text, graded=severity))
-    return tuple(result)
+        one = finding._replace(key=place[1] if place else finding.key, graded=severity)
+        groups.setdefault(one, []).extend([int(place[2])] if place else [])
+    return tuple(
+        one._replace(key=f"{one.key} page{'s' if len(pages) > 1 else ''} {_runs(pages)}") if pages else one
+        for one, pages in groups.items()
+    )
 
 
 def _runs(numbers: list[int]) -> str:
@@ -197,8 +186,8 @@ def _runs(numbers: list[int]) -> str:
     """
     runs: list[list[int]] = []
     for number in sorted(numbers):
-        if runs and number == runs[-1][1] + 1:
-            runs[-1][1] = number
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
         else:
-            runs.append([number, number])
-    return ", ".join(str(a) if a == b else f"{a} to {b}" if b > a + 1 else f"{a}, {b}" for a, b in runs)
+            runs.append([number])
+    return ", ".join(f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(map(str, run)) for run in runs)

@@ -140,8 +140,8 @@ def test_a_seam_elsewhere_on_the_paper_than_in_the_manifest(
     # The files are made with seams a tenth of a mm to the right of where the manifest has them.
     right = tiling.place_seams
 
-    def elsewhere(axis: Any, bands: Any) -> Any:
-        seams, cost = right(axis, bands)
+    def elsewhere(axis: Any, *bands: Any) -> Any:
+        seams, cost = right(axis, *bands)
         return tuple(seam + 0.1 for seam in seams), cost
 
     monkeypatch.setattr(tiling, "place_seams", elsewhere)

@@ -207,7 +207,7 @@ def test_the_map_is_found_with_marks_lost_moved_and_strange_ones_added() -> None
     strangers = [Mark(LINE, ((7.0 * n % 200, 13.0 * n % 290), (0.0, 0.0))) for n in range(1, 12)]
     fit = find_map(wanted, [*strangers, *found])
     assert fit is not None
-    assert fit == pytest.approx((0, 0.96, -0.96, 0, 300, 4), abs=1e-6)
+    assert fit.affine == pytest.approx((0, 0.96, -0.96, 0, 300, 4), abs=1e-6)
     assert round(fit.turn) == 90
     assert find_map(wanted, strangers) is None
 
@@ -217,9 +217,9 @@ def test_a_shear_is_measured_whatever_else_was_done() -> None:
     def axis(degrees: float) -> tuple[float, float]:
         return 0.9 * math.cos(math.radians(degrees)), 0.9 * math.sin(math.radians(degrees))
 
-    fit = PageMap(*axis(30.0), *axis(120.1), 5.0, 6.0)
+    fit = PageMap.of(Affine(*axis(30.0), *axis(120.1), 5.0, 6.0))
     assert (fit.shear, fit.turn, fit.across, fit.along) == pytest.approx((0.1, 30.0, 0.9, 0.9))
-    assert PageMap(*axis(30.0), *axis(120.0)).shear == pytest.approx(0.0, abs=1e-9)
+    assert PageMap.of(Affine(*axis(30.0), *axis(120.0))).shear == pytest.approx(0.0, abs=1e-9)
 
 
 def test_least_squares_against_a_worked_line() -> None:
