@@ -166,7 +166,7 @@ class _Work:
                 return False
             true = all([self._unscaled(fit, page.paper), self._upright(fit, page)])
             sized = sized and true
-            self._moved(fit, page, shown)
+            self._moved(fit, page, shown, sized=true)
             back = (fit.rigid() if true else fit.affine).inverse()
             found = self._uncropped(match(wanted, [mark.moved(back) for mark in marks]), wanted, fit, page, shown)
         self.proofs[sheet.name] = self.proofs[sheet.name]._replace(sized=self.proofs[sheet.name].sized and sized)
@@ -197,19 +197,20 @@ class _Work:
             self._say("Q134", "mirrored: left and right are exchanged")
         return not (sheared or fit.mirrored)
 
-    def _moved(self, fit: PageMap, page: ExpectedPage, shown: PageMarks) -> None:
-        """Say how the page was turned or moved, which does no harm."""
+    def _moved(self, fit: PageMap, page: ExpectedPage, shown: PageMarks, *, sized: bool) -> None:
+        """Say how the page was turned or moved, which does no harm where its sizes are true, ``sized``."""
         if fit.mirrored:
             return
         if abs(fit.turn) > 0.005:
             way = "" if abs(fit.turn) > 179.99 else " clockwise" if fit.turn < 0 else " anticlockwise"
             degrees = f"{abs(fit.turn):.2f}".rstrip("0").rstrip(".")
-            text = f"pages rotated by {degrees} degrees{way}: no harm, for sizes stay as they are"
-            self._say("Q131", text, lighter=True)
+            harm = ": no harm, for sizes stay as they are" if sized else ""
+            self._say("Q131", f"pages rotated by {degrees} degrees{way}{harm}", lighter=True)
             return
         middle = page.paper[0] / 2, page.paper[1] / 2
         dx, dy = (there - here for there, here in zip(fit.affine.apply(middle), middle, strict=True))
-        if not self._other_paper(page, shown, _CROP) and math.hypot(dx, dy) > LIMIT:
+        other = self._other_paper(page, shown, _CROP)
+        if sized and not other and math.hypot(dx, dy) > LIMIT:  # a scale moves the page as well, and has been told
             text = f"moved on the paper by {MM.signed(dx, 2)} across, {MM.signed(dy, 2)} along"
             self._say("Q132", text, lighter=True)
 
