@@ -63,7 +63,27 @@ class Content:
     def add(self, marks: Iterable[Mark]) -> None:
         """Add marks in page mm, in their order."""
         for mark in marks:
-            _DRAW[type(mark)](self, mark)
+            if isinstance(mark, Text):
+                self._text(mark)
+                continue
+            if not (isinstance(mark, Polyline) and (mark.filled or mark.bulges)):
+                self._pen(mark.pen, mark.phase if isinstance(mark, Line) else 0.0)
+            if isinstance(mark, Line):
+                self._parts.append(f"{_at(mark.a)} m {_at(mark.b)} l S")
+            elif isinstance(mark, Cross):
+                self._parts += (f"{_at(a)} m {_at(b)} l S" for a, b in mark.arms)
+            elif isinstance(mark, Circle):
+                self._circle(mark)
+            elif isinstance(mark, Arc):
+                self._path(*bezier_arc(mark.centre, mark.radius, mark.start, mark.end), "S")
+            elif isinstance(mark, Curve):
+                self._path(mark.start, mark.pieces, "s")
+            elif mark.bulges:
+                self.add(pieces(mark))
+            else:
+                paint = "f" if mark.filled else "s" if mark.closed else "S"
+                sides = " ".join(f"{_at(point)} l" for point in mark.points[1:])
+                self._parts.append(f"{_at(mark.points[0])} m {sides} {paint}")
 
     def _pen(self, pen: Pen, phase: float = 0.0) -> None:
         """Take up a pen: line width and dash pattern, ``phase`` mm of it used up already."""
@@ -74,44 +94,16 @@ class Content:
             dashes = " ".join(f"{length * MM:.4f}" for length in PATTERNS[pen])
             self._parts.append(f"{WIDTHS[pen] * MM:.4f} w [{dashes}] {phase * MM:.4f} d")
 
-    def _line(self, mark: Line) -> None:
-        self._pen(mark.pen, mark.phase)
-        self._parts.append(f"{_at(mark.a)} m {_at(mark.b)} l S")
-
-    def _cross(self, mark: Cross) -> None:
-        self._pen(mark.pen)
-        for a, b in mark.arms:
-            self._parts.append(f"{_at(a)} m {_at(b)} l S")
-
     def _circle(self, mark: Circle) -> None:
-        self._pen(mark.pen)
         x, y, radius = mark.centre[0] * MM, mark.centre[1] * MM, mark.diameter / 2 * MM
         values = [x + radius, y]
         for index in range(0, len(_CIRCLE), 2):
             values += (x + radius * _CIRCLE[index], y + radius * _CIRCLE[index + 1])
         self._parts.append(_CIRCLE_FORMAT % tuple(values))
 
-    def _arc(self, mark: Arc) -> None:
-        self._pen(mark.pen)
-        self._path(*bezier_arc(mark.centre, mark.radius, mark.start, mark.end), "S")
-
-    def _curve(self, mark: Curve) -> None:
-        self._pen(mark.pen)
-        self._path(mark.start, mark.pieces, "s")
-
     def _path(self, start: Point, pieces: tuple[tuple[Point, Point, Point], ...], paint: str) -> None:
         bends = " ".join(f"{_at(a)} {_at(b)} {_at(c)} c" for a, b, c in pieces)
         self._parts.append(f"{_at(start)} m {bends} {paint}")
-
-    def _polyline(self, mark: Polyline) -> None:
-        if mark.bulges:
-            self.add(pieces(mark))
-            return
-        if not mark.filled:
-            self._pen(mark.pen)
-        paint = "f" if mark.filled else "s" if mark.closed else "S"
-        sides = " ".join(f"{_at(point)} l" for point in mark.points[1:])
-        self._parts.append(f"{_at(mark.points[0])} m {sides} {paint}")
 
     def _text(self, mark: Text) -> None:
         cos, sin = mark.way
@@ -125,17 +117,6 @@ class Content:
 def _at(point: Point) -> str:
     """Return a place in points; four decimals are 0.035 micrometre."""
     return f"{point[0] * MM:.4f} {point[1] * MM:.4f}"
-
-
-_DRAW: dict[type, Callable[[Content, Any], None]] = {
-    Line: Content._line,
-    Cross: Content._cross,
-    Circle: Content._circle,
-    Arc: Content._arc,
-    Curve: Content._curve,
-    Polyline: Content._polyline,
-    Text: Content._text,
-}
 
 
 #: First version of PDF with the key PrintScaling. Source: ISO 32000-1:2008, table 150.

@@ -7,9 +7,8 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import islice, pairwise
-from typing import Any
 from xml.etree import ElementTree
 
 from svgwrite.base import BaseElement
@@ -44,8 +43,12 @@ _NOT_IN_A_NAME = re.compile(r"[^A-Za-z0-9_.-]")
 #: Elements turned into text at a time: a tree of a large sheet would fill the memory.
 _AT_A_TIME = 500
 
+#: What a mark's id ends in, so that the circle and the crosshair of one hole have ids of their own.
+_ENDINGS: dict[type, str] = {
+    Line: "line", Circle: "circle", Cross: "cross", Arc: "arc", Curve: "curve", Polyline: "outline", Text: "text",
+}  # fmt: skip
+
 Attributes = dict[str, str]
-Element = tuple[str, Attributes]
 
 
 def number(value: float) -> str:
@@ -111,13 +114,13 @@ def _xml(name: str, attributes: Attributes, text: str | None = None) -> ElementT
     return xml
 
 
-def _text(name: str, attributes: Attributes, text: str) -> str:
+def _text(name: str, attributes: Attributes, text: str | None = None) -> str:
     return ElementTree.tostring(_xml(name, attributes, text), encoding="unicode")
 
 
 def _head(name: str, attributes: Attributes) -> str:
     """Return what opens an element."""
-    return ElementTree.tostring(_xml(name, attributes), encoding="unicode").replace(" />", ">")
+    return _text(name, attributes).replace(" />", ">")
 
 
 def _lines(elements: Iterable[ElementTree.Element]) -> Iterator[str]:
@@ -155,14 +158,42 @@ class _Picture:
                 yield "</g>"
 
     def _element(self, mark: Mark) -> ElementTree.Element:
-        draw, ending = _DRAW[type(mark)]
-        name, attributes = draw(mark, self._ink)
+        """Return a mark's element; a text's length is stated so that another font keeps to the room laid out for it."""
+        words, name, attributes = None, "path", {} if isinstance(mark, Text) else dict(_PENS[mark.pen])
+        if isinstance(mark, Line):
+            name, ends = "line", {"x1": mark.a[0], "y1": -mark.a[1], "x2": mark.b[0], "y2": -mark.b[1]}
+            attributes |= {key: number(value) for key, value in ends.items()}
+            if mark.phase and PATTERNS[mark.pen]:
+                attributes["stroke-dashoffset"] = number(mark.phase)
+        elif isinstance(mark, Circle):
+            (x, y), name = mark.centre, "circle"
+            attributes |= {"cx": number(x), "cy": number(-y), "r": number(mark.diameter / 2)}
+        elif isinstance(mark, Text):
+            (u, v), name, words = mark.at, "text", mark.text
+            attributes = {
+                "x": number(u),
+                "y": number(-v),
+                "fill": self._ink,
+                "stroke": "none",
+                "font-size": number(mark.size),
+                "text-anchor": mark.anchor.value,
+                "textLength": number(text_width(words, mark.size, bold=mark.bold)),
+                "lengthAdjust": "spacingAndGlyphs",
+            }
+            if mark.bold:
+                attributes["font-weight"] = "bold"
+            if mark.turn % 4:
+                attributes["transform"] = f"rotate({-90 * (mark.turn % 4)} {number(u)} {number(-v)})"
+        elif isinstance(mark, Polyline) and mark.filled:
+            attributes = {"d": _way(mark), "fill": self._ink, "stroke": "none"}
+        else:
+            attributes["d"] = _way(mark)
         if mark.id and self._ids is not None:
-            attributes["id"] = self._unique(mark.id, ending)
-        return _xml(name, attributes, mark.text if isinstance(mark, Text) else None)
+            attributes["id"] = self._unique(mark.id, _ENDINGS[type(mark)])
+        return _xml(name, attributes, words)
 
     def _unique(self, ident: str, ending: str) -> str:
-        """Return a mark's id, unique in the file: circle and crosshair of one hole have ids of their own."""
+        """Return a mark's id, unique in the file."""
         assert self._ids is not None
         name = _NOT_IN_A_NAME.sub("_", ident)
         stem = f"{name if name[0].isalpha() or name[0] == '_' else '_' + name}-{ending}"
@@ -174,43 +205,18 @@ class _Picture:
         return unique
 
 
-def _line(mark: Line, _ink: str) -> Element:
-    ends = {"x1": mark.a[0], "y1": -mark.a[1], "x2": mark.b[0], "y2": -mark.b[1]}
-    look = {**_PENS[mark.pen], **{key: number(value) for key, value in ends.items()}}
-    if mark.phase and PATTERNS[mark.pen]:
-        look["stroke-dashoffset"] = number(mark.phase)
-    return "line", look
-
-
-def _circle(mark: Circle, _ink: str) -> Element:
-    (x, y), radius = mark.centre, mark.diameter / 2
-    return "circle", {"cx": number(x), "cy": number(-y), "r": number(radius), **_PENS[mark.pen]}
-
-
-def _path(way: str, pen: Pen) -> Element:
-    return "path", {"d": way, **_PENS[pen]}
-
-
-def _cross(mark: Cross, _ink: str) -> Element:
-    return _path(" ".join(f"M{_at(a)} L{_at(b)}" for a, b in mark.arms), mark.pen)
-
-
-def _arc(mark: Arc, _ink: str) -> Element:
-    """Return an arc as two, since one whole turn in a single arc command would be nothing."""
-    start, *ends = [_at(mark.point(angle)) for angle in (mark.start, (mark.start + mark.end) / 2, mark.end)]
-    size = number(mark.radius)
-    return _path(f"M{start} " + " ".join(f"A{size},{size} 0 0 0 {end}" for end in ends), mark.pen)
-
-
-def _curve(mark: Curve, _ink: str) -> Element:
-    bends = " ".join(f"C{_at(a)} {_at(b)} {_at(c)}" for a, b, c in mark.pieces)
-    return _path(f"M{_at(mark.start)} {bends} Z", mark.pen)
-
-
-def _polyline(mark: Polyline, ink: str) -> Element:
+def _way(mark: Cross | Arc | Curve | Polyline) -> str:
+    """Return the way of a path."""
+    if isinstance(mark, Cross):
+        return " ".join(f"M{_at(a)} L{_at(b)}" for a, b in mark.arms)
+    if isinstance(mark, Arc):  # as two, since one whole turn in a single arc command would be nothing
+        start, *ends = [_at(mark.point(angle)) for angle in (mark.start, (mark.start + mark.end) / 2, mark.end)]
+        size = number(mark.radius)
+        return f"M{start} " + " ".join(f"A{size},{size} 0 0 0 {end}" for end in ends)
+    if isinstance(mark, Curve):
+        return f"M{_at(mark.start)} {' '.join(f'C{_at(a)} {_at(b)} {_at(c)}' for a, b, c in mark.pieces)} Z"
     way = _bulged(mark) if mark.bulges else " L".join(_at(point) for point in mark.points)
-    path = f"M{way}{' Z' if mark.closed or mark.filled else ''}"
-    return ("path", {"d": path, "fill": ink, "stroke": "none"}) if mark.filled else _path(path, mark.pen)
+    return f"M{way}{' Z' if mark.closed or mark.filled else ''}"
 
 
 def _bulged(mark: Polyline) -> str:
@@ -223,39 +229,9 @@ def _bulged(mark: Polyline) -> str:
     return " ".join(parts)
 
 
-def _words(mark: Text, ink: str) -> Element:
-    """Return a text; its length is stated so that another font keeps to the room that was laid out for it."""
-    x, y = number(mark.at[0]), number(-mark.at[1])
-    look = {
-        "x": x,
-        "y": y,
-        "fill": ink,
-        "stroke": "none",
-        "font-size": number(mark.size),
-        "text-anchor": mark.anchor.value,
-        "textLength": number(text_width(mark.text, mark.size, bold=mark.bold)),
-        "lengthAdjust": "spacingAndGlyphs",
-    }
-    if mark.bold:
-        look["font-weight"] = "bold"
-    if mark.turn % 4:
-        look["transform"] = f"rotate({-90 * (mark.turn % 4)} {x} {y})"
-    return "text", look
-
-
 def _pen(pen: Pen) -> Attributes:
     dashes = {"stroke-dasharray": ",".join(number(length) for length in PATTERNS[pen])} if PATTERNS[pen] else {}
     return {"stroke-width": number(WIDTHS[pen]), **dashes}
 
 
 _PENS = {pen: _pen(pen) for pen in Pen}
-#: How a mark is drawn, and what its id ends in.
-_DRAW: dict[type, tuple[Callable[[Any, str], Element], str]] = {
-    Line: (_line, "line"),
-    Circle: (_circle, "circle"),
-    Cross: (_cross, "cross"),
-    Arc: (_arc, "arc"),
-    Curve: (_curve, "curve"),
-    Polyline: (_polyline, "outline"),
-    Text: (_words, "text"),
-}
