@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from fractions import Fraction
+from functools import lru_cache
 from typing import NamedTuple
 
 #: mm in an inch, exactly. Source: International yard and pound agreement of 1959; ISO 80000-3.
@@ -304,13 +305,14 @@ def held(text: str) -> str:
     return _HELD.sub(_JOIN, text)
 
 
-def words_of(text: str) -> list[str]:
+@lru_cache(maxsize=4096)
+def words_of(text: str) -> tuple[str, ...]:
     """Return the words that a text may be broken between.
 
     >>> words_of("stop at 2 1/4 in")
-    ['stop', 'at', '2 1/4 in']
+    ('stop', 'at', '2 1/4 in')
     """
-    return [word.replace(_JOIN, " ") for word in held(" ".join(text.split())).split(" ")]
+    return tuple(word.replace(_JOIN, " ") for word in held(" ".join(text.split())).split(" "))
 
 
 def _trimmed(value: float, decimals: int) -> str:

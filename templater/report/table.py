@@ -17,6 +17,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Sequence
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 from templater.units import Figures, mm_text, without_units
@@ -147,6 +148,7 @@ def _unit(column: Column, figures: Figures) -> str:
     return "mm" if column.kind == "size" and figures.system == "mm" else ""
 
 
+@lru_cache(maxsize=256)  # page, PDF and every size of the card ask for the same
 def shown(table: Table, figures: Figures) -> Shown:
     """Return the table as text in a boat's figures: what page, PDF and terminal set."""
     units = [_unit(column, figures) for column in table.columns]
