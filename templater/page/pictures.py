@@ -81,7 +81,8 @@ class _Canvas:
         wide = 0.6 * self.text * len(text)
         left = at[0] - {"start": 0.0, "middle": wide / 2, "end": wide}[anchor]
         self._points += [(left, at[1] - self.text), (left + wide, at[1] + self.text / 3)]
-        place = {"x": f"{at[0]:.2f}", "y": f"{at[1]:.2f}", "text-anchor": anchor, "font-size": f"{self.text:.2f}"}
+        group.set("font-size", f"{self.text:.2f}")  # the page makes the text of the field one is in larger than this
+        place = {"x": f"{at[0]:.2f}", "y": f"{at[1]:.2f}", "text-anchor": anchor}
         ElementTree.SubElement(group, "text", place).text = text
 
     def measure(self, a: Point, b: Point, off: float, key: str, value: float | None = None) -> None:
