@@ -46,13 +46,9 @@ def run(arguments: argparse.Namespace) -> int:
     description = checked.boat.description
     single = [getattr(arguments, name, None) for name in ("port", "starboard", "at", "tilt_port", "tilt_starboard")]
     if (file is None) is not any(one not in (None, []) for one in single):
-        text = (
-            "give a readings file or single readings, not both"
-            if file is not None
-            else (
-                "no readings - give a readings file (templater new --readings writes one) or single readings as options"
-            )
-        )
+        text = "no readings - give a readings file (templater new --readings writes one) or single readings as options"
+        if file is not None:
+            text = "give a readings file or single readings, not both"
         raise ReadingsError(Finding("T002", command, text))
     earlier = None
     if arguments.earlier is not None:
@@ -72,7 +68,9 @@ def run(arguments: argparse.Namespace) -> int:
     else:
         text = files.read_text(file).decode("utf-8-sig")
         record, made, proof = fit_up(checked, text, str(file), earlier=earlier, options=files.options_of(arguments))
-    if not {"square": record.attempts, "centreline": record.centreline, "shim": record.shim}[command]:
+    last = record.attempts[-1] if record.attempts else None
+    part = {"square": last, "centreline": record.centreline, "shim": record.shim}[command]
+    if part is None:
         text = f"{file}: no readings for {command} - fill in its section, as templater new --readings writes it"
         raise ReadingsError(Finding("T002", command, text))
     folder: Path = arguments.out / files.safe_name(description.boat)
@@ -88,14 +86,7 @@ def run(arguments: argparse.Namespace) -> int:
             say(f"wrote {folder / name}")
         if proof is not None:
             say(f"sheets read back: worst deviation {proof.worst_text}")
-    return DONE if _good(command, record) else OUT_OF_TOLERANCE
-
-
-def _good(command: str, record: Record) -> bool:
-    """Return whether what a command was asked is decided, and within tolerance."""
-    if command == "centreline":
-        return record.centreline is not None and record.centreline.decided
-    return record.passed is not False if command == "square" else record.shim is not None and record.shim.decided
+    return DONE if (last.passed if part is last and last else part.decided) else OUT_OF_TOLERANCE
 
 
 def _by_option(finding: Finding) -> Finding:

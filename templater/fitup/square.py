@@ -314,12 +314,9 @@ def _findings(
         text = f"tapes differ by {length(excess)} from what they should; allowed {length(tolerance)} - move as advised"
         found.append(("T221", text))
     elif excess + within > tolerance:
-        cure = (
-            "repeat the tape readings"
-            if attempt.off_centre is not None
-            else ("repeat the tape readings, and measure off_centre, how far the chock corners lie from the centreline")
-        )
-        text = f"within tolerance, but this is only sure to {length(within)}: {cure}"
+        text = f"within tolerance, but this is only sure to {length(within)}: repeat the tape readings"
+        if attempt.off_centre is None:
+            text += ", and measure off_centre, how far the chock corners lie from the centreline"
         found.append(("T222", text))
     if fit.from_repeats and fit.reading_sd > POOR_SD:
         text = (

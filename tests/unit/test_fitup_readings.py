@@ -6,7 +6,7 @@ import pytest
 from fitup_boats import whinchat
 
 from templater.boat.solved import Side
-from templater.findings import ReadingsError
+from templater.findings import CATALOGUE, Finding, ReadingsError
 from templater.fitup.readings import Readings, load_readings
 from templater.fitup.record import record
 from templater.fitup.starter import starter_readings
@@ -229,3 +229,22 @@ def test_the_starter_file_with_the_figures_of_its_comments_is_a_square_boat(unit
     assert abs(result.attempts[-1].ring) < 0.1
     assert abs(result.attempts[-1].yaw) < 1e-9
     assert not [finding for finding in result.findings if finding.severity.value != "advice"]
+
+
+ODD = ("[]", "[[1]]", "{a: 1}", "-.inf", "9" * 400, "0/0 in", "[1, x]")
+
+
+@pytest.mark.parametrize("odd", ODD)
+def test_nothing_odd_behind_any_key_breaks_the_door(odd: str) -> None:
+    # Whatever stands behind a key, it is read or refused in lines with a place and a code.
+    keys = re.findall(r"(?<=[{ ,\n])\w+: (?=[^\n])", FULL)
+    assert len(keys) > 50
+    for match in re.finditer(r"(?<=[{ ,\n])\w+: (\[[^\]]*\]|[^\[{\n,}]+)", FULL):
+        text = FULL[: match.start(1)] + odd + FULL[match.end(1) :]
+        found: list[Finding] = []
+        try:
+            read(text)
+        except ReadingsError as fault:
+            found += fault.findings
+        assert all(one.where is not None and one.code in CATALOGUE for one in found)
+        assert all(len(one.line().splitlines()) == 1 for one in found)
