@@ -151,21 +151,24 @@ def drilling_table(drilling: Sequence[DrillingRow]) -> Table:
     return Table("drilling", "Bits and depths", heads, rows, note, cards=True).without_empty()
 
 
+#: Holes that are drilled as others are but for what is said of them.
+_AS = {Use.SECOND_SCREW: Use.FIRST_SCREW, Use.SECOND_HOLE: Use.PLANK}
+
+
 def drilling_ways(drilling: Sequence[DrillingRow], figures: Figures) -> Iterator[str]:
-    """Yield how to go about each kind of hole; what is as for the kind before it is not said again."""
-    told: tuple[str, ...] = ()
-    part = title = ""
+    """Yield how to go about each kind of hole."""
+    told: dict[Use, tuple[str, tuple[str, ...]]] = {}
     for row in drilling:
         finish = f", finished from the {row.finish} face" if row.finish else ""
         web = f"about {figures.size(row.web)} is left whole at the depth stop, to be taken out from the other face"
-        told_of = (*row.notes, web if row.web else "", row.backing, row.plug, row.glue, row.rule)
-        parts = tuple(one for one in told_of if one)
-        fresh = parts
-        if row.part == part and len(set(parts) & set(told)) > 1:
-            fresh = (*(one for one in parts if one not in told), f"the rest as for {title}")
+        named = (*row.notes, web if row.web else "", row.backing, row.plug, row.glue, row.rule)
+        fresh = parts = tuple(one for one in named if one)
+        if row.use in _AS and _AS[row.use] in told:
+            title, known = told[_AS[row.use]]
+            fresh = (*(one for one in parts if one not in known), f"the rest as for {title}")
         said = "".join(f" {one[0].upper()}{one[1:]}." for one in fresh)
         yield f"{row.title.capitalize()}: {row.part}, from the {row.start} face{finish}.{said}"
-        told, part, title = parts, row.part, row.title
+        told[row.use] = row.title, parts
 
 
 def bolt_table(hardware: Hardware) -> Table | None:

@@ -6,9 +6,21 @@ from bench_demo import DEMO, PLATE, demo, with_floor
 
 from templater.boat.solve import solve
 from templater.boat.solved import Boat
-from templater.description.keys import Bolt, FloorFace, Print, SecondHoleBy, Settings, Sleeve, Wood
+from templater.description.keys import (
+    Bolt,
+    Fitting,
+    FloorFace,
+    Pattern,
+    Print,
+    SecondHoleBy,
+    Settings,
+    Sleeve,
+    Surface,
+    Wood,
+)
 from templater.job.drilling import DrillingRow, drilling, screw_pilot
 from templater.job.order import cautions, order_of_work
+from templater.report.tables import drilling_ways
 
 SECOND_HOLE = "second bolt in the plank, marked at fit-up"
 
@@ -204,3 +216,13 @@ def test_by_template_both_holes_are_drilled_on_the_bench() -> None:
     assert "drill both bolt holes here on the bench" in text
     assert "Mark the second hole" not in text
     assert "put both bolts in" in text
+
+
+def test_only_the_second_of_a_kind_is_told_by_the_first() -> None:
+    eye = Fitting(name="eye", on=Surface.PLANK, at=(0.0, 0.0), pattern=Pattern(points=((0.0, 0.0),)), drill=5.0)
+    boat = solve(DEMO.changed(fittings=(eye,)))
+    ways = {way.partition(":")[0]: way for way in drilling_ways(drilling(boat), boat.description.figures)}
+    assert ways["Second bolt in the plank, marked at fit-up"].endswith("The rest as for first bolt in the plank.")
+    assert "Only once the tapes agree" in ways["Second bolt in the plank, marked at fit-up"]
+    assert "The rest as for" not in ways["Eye"]
+    assert "exit side first" in ways["Eye"]
