@@ -2,8 +2,6 @@
 
 import functools
 import math
-import re
-from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -39,7 +37,7 @@ CASES = [(boat, paper) for boat in DEMO for paper in ("A4", "Letter", "A3")]
 def sheets(folder: Path, boat: str, paper: str, more: str = "") -> tuple[TiledSheet, ...]:
     source = cli_files.read_source(folder / f"{boat}.yaml")
     if more:
-        source = replace(source, data=re.sub(rb"overlap: \d+", more.encode(), source.data))
+        source = source._replace(data=source.data.replace(b"margin: 7", f"margin: 7, {more}".encode()))
     checked = check(source, Options(paper=paper))
     return tile_sheets(checked, drawings_of(checked))
 
