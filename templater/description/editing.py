@@ -26,7 +26,7 @@ def schema_json() -> str:
     definitions = {name: _tidy(part) for name, part in whole.pop("$defs").items()}
     root = _tidy(whole)
     needed = _needed(root, definitions)
-    lists = ("Fitting", "KeepClear", "Row", "CirclePattern")  # lists are replaced whole, never completed from a base
+    lists = ("Fitting", "KeepClear", "HoleRow", "HoleCircle")  # lists are replaced whole, never completed from a base
     loose = {n: part if n in lists else _without_required(part) for n, part in definitions.items()}
     schema = {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
@@ -83,12 +83,7 @@ def _plain(value: object) -> object:
 def starter_text(boat: str = "My boat", units: str = "mm") -> str:
     """Return a commented description that loads and passes the checks, in numbers of an invented boat.
 
-    Args:
-        boat: the boat's name; blanks around it are dropped, a longer one is cut to 40 characters.
-        units: ``mm`` or ``in``.
-
-    Raises:
-        ValueError: if ``units`` is neither.
+    A name of more than 40 characters is cut. Raises ValueError if ``units`` is neither ``mm`` nor ``in``.
     """
     if units not in UNITS:
         raise ValueError(f"{units}: allowed: {', '.join(UNITS)}")

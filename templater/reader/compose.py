@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator
-from typing import Any
+from typing import Any, NoReturn
 
 from ruamel.yaml import YAML
 from ruamel.yaml.error import MarkedYAMLError, YAMLError
@@ -40,14 +40,19 @@ MOST_FAULTS = 500
 CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff\ufeff\ufffe\uffff]")
 
 # Plain scalars. Source: YAML 1.2.2, section 10.3.2, core schema.
-_NULL = frozenset(["", "~", "null", "Null", "NULL"])
-_TRUE = frozenset(["true", "True", "TRUE"])
-_FALSE = frozenset(["false", "False", "FALSE"])
+_WORDS: dict[str, float | bool | None] = {
+    **dict.fromkeys(("", "~", "null", "Null", "NULL")),
+    **dict.fromkeys(("true", "True", "TRUE"), True),
+    **dict.fromkeys(("false", "False", "FALSE"), False),
+    **dict.fromkeys((".nan", ".NaN", ".NAN"), math.nan),
+    **{f"{sign}.{word}": float(f"{sign}inf") for sign in ("", "+", "-") for word in ("inf", "Inf", "INF")},
+}
 _FLOAT = re.compile(r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]+)?")
-_INFINITE = frozenset([".inf", ".Inf", ".INF"])
-_NAN = frozenset([".nan", ".NaN", ".NAN"])
 #: More digits than this are read as a float: no count or length needs them, and reading them exactly takes long.
 _DIGITS = 18
+
+#: What the parser raises at odd texts.
+_UNREADABLE = (YAMLError, ValueError, OverflowError, LookupError, AttributeError, AssertionError)
 
 
 class Leaf:
@@ -68,7 +73,7 @@ class Composed:
 
     def __init__(self, file: str, tree: Tree = None) -> None:
         self.file, self.tree = file, tree
-        self.places: dict[str, Location] = {}
+        self.places = {"": Location(file, 1, 1)}
         self.findings: list[Finding] = []
 
 
@@ -84,46 +89,51 @@ def leaves(data: Any, file: str, key: str = "") -> Tree:
 def compose(text: str, file: str) -> Composed:
     """Return a text as a tree of leaves with what is wrong in it as YAML; its findings never raise."""
     text = text.removeprefix("\ufeff")
-    composed = Composed(file)
-    composed.places[""] = Location(file, 1, 1)
+    builder = _Builder(file)
     if len(text) > LARGEST:
         message = f"{len(text)} characters - a text of at most {LARGEST} is read; many holes are shorter as a pattern"
-        composed.findings.append(Finding("D103", "", message, composed.places[""]))
-        return composed
-    if unfit := CONTROL.search(text):
+        builder.note("D103", "", message, builder.last)
+    elif unfit := CONTROL.search(text):
         before = text[: unfit.start()].replace("\r\n", "\n").replace("\r", "\n")
         where = Location(file, before.count("\n") + 1, len(before) - before.rfind("\n"))
         message = f"character U+{ord(unfit[0]):04X} - only letters, figures, signs, tabs and line ends are allowed"
-        composed.findings.append(Finding("D102", "", message, where))
-        return composed
-    builder = _Builder(composed)
-    try:
-        builder.run(YAML(typ="safe", pure=True).parse(text))
-    except _StopError:
-        pass
-    except MarkedYAMLError as error:
-        message, place = faults.explain(error, text, builder.quoted)
-        where = Location(file, place[0] + 1, place[1] + 1) if place else builder.last
-        composed.findings.append(Finding("D101", "", message, where))
-    except (YAMLError, ValueError, OverflowError, LookupError, AttributeError, AssertionError):
-        # The reader gives up on a few odd texts without saying where: take the place of the last thing it read.
-        composed.findings.append(Finding("D101", "", "cannot be read as YAML from here on", builder.last))
-    return composed
+        builder.note("D102", "", message, where)
+    else:
+        try:
+            builder.run(_events(text))
+        except _StopError:
+            pass
+        except MarkedYAMLError as error:
+            message, place = faults.explain(error, text, builder.quoted)
+            where = Location(file, place[0] + 1, place[1] + 1) if place else builder.last
+            builder.note("D101", "", message, where)
+        except _UNREADABLE:
+            # The parser gives up on a few odd texts without saying where: take the place of the last thing it read.
+            builder.note("D101", "", "cannot be read as YAML from here on", builder.last)
+    return builder
+
+
+def _events(text: str) -> Iterator[Event]:
+    return iter(YAML(typ="safe", pure=True).parse(text))
 
 
 class _StopError(Exception):
     """Nothing after this place can be read; the reason has been noted."""
 
 
-class _Builder:
+class _Builder(Composed):
     """Builds the tree from the parser's events, noting faults on the way."""
 
-    def __init__(self, composed: Composed) -> None:
-        self.composed = composed
-        self.last = composed.places[""]
+    def __init__(self, file: str) -> None:
+        super().__init__(file)
+        self.last = self.places[""]
         self.values = 0
-        #: Start and end of the last text in quotation marks.
+        #: Start and end of the last text in quotation marks: it may not have been closed where it should be.
         self.quoted: tuple[faults.Place, faults.Place] | None = None
+
+    def note(self, code: str, key: str, text: str, where: Location) -> None:
+        """Note a fault at a place."""
+        self.findings.append(Finding(code, key, text, where))
 
     def run(self, events: Iterator[Event]) -> None:
         """Build the tree of the only document."""
@@ -132,48 +142,51 @@ class _Builder:
             if isinstance(event, DocumentStartEvent):
                 documents += 1
                 if documents > 1:
-                    self.note("D108", "", "a second document begins here - only one is allowed", event)
-                    raise _StopError
+                    self.stop("D108", "", "a second document begins here - only one is allowed", event)
                 if event.tags or event.version not in (None, (1, 2)):
-                    self.note("D105", "", "a directive (%) - none is needed, and only YAML 1.2 is read", event)
-                    raise _StopError
+                    text = "a directive (%) - none is needed, and only YAML 1.2 is read"
+                    self.stop("D105", "", text, event)
             elif isinstance(event, ScalarEvent | SequenceStartEvent | MappingStartEvent | AliasEvent):
-                self.composed.tree = self.node(event, events, "", 0)
+                self.tree = self.node(event, events, "", 0)
 
     def where(self, event: Event) -> Location:
         """Return the place at which an event starts."""
         mark = event.start_mark
-        self.last = Location(self.composed.file, mark.line + 1, mark.column + 1)
+        self.last = Location(self.file, mark.line + 1, mark.column + 1)
         return self.last
 
-    def note(self, code: str, key: str, text: str, event: Event) -> None:
+    def fault(self, code: str, key: str, text: str, event: Event) -> None:
         """Note a fault at an event."""
-        self.composed.findings.append(Finding(code, key, text, self.where(event)))
-        if len(self.composed.findings) >= MOST_FAULTS:
+        self.note(code, key, text, self.where(event))
+        if len(self.findings) >= MOST_FAULTS:
             raise _StopError
 
-    def node(self, event: Event, events: Iterator[Event], key: str, depth: int) -> Tree:
+    def stop(self, code: str, key: str, text: str, event: Event) -> NoReturn:
+        """Note a fault behind which nothing is read."""
+        self.note(code, key, text, self.where(event))
+        raise _StopError
+
+    def node(self, event: Any, events: Iterator[Event], key: str, depth: int) -> Tree:
         """Return the tree that starts with an event."""
         self.values += 1
         if self.values > MOST_VALUES:
-            self.note("D103", key, f"more than {MOST_VALUES} values - write many holes as a pattern", event)
-            raise _StopError
+            self.stop("D103", key, f"more than {MOST_VALUES} values - write many holes as a pattern", event)
         if isinstance(event, AliasEvent):
-            self.note("D106", key, f"*{faults.shown(event.anchor)}: an alias - write the value out", event)
-            return Leaf(None, "", key, self.composed.file)
-        anchor, tag = getattr(event, "anchor", None), getattr(event, "tag", None)
-        if anchor:
-            self.note("D106", key, f"&{faults.shown(anchor)}: an anchor - write the value alone", event)
-        if tag:
-            self.note("D105", key, f"{faults.shown(tag)}: a tag - write the value alone", event)
+            self.fault("D106", key, f"*{faults.shown(event.anchor)}: an alias - write the value out", event)
+            return Leaf(None, "", key, self.file)
+        if event.anchor:
+            self.fault("D106", key, f"&{faults.shown(event.anchor)}: an anchor - write the value alone", event)
+        if event.tag:
+            self.fault("D105", key, f"{faults.shown(event.tag)}: a tag - write the value alone", event)
         if isinstance(event, ScalarEvent):
-            plain = event.style in (None, "")
-            self.note_quoted(event)
+            if event.style in ("'", '"'):
+                start, end = event.start_mark, event.end_mark
+                self.quoted = (start.line, start.column), (end.line, end.column)
+            plain = not event.style
             text = event.value if plain else self.unescaped(event, key)
-            return Leaf(_resolve(text) if plain else text, text, key, self.composed.file)
+            return Leaf(_resolve(text) if plain else text, text, key, self.file)
         if depth >= DEEPEST:
-            self.note("D104", key, f"nested deeper than {DEEPEST} - the description needs six levels", event)
-            raise _StopError
+            self.stop("D104", key, f"nested deeper than {DEEPEST} - the description needs six levels", event)
         if isinstance(event, SequenceStartEvent):
             return self.items(events, key, depth)
         return self.mapping(events, key, depth)
@@ -182,14 +195,8 @@ class _Builder:
         """Return a quoted text, pairs of escapes as JSON writes them put together; half a pair is a fault."""
         text: str = event.value.encode("utf-16", "surrogatepass").decode("utf-16", "replace")
         if text.count("\ufffd") > event.value.count("\ufffd"):
-            self.note("D102", key, f"{faults.shown(event.value)}: half of a pair of escapes", event)
+            self.fault("D102", key, f"{faults.shown(event.value)}: half of a pair of escapes", event)
         return text
-
-    def note_quoted(self, event: ScalarEvent) -> None:
-        """Remember a text in quotation marks: it may not have been closed where it should be."""
-        start, end = event.start_mark, event.end_mark
-        if event.style in ("'", '"'):
-            self.quoted = (start.line, start.column), (end.line, end.column)
 
     def items(self, events: Iterator[Event], key: str, depth: int) -> list[Tree]:
         """Return the entries of a list."""
@@ -198,7 +205,7 @@ class _Builder:
             if isinstance(event, SequenceEndEvent):
                 break
             name = _join(key, str(len(entries)))
-            self.composed.places[name] = self.where(event)
+            self.places[name] = self.where(event)
             entries.append(self.node(event, events, name, depth + 1))
         return entries
 
@@ -209,27 +216,21 @@ class _Builder:
             if isinstance(event, MappingEndEvent):
                 break
             if not isinstance(event, ScalarEvent):
-                self.note("D109", key, "a list or a mapping as a key - a key is one word", event)
-                raise _StopError
+                self.stop("D109", key, "a list or a mapping as a key - a key is one word", event)
             if event.anchor or event.tag:
-                self.note("D105", key, "a key with an anchor or a tag - write the key alone", event)
+                self.fault("D105", key, "a key with an anchor or a tag - write the key alone", event)
             self.unescaped(event, key)
-            name = _join(key, event.value)
-            if event.value == "<<" and event.style in (None, ""):
-                self.note("D106", name, "a merge key - write the keys out, or use based_on at the top", event)
-            where = self.where(event)
-            double = event.value in entries
+            name, kept = _join(key, event.value), self.places
+            merge, double = event.value == "<<" and not event.style, event.value in entries
+            if merge:
+                self.fault("D106", name, "a merge key - write the keys out, or use based_on at the top", event)
             if double:
-                first = self.composed.places[name].line
-                self.note("D107", name, f"written a second time (first in line {first}) - keep one", event)
-            else:
-                self.composed.places[name] = where
-            # What stands below a second key is read past; its places go to a map that is thrown away.
-            kept = self.composed.places
-            if double:
-                self.composed.places = {}
+                first = kept[name].line
+                self.fault("D107", name, f"written a second time (first in line {first}) - keep one", event)
+                self.places = {}  # what stands below a second key is read past, with its places
+            self.places[name] = self.where(event)
             value = self.node(next(events), events, name, depth + 1)
-            self.composed.places = kept
+            self.places = kept
             if not double and event.value != "<<":
                 entries[event.value] = value
         return entries
@@ -237,18 +238,14 @@ class _Builder:
 
 def _resolve(text: str) -> str | int | float | bool | None:
     """Return the value of a plain scalar."""
-    if text in _NULL:
-        return None
-    if text in _TRUE or text in _FALSE:
-        return text in _TRUE
+    if text in _WORDS:
+        return _WORDS[text]
     if _FLOAT.fullmatch(text):
         whole = len(text) <= _DIGITS and text.lstrip("+-").isdecimal()
         return int(text) if whole else float(text)
     if len(text) <= _DIGITS and re.fullmatch("0o[0-7]+|0x[0-9a-fA-F]+", text):
         return int(text, 0)
-    if text.lstrip("+-") in _INFINITE and text.count("-") + text.count("+") < 2:
-        return -math.inf if text[0] == "-" else math.inf
-    return math.nan if text in _NAN else text
+    return text
 
 
 def _join(key: str, name: str) -> str:
@@ -258,19 +255,14 @@ def _join(key: str, name: str) -> str:
 class Span:
     """A value's place in its text, counted in letters from 0: for programs that change one value and nothing else.
 
-    Attributes:
-        kind: ``value``, ``keys`` or ``list``.
-        start, end: first letter of the value, and behind its last.
-        head: first letter of its key, or of a list's entry; the value's own start for the whole text.
-        flow: True if it is written in brackets.
-        text: a value as read.
-        parts: what stands below, by key or by number from 0, in the order of the text.
+    ``kind`` is ``value``, ``keys`` or ``list``. It runs from ``start`` to just before ``end``; ``head`` is the first
+    letter of its key, or of a list's entry. ``flow`` is True if it is written in brackets.
     """
 
     def __init__(self, kind: str, start: int, end: int, head: int, *, flow: bool = False, text: str = "") -> None:
         self.kind, self.start, self.end, self.head = kind, start, end, head
         self.flow, self.text = flow, text
-        self.parts: dict[str, Span] = {}
+        self.parts: dict[str, Span] = {}  # what stands below, by key or by number from 0, in the order of the text
 
     def at(self, key: str) -> Span | None:
         """Return the part under a dotted key, None if there is none."""
@@ -283,11 +275,11 @@ class Span:
 def spans(text: str) -> Span | None:
     """Return the place of every value; None if the text is no YAML, or empty."""
     try:
-        events = iter(YAML(typ="safe", pure=True).parse(text))
+        events = _events(text)
         for event in events:
             if isinstance(event, ScalarEvent | MappingStartEvent | SequenceStartEvent):
                 return _span(event, events, event.start_mark.index, text)
-    except (YAMLError, ValueError, LookupError, AttributeError, AssertionError, StopIteration, RecursionError):
+    except (*_UNREADABLE, StopIteration, RecursionError):
         pass
     return None
 

@@ -40,20 +40,7 @@ def nearest(name: str, allowed: Iterable[str]) -> str:
     """
     import difflib  # slow to load, and only faults need it
 
-    near = difflib.get_close_matches(name[:100], list(allowed), 1)
-    return near[0] if near else ""
-
-
-def unknown_key(name: str, allowed: Iterable[str]) -> str:
-    """Return the sentence for an unknown key: the nearest allowed one and all of them.
-
-    >>> unknown_key("colur", ["size", "colour"])
-    'unknown key - did you mean "colour"? allowed here: size, colour'
-    """
-    names = list(allowed)
-    near = nearest(name, names)
-    hint = f'did you mean "{near}"? ' if near else ""
-    return f"unknown key - {hint}allowed here: {', '.join(names)}"
+    return next(iter(difflib.get_close_matches(name[:100], list(allowed), 1)), "")
 
 
 #: What the parser says, and what it means to somebody who writes a description.
@@ -78,13 +65,7 @@ _QUOTES = ("block end", "expected ',' or", "could not find expected ':'", "mappi
 
 
 def explain(error: MarkedYAMLError, text: str, quoted: tuple[Place, Place] | None) -> tuple[str, Place | None]:
-    """Return what is wrong on one line, and where.
-
-    Args:
-        error: as the reader raised it.
-        text: the whole text.
-        quoted: start and end of the last text in quotation marks, if one was read.
-    """
+    """Return what is wrong on one line, and where; ``quoted`` is where the last text in quotation marks lies."""
     said = " ".join(str(error.problem or error.context or "cannot be read").split())
     mark, context = error.problem_mark or error.context_mark, error.context_mark
     place = (mark.line, mark.column) if mark else None

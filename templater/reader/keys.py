@@ -217,7 +217,9 @@ def _unknown(name: str, part: type[Keys]) -> str:
     for owner, field in zip(part.names(), part.model_fields.values(), strict=True):
         if any(name in below.names() for below in _parts_in(field.annotation)):
             return f"unknown key here - it belongs to {owner}: move it below that key, two blanks further in"
-    return faults.unknown_key(name, part.names())
+    near = faults.nearest(name, part.names())
+    hint = f'did you mean "{near}"? ' if near else ""
+    return f"unknown key - {hint}allowed here: {', '.join(part.names())}"
 
 
 def _part_at(model: type[Keys], loc: tuple[int | str, ...]) -> type[Keys]:
