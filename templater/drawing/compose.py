@@ -249,7 +249,7 @@ class Sheet:
         self.layout.add_box(place)
         self.keep_whole(place, WORDS)
 
-    def add_arrow(self, foot: Point, words: tuple[str, ...] = ()) -> None:
+    def add_arrow(self, foot: Point, words: tuple[str, ...] = ("forward",)) -> None:
         """Draw the arrow that points forward, from ``foot`` up the sheet, and words at its right that move with it."""
         u, v = foot
         tip = v + 20.0
@@ -258,12 +258,10 @@ class Sheet:
             Line(foot, (u, tip - 6.0), Pen.WIDE, Group.NOTE),
             Polyline(head, closed=True, pen=Pen.WIDE, group=Group.NOTE, filled=True),
         )
-        if words:
-            self.keep_whole((u - 2.5, v, u + 35.0, tip), WORDS)
-            top = v + 6.0 + 3.0 * len(words)
-            self.write(Words(words, BODY + 0.4), (u + 5.0, top - 3.0 - 3.0 * len(words), u + 35.0, top))
-        else:
-            self.keep_whole((u - 2.5, v, u + 2.5, tip), "arrow")
+        block = Words(words, BODY + 0.4)
+        right, top = u + 5.0 + block.extent[0], v + 6.0 + 3.0 * len(words)
+        self.keep_whole((u - 2.5, v, right, tip), WORDS)
+        self.write(block, (u + 5.0, top - 3.0 - 3.0 * len(words), right, top))
 
     def box(self) -> Box:
         """Return the box of all marks, text included."""

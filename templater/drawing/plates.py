@@ -331,6 +331,5 @@ def _write_below(
     if place is None:
         place = (box[2] + 4.0, box[3] - 20.0, box[2] + 28.0, box[3])
     sheet.add_arrow((place[0] + 4.0, place[1]))
-    sheet.write(Words(("forward",), BODY + 0.4), (place[0] + 8.0, place[1] + 5.0, place[2], place[1] + 9.0))
     near = (left + width / 2, box[3] - plate.length - 30.0)
     sheet.add_block(Words((f"{boat.description.boat}: {what}", *lines), head=True), near, room, below=left)

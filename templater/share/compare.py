@@ -247,7 +247,7 @@ def _write(sheet: Sheet, a: Boat, b: Boat) -> None:
     words = Words(("Two boats over one another", *note_lines(notes, BODY, _BLOCK)), head=True)
     box = sheet.box()
     room, middle = grow(box, -2.0), (box[1] + box[3]) / 2
-    place = sheet.free_place((10.0, 24.0), (10.0, middle + 40.0), room)
+    place = sheet.free_place((24.0, 24.0), (10.0, middle + 40.0), room)
     if place is not None:
         sheet.add_arrow((place[0] + 5.0, place[1] + 2.0))
     sheet.add_block(words, (-_BLOCK / 2 - 8.0, middle), room, below=-_BLOCK / 2)
