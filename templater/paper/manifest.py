@@ -19,7 +19,7 @@ its kind, its pen (``drawing.marks.Pen``), numbers in mm, what it is for, and it
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from templater.drawing.marks import Arc, Circle, Cross, Curve, Line, Mark, Polyline, SheetHole, Text
@@ -48,9 +48,9 @@ class Rows:
     They are made each time they are gone through, for those of thousands of pages fill the memory; kept is their JSON.
     """
 
-    def __init__(self, marks: Iterable[Mark], frame: Sequence[Row] = ()) -> None:
-        self._marks = marks
-        self._frame = {_written(row): number for number, row in enumerate(frame)}
+    def __init__(self, marks: Iterable[Mark], frame: Mapping[str, int] | None = None) -> None:
+        """Take marks, and the frame's rows as written with their numbers."""
+        self._marks, self._frame = marks, frame or {}
         self._text = b""
 
     def __iter__(self) -> Iterator[Row]:
@@ -97,6 +97,7 @@ def manifest_json(value: object, indent: bytes = b"") -> Iterator[bytes]:
 def _sheet(sheet: TiledSheet) -> dict[str, Any]:
     drawing = sheet.drawing
     frame = _frame(sheet.tiles)
+    numbers = {_written(row): number for number, row in enumerate(frame)}
     return {
         "name": drawing.name,
         "title": drawing.title,
@@ -115,7 +116,7 @@ def _sheet(sheet: TiledSheet) -> dict[str, Any]:
         "crossed": [cut._asdict() for cut in sheet.crossed],
         "marks": Rows(drawing.marks),
         "frame": frame,
-        "pages": [_page(tile, f"{drawing.name}.pdf", sheet.correction, frame) for tile in sheet.tiles],
+        "pages": [_page(tile, f"{drawing.name}.pdf", sheet.correction, numbers) for tile in sheet.tiles],
     }
 
 
@@ -128,7 +129,7 @@ def _frame(tiles: Sequence[Tile]) -> list[Row]:
     return [row for row in first if all(_written(row) in page for page in shared)]
 
 
-def _page(tile: Tile, file: str, correction: Correction, frame: Sequence[Row]) -> dict[str, Any]:
+def _page(tile: Tile, file: str, correction: Correction, frame: Mapping[str, int]) -> dict[str, Any]:
     return {
         "file": file,
         "page": tile.page,
