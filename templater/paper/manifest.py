@@ -26,7 +26,7 @@ from templater.drawing.marks import Arc, Circle, Cross, Curve, Line, Mark, Polyl
 from templater.paper.tiles import Correction, Tile, TiledSheet, TitleData
 
 DECIMALS = 6
-Row = tuple[str, str, list[float], str, str]
+Row = tuple[str, str, tuple[float, ...], str, str]
 
 
 def manifest(sheets: Sequence[TiledSheet], title: TitleData) -> dict[str, Any]:
@@ -48,19 +48,19 @@ class Rows:
     They are made each time they are gone through, for those of thousands of pages fill the memory; kept is their JSON.
     """
 
-    def __init__(self, marks: Iterable[Mark], frame: Mapping[str, int] | None = None) -> None:
-        """Take marks, and the frame's rows as written with their numbers."""
+    def __init__(self, marks: Iterable[Mark], frame: Mapping[Row, int] | None = None) -> None:
+        """Take marks, and the frame's rows with their numbers."""
         self._marks, self._frame = marks, frame or {}
         self._text = b""
 
     def __iter__(self) -> Iterator[Row]:
         lacking = dict(self._frame)
-        own = [(text, row) for row in rows(self._marks) if lacking.pop(text := _written(row), None) is None]
+        own = [row for row in rows(self._marks) if lacking.pop(row, None) is None]
         if lacking:
-            row: Row = ("without", "", [*map(float, lacking.values())], "", "")
-            own.append((_written(row), row))
-        self._text = ",\n".join(text for text, _ in own).encode()
-        return iter([row for _, row in own])
+            own.append(("without", "", tuple(map(float, lacking.values())), "", ""))
+        # Between rows alone: within a text each quotation mark has a stroke before it.
+        self._text = _written(own)[1:-1].replace('"], ["', '"],\n["').encode()
+        return iter(own)
 
     @property
     def text(self) -> bytes:
@@ -97,7 +97,7 @@ def manifest_json(value: object, indent: bytes = b"") -> Iterator[bytes]:
 def _sheet(sheet: TiledSheet) -> dict[str, Any]:
     drawing = sheet.drawing
     frame = _frame(sheet.tiles)
-    numbers = {_written(row): number for number, row in enumerate(frame)}
+    numbers = {row: number for number, row in enumerate(frame)}
     return {
         "name": drawing.name,
         "title": drawing.title,
@@ -125,11 +125,11 @@ def _frame(tiles: Sequence[Tile]) -> list[Row]:
     if len(tiles) < 2:
         return []
     first, *others = (rows(tiles[number].marks) for number in {0, len(tiles) // 2, len(tiles) - 1})
-    shared = [set(map(_written, page)) for page in others]
-    return [row for row in first if all(_written(row) in page for page in shared)]
+    shared = set.intersection(*map(set, others))
+    return [row for row in first if row in shared]
 
 
-def _page(tile: Tile, file: str, correction: Correction, frame: Mapping[str, int]) -> dict[str, Any]:
+def _page(tile: Tile, file: str, correction: Correction, frame: Mapping[Row, int]) -> dict[str, Any]:
     return {
         "file": file,
         "page": tile.page,
@@ -177,7 +177,7 @@ def rows(marks: Iterable[Mark]) -> Iterator[Row]:
             if mark.filled:
                 yield "area", "", points, *of
             else:
-                yield "outline" if mark.closed else "line", pen, [0.0, *points], *of
+                yield "outline" if mark.closed else "line", pen, (0.0, *points), *of
         elif isinstance(mark, Circle):
             yield "circle", pen, _row(*mark.centre, mark.diameter), *of
         elif isinstance(mark, Arc):
@@ -187,8 +187,8 @@ def rows(marks: Iterable[Mark]) -> Iterator[Row]:
             yield "curve", pen, _row(*mark.start, *handles), *of
 
 
-def _row(*values: float) -> list[float]:
-    return [round(value, 5) + 0.0 for value in values]
+def _row(*values: float) -> tuple[float, ...]:
+    return tuple([round(value, 5) + 0.0 for value in values])
 
 
 def _hole(hole: SheetHole) -> dict[str, Any]:
