@@ -38,6 +38,7 @@ def build(fetched: Path) -> bytes:
     shutil.rmtree(folder, ignore_errors=True)
     npm = _unpacked(fetched, _made(folder))
     _program(folder / "program")
+    shutil.copy(HERE / "modules.txt", folder)
     subprocess.run(["node", HERE / "pack.mjs", npm / "pyodide", folder, HERE / "pack.py"], check=True)
     return page(folder)
 

@@ -18,14 +18,6 @@ _ICON = (
     '<path d="M32 6v52M10 32h44" stroke="#111" stroke-width="2"/><circle cx="32" cy="32" r="16" fill="none" '
     'stroke="#111" stroke-width="3"/></svg>'
 )
-#: Keeps everything that was loaded once, so that the folder works without a network.
-_KEEPER = """const NAME = "templater-%s";
-self.addEventListener("install", (event) => event.waitUntil(caches.open(NAME).then((kept) => kept.addAll(%s))));
-self.addEventListener("activate", (event) => event.waitUntil(caches.keys().then((names) =>
-  Promise.all(names.filter((one) => one.startsWith("templater-") && one !== NAME).map((one) => caches.delete(one))))));
-self.addEventListener("fetch", (event) => event.respondWith(
-  caches.match(event.request).then((found) => found ?? fetch(event.request))));
-"""
 
 
 def with_job(page: bytes, job: Mapping[str, Any]) -> bytes:
@@ -55,5 +47,6 @@ def as_folder(page: bytes, version: str) -> dict[str, bytes]:
     }  # fmt: skip
     files["templater.webmanifest"] = json.dumps(manifest, indent=1).encode()
     files["icon.svg"] = _ICON.encode()
-    files["sw.js"] = (_KEEPER % (version, json.dumps(["./", *sorted(files)]))).encode()
+    keeper = (Path(__file__).parent / "web/keeper.js").read_text("utf-8").replace("VERSION", version)
+    files["sw.js"] = keeper.replace("FILES", json.dumps(["./", *sorted(files)])).encode()
     return files

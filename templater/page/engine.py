@@ -138,8 +138,7 @@ def _checked(job: Job) -> Checked:
 def _sound(job: Job) -> OnPaper:
     """Return the boat on paper, the pages bare.
 
-    Raises:
-        TemplaterError: if something stops its sheets from being made.
+    Raises TemplaterError if something stops its sheets from being made.
     """
     checked = _checked(job)
     if checked.errors:

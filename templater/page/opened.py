@@ -31,8 +31,7 @@ def values(text: str) -> dict[str, Any]:
 def job_of(name: str, data: bytes) -> dict[str, Any]:
     """Return the texts in a file, as parts of a ``Job``.
 
-    Raises:
-        TemplaterError: if it is no description, readings, handover PDF or page with a boat.
+    Raises TemplaterError if it is no description, readings, handover PDF or page with a boat.
     """
     from templater.share.handover import BASE, READINGS, is_pdf, unpack
 

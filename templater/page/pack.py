@@ -1,6 +1,6 @@
 """What of Python and its libraries goes into the page. Runs in the page's own Python, which compiles for itself.
 
-Modules that nothing imports from the program on are left out; the rest is compiled, so that it starts sooner.
+Modules that nothing imports from the program on, and those of ``modules.txt``, are left out; the rest is compiled.
 """
 
 from __future__ import annotations
@@ -15,36 +15,6 @@ import zipfile
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
-#: Modules that the search starts from: the program, and what Python and its WebAssembly need before any import.
-ROOTS = (
-    "templater.page.engine", "pydantic_core", "encodings", "encodings.utf_8", "encodings.ascii",
-    "encodings.latin_1", "encodings.cp437", "encodings.utf_8_sig", "encodings.utf_16_le", "encodings.mac_roman",
-    "encodings.raw_unicode_escape", "encodings.unicode_escape", "encodings.idna",
-    "encodings.cp1252", "encodings.utf_16_be", "encodings.utf_16",
-    "encodings.aliases", "encodings.charmap", "site", "asyncio", "zipimport", "importlib.resources",
-    "pydantic.main", "pydantic.fields", "pydantic.functional_validators", "pydantic.functional_serializers",
-    "pydantic.annotated_handlers", "pydantic.config", "pydantic.json_schema", "pydantic.types", "pydantic.networks",
-    "pydantic.root_model", "pydantic.aliases", "pydantic.dataclasses",
-    "reportlab.pdfbase._fontdata_enc_winansi", "reportlab.pdfbase._fontdata_enc_macroman",
-    "reportlab.pdfbase._fontdata_enc_standard", "reportlab.pdfbase._fontdata_enc_symbol",
-    "reportlab.pdfbase._fontdata_enc_zapfdingbats", "reportlab.pdfbase._fontdata_enc_pdfdoc",
-    "reportlab.pdfbase._fontdata_enc_macexpert", "reportlab.pdfbase._fontdata_widths_helvetica",
-    "reportlab.pdfbase._fontdata_widths_helveticabold", "reportlab.pdfbase._fontdata_widths_timesroman",
-    "_sysconfigdata__emscripten_wasm32-emscripten", "_strptime", "reportlab.rl_settings",
-)  # fmt: skip
-#: Modules that are imported somewhere, but never for what the page does.
-LEFT_OUT = (
-    "unittest", "doctest", "pdb", "pydoc", "pydoc_data", "idlelib", "turtle", "tkinter", "multiprocessing", "_pyrepl",
-    "xmlrpc", "wsgiref", "distutils", "ensurepip", "venv", "lib2to3", "curses", "sqlite3", "dbm", "test",
-    "reportlab.graphics", "reportlab.platypus.figures", "reportlab.lib.testutils", "reportlab.lib.PyFontify",
-    "pydantic.v1", "pydantic.mypy", "pydantic.deprecated.parse", "mpmath.tests",
-    "pypdf._doc_common_tests", "email_validator", "tqdm",
-    "charset_normalizer", "ezdxf", "IPython", "numpy", "pip", "micropip",
-    "_aix_support", "antigravity", "this", "http.server", "ftplib", "smtplib", "imaplib", "poplib", "mailbox",
-    "nturl2path", "optparse", "pstats", "cProfile", "profile", "tabnanny", "trace", "modulefinder", "pickletools",
-    "http.cookiejar", "tarfile", "argparse",
-    "concurrent.futures.process", "concurrent.interpreters", "asyncio.windows_events", "asyncio.windows_utils",
-)  # fmt: skip
 #: What stands between Python and the page; it is asked for by name, and reads its own docstrings.
 _BRIDGE = ("_pyodide", "pyodide")
 
@@ -139,9 +109,11 @@ def pack(folder: Path) -> None:
     for part in ("stdlib", "libs", "program"):
         root = folder / part
         names.update({path.relative_to(root).as_posix(): path for path in sorted(root.rglob("*")) if path.is_file()})
+    lines = (folder / "modules.txt").read_text("utf-8").splitlines()
+    roots, left_out = ([line[2:] for line in lines if line.startswith(sign)] for sign in "+-")
     texts = {module_of(name): path.read_text("utf-8-sig") for name, path in names.items() if name.endswith(".py")}
     bridge = [name for name in texts if name.startswith(_BRIDGE)]
-    wanted = reached(texts, [*ROOTS, *bridge], LEFT_OUT)
+    wanted = reached(texts, [*roots, *bridge], left_out)
     library: dict[str, bytes] = {}
     program: dict[str, bytes] = {}
     for name, path in names.items():

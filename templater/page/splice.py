@@ -32,8 +32,7 @@ def put(text: str, key: str, value: Any) -> str:
     >>> put("boat: A  # mine\n", "boat", "B"), put("a: {b: 1}\n", "a.c", "9 1/2 in"), put("a:\n  b: 1  # x\n", "a.c", 2)
     ('boat: B  # mine\n', 'a: {b: 1, c: 9 1/2 in}\n', 'a:\n  b: 1  # x\n  c: 2\n')
 
-    Raises:
-        SpliceError: if the text is no YAML.
+    Raises SpliceError if the text is no YAML.
     """
     root = _root(text)
     if root is None:
@@ -61,8 +60,7 @@ def add(text: str, key: str, value: Any) -> str:
     >>> add("a: [1]\n", "a", 2), add("a: []\n", "a", 2), add("b: 1\n", "a", 2)
     ('a: [1, 2]\n', 'a: [2]\n', 'b: 1\na: [2]\n')
 
-    Raises:
-        SpliceError: if the text is no YAML.
+    Raises SpliceError if the text is no YAML.
     """
     root = _root(text)
     there = root.at(key) if root is not None else None
@@ -75,8 +73,7 @@ def leave_out(text: str, key: str) -> str:
     >>> leave_out("a: {b: 1, c: 2}\n", "a.b"), leave_out("a:\n  b: 1\nd: 2\n", "a.b"), leave_out("a: [1, 2]\n", "a.1")
     ('a: {c: 2}\n', 'd: 2\n', 'a: [1]\n')
 
-    Raises:
-        SpliceError: if the text is no YAML.
+    Raises SpliceError if the text is no YAML.
     """
     root = _root(text)
     above, _, name = key.rpartition(".")
