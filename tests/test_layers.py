@@ -109,9 +109,7 @@ def test_only_the_shell_touches_files_clock_and_terminal() -> None:
 
 
 #: Rooms that still write a length otherwise than by ``units.Figures``; the list only shrinks.
-STILL_TO_CONVERT = {
-    "cli", "drawing",
-}  # fmt: skip
+STILL_TO_CONVERT = {"drawing"}
 
 
 def lengths_in_texts(tree: ast.AST) -> Iterator[int]:

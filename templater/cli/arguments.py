@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from templater import __version__
-from templater.units import parse_length
+from templater.units import MM, parse_length
 
 
 def _processes(text: str) -> int:
@@ -76,7 +76,7 @@ def parser() -> argparse.ArgumentParser:
     add("file", type=Path, help="file to write, as in my-boat.yaml; an existing one is never replaced")
     add("--boat", default="", help="the boat's name")
     add("--readings", type=Path, metavar="BOAT", help="write a readings file for this boat's fit-up instead")
-    add("--units", choices=("mm", "in"), default="mm", help="unit of bare numbers (default mm)")
+    add("--units", choices=("mm", "in"), default="mm", help="unit of bare numbers (mm if left out)")
 
     words = "solve the boat and say what is wrong or worth knowing"
     add = command("check", "build:check", words, "description", "--paper", "--json").add_argument
@@ -112,7 +112,7 @@ def parser() -> argparse.ArgumentParser:
     put("readings", nargs="+", metavar="BAR=LENGTH", help="across=180.2 along=260.1 rising=.. falling=..")
     for add in (page, put):
         add("--paper", default="A4", help="paper of the page (default A4)")
-        add("--margin", type=_length, default=7.0, metavar="LENGTH", help="of the page (default 7 mm)")
+        add("--margin", type=_length, default=7.0, metavar="LENGTH", help=f"of the page (default {MM.size(7)})")
     command("list", "printer:printer_list", "list the stored profiles", "--store", among=among)
 
     add = command("centreline", "fitup:run", "find the hull's centreline from half breadths", *_FIT_UP).add_argument
@@ -123,7 +123,7 @@ def parser() -> argparse.ArgumentParser:
     add("--starboard", metavar="READINGS", help="tape to the starboard chock corner")
     add("--setting", type=int, metavar="N", help="setting that the plank is at, 1 foremost")
     add("--first-bolt", choices=("port", "starboard"), default="port", help="the side whose bolt is in")
-    add("--tolerance", metavar="LENGTH", help="allowed difference of the two tapes (default 1 mm)")
+    add("--tolerance", metavar="LENGTH", help=f"allowed difference of the tapes (default {MM.size(1)})")
     add = command(
         "shim", "fitup:run", "work out shims from crown gap, tilt and toe, at full size", *_FIT_UP
     ).add_argument
@@ -142,7 +142,7 @@ def parser() -> argparse.ArgumentParser:
     add = command("compare", "share:compare", words, "--json").add_argument
     add("a", type=Path, metavar="A", help="description or handover PDF of the boat with templates")
     add("b", type=Path, metavar="B", help="the same of the boat they would be used on")
-    words = "how far a hole may be off (default 0.5 mm)"
+    words = f"how far a hole may be off (default {MM.size(0.5)})"
     add("--tolerance", type=_length, default=0.5, metavar="LENGTH", help=words)
     add("--overlay", type=Path, metavar="FILE", help="write both floors over one another, PDF and SVG")
     add("--paper", help="paper of the overlay")

@@ -8,6 +8,7 @@ import shlex
 from templater.cli import files, folders
 from templater.cli.console import DONE, say
 from templater.findings import Finding, ReadingsError, TemplaterError
+from templater.units import MM
 
 
 def printer_page(arguments: argparse.Namespace) -> int:
@@ -18,7 +19,7 @@ def printer_page(arguments: argparse.Namespace) -> int:
     data, bars = bars_page(arguments.paper, arguments.margin)
     folders.write_one(arguments.to, data, replace=True)
     say(f"wrote {arguments.to}; print it at actual size (100 %), then measure each line three times or more:")
-    say(*(f"  {bar.id}: {bar.length:g} mm drawn" for bar in bars))
+    say(*(f"  {bar.id}: {MM.size(bar.length)} drawn" for bar in bars))
     paper = shlex.quote(find_paper(arguments.paper).name)
     say(f"templater printer set NAME --paper {paper} across=.. along=.. rising=.. falling=..")
     return DONE
@@ -39,7 +40,7 @@ def printer_set(arguments: argparse.Namespace) -> int:
     profile = measured_profile(arguments.name, arguments.paper, arguments.margin, readings)
     path = files.store(arguments) / f"{files.safe_name(arguments.name)}.yaml"
     folders.write_one(path, profile_yaml(profile).encode(), replace=True)
-    skew = f"skew {profile.skew * 1000:.3f} mm per m (u {profile.u_skew * 1000:.3f})"
+    skew = f"skew {MM.fine(profile.skew * 1000, 3)} per m (u {profile.u_skew * 1000:.3f})"
     say(
         f"wrote {path}",
         f"  prints {profile.across:.5f} across (u {profile.u_across:.5f})",
