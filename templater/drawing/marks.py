@@ -13,7 +13,7 @@ from enum import Enum
 from itertools import pairwise
 from typing import NamedTuple
 
-from templater.plane.shapes import Box, Point, around, union
+from templater.plane.shapes import Box, Point, around, grow, union
 from templater.standards.typeface import text_width
 
 
@@ -161,8 +161,6 @@ class Text(NamedTuple):
     @property
     def start(self) -> Point:
         """The start of the base line."""
-        if self.anchor is Anchor.START:
-            return self.at
         back, (cos, sin) = text_width(self.text, self.size, bold=self.bold) * self.anchor.part, self.way
         return self.at[0] - back * cos, self.at[1] - back * sin
 
@@ -180,9 +178,8 @@ class Cross(NamedTuple):
     @property
     def arms(self) -> tuple[tuple[Point, Point], tuple[Point, Point]]:
         """The two lines, end to end through the centre."""
-        (u, v), arm = self.centre, self.arm
+        (u, v), arm, leg = self.centre, self.arm, self.arm * math.sqrt(0.5)
         if self.diagonal:
-            leg = arm * math.sqrt(0.5)
             return ((u - leg, v - leg), (u + leg, v + leg)), ((u - leg, v + leg), (u + leg, v - leg))
         return ((u - arm, v), (u + arm, v)), ((u, v - arm), (u, v + arm))
 
@@ -223,30 +220,20 @@ class SheetHole(NamedTuple):
 class Drawing(NamedTuple):
     """One whole sheet.
 
-    Attributes:
-        name: of the sheet and its files: ``floor``, ``plank``, ``plates``, ``spare-plates``.
-        title: for people, ``Cockpit floor``.
-        face: the face of the wood it is taped to: ``upper``, ``under`` or ``template`` for cut-out parts.
-        marks: everything drawn, in a fixed order.
-        holes: every hole whose place matters; each has a ``Cross`` and a ``Circle`` (screws of the second set: a
-            square) among the marks with the same ``id``.
-        keep: boxes that no seam should cut, beside those of the holes themselves, each after what it is called if a
-            seam cuts it all the same: a plate, a sight window; empty for those of holes, ``WORDS`` for words, which
-            may be moved.
-        box: of all marks, u0, v0, u1, v1.
-        mirrored: True for an under face.
-        expected: places to expect: holes that are marked at fit-up, shown without a cross, never pricked.
+    Each of ``holes`` has a ``Cross`` and a ``Circle`` (screws of the second set: a square) of its ``id`` among the
+    marks. ``keep`` are the boxes that no seam should cut, each after what it is called if one does: a plate, a sight
+    window; nothing for those of holes, ``WORDS`` for words, which may be moved.
     """
 
-    name: str
-    title: str
-    face: str
+    name: str  # of the sheet and its files: ``floor``, ``plank``, ``plates``, ``spare-plates``
+    title: str  # for people, ``Cockpit floor``
+    face: str  # of the wood it is taped to: ``upper``, ``under``, or ``template`` for cut-out parts
     marks: tuple[Mark, ...]
     holes: tuple[SheetHole, ...]
     keep: tuple[tuple[str, Box], ...]
-    box: Box
-    mirrored: bool = False
-    expected: tuple[SheetHole, ...] = ()
+    box: Box  # of all marks
+    mirrored: bool = False  # True for an under face
+    expected: tuple[SheetHole, ...] = ()  # holes that are marked at fit-up, shown without a cross, never pricked
 
 
 def pieces(outline: Polyline) -> tuple[Line | Arc, ...]:
@@ -269,18 +256,9 @@ def pieces(outline: Polyline) -> tuple[Line | Arc, ...]:
 def text_box(text: Text) -> Box:
     """Return the box that a line of text fills, sheet mm."""
     width = text_width(text.text, text.size, bold=text.bold)
-    before, (u, v) = 0.0 if text.anchor is Anchor.START else width * text.anchor.part, text.at
-    # Along the reading direction from -before to after, across it from -descent to +ascent.
-    after, low, high = width - before, -DESCENT * text.size, ASCENT * text.size
-    match text.turn % 4:
-        case 0:
-            return (u - before, v + low, u + after, v + high)
-        case 1:
-            return (u - high, v - before, u - low, v + after)
-        case 2:
-            return (u - after, v - high, u + before, v - low)
-        case _:
-            return (u + low, v - after, u + high, v + before)
+    (u, v), (cos, sin), before = text.at, text.way, width * text.anchor.part
+    ends = ((-before, -DESCENT * text.size), (width - before, ASCENT * text.size))  # along the base line and across
+    return around((u + along * cos - up * sin, v + along * sin + up * cos) for along, up in ends)
 
 
 def mark_box(mark: Mark) -> Box:
@@ -297,8 +275,7 @@ def mark_box(mark: Mark) -> Box:
         quarters = [q * 90.0 for q in range(math.ceil(mark.start / 90), math.floor(mark.end / 90) + 1)]
         return around(mark.point(degrees) for degrees in (mark.start, mark.end, *quarters))
     half = mark.diameter / 2 if isinstance(mark, Circle) else mark.arm * (math.sqrt(0.5) if mark.diagonal else 1.0)
-    u, v = mark.centre
-    return (u - half, v - half, u + half, v + half)
+    return grow((*mark.centre, *mark.centre), half)
 
 
 def texts_of(marks: Iterable[Mark]) -> list[str]:
