@@ -122,17 +122,17 @@ class Sheet:
         for item, past in zip(items, arms_past(items), strict=True):
             self.add(*symbol_marks(item, past))
             hole = SheetHole(item.id, item.at, item.diameter, item.kind)
-            (self.expected if item.expected else self.holes).append(hole)
+            (self.expected if item.group is Group.EXPECTED else self.holes).append(hole)
             self._symbols.append((item, item.radius + past))
 
     def add_labels(self) -> None:
         """Write the labels of all holes drawn so far."""
-        alike: dict[tuple[Group, bool], list[tuple[Symbol, float]]] = {}
+        alike: dict[Group, list[tuple[Symbol, float]]] = {}
         for one in self._symbols:
-            alike.setdefault((one[0].group, one[0].expected), []).append(one)
+            alike.setdefault(one[0].group, []).append(one)
         common = {kind: common_place(items, self.layout) for kind, items in alike.items()}
         for item, arm in self._symbols:
-            marks = label_marks(item, arm, self.layout, common[item.group, item.expected])
+            marks = label_marks(item, arm, self.layout, common[item.group])
             self.marks.extend(marks)
             self.keep_whole(union(grow((*item.at, *item.at), arm), *(mark_box(mark) for mark in marks)))
         self._symbols.clear()

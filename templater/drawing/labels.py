@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
+from itertools import product
 from typing import NamedTuple
 
 from templater.boat.solved import Hole, HoleKind
@@ -110,43 +111,34 @@ def diameter(value: float, figures: Figures = MM) -> str:
 
 
 class Symbol(NamedTuple):
-    """A hole as it is to be drawn.
-
-    Attributes:
-        at: place in the sheet frame.
-        labels: what may be written beside it, the fullest first; every one holds the id.
-        sizes: type sizes to try, mm, the largest first.
-        square: True for the second screws, told apart by shape.
-        clear: radius round the hole, beyond its own, that the label keeps out of: a countersink, a plug.
-        expected: True for a place to expect, which is marked at fit-up and not pricked.
-    """
+    """A hole as it is to be drawn."""
 
     id: str
-    at: Point
+    at: Point  # in the sheet frame
     diameter: float
     kind: str
-    group: Group
-    labels: tuple[str, ...]
-    sizes: tuple[float, ...]
-    square: bool = False
-    clear: float = 0.0
-    expected: bool = False
+    group: Group  # second screws are drawn square; ``EXPECTED`` is marked at fit-up and not pricked
+    labels: tuple[str, ...]  # what may be written beside it, the fullest first; every one holds the id
+    sizes: tuple[float, ...]  # of type, to try, mm
+    clear: float = 0.0  # radius that the label keeps out of where it is more than the hole's: a countersink, a plug
 
     @property
     def radius(self) -> float:
         """Half the diameter, also half the side of a square."""
         return self.diameter / 2
 
+    @property
+    def square(self) -> bool:
+        """True for the second screws, told apart by shape."""
+        return self.group is Group.SECOND_SCREW
+
 
 def symbol(hole: Hole, at: Point, *, name: str = "", clear: float = 0.0, figures: Figures = MM) -> Symbol:
     """Return the symbol of a hole at a place of the sheet; ``name`` replaces its id, ``clear`` as in ``Symbol``."""
-    ident, kind = name or hole.id, hole.kind.value
-    if hole.kind in _SCREW_GROUPS:
-        square, group = hole.kind is HoleKind.SECOND_SCREW, _SCREW_GROUPS[hole.kind]
-        return Symbol(ident, at, hole.diameter, kind, group, (ident,), _SCREW_SIZES, square=square, clear=clear)
-    sizes = _SIZES if hole.kind is HoleKind.FITTING else _BOLT_SIZES
-    labels = (f"{ident} {diameter(hole.diameter, figures)}", ident)
-    return Symbol(ident, at, hole.diameter, kind, Group.HOLE, labels, sizes, clear=clear)
+    ident, group = name or hole.id, _SCREW_GROUPS.get(hole.kind, Group.HOLE)
+    sizes = _SCREW_SIZES if group is not Group.HOLE else _SIZES if hole.kind is HoleKind.FITTING else _BOLT_SIZES
+    full = (f"{ident} {diameter(hole.diameter, figures)}",) if group is Group.HOLE else ()
+    return Symbol(ident, at, hole.diameter, hole.kind.value, group, (*full, ident), sizes, clear)
 
 
 def symbol_marks(item: Symbol, past: float) -> tuple[Mark, ...]:
@@ -155,13 +147,13 @@ def symbol_marks(item: Symbol, past: float) -> tuple[Mark, ...]:
     A place to expect has a chained circle and four slanting ticks that stop short of it: nothing to prick.
     """
     (u, v), r = item.at, item.radius
-    if item.expected:
+    if item.group is Group.EXPECTED:
         near, far = ((r + by) * math.sqrt(0.5) for by in (1.0, past))
         ticks = (
-            Line((u + i * near, v + j * near), (u + i * far, v + j * far), Pen.NARROW, Group.EXPECTED)
+            Line((u + i * near, v + j * near), (u + i * far, v + j * far), Pen.NARROW, item.group)
             for i, j in ((1, 1), (-1, 1), (-1, -1), (1, -1))
         )
-        return Circle(item.at, item.diameter, Pen.PHANTOM, Group.EXPECTED, item.id), *ticks
+        return Circle(item.at, item.diameter, Pen.PHANTOM, item.group, item.id), *ticks
     shape: Mark = Circle(item.at, item.diameter, Pen.WIDE, item.group, item.id)
     if item.square:
         shape = Polyline(box_corners(grow((u, v, u, v), r)), closed=True, pen=Pen.WIDE, group=item.group, id=item.id)
@@ -208,15 +200,14 @@ def common_place(items: list[tuple[Symbol, float]], layout: Layout) -> tuple[flo
 
     Not all are asked where there are many; ``items`` are symbols with the length of their arms.
     """
-    best, most = (items[0][0].sizes[0], 0), -1
+    best, most, asked = (items[0][0].sizes[0], 0), -1, items[:_ASKED]
     for size in items[0][0].sizes:
-        fits = [0] * _BESIDE
-        for item, arm in items[:_ASKED]:
-            for number, place in enumerate(_near(item, arm, _extent(item.labels[0], size))[:_BESIDE]):
-                fits[number] += layout.free(place, CLEARANCE)
+        places = [_near(item, arm, item.labels[0], size)[:_BESIDE] for item, arm in asked]
+        fits = [sum(layout.free(place, CLEARANCE) for place in alike) for alike in zip(*places, strict=True)]
         if max(fits) > most:
-            best, most = (size, fits.index(max(fits))), max(fits)
-        if most == len(items[:_ASKED]):
+            most = max(fits)
+            best = (size, fits.index(most))
+        if most == len(asked):
             break  # a smaller type cannot suit more of them
     return best
 
@@ -227,61 +218,56 @@ def label_marks(item: Symbol, arm: float, layout: Layout, common: tuple[float, i
     Places are tried from the best on, the ``common`` one before all; the first that touches nothing is taken. If there
     is none, the id stands at the nearest place in the smallest size: a hole without a name is worse than a crowded one.
     """
-    size, number = common
-    place = _near(item, arm, _extent(item.labels[0], size))[number]
-    if layout.free(place, CLEARANCE):
-        return _write(item, item.labels[0], size, place, layout)
-    for text in item.labels:
-        for size in item.sizes:
-            for place in _near(item, arm, _extent(text, size)):
-                if layout.free(place, CLEARANCE):
-                    return _write(item, text, size, place, layout)
-    text, size = item.labels[-1], item.sizes[-1]
-    for place, foot in _far(item, arm, _extent(text, size)):
-        part = (max(item.clear, item.radius * (1.42 if item.square else 1.0)) + 0.5) / math.dist(item.at, foot)
-        start = (item.at[0] + (foot[0] - item.at[0]) * part, item.at[1] + (foot[1] - item.at[1]) * part)
+    for text, size, place in _choices(item, arm, common):
+        if layout.free(place, CLEARANCE):
+            return (_write(item, text, size, place, layout),)
+    text, size, (u, v) = item.labels[-1], item.sizes[-1], item.at
+    off = max(item.clear, item.radius * (1.42 if item.square else 1.0)) + 0.5
+    for place, foot in _far(item, arm, text, size):
+        part = off / math.dist(item.at, foot)
+        start = (u + (foot[0] - u) * part, v + (foot[1] - v) * part)
         if layout.free(place, CLEARANCE) and layout.free_line(start, foot):
             layout.add_segment(start, foot)
-            return (*_write(item, text, size, place, layout), Line(start, foot, Pen.NARROW, Group.LABEL))
-    return _write(item, text, size, _near(item, arm, _extent(text, size))[0], layout)
+            return _write(item, text, size, place, layout), Line(start, foot, Pen.NARROW, Group.LABEL)
+    return (_write(item, text, size, _near(item, arm, text, size)[0], layout),)
+
+
+def _write(item: Symbol, text: str, size: float, place: Box, layout: Layout) -> Text:
+    mark = Text((place[0], place[1] + DESCENT * size), text, size, Group.LABEL, id=item.id)
+    layout.add_box(text_box(mark))
+    return mark
+
+
+def _choices(item: Symbol, arm: float, common: tuple[float, int]) -> Iterator[tuple[str, float, Box]]:
+    """Yield text, type size and place beside the hole, the best first."""
+    yield item.labels[0], common[0], _near(item, arm, item.labels[0], common[0])[common[1]]
+    for text, size in product(item.labels, item.sizes):
+        yield from ((text, size, place) for place in _near(item, arm, text, size))
+
+
+def _near(item: Symbol, arm: float, text: str, size: float) -> list[Box]:
+    """Return boxes in the four corners of the cross, then at the ends of its arms."""
+    width, height = extent = _extent(text, size)
+    r = max(item.radius, item.clear)
+    beside, beyond, end = 2 * CLEARANCE, r + 2 * CLEARANCE, max(arm, r) + 2 * CLEARANCE
+    slant = beyond if item.square else r * math.sqrt(0.5) + CLEARANCE
+    places = [(du, dv, way) for du, dv in ((beside, beyond), (beyond, beside), (slant, slant)) for way in _WAYS]
+    places += ((end, -height / 2, (1, 1)), (end, -height / 2, (-1, 1)))
+    places += ((-width / 2, end, (1, 1)), (-width / 2, end, (1, -1)))
+    return [_corner_box(item.at, du, dv, extent, way) for du, dv, way in places]
+
+
+def _far(item: Symbol, arm: float, text: str, size: float) -> Iterator[tuple[Box, Point]]:
+    """Yield boxes further off in slanting directions, each with the point where its leader ends."""
+    extent = _extent(text, size)
+    for reach, degrees, way in product((3.0, 6.0, 10.0, 15.0, 21.0, 28.0), (45.0, 30.0, 60.0), _WAYS):
+        du, dv = (arm + reach) * math.cos(math.radians(degrees)), (arm + reach) * math.sin(math.radians(degrees))
+        foot = (item.at[0] + way[0] * du, item.at[1] + way[1] * dv)
+        yield _corner_box(item.at, du + 3 * CLEARANCE, dv, extent, way), foot
 
 
 def _extent(text: str, size: float) -> Point:
     return text_width(text, size), (ASCENT + DESCENT) * size
-
-
-def _write(item: Symbol, text: str, size: float, place: Box, layout: Layout) -> tuple[Mark, ...]:
-    mark = Text((place[0], place[1] + DESCENT * size), text, size, Group.LABEL, id=item.id)
-    layout.add_box(text_box(mark))
-    return (mark,)
-
-
-def _near(item: Symbol, arm: float, extent: Point) -> list[Box]:
-    """Return boxes in the four corners of the cross, then at the ends of its arms."""
-    width, height = extent
-    (u, v), r = item.at, max(item.radius, item.clear)
-    beside, beyond = 2 * CLEARANCE, r + 2 * CLEARANCE
-    slant = beyond if item.square else r * math.sqrt(0.5) + CLEARANCE
-    offs = ((beside, beyond), (beyond, beside), (slant, slant))
-    end = max(arm, r) + 2 * CLEARANCE
-    return [
-        *(_corner_box(item.at, du, dv, extent, way) for du, dv in offs for way in _WAYS),
-        (u + end, v - height / 2, u + end + width, v + height / 2),
-        (u - end - width, v - height / 2, u - end, v + height / 2),
-        (u - width / 2, v + end, u + width / 2, v + end + height),
-        (u - width / 2, v - end - height, u + width / 2, v - end),
-    ]
-
-
-def _far(item: Symbol, arm: float, extent: Point) -> Iterator[tuple[Box, Point]]:
-    """Yield boxes further off in slanting directions, each with the point where its leader ends."""
-    for reach in (3.0, 6.0, 10.0, 15.0, 21.0, 28.0):
-        for degrees in (45.0, 30.0, 60.0):
-            du = (arm + reach) * math.cos(math.radians(degrees))
-            dv = (arm + reach) * math.sin(math.radians(degrees))
-            for way in _WAYS:
-                foot = (item.at[0] + way[0] * du, item.at[1] + way[1] * dv)
-                yield _corner_box(item.at, du + 3 * CLEARANCE, dv, extent, way), foot
 
 
 def _corner_box(at: Point, du: float, dv: float, extent: Point, way: tuple[int, int]) -> Box:

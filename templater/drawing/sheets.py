@@ -265,7 +265,7 @@ def draw_plank(boat: Boat, warnings: tuple[str, ...] = ()) -> Drawing:
         for hole in boat.on(Surface.PLANK)
     ]
     sheet.add_symbols(
-        item._replace(expected=True, kind="place to expect", labels=(f"{item.id} expected", item.id))
+        item._replace(group=Group.EXPECTED, kind="place to expect", labels=(f"{item.id} expected", item.id))
         if item.id == boat.expected
         else item
         for item in symbols
