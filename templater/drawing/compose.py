@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
-from templater.boat.solved import Boat
 from templater.drawing.labels import Layout, Symbol, arms_past, common_place, label_marks, symbol_marks
 from templater.drawing.marks import (
     WORDS,
@@ -38,7 +37,7 @@ from templater.plane.shapes import (
     union,
 )
 from templater.standards.typeface import text_width
-from templater.units import mm_text, words_of
+from templater.units import MM, Figures, mm_text, words_of
 
 #: A sight window along its line and across it, mm.
 WINDOW = (24.0, 12.0)
@@ -79,7 +78,9 @@ class Words(NamedTuple):
 class Sheet:
     """Collects the marks of one sheet, its holes, what no seam should cut, and where text may stand."""
 
-    def __init__(self) -> None:
+    def __init__(self, boat: str = "", figures: Figures = MM, warnings: Sequence[str] = ()) -> None:
+        """Take the boat's name and how its lengths are written, for the notes, and the warnings counted there."""
+        self.boat, self.figures, self._warnings = boat, figures, warnings
         self.marks: list[Mark] = []
         self.holes: list[SheetHole] = []
         self.expected: list[SheetHole] = []
@@ -137,9 +138,7 @@ class Sheet:
             self.keep_whole(union(grow((*item.at, *item.at), arm), *(mark_box(mark) for mark in marks)))
         self._symbols.clear()
 
-    def add_axis(
-        self, start: float, end: float, at: float, *, along_u: bool, pen: Pen = Pen.CHAIN, windows: Iterable[Box] = ()
-    ) -> None:
+    def add_axis(self, start: float, end: float, at: float, *, along_u: bool, windows: Iterable[Box] = ()) -> None:
         """Draw a level or upright line that leaves room for crosses on it and stops at sight windows.
 
         Beside each window the line is unbroken and ends in an arrowhead: the index for the pencilled line.
@@ -158,7 +157,7 @@ class Sheet:
         position = start
         for a, b in (*sorted(stretches), (end, end)):
             if a - position > 0.5:
-                self.add(line(position, a, pen))
+                self.add(line(position, a, Pen.CHAIN))
             position = max(position, b)
         self.add(*(line(a, b, Pen.NARROW) for a, b in index))
         for tip, way in ((tip, way) for a, b in openings for tip, way in ((a, -2.4), (b, 2.4))):
@@ -166,16 +165,21 @@ class Sheet:
             points = head if along_u else tuple((v, u) for u, v in head)
             self.add(Polyline(points, closed=True, pen=Pen.NARROW, group=Group.SIGHT, filled=True))
 
-    def window_fits(self, box: Box, *, along_u: bool) -> bool:
-        """True if a sight window touches nothing there, and neither does its index at either end."""
-        middle, more = 1.0, INDEX + 0.5
-        u, v = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
-        index = (
-            (box[0] - more, v - middle, box[2] + more, v + middle)
-            if along_u
-            else (u - middle, box[1] - more, u + middle, box[3] + more)
-        )
-        return self.layout.free(box, 1.5) and self.layout.free(index, 0.0)
+    def free_window(self, middles: Iterable[Point], *, along_u: bool, inside: tuple[Point, ...] = ()) -> Box | None:
+        """Return the first sight window about one of ``middles`` that touches nothing, nor does its index; or None.
+
+        ``inside`` are the corners of an area that the window must not leave.
+        """
+        more, half = INDEX + 0.5, 1.0
+        for u, v in middles:
+            du, dv = (length / 2 for length in (WINDOW if along_u else reversed(WINDOW)))
+            box = (u - du, v - dv, u + du, v + dv)
+            du, dv = (du + more, half) if along_u else (half, dv + more)
+            index = (u - du, v - dv, u + du, v + dv)
+            within = not inside or box_inside(grow(box, 2.0), inside)
+            if within and self.layout.free(box, 1.5) and self.layout.free(index, 0.0):
+                return box
+        return None
 
     def add_window(self, box: Box) -> None:
         """Draw a sight window: an opening to be cut out, through which the pencilled line is seen."""
@@ -189,44 +193,31 @@ class Sheet:
 
     def add_keep_clear(self, corners: tuple[Point, ...], within: Box, lines: tuple[str, ...]) -> None:
         """Draw a keep-clear area's chained border, and its name inside where there is room."""
-        border = [clip_segment(a, b, within) for a, b in edges(corners)]
-        self.add(*(Line(*part, Pen.CHAIN_WIDE, Group.KEEP_CLEAR) for part in border if part and part[0] != part[1]))
-        (u0, v0, u1, v1), area = around(corners), within
-        shown: Box = (max(u0, area[0]), max(v0, area[1]), min(u1, area[2]), min(v1, area[3]))
-        words = Words(lines, group=Group.KEEP_CLEAR)
-        for place in _places(shown, words.extent, ((shown[0] + shown[2]) / 2, (shown[1] + shown[3]) / 2)):
-            if self.layout.free(place, 1.0) and box_inside(grow(place, 1.0), corners):
-                self.write(words, place)
-                return
+        self.add(*clipped(edges(corners), within, Pen.CHAIN_WIDE, Group.KEEP_CLEAR))
+        (u0, v0, u1, v1), (a, b, c, d), words = around(corners), within, Words(lines, group=Group.KEEP_CLEAR)
+        u0, v0, u1, v1 = max(u0, a), max(v0, b), min(u1, c), min(v1, d)
+        middle = ((u0 + u1) / 2, (v0 + v1) / 2)
+        place = self.free_place(words.extent, middle, (u0, v0, u1, v1), clearance=1.0, inside=corners)
+        if place:
+            self.write(words, place)
 
     def add_hatching(self, corners: tuple[Point, ...], within: Box) -> None:
         """Hatch an area at 45 degrees, leaving out holes, labels, windows and words drawn so far."""
         blanks = tuple(grow(box, 1.0) for _, box in self.keep if boxes_overlap(box, around(corners)))
-        parts = (clip_segment(a, b, within) for a, b in hatch(corners, 5.0, blanks))
-        self.add(*(Line(*part, Pen.NARROW, Group.KEEP_CLEAR) for part in parts if part))
+        self.add(*clipped(hatch(corners, 5.0, blanks), within, Pen.NARROW, Group.KEEP_CLEAR))
 
     def add_block(
         self, words: Words, near: Point, region: Box, *, reach: float = math.inf, below: float | None = None
     ) -> bool:
-        """Write a block of words at the free place of a region nearest to a point.
+        """Write a block of words at the free place of a region that brings its middle nearest to a point.
 
-        Args:
-            words: the block.
-            near: wanted middle of the block.
-            region: where the block may stand.
-            reach: greatest distance of the block's middle from ``near``.
-            below: left edge of the block if there is no such place: it then stands below everything drawn so far.
-
-        Returns:
-            False if there is no such place; nothing is drawn then unless ``below`` is given.
+        There may be none within ``reach``. With ``below`` the block then stands below everything drawn so far, its
+        left edge there; without, nothing is drawn, and False is returned.
         """
         for clearance in (3.0, 1.2):
-            for place in _places(region, words.extent, near):
-                if math.dist(near, ((place[0] + place[2]) / 2, (place[1] + place[3]) / 2)) > reach:
-                    break
-                if self.layout.free(place, clearance):
-                    self.write(words, place)
-                    return True
+            if place := self.free_place(words.extent, near, region, clearance=clearance, reach=reach):
+                self.write(words, place)
+                return True
         if below is not None:
             self.add_below(words, below)
         return False
@@ -236,9 +227,26 @@ class Sheet:
         (width, height), top = words.extent, self.box()[1] - 3.0
         self.write(words, (left, top - height, left + width, top))
 
-    def free_place(self, extent: Point, near: Point, region: Box) -> Box | None:
-        """Return the free box of this extent nearest to ``near`` inside ``region``, or None."""
-        return next((place for place in _places(region, extent, near) if self.layout.free(place, 1.5)), None)
+    def free_place(
+        self,
+        extent: Point,
+        near: Point,
+        region: Box,
+        *,
+        clearance: float = 1.5,
+        reach: float = math.inf,
+        inside: tuple[Point, ...] = (),
+    ) -> Box | None:
+        """Return the free box of this extent in a region with its middle nearest to a point, or None.
+
+        Its middle is within ``reach`` of the point, and the box with 1 mm to spare ``inside`` an area of such corners.
+        """
+        for place in _places(region, extent, near):
+            if math.dist(near, ((place[0] + place[2]) / 2, (place[1] + place[3]) / 2)) > reach:
+                return None
+            if self.layout.free(place, clearance) and (not inside or box_inside(grow(place, 1.0), inside)):
+                return place
+        return None
 
     def write(self, words: Words, place: Box) -> None:
         """Write lines into a box, top down from its upper left corner, and keep the box whole."""
@@ -270,10 +278,28 @@ class Sheet:
         self._boxes = [union(*self._boxes, *(mark_box(mark) for mark in fresh))]
         return self._boxes[0]
 
+    def notes(self, what: str, texts: Iterable[str], width: float) -> Words:
+        """Return a sheet's notes under a heading, at last what rounding did to inches and how many warnings there are.
+
+        ``width`` is the widest line, mm.
+        """
+        many = len(self._warnings)
+        told = f"{many} warning{'s' if many > 1 else ''}: see the job sheet before drilling" if many else ""
+        closing = filter(None, (self.figures.rounding_text, told))
+        return Words((f"{self.boat}: {what}", *note_lines((*texts, *closing), BODY, width)), head=True)
+
     def drawing(self, name: str, title: str, face: str, *, mirrored: bool = False) -> Drawing:
         """Return the finished sheet."""
         marks, holes = tuple(self.marks), tuple(self.holes)
         return Drawing(name, title, face, marks, holes, tuple(self.keep), self.box(), mirrored, tuple(self.expected))
+
+
+def clipped(pieces: Iterable[tuple[Point, Point]], within: Box, pen: Pen, group: Group) -> Iterator[Line]:
+    """Yield as lines what lies in a box of straight pieces."""
+    for a, b in pieces:
+        part = clip_segment(a, b, within)
+        if part and part[0] != part[1]:
+            yield Line(*part, pen, group)
 
 
 def _places(region: Box, extent: Point, near: Point) -> Iterator[Box]:
@@ -306,18 +332,6 @@ def _grid(low: float, high: float, near: float) -> list[float]:
     first, last = max(-_REACH, int((low - middle) / _STEP) - 1), min(_REACH, int((high - middle) / _STEP) + 1)
     places = (middle + n * _STEP for n in range(first, last + 1))
     return [place for place in places if low <= place <= high] if low <= high else []
-
-
-def window_at(centre: Point, *, along_u: bool) -> Box:
-    """Return the sight window on a line along u or along v, about its middle."""
-    du, dv = (length / 2 for length in (WINDOW if along_u else reversed(WINDOW)))
-    return (centre[0] - du, centre[1] - dv, centre[0] + du, centre[1] + dv)
-
-
-def closing_lines(boat: Boat, warnings: tuple[str, ...]) -> tuple[str, ...]:
-    """Return what ends the notes of every sheet: what rounding did to inches, and how many warnings there are."""
-    many = f"{len(warnings)} warning{'s' if len(warnings) > 1 else ''}: see the job sheet before drilling"
-    return tuple(line for line in (boat.description.figures.rounding_text, many if warnings else "") if line)
 
 
 def wrap(text: str, size: float, width: float) -> tuple[str, ...]:

@@ -18,7 +18,7 @@ from templater.drawing.labels import diameter
 from templater.drawing.marks import Anchor, Arc, Circle, Drawing, Group, Line, Mark, Pen, Polyline, Text, mark_box
 from templater.drawing.plates import bolt_hole, bore_contour, countersink, plate_box, strip_contour, variants
 from templater.findings import DrawingError, Finding
-from templater.plane.shapes import Box, Point, union
+from templater.plane.shapes import Box, Point, area, side_of, union
 
 _Ring = list[tuple[Point, float]]
 #: Ends nearer than this meet, mm.
@@ -26,21 +26,13 @@ _SAME = 1e-6
 
 
 class CutPart(NamedTuple):
-    """One distinct part.
+    """One distinct part."""
 
-    Attributes:
-        name: ``strip``, ``plate``, ``spare-plate``, with the side where the sides differ.
-        quantity: how many are cut.
-        thickness: of the metal, mm.
-        drawing: cut lines only.
-        by_hand: what is marked and done at the bench afterwards: bridges to part-cut, rims of countersinks.
-    """
-
-    name: str
+    name: str  # ``strip``, ``plate``, ``spare-plate``, with the side where the sides differ
     quantity: int
-    thickness: float
-    drawing: Drawing
-    by_hand: tuple[Mark, ...]
+    thickness: float  # of the metal, mm
+    drawing: Drawing  # cut lines only
+    by_hand: tuple[Mark, ...]  # marked and done at the bench afterwards: bridges to part-cut, rims of countersinks
 
     @property
     def stem(self) -> str:
@@ -51,37 +43,31 @@ class CutPart(NamedTuple):
 def cut_parts(boat: Boat, plate: Plate) -> tuple[CutPart, ...]:
     """Return the parts: a strip (or single plates, where no bridge has room) for each side, and the spare plates.
 
-    Raises:
-        DrawingError: S195, the kerf is wider than an opening.
+    Raises DrawingError: S195, the kerf is wider than an opening.
     """
-    settings = len(boat.settings)
-    joined = settings > 1 and all(b.station - a.station > plate.length for a, b in pairwise(boat.settings))
     stations = [setting.station for setting in boat.settings]
-    first = [stations[0] - station for station in stations] if joined else [0.0]
-    name, each = ("strip", 1) if joined else ("plate", settings)
-    parts = list(_parts(boat, plate, HoleKind.FIRST_SCREW, name, each, first))
-    second = HoleKind.SECOND_SCREW if plate.screws and plate.screws.second else HoleKind.FIRST_SCREW
-    if boat.description.spares.plates:
-        parts += _parts(boat, plate, second, "spare-plate", boat.description.spares.plates / 2, [0.0])
+    spares, screws = boat.description.spares.plates, plate.screws
+    second = HoleKind.SECOND_SCREW if screws and screws.second else HoleKind.FIRST_SCREW
+    if len(stations) > 1 and all(b - a > plate.length for a, b in pairwise(stations)):
+        kinds = [("strip", HoleKind.FIRST_SCREW, 1.0, [stations[0] - station for station in stations])]
+    else:
+        kinds = [("plate", HoleKind.FIRST_SCREW, float(len(stations)), [0.0])]
+    kinds += [("spare-plate", second, spares / 2, [0.0])] if spares else []
+    parts = []
+    for name, kind, each, places in kinds:  # how many for one side; the plates' v in the part
+        for variant in variants(boat, kind):
+            outline = strip_contour(plate, 0.0, [plate_box(plate, (0.0, v)) for v in places])
+            loops: list[Mark] = [mark for mark in outline if mark.group is Group.CUT]
+            for v in places:
+                loops += bore_contour(plate, (0.0, v), bolt_hole(boat))
+            holes = [(y, v - x) for v in places for x, y in variant.screws] if screws else []
+            loops += (Circle(at, screws.diameter if screws else 0.0, Pen.NARROW, Group.CUT) for at in holes)
+            by_hand: list[Mark] = [mark for mark in outline if mark.group is not Group.CUT]
+            by_hand += (Circle(at, countersink(plate), Pen.DASHED, Group.COUNTERSINK) for at in holes)
+            drawing = _cut_drawing(boat, variant.named(name, "-"), loops)
+            quantity = math.ceil(each * len(variant.sides))
+            parts.append(CutPart(drawing.name, quantity, plate.thickness, drawing, tuple(by_hand)))
     return tuple(parts)
-
-
-def _parts(boat: Boat, plate: Plate, kind: HoleKind, name: str, each: float, places: list[float]) -> Iterator[CutPart]:
-    """Yield the part of each variant; ``each`` is the number for one side, ``places`` the plates' v in the part."""
-    kinds = variants(boat, kind)
-    for variant in kinds:
-        side = f"-{variant.word}" if len(kinds) > 1 else ""
-        marks = strip_contour(plate, 0.0, [plate_box(plate, (0.0, v)) for v in places])
-        loops: list[Mark] = [mark for mark in marks if mark.group is Group.CUT]
-        for v in places:
-            loops += bore_contour(plate, (0.0, v), bolt_hole(boat))
-        screws = [(y, v - x) for v in places for x, y in variant.screws] if plate.screws else []
-        if plate.screws:
-            loops += (Circle(at, plate.screws.diameter, Pen.NARROW, Group.CUT) for at in screws)
-        rims = tuple(Circle(at, countersink(plate), Pen.DASHED, Group.COUNTERSINK) for at in screws)
-        drawing = _cut_drawing(boat, name + side, loops)
-        by_hand = (*(mark for mark in marks if mark.group is not Group.CUT), *rims)
-        yield CutPart(name + side, math.ceil(each * len(variant.sides)), plate.thickness, drawing, by_hand)
 
 
 def _cut_drawing(boat: Boat, name: str, loops: list[Mark]) -> Drawing:
@@ -95,19 +81,13 @@ def _cut_drawing(boat: Boat, name: str, loops: list[Mark]) -> Drawing:
         raise DrawingError(Finding("S195", "cutting.kerf", text, boat.description.place("cutting.kerf")))
     narrower = (Circle(mark.centre, mark.diameter - kerf, Pen.NARROW, Group.CUT) for mark in circles)
     marks: tuple[Mark, ...] = (*outlines(loops, kerf), *narrower)
-    box = union(*(mark_box(mark) for mark in marks))
-    return Drawing(name, f"{name}, to cut", "template", marks, (), (), box)
+    return Drawing(name, f"{name}, to cut", "template", marks, (), (), union(*(mark_box(one) for one in marks)))
 
 
 def cut_note(boat: Boat, parts: tuple[CutPart, ...], paper: Point, margin: float, stamp: str) -> tuple[Mark, ...]:
     """Return the page that goes to the shop with the files, page mm: what to cut, with a picture of each part.
 
-    Args:
-        boat: the solved boat.
-        parts: those to cut.
-        paper: width and height of the page.
-        margin: all round.
-        stamp: what identifies the description.
+    ``margin`` is left all round; ``stamp`` identifies the description.
     """
     figures, kerf = boat.description.figures, boat.description.cutting.kerf
     plate = boat.description.fixing.plate
@@ -115,21 +95,21 @@ def cut_note(boat: Boat, parts: tuple[CutPart, ...], paper: Point, margin: float
     marks: list[Mark] = []
     top = paper[1] - foot
 
-    def write(lines: Iterable[str], type_size: float = BODY, *, bold: bool = False) -> None:
+    def write(*lines: str, size: float = BODY, bold: bool = False) -> None:
         nonlocal top
         for line in lines:
-            top -= LEADING * type_size
-            marks.append(Text((left, top), line, type_size, Group.NOTE, bold=bold))
+            top -= LEADING * size
+            marks.append(Text((left, top), line, size, Group.NOTE, bold=bold))
 
-    write((f"{boat.description.boat}: parts to cut",), HEADING, bold=True)
-    write((f"description {stamp}; every file holds one part at full size, unit mm, cut lines only",))
+    write(f"{boat.description.boat}: parts to cut", size=HEADING, bold=True)
+    write(f"description {stamp}; every file holds one part at full size, unit mm, cut lines only")
     top -= 2.0
     for part in parts:
         u0, v0, u1, v1 = part.drawing.box
         count = "1 piece" if part.quantity == 1 else f"{part.quantity} pieces"
-        write((f"{part.stem}.dxf, .svg",), BODY + 0.6, bold=True)
+        write(f"{part.stem}.dxf, .svg", size=BODY + 0.6, bold=True)
         extent = f"{figures.size(u1 - u0)} x {figures.size(v1 - v0)}"
-        write((f"{count}, sheet metal {figures.size(part.thickness)} thick, {extent} over all",))
+        write(f"{count}, sheet metal {figures.size(part.thickness)} thick, {extent} over all")
     top -= 2.0
     notes = [
         f"Kerf: {figures.size(kerf)} is made up for in the outlines; add none."
@@ -149,9 +129,8 @@ def cut_note(boat: Boat, parts: tuple[CutPart, ...], paper: Point, margin: float
         "Eye protection when drilling and filing; clamp the metal, never hold it by hand.",
         "Measure one part against the drawing before it goes on the boat.",
     ]
-    write(note_lines(notes, BODY, right - left))
-    marks += _pictures(parts, (left, foot, right, top - 6.0))
-    return tuple(marks)
+    write(*note_lines(notes, BODY, right - left))
+    return (*marks, *_pictures(parts, (left, foot, right, top - 6.0)))
 
 
 def _pictures(parts: tuple[CutPart, ...], room: Box) -> Iterator[Mark]:
@@ -191,16 +170,12 @@ def _scaled(mark: Mark, scale: float, shift: Point) -> Mark:
 def outlines(marks: Iterable[Mark], kerf: float = 0.0) -> tuple[Polyline, ...]:
     """Return the closed outlines that lines and arcs make where they meet, the outermost first.
 
-    Args:
-        marks: lines and arcs; others are passed over.
-        kerf: width that the cut takes away; outlines lie half of it off the metal. 0 leaves the finished edge.
-
-    Raises:
-        ValueError: if they do not close.
+    Other marks are passed over. The cut takes ``kerf`` away: outlines lie half of it off the metal.
+    Raises ValueError if they do not close.
     """
     loose = [_piece(mark) for mark in marks if isinstance(mark, Line | Arc)]
     loose = [piece for piece in loose if not _meets(piece[0], piece[1])]
-    rings = []
+    rings: list[_Ring] = []
     while loose:
         start, end, bulge = loose.pop(0)
         ring = [(start, bulge)]
@@ -213,12 +188,24 @@ def outlines(marks: Iterable[Mark], kerf: float = 0.0) -> tuple[Polyline, ...]:
                 a, b, bulge = b, a, -bulge
             ring.append((a, bulge))
             end = b
-        rings.append(_straightened(ring))
+        corners = zip((ring[-1], *ring), ring, (*ring[1:], ring[0]), strict=False)
+        rings.append([  # without corners in the middle of a straight edge
+            (at, bulge) for (before, bend), (at, bulge), (after, _) in corners
+            if bulge or bend or abs(side_of(before, at, after)) > _SAME
+        ])  # fmt: skip
     # The metal is on the left all the way: anticlockwise round the part, clockwise round its openings.
-    rings.sort(key=lambda ring: -abs(_area(ring)))
-    turned = [ring if (_area(ring) > 0) == (number == 0) else _reversed(ring) for number, ring in enumerate(rings)]
+    sized = sorted(((area(_points(ring)), ring) for ring in rings), key=lambda one: -abs(one[0]))
+    turned = [ring if (size > 0) == (number == 0) else _reversed(ring) for number, (size, ring) in enumerate(sized)]
     finished = [tuple(zip(*_moved(ring, kerf / 2), strict=True)) for ring in turned]
     return tuple(Polyline(p, closed=True, pen=Pen.NARROW, group=Group.CUT, bulges=b) for p, b in finished)
+
+
+def _points(ring: _Ring) -> list[Point]:
+    """Return the corners and the middles of arcs."""
+    points: list[Point] = []
+    for (a, bulge), (b, _) in pairwise((*ring, ring[0])):
+        points += [a, ((a[0] + b[0] + bulge * (b[1] - a[1])) / 2, (a[1] + b[1] - bulge * (b[0] - a[0])) / 2)]
+    return points
 
 
 def _meets(a: Point, b: Point) -> bool:
@@ -232,42 +219,21 @@ def _piece(mark: Line | Arc) -> tuple[Point, Point, float]:
     return mark.point(mark.start), mark.point(mark.end), math.tan(math.radians(mark.end - mark.start) / 4)
 
 
-def _straightened(ring: _Ring) -> _Ring:
-    """Return a ring without the corners in the middle of a straight edge."""
-    kept = []
-    for number, (point, bulge) in enumerate(ring):
-        (before, bend), after = ring[number - 1], ring[(number + 1) % len(ring)][0]
-        turn = (point[0] - before[0]) * (after[1] - point[1]) - (point[1] - before[1]) * (after[0] - point[0])
-        if bulge or bend or abs(turn) > _SAME:
-            kept.append((point, bulge))
-    return kept
-
-
 def _reversed(ring: _Ring) -> _Ring:
     return [(ring[n][0], -ring[n - 1][1]) for n in range(len(ring) - 1, -1, -1)]
-
-
-def _area(ring: _Ring) -> float:
-    """Return the area by straight lines through the corners and the middles of arcs, positive anticlockwise."""
-    points: list[Point] = []
-    for (a, bulge), (b, _) in pairwise([*ring, ring[0]]):
-        points += [a, ((a[0] + b[0] + bulge * (b[1] - a[1])) / 2, (a[1] + b[1] - bulge * (b[0] - a[0])) / 2)]
-    return sum(a[0] * b[1] - b[0] * a[1] for a, b in pairwise([*points, points[0]])) / 2
 
 
 def _moved(ring: _Ring, by: float) -> _Ring:
     """Return a ring moved to its right; arcs meet their neighbours in a tangent, so that they keep their bulge."""
     if not by:
         return ring
-
-    def normal(number: int, sign: int) -> Point:
-        (a, bulge), (b, _) = ring[number], ring[(number + 1) % len(ring)]
-        way = math.atan2(b[1] - a[1], b[0] - a[0]) + sign * 2 * math.atan(bulge)
-        return math.sin(way), -math.cos(way)
-
-    moved = []
+    moved: _Ring = []
+    ways = []  # the direction in which each piece begins and ends
+    for (start, bulge), (end, _) in pairwise((*ring, ring[0])):
+        chord, turn = math.atan2(end[1] - start[1], end[0] - start[0]), 2 * math.atan(bulge)
+        ways.append((chord - turn, chord + turn))
     for number, ((u, v), bulge) in enumerate(ring):
-        (a, b), (c, d) = normal((number - 1) % len(ring), 1), normal(number, -1)
+        (a, b), (c, d) = ((math.sin(way), -math.cos(way)) for way in (ways[number - 1][1], ways[number][0]))
         share = by / (1 + a * c + b * d)
         moved.append(((u + share * (a + c), v + share * (b + d)), bulge))
     return moved

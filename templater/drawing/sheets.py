@@ -9,23 +9,11 @@ from itertools import pairwise
 
 from templater.boat.solved import Boat, HoleKind, Setting
 from templater.description.keys import FloorFace, Surface
-from templater.drawing.compose import BODY, LEADING, WINDOW, Sheet, Words, closing_lines, note_lines, window_at, wrap
+from templater.drawing.compose import BODY, LEADING, WINDOW, Sheet, Words, clipped, wrap
 from templater.drawing.labels import PAST_CIRCLE, diameter, symbol
 from templater.drawing.marks import Circle, Cross, Drawing, Group, Line, Pen, mark_box
 from templater.drawing.plates import draw_plates, draw_spare_plates, plate_contour, slot_contour
-from templater.plane.shapes import (
-    Box,
-    Point,
-    around,
-    box_corners,
-    box_inside,
-    boxes_overlap,
-    clip_segment,
-    edges,
-    grow,
-    grown,
-    union,
-)
+from templater.plane.shapes import Box, Point, around, box_corners, boxes_overlap, edges, grow, grown, union
 from templater.units import mm_text
 
 #: How far a line, or the plank's sheet, runs past the last thing on it, mm.
@@ -42,52 +30,48 @@ BLOCK = 66.0
 #: aft of it, so that a plank a little wider than the paper still goes on one row of pages, with its fore edge.
 FORE_INSET, AFT_INSET = 4.0, 25.0
 
+ToSheet = Callable[..., tuple[Point, ...]]
+
 #: Names of the sheets, and so of their files.
 NAMES = ("floor", "plank", "plates", "spare-plates")
-
-ToSheet = Callable[[Point], Point]
 
 
 def draw(boat: Boat, *, warnings: tuple[str, ...] = ()) -> tuple[Drawing, ...]:
     """Return the boat's sheets in the order of use: floor, plank, with plates also plates, with second screws spares.
 
-    Args:
-        boat: the solved boat.
-        warnings: their texts; the sheets say how many there are.
+    ``warnings`` are their texts; the sheets say how many there are.
     """
-    sheets = [draw_floor(boat, warnings), draw_plank(boat, warnings)]
+    draws = [_draw_floor, _draw_plank]
     plate = boat.description.fixing.plate
     if plate:
-        sheets.append(draw_plates(boat, plate, warnings))
-        if plate.screws and plate.screws.second:
-            sheets.append(draw_spare_plates(boat, plate, warnings))
-    return tuple(sheets)
+        draws += [draw_plates, draw_spare_plates] if plate.screws and plate.screws.second else [draw_plates]
+    name, figures = boat.description.boat, boat.description.figures
+    return tuple(draw_one(Sheet(name, figures, warnings), boat) for draw_one in draws)
 
 
-def draw_floor(boat: Boat, warnings: tuple[str, ...] = ()) -> Drawing:
+def _draw_floor(sheet: Sheet, boat: Boat) -> Drawing:
     """Return the floor's sheet; from the under face it is the mirror image with readable text."""
     under = boat.description.print.floor_face is FloorFace.UNDER
+    floor, figures = boat.description.floor, boat.description.figures
 
-    def to_sheet(point: Point) -> Point:
-        return (-point[1] if under else point[1], -point[0])
+    def to_sheet(*points: Point) -> tuple[Point, ...]:
+        return tuple((-y if under else y, -x) for x, y in points)
 
-    sheet = Sheet()
-    figures = boat.description.figures
-    sheet.add_symbols(symbol(hole, to_sheet(hole.at), figures=figures) for hole in boat.on(Surface.FLOOR))
+    sheet.add_symbols(symbol(hole, *to_sheet(hole.at), figures=figures) for hole in boat.on(Surface.FLOOR))
     _draw_plates(sheet, boat, to_sheet, under=under)
     core = grow(sheet.box(), 2.0)
-    outline = tuple(to_sheet(point) for point in boat.description.floor.outline)
-    areas = [
-        (area, grown(tuple(to_sheet(corner) for corner in area.corners), area.margin))
-        for area in boat.description.floor.keep_clear
-    ]
-    border = [(line.a, line.b) for line in _outline(outline, grow(core, 4 * WINDOW[0]))]
-    for a, b in border + [side for _, corners in areas for side in edges(corners)]:
+    outline = to_sheet(*floor.outline)
+    areas = [(area, grown(to_sheet(*area.corners), area.margin)) for area in floor.keep_clear]
+    border = clipped(edges(outline), grow(core, 4 * WINDOW[0]), Pen.PHANTOM, Group.OUTLINE)
+    for a, b in [*((line.a, line.b) for line in border), *(side for _, corners in areas for side in edges(corners))]:
         sheet.layout.add_segment(a, b)
-    boxes = _setting_boxes(sheet, boat)
+    # Boxes of plates, or of the bolt holes' symbols where there are none.
+    bolts = {hole.id for hole in boat.on(Surface.FLOOR) if hole.setting is not None}
+    own = [mark for mark in sheet.marks if (mark.group is Group.PLATE if boat.plates else mark.id in bolts)]
+    boxes = [mark_box(mark) for mark in own]
     inner = min(min(abs(box[0]), abs(box[2])) for box in boxes)
     outer = max(max(-box[0], box[2]) for box in boxes)
-    _draw_bolt_lines(sheet, boat, (inner, outer), outline)
+    _draw_bolt_lines(sheet, boat, inner, outer, outline)
     core = union(core, sheet.box())
     _draw_centreline(sheet, core)
     core = grow(union(core, sheet.box()), 1.0)
@@ -98,20 +82,27 @@ def draw_floor(boat: Boat, warnings: tuple[str, ...] = ()) -> Drawing:
     sheet.add_labels()
     for _, corners in shown:
         sheet.add_hatching(corners, core)
-    for setting in boat.settings:  # inboard of the port and of the starboard plates
-        words, v = Words(setting_lines(boat, setting)), -setting.station
-        written = [
-            any(
-                sheet.add_block(words, (sign * (inner - 39.0), v + side * BODY * LEADING * 3), core, reach=39.0)
-                for side in (1, -1)
-            )
-            for sign in (-1, 1)
-        ]
+    for setting in boat.settings:  # inboard of the port and of the starboard plates, fore or aft of the line
+        words, off = Words(_setting_lines(boat, setting)), BODY * LEADING * 3
+        tries = [[(sign * (inner - 39.0), side * off - setting.station) for side in (1, -1)] for sign in (-1, 1)]
+        written = [any(sheet.add_block(words, near, core, reach=39.0) for near in places) for places in tries]
         if not any(written):
             sheet.add_below(words, core[0])
-    _write_floor_notes(sheet, boat, core, boxes, (inner, outer), warnings, under=under)
-    sheet.marks.extend(_outline(outline, sheet.box()))
-    return sheet.drawing("floor", "Cockpit floor", "under" if under else "upper", mirrored=under)
+    fore, aft = max(box[3] for box in boxes), min(box[1] for box in boxes)
+    write, aside = partial(sheet.add_block, below=core[0]), (inner + outer) / 2
+    for u in (-aside, BLOCK / 2 + 3.0, aside) if under else ():
+        write(Words(("UNDER FACE - mirrored",), 5.0, bold=True), (u, fore + 14.0), core)
+    for sign in (-1, 1):
+        place = sheet.free_place((38.0, 20.0), (sign * inner * 0.75, fore), core)
+        foot = (place[0], place[1]) if place else (core[0], math.floor(sheet.box()[1]) - 22.0)
+        sheet.add_arrow((foot[0] + 3.0, foot[1]), ("forward", "to the steering pivot"))
+    for word, sign in (("port", 1 if under else -1), ("starboard", -1 if under else 1)):
+        write(Words((word,), 4.0), (sign * aside, fore + 5.0), grow(core, 6.0))
+    face = "under" if under else "upper"
+    words = sheet.notes(f"floor, {face} face", _floor_notes(boat, face), BLOCK)
+    write(words, (-BLOCK / 2 - 3.0, (fore + aft) / 2), core)
+    sheet.marks.extend(clipped(edges(outline), sheet.box(), Pen.PHANTOM, Group.OUTLINE))
+    return sheet.drawing("floor", "Cockpit floor", face, mirrored=under)
 
 
 def _draw_plates(sheet: Sheet, boat: Boat, to_sheet: ToSheet, *, under: bool) -> None:
@@ -119,60 +110,37 @@ def _draw_plates(sheet: Sheet, boat: Boat, to_sheet: ToSheet, *, under: bool) ->
     plate = boat.description.fixing.plate
     for solved in boat.plates if plate else ():
         assert plate is not None
-        box = around(tuple(to_sheet(corner) for corner in solved.corners))
+        box = around(to_sheet(*solved.corners))
         sheet.add(*plate_contour(box, plate.corner_radius, pen=Pen.DASHED if under else Pen.WIDE))
         sheet.keep_whole(box, f"plate {solved.id}")
         sheet.add(*(Cross(corner, CORNER, Group.PLATE) for corner in box_corners(box) if not under))
         if plate.slot:
-            sheet.add(*slot_contour(to_sheet(solved.centre), plate.slot, pen=Pen.DASHED if under else Pen.NARROW))
+            (centre,) = to_sheet(solved.centre)
+            sheet.add(*slot_contour(centre, plate.slot, pen=Pen.DASHED if under else Pen.NARROW))
 
 
-def _outline(corners: tuple[Point, ...], within: Box) -> tuple[Line, ...]:
-    parts = (clip_segment(a, b, within) for a, b in edges(corners)) if corners else ()
-    return tuple(Line(*part, Pen.PHANTOM, Group.OUTLINE) for part in parts if part and part[0] != part[1])
+def _draw_bolt_lines(sheet: Sheet, boat: Boat, inner: float, outer: float, outline: tuple[Point, ...]) -> None:
+    """Draw each setting's bolt line past the outermost plates, with a sight window at either end.
 
-
-def _setting_boxes(sheet: Sheet, boat: Boat) -> list[Box]:
-    """Return the boxes of plates, or of the bolt holes' symbols where there are no plates."""
-    if boat.plates:
-        return [mark_box(mark) for mark in sheet.marks if mark.group is Group.PLATE]
-    bolts = {hole.id for hole in boat.on(Surface.FLOOR) if hole.setting is not None}
-    return [mark_box(mark) for mark in sheet.marks if mark.id in bolts]
-
-
-def _draw_bolt_lines(sheet: Sheet, boat: Boat, plates: tuple[float, float], outline: tuple[Point, ...]) -> None:
-    """Draw each setting's bolt line past the outermost plates, with a sight window at either end."""
-    inner, outer = plates
-    least = FAR_APART * boat.description.fixing.half_spread
+    It opens just inboard of the plates where it still steers the sheet well, else outboard, else anywhere, else
+    nowhere. ``inner`` and ``outer`` are the plates' edges; inboard the sheet is narrower and goes on fewer pages.
+    """
+    half, least = WINDOW[0] / 2, FAR_APART * boat.description.fixing.half_spread
+    inboard = [inner - BESIDE - half - n for n in range(0, max(0, int(inner - WINDOW[0])), 2)]
+    inboard = [u for u in inboard if u > half]
+    outboard = [outer + BESIDE + half + n for n in range(0, 24, 3)]
+    order = [
+        u for u in (*(u for u in inboard if u >= least), *outboard, *(u for u in inboard if u < least)) if u > half
+    ]
     for setting in boat.settings:
         v = -setting.station
-        found = (_bolt_line_window(sheet, sign, v, (inner, outer, least), outline) for sign in (-1, 1))
-        windows = tuple(box for box in found if box)
+        found = [sheet.free_window(((sign * u, v) for u in order), along_u=True, inside=outline) for sign in (-1, 1)]
+        windows = [box for box in found if box]
         low = min([-outer, *(box[0] for box in windows)])
         high = max([outer, *(box[2] for box in windows)])
         sheet.add_axis(low - PAST_END, high + PAST_END, v, along_u=True, windows=windows)
         for box in windows:
             sheet.add_window(box)
-
-
-def _bolt_line_window(
-    sheet: Sheet, sign: int, v: float, bounds: tuple[float, float, float], outline: tuple[Point, ...]
-) -> Box | None:
-    """Return a sight window on a bolt line: just inboard of the plates, else outboard, else anywhere, else none.
-
-    ``bounds`` are the plates' inner and outer edges and the least distance from the centreline that steers the sheet
-    well; inboard windows are preferred because the sheet is narrower then, and goes on fewer pages.
-    """
-    inner, outer, least = bounds
-    half = WINDOW[0] / 2
-    inboard = [inner - BESIDE - half - n for n in range(0, max(0, int(inner - WINDOW[0])), 2)]
-    outboard = [outer + BESIDE + half + n for n in range(0, 24, 3)]
-    for u in (*(u for u in inboard if u >= least), *outboard, *(u for u in inboard if u < least)):
-        box = window_at((sign * u, v), along_u=True)
-        on_floor = not outline or box_inside(grow(box, 2.0), outline)
-        if u > half and on_floor and sheet.window_fits(box, along_u=True):
-            return box
-    return None
 
 
 def _draw_centreline(sheet: Sheet, core: Box) -> None:
@@ -183,8 +151,7 @@ def _draw_centreline(sheet: Sheet, core: Box) -> None:
     windows: list[Box] = []
     shifts = sorted((s * 0.5 for s in range(-60, 400)), key=lambda s: (-3 * s if s < 0 else s, s))
     for sign, end in ((1, core[3]), (-1, core[1])):
-        places = (window_at((0.0, end - sign * (s + WINDOW[0] / 2)), along_u=False) for s in shifts)
-        box = next((place for place in places if sheet.window_fits(place, along_u=False)), None)
+        box = sheet.free_window(((0.0, end - sign * (s + WINDOW[0] / 2)) for s in shifts), along_u=False)
         if box and not any(abs(box[1] - other[1]) < 2 * WINDOW[0] for other in windows):
             windows.append(box)
     low = min(core[1], *(box[1] - PAST_END for box in windows), core[1])
@@ -194,10 +161,8 @@ def _draw_centreline(sheet: Sheet, core: Box) -> None:
         sheet.add_window(box)
 
 
-def _floor_notes(boat: Boat, *, under: bool) -> Iterator[str]:
+def _floor_notes(boat: Boat, face: str) -> Iterator[str]:
     fixing, figures = boat.description.fixing, boat.description.figures
-    kinds = {hole.kind for hole in boat.on(Surface.FLOOR)}
-    face = "under" if under else "upper"
     yield f"Tape this sheet to the {face} face of the cockpit floor, the arrow towards the steering pivot."
     yield "Cut out the sight windows; lay the centreline and the bolt lines on the lines pencilled on the wood."
     yield "Measure from the steering pivot axis to a bolt line before punching. Punch where the cross meets."
@@ -205,75 +170,48 @@ def _floor_notes(boat: Boat, *, under: bool) -> Iterator[str]:
     use = f"sleeve, outer {figures.size(fixing.sleeve.outer)}," if fixing.sleeve else "bolt,"
     yield f"P, S {diameter(bore, figures)}: bore for the {use} see job sheet."
     screws = fixing.plate.screws if fixing.plate else None
-    if under and boat.plates:
-        yield "Dashed: the plates, on the other face. Their screws (a, b) are marked there, through the plates: " \
+    if face == "under" and boat.plates:
+        yield (
+            "Dashed: the plates, on the other face. Their screws (a, b) are marked there, through the plates: "
             "punch none of them here."
-        return
-    if screws and HoleKind.FIRST_SCREW in kinds:
-        yield f"a, circle: first screws {diameter(screws.diameter, figures)}; pilot on the job sheet."
-    if screws and HoleKind.SECOND_SCREW in kinds:
-        yield "b, square: second screws, fresh wood for a spare plate. Do not drill them now."
+        )
+    elif screws:
+        kinds = {hole.kind for hole in boat.on(Surface.FLOOR)}
+        if HoleKind.FIRST_SCREW in kinds:
+            yield f"a, circle: first screws {diameter(screws.diameter, figures)}; pilot on the job sheet."
+        if HoleKind.SECOND_SCREW in kinds:
+            yield "b, square: second screws, fresh wood for a spare plate. Do not drill them now."
 
 
-def _write_floor_notes(
-    sheet: Sheet,
-    boat: Boat,
-    core: Box,
-    boxes: list[Box],
-    plates: tuple[float, float],
-    warnings: tuple[str, ...],
-    *,
-    under: bool,
-) -> None:
-    inner, outer = plates
-    fore, aft = max(box[3] for box in boxes), min(box[1] for box in boxes)
-    port, aside = 1 if under else -1, (inner + outer) / 2
-    write = partial(sheet.add_block, below=core[0])
-    for u in (-aside, BLOCK / 2 + 3.0, aside) if under else ():
-        write(Words(("UNDER FACE - mirrored",), 5.0, bold=True), (u, fore + 14.0), core)
-    for sign in (-1, 1):
-        near = (sign * inner * 0.75, fore)
-        place = sheet.free_place((38.0, 20.0), near, core) or (core[0], math.floor(sheet.box()[1]) - 22.0, 0.0, 0.0)
-        sheet.add_arrow((place[0] + 3.0, place[1]), ("forward", "to the steering pivot"))
-    for word, sign in (("port", port), ("starboard", -port)):
-        write(Words((word,), 4.0), (sign * aside, fore + 5.0), grow(core, 6.0))
-    head = f"{boat.description.boat}: floor, {'under' if under else 'upper'} face"
-    lines = note_lines((*_floor_notes(boat, under=under), *closing_lines(boat, warnings)), BODY, BLOCK)
-    write(Words((head, *lines), head=True), (-BLOCK / 2 - 3.0, (fore + aft) / 2), core)
-
-
-def setting_lines(boat: Boat, setting: Setting) -> tuple[str, ...]:
+def _setting_lines(boat: Boat, setting: Setting) -> tuple[str, ...]:
     """Return what stands beside a bolt line, in short lines that make one sentence."""
     units, rule = boat.description.figures, boat.description.rule
-    limit = rule is not None and setting.at_limit
+    limit = f"at the rule's limit less {units.length(rule.keep_inside)}" if rule and setting.at_limit else ""
     return (
         f"setting {setting.number}: bolt line {units.length(setting.station)}",
         "aft of the steering pivot axis,",
         f"runner pivot axis {units.length(setting.runner_base)}{',' if limit else ''}",
-        *((f"at the rule's limit less {units.length(rule.keep_inside)}",) if limit and rule else ()),
+        *filter(None, (limit,)),
     )
 
 
-def draw_plank(boat: Boat, warnings: tuple[str, ...] = ()) -> Drawing:
+def _draw_plank(sheet: Sheet, boat: Boat) -> Drawing:
     """Return the plank's sheet, seen from above with forward up, u along the face from the middle to starboard."""
     plank, figures = boat.description.plank, boat.description.figures
-    fore, aft = plank.fore_edge, plank.fore_edge - plank.width
-    sheet = Sheet()
-    plug = (plank.solid_at_bolts or 0.0) / 2
-    symbols = [
-        symbol(hole, (hole.at[1], -hole.at[0]), clear=plug if hole.kind is HoleKind.BOLT else 0.0, figures=figures)
+    fore, aft, plug = plank.fore_edge, plank.fore_edge - plank.width, (plank.solid_at_bolts or 0.0) / 2
+    bolts = [hole for hole in boat.on(Surface.PLANK) if hole.kind is HoleKind.BOLT]
+    symbols = (
+        symbol(hole, (hole.at[1], -hole.at[0]), clear=plug if hole in bolts else 0.0, figures=figures)
         for hole in boat.on(Surface.PLANK)
-    ]
+    )
     sheet.add_symbols(
         item._replace(group=Group.EXPECTED, kind="place to expect", labels=(f"{item.id} expected", item.id))
         if item.id == boat.expected
         else item
         for item in symbols
     )
-    bolts = [hole for hole in boat.on(Surface.PLANK) if hole.kind is HoleKind.BOLT]
-    if plank.solid_at_bolts:
-        for hole in bolts:
-            sheet.add(Circle((hole.at[1], -hole.at[0]), plank.solid_at_bolts, Pen.DASHED, Group.OUTLINE))
+    if plug:
+        sheet.add(*(Circle((h.at[1], -h.at[0]), 2 * plug, Pen.DASHED, Group.OUTLINE) for h in bolts))
     box = sheet.box()
     beyond = max(plug, max(hole.diameter for hole in bolts) / 2 + PAST_CIRCLE[0])
     reach = min(max(-box[0], box[2], boat.plank.hole_along + beyond) + PAST_END, plank.length / 2)
@@ -284,7 +222,7 @@ def draw_plank(boat: Boat, warnings: tuple[str, ...] = ()) -> Drawing:
     region = (-reach, aft, reach, fore)
     _draw_axes(sheet, region, plank.pivot_aft_of_bolts)
     sheet.add_labels()
-    _write_plank_notes(sheet, boat, region, warnings)
+    _write_plank_notes(sheet, boat, region)
     return sheet.drawing("plank", "Runner plank", "upper")
 
 
@@ -293,61 +231,48 @@ def _draw_end(sheet: Sheet, u: float, low: float, high: float, *, is_end: bool) 
     if is_end:
         sheet.add(Line((u, low), (u, high), Pen.WIDE, Group.OUTLINE))
         return
-    middle = high - (high - low) / 4
-    inward = -2.5 if u > 0 else 2.5
-    zigzag = ((u, -5.0), (u + inward, -2.5), (u, 0.0), (u + inward, 2.5), (u, 5.0))
-    points = ((u, low), *((at, middle + v) for at, v in zigzag), (u, high))
-    sheet.add(*(Line(a, b, Pen.NARROW, Group.OUTLINE) for a, b in pairwise(points)))
+    middle, inward = high - (high - low) / 4, math.copysign(2.5, -u)
+    zigzag = [(u + inward * (n % 2), middle + (2.5 * n - 5.0)) for n in range(5)]
+    sheet.add(*(Line(a, b, Pen.NARROW, Group.OUTLINE) for a, b in pairwise(((u, low), *zigzag, (u, high)))))
 
 
 def _draw_axes(sheet: Sheet, region: Box, pivot: float) -> None:
     """Draw bolt line, middle line and runner pivot axis with their sight windows."""
-    reach = region[2]
-    bolt_windows = []
-    for sign in (-1, 1):
-        u = reach - PAST_END - WINDOW[0] / 2
-        while u > WINDOW[0]:  # the outermost free one
-            box = window_at((sign * u, 0.0), along_u=True)
-            if sheet.window_fits(box, along_u=True):
-                bolt_windows.append(box)
-                break
-            u -= 1.0
-    middle = [
-        box
-        for v in (region[3] - FORE_INSET - WINDOW[0] / 2, region[1] + AFT_INSET + WINDOW[0] / 2)
-        if sheet.window_fits(box := window_at((0.0, v), along_u=False), along_u=False)
-    ]
-    sheet.add_axis(-reach, reach, 0.0, along_u=True, windows=bolt_windows)
-    sheet.add_axis(region[1], region[3], 0.0, along_u=False, windows=middle)
-    for box in (*bolt_windows, *middle):
+    reach, half = region[2], WINDOW[0] / 2
+    outermost = reach - PAST_END - half
+    places = [outermost - n for n in range(max(0, math.ceil(outermost - WINDOW[0])))]
+    bolt_windows = [sheet.free_window([(sign * u, 0.0) for u in places], along_u=True) for sign in (-1, 1)]
+    ends = (region[3] - FORE_INSET - half, region[1] + AFT_INSET + half)
+    middle = [sheet.free_window([(0.0, v)], along_u=False) for v in ends]
+    windows = [[box for box in boxes if box] for boxes in (bolt_windows, middle)]
+    sheet.add_axis(-reach, reach, 0.0, along_u=True, windows=windows[0])
+    sheet.add_axis(region[1], region[3], 0.0, along_u=False, windows=windows[1])
+    for box in (*windows[0], *windows[1]):
         sheet.add_window(box)
     if pivot:
-        blocked = [(box[0] - 1.0, box[2] + 1.0) for box in bolt_windows if box[1] - 1.0 < -pivot < box[3] + 1.0]
-        position = -reach
-        for a, b in [*sorted(blocked), (reach, reach)]:
-            if a - position > 1.0:
-                sheet.add(Line((position, -pivot), (a, -pivot), Pen.PHANTOM, Group.CENTRELINE))
-            position = b
+        blocked = [(box[0] - 1.0, box[2] + 1.0) for box in windows[0] if box[1] - 1.0 < -pivot < box[3] + 1.0]
+        bounds = [-reach, *(bound for pair in sorted(blocked) for bound in pair), reach]
+        for a, b in zip(bounds[::2], bounds[1::2], strict=True):
+            if b - a > 1.0:
+                sheet.add(Line((a, -pivot), (b, -pivot), Pen.PHANTOM, Group.CENTRELINE))
 
 
-def _write_plank_notes(sheet: Sheet, boat: Boat, region: Box, warnings: tuple[str, ...]) -> None:
+def _write_plank_notes(sheet: Sheet, boat: Boat, region: Box) -> None:
     description, solved = boat.description, boat.plank
     units, plank = description.figures, description.plank
-    fore, aft, holes = region[3], region[1], solved.hole_along
+    left, aft, right, fore = region
+    holes, pivot = solved.hole_along, plank.pivot_aft_of_bolts
     # Words stand off the edges, and off the strip along the aft edge.
-    room = (region[0] + 1.0, aft + AFT_INSET, region[2] - 1.0, fore - 1.0)
+    room = (left + 1.0, aft + AFT_INSET, right - 1.0, fore - 1.0)
 
     def write(near: Point, width: float, *texts: str, size: float = BODY) -> None:
         lines = tuple(line for text in texts if text for line in wrap(text, size, width))
-        sheet.add_block(Words(lines, size), near, room, below=region[0])
+        sheet.add_block(Words(lines, size), near, room, below=left)
 
     write((30.0, fore / 2), 50.0, f"middle line: {units.length(plank.length / 2)} along the face from either end")
-    pivot = plank.pivot_aft_of_bolts
     side = 1 if pivot >= 0 else -1  # each line has its words on its own side
-    axis = "the bolt line is the runner pivot axis"
-    if pivot:
-        way = "aft" if pivot > 0 else "forward"
-        axis = f"runner pivot axis, {units.length(abs(pivot))} {way} of the bolt line"
+    way = "aft" if pivot > 0 else "forward"
+    axis = f"runner pivot axis, {units.length(abs(pivot))} {way} of the bolt line"
     lean = (
         f"Drill square to the face: the hole leans {mm_text(solved.lean, 2)} degrees, "
         f"{units.length(solved.lean_shift)} over the thickness."
@@ -359,21 +284,18 @@ def _write_plank_notes(sheet: Sheet, boat: Boat, region: Box, warnings: tuple[st
             through = "the sleeve" if description.fixing.sleeve else "the hole in the floor"
             place = f"{boat.expected}: a place to expect, not to prick."
             write((sign * holes, 14.0), 62.0, place, f"Mark through {through} once square.")
-        write((sign * (holes - 55.0), -pivot - side * 4.0), 90.0, axis)
+        near = (sign * (holes - 55.0), -pivot - side * 4.0)
+        write(near, 90.0, axis if pivot else "the bolt line is the runner pivot axis")
         bolts = f"bolt line, {units.length(plank.fore_edge)} aft of the fore edge"
         write((sign * (holes - 55.0), side * 5.0), 90.0, bolts)
         write((sign * holes, aft * 0.4), 62.0, lean, core)
-        free = sheet.free_place((38.0, 20.0), (sign * holes, fore * 0.45), room)
-        if free:
-            sheet.add_arrow((free[0] + 3.0, free[1]), ("forward",))
+        if free := sheet.free_place((38.0, 20.0), (sign * holes, fore * 0.45), room):
+            sheet.add_arrow((free[0] + 3.0, free[1]))
     notes = (
         "Tape this sheet to the plank's upper face, flat along the curve, the arrow forward.",
         "Lay the middle line and the bolt line on the lines pencilled on the wood, seen through the sight windows. "
         "Punch where the cross meets.",
         f"KP and KS: {units.length(holes)} along the face from the middle, {units.length(solved.end_to_hole)} "
         "from the ends.",
-        *closing_lines(boat, warnings),
     )
-    head = f"{description.boat}: runner plank, upper face"
-    words = Words((head, *note_lines(notes, BODY, 84.0)), head=True)
-    sheet.add_block(words, (-holes / 2, aft * 0.5), room, below=region[0])
+    sheet.add_block(sheet.notes("runner plank, upper face", notes, 84.0), (-holes / 2, aft * 0.5), room, below=left)

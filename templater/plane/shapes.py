@@ -158,8 +158,8 @@ def bezier_arc(
 
 
 def edges(corners: Sequence[Point]) -> Iterator[tuple[Point, Point]]:
-    """Yield the edges of a closed polygon."""
-    yield from pairwise((*corners, corners[0]))
+    """Yield the edges of a closed polygon; none of no polygon."""
+    yield from pairwise((*corners, *corners[:1]))
 
 
 def area(corners: Sequence[Point]) -> float:

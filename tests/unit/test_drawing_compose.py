@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
 import pytest
 from shapely.geometry import LineString, MultiLineString, Point, Polygon, box
 from shapely.ops import unary_union
 
-from templater.drawing.compose import Sheet, window_at, wrap
+from templater.drawing.compose import Sheet, wrap
 from templater.drawing.labels import PAST_CIRCLE, Layout, Symbol, arms_past, diameter
 from templater.drawing.marks import Anchor, Arc, Circle, Cross, Group, Line, Pen, Polyline, Text, mark_box, text_box
 from templater.drawing.plates import plate_contour, slot_contour
@@ -19,8 +20,8 @@ from templater.standards.typeface import text_width
 BAY = ((0.0, 0.0), (60.0, 0.0), (60.0, 50.0), (0.0, 50.0), (0.0, 35.0), (40.0, 30.0), (0.0, 15.0))
 
 
-def hole(ident: str, u: float, v: float, size: float = 5.0, *, square: bool = False) -> Symbol:
-    return Symbol(ident, (u, v), size, "fitting", Group.HOLE, (f"{ident} ⌀{size}", ident), (3.0, 2.6, 2.2), square)
+def hole(ident: str, u: float, v: float, size: float = 5.0) -> Symbol:
+    return Symbol(ident, (u, v), size, "fitting", Group.HOLE, (f"{ident} ⌀{size}", ident), (3.0, 2.6, 2.2))
 
 
 def test_hatching_of_a_bay_is_inside_and_complete() -> None:
@@ -187,7 +188,8 @@ def test_layout_finds_exactly_what_is_near() -> None:
 def test_an_axis_leaves_room_for_crosses_and_windows() -> None:
     sheet = Sheet()
     sheet.add_symbols([hole("A1", 30.0, 0.0)])
-    window = window_at((70.0, 0.0), along_u=True)
+    window = sheet.free_window([(70.0, 0.0)], along_u=True)
+    assert window is not None
     sheet.add_axis(0.0, 100.0, 0.0, along_u=True, windows=[window])
     lines = sorted((m.a[0], m.b[0], m.pen) for m in sheet.marks if isinstance(m, Line))
     # The cross draws 23.5 to 36.5 itself; the window opens 58 to 82 with an index of 3 mm either side.
@@ -197,7 +199,7 @@ def test_an_axis_leaves_room_for_crosses_and_windows() -> None:
     assert tips == {(58.0, 0.0), (82.0, 0.0)}
 
 
-def length_of(marks: tuple[object, ...]) -> float:
+def length_of(marks: Iterable[object]) -> float:
     total = 0.0
     for mark in marks:
         if isinstance(mark, Arc):
@@ -232,5 +234,5 @@ def test_a_sight_window_keeps_its_index_free() -> None:
     # The window reaches 12 mm from its middle, its index 3 mm more; a mark from 15 mm on is in the index's way.
     sheet = Sheet()
     sheet.add(Circle((0.0, 16.2), 2.0, Pen.WIDE, Group.HOLE))
-    assert not sheet.window_fits(window_at((0.0, 0.0), along_u=False), along_u=False)
-    assert sheet.window_fits(window_at((0.0, -1.0), along_u=False), along_u=False)
+    assert sheet.free_window([(0.0, 0.0)], along_u=False) is None
+    assert sheet.free_window([(0.0, 0.0), (0.0, -1.0)], along_u=False) == (-6.0, -13.0, 6.0, 11.0)
