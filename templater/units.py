@@ -319,4 +319,3 @@ def _trimmed(value: float, decimals: int) -> str:
     """Return a number without needless decimals."""
     text = mm_text(value, decimals)
     return text.rstrip("0").rstrip(".") if "." in text else text
-

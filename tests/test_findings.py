@@ -196,8 +196,10 @@ SHIM = "shim: {least: 1, seat: {length: 60, width: 80}, crown_gap: [{at: 0, gap:
 COMMANDS: dict[str, tuple[str, str]] = {
     "T002": ("square", SQUARE.replace(", starboard: 2595", "")),
     "T211": ("square", SQUARE.replace("setting: 3", "setting: 7")),
-    "T213": ("square", "square: {setting: 3, first_bolt: port, off_centre: {port: 155, starboard: 2135}, port: 2335, "
-             "starboard: 3156}"),
+    "T213": (
+        "square",
+        "square: {setting: 3, first_bolt: port, off_centre: {port: 155, starboard: 2135}, port: 2335, starboard: 3156}",
+    ),
     "T226": ("square", SQUARE.replace("starboard: 2595", "starboard: 2590")),
     "T227": ("square", SQUARE),
     "T233": ("centreline", READINGS),

@@ -114,8 +114,11 @@ def _figures(boat: Boat, rows: dict[Use, DrillingRow]) -> dict[str, str | int]:
     return {
         "face": "under face (the sheet is a mirror image, for this face only)" if under else "upper face",
         "start": "under" if under else "upper",
-        "centres": "the centres of bolt holes and fittings, not of the plates' screws," if boat.plates and under
-        else "every hole centre and the plates' corners" if boat.plates else "every hole centre",
+        "centres": "the centres of bolt holes and fittings, not of the plates' screws,"
+        if boat.plates and under
+        else "every hole centre and the plates' corners"
+        if boat.plates
+        else "every hole centre",
         "checks": ", ".join(f"{row.a} to {row.b} {length(row.distance)}" for row in checked),
         "pilot": floor.pilot.size if floor.pilot else "",
         "bolts": "P1 and S1" if last == 1 else f"P1 to P{last} and S1 to S{last}",

@@ -162,7 +162,7 @@ def advice(result: SquareResult, figures: Figures) -> str:
     """Return what to do with the free end."""
     if not result.decided:
         return "nothing before the suspect reading is read again"
-    free, other = (result.ends if result.free_side is Side.PORT else result.ends[::-1])
+    free, other = result.ends if result.free_side is Side.PORT else result.ends[::-1]
     if abs(result.excess) < 0.05 or free.stays:
         return "nothing"
     follows = "stays where it is" if other.stays else f"then goes {move(other, figures)} about the first bolt"

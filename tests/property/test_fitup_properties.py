@@ -121,9 +121,7 @@ SHIM = st.fixed_dictionaries(
 
 
 @settings(max_examples=80, deadline=None)
-@given(
-    st.fixed_dictionaries({}, optional={"square": SQUARE, "centreline": LINE, "shim": SHIM, "read_to": FIGURE})
-)
+@given(st.fixed_dictionaries({}, optional={"square": SQUARE, "centreline": LINE, "shim": SHIM, "read_to": FIGURE}))
 def test_whatever_the_figures_there_is_a_result_or_a_readings_error(data: dict[str, object]) -> None:
     boat = whinchat()
     with suppress(ReadingsError):

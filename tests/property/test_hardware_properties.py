@@ -1,6 +1,5 @@
 """What must hold for every stack, screw and hole."""
 
-
 from hypothesis import given, settings
 from hypothesis import strategies as st
 

@@ -74,9 +74,7 @@ def test_a_curved_hull_is_called_curved_and_a_straight_one_is_not() -> None:
     bow = 3.0 * (1 - ((x - 1400) / 1200) ** 2)
     curved = fitted(line(0.0, 0.001) + bow, noise=noise)
     assert curved.curve == pytest.approx(3.0, abs=0.4)
-    coefficients, covariance = np.polyfit(
-        x, [row.middle for row in curved.rows], 2, cov=True
-    )
+    coefficients, covariance = np.polyfit(x, [row.middle for row in curved.rows], 2, cov=True)
     t = coefficients[0] / np.sqrt(covariance[0, 0])
     assert curved.curve_p == pytest.approx(2 * stats.t.sf(abs(t), 4), rel=1e-4)
     assert [finding.code for finding in curved.findings] == ["T232"]

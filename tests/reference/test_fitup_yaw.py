@@ -37,8 +37,6 @@ def coverage_factor(dof: float) -> float:
     return 1.959964 if math.isinf(dof) else float(stdtrit(dof, 0.975))
 
 
-
-
 @pytest.mark.parametrize("first", SIDES)
 @pytest.mark.parametrize("yaw", [-3.0, -0.4, 0.0, 0.02, 1.7])
 def test_tapes_are_those_of_the_cosine_rule(first: Side, yaw: float) -> None:

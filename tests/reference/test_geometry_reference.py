@@ -49,8 +49,10 @@ def test_arcs_solved_from_their_length_meet_the_worked_chord(
 def test_distance_along_the_arc_against_a_chain_of_short_chords() -> None:
     # The circle through (-1200, 0), (0, 60), (1200, 0) laid out in 20 000 chords, each as Pythagoras has it.
     radius, steps = 12030.0, 20000
+
     def height(x: float) -> float:
         return math.sqrt(radius * radius - x * x)
+
     points = [(215.0 * n / steps, height(215.0 * n / steps)) for n in range(steps + 1)]
     chain = sum(math.dist(a, b) for a, b in pairwise(points))
     assert along_arc(radius, 215.0) == pytest.approx(chain, abs=1e-7)

@@ -242,9 +242,11 @@ def picture_changes(tile: Tile) -> Iterator[tuple[str, bytes, bool]]:
     yield "a style sheet", put(group, f"<style>circle {{display: none}}</style>{group}"), False
     yield "a group shifted by a style", put(group, '<g style="transform: translate(1px, 0px)" fill="none"'), False
     yield "a group scaled by 0.9999", put(group, '<g transform="scale(.9999)" fill="none"'), False
-    yield "all in an inner picture of another scale", put(group, f'<svg viewBox="0 0 9 9">{group}').replace(
-        b"</svg>", b"</svg></svg>"
-    ), False
+    yield (
+        "all in an inner picture of another scale",
+        put(group, f'<svg viewBox="0 0 9 9">{group}').replace(b"</svg>", b"</svg></svg>"),
+        False,
+    )
     yield "a group with a clip", put(group, '<g clip-path="url(#a)" fill="none"'), False
     white = '<rect x="-999" y="-3999" width="9999" height="9999" fill="white"/>'
     yield "a white area over all", put("</svg>", f"{white}</svg>"), False

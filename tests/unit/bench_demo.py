@@ -1,6 +1,5 @@
 """The demo boat built by hand, for the tests of the bench, with parts of it changed."""
 
-
 from hand_boat import FIRST, SECOND, WHINCHAT
 
 from templater.boat.solve import solve

@@ -278,10 +278,13 @@ def test_bolt_holes_stand_two_and_a_half_diameters_apart() -> None:
 def test_inch_boats_are_told_in_inches() -> None:
     description = hand_boat.plank(solid_at_bolts=9.525).changed(units="in")
     assert "plug of 3/8 in" in only(description, "P111").text
-    assert "5/16 in bolt" in only(
-        hand_boat.fixing(bolt=Bolt(thread="5/16 in"), sleeve=Sleeve(outer=15.875, inner=12.0)).changed(units="in"),
-        "F140",
-    ).text
+    assert (
+        "5/16 in bolt"
+        in only(
+            hand_boat.fixing(bolt=Bolt(thread="5/16 in"), sleeve=Sleeve(outer=15.875, inner=12.0)).changed(units="in"),
+            "F140",
+        ).text
+    )
 
 
 def test_a_sleeve_is_not_called_wide_where_the_boat_s_errors_need_its_play(configs: Path) -> None:

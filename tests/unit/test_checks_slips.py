@@ -42,9 +42,7 @@ def told(text: str) -> list[tuple[str, str, Severity]]:
         ("[2600, 300]", "[2600, 3000]", "F151", "floor.outline.2", Severity.WARNING),
     ],
 )
-def test_a_slipped_digit_is_told_at_its_key(
-    before: str, after: str, code: str, key: str, severity: Severity
-) -> None:
+def test_a_slipped_digit_is_told_at_its_key(before: str, after: str, code: str, key: str, severity: Severity) -> None:
     sound = starter_text("Boat", "mm")
     assert sound.count(before) == 1
     assert (code, key, severity) in told(sound.replace(before, after))

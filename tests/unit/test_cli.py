@@ -220,7 +220,7 @@ def test_a_text_that_is_no_utf_8(tmp_path: Path, capsys: pytest.CaptureFixture[s
     ("boat", "name"),
     [
         ("Whinchat 3", "whinchat-3"),
-        ("a/b\\c:*?\"<>|", "a-b-c"),
+        ('a/b\\c:*?"<>|', "a-b-c"),
         ("NUL", "boat-nul"),
         ("  ..  ", "2e-2e"),
         ("Łódź Żółw", "lodz-zolw"),
@@ -401,9 +401,7 @@ def test_new_refuses_a_name_that_cannot_be_printed(tmp_path: Path, capsys: pytes
         assert not path.exists()
 
 
-def test_an_inch_boat_is_checked_in_inches(
-    configs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_an_inch_boat_is_checked_in_inches(configs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     boat = configs / "whinchat-5.yaml"
     assert main(["check", str(boat), "--accuracy"]) == 0
     out = capsys.readouterr().out

@@ -272,7 +272,7 @@ def test_a_boat_without_plates_has_nothing_to_cut(
 ) -> None:
     text = (configs / "whinchat-3.yaml").read_text("utf-8")
     head, _, rest = text.partition("  plate:\n")
-    (tmp_path / "boat.yaml").write_text(head + rest[rest.index("fittings:"):])
+    (tmp_path / "boat.yaml").write_text(head + rest[rest.index("fittings:") :])
     assert main(["cut", str(tmp_path / "boat.yaml"), "--out", str(tmp_path)]) == 1
     assert "S196" in capsys.readouterr().err
     assert not (tmp_path / "whinchat-3").exists()

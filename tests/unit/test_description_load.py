@@ -217,8 +217,6 @@ def test_one_fault_one_line(old: str, new: str, code: str, key: str, place: tupl
     assert len(findings(text)) == many.get(new, 1), [finding.line() for finding in findings(text)]
 
 
-
-
 def test_without_a_rule_stations_are_needed() -> None:
     line = "rule: {runner_base: {max: 2350, min: 2180}, keep_inside: 4}\n"
     assert one(changed(line, "")).key == "fixing.settings"

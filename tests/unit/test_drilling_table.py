@@ -1,6 +1,5 @@
 """The drilling table of the demo boat, every number reckoned by hand in the comments."""
 
-
 import pytest
 from bench_demo import DEMO, PLATE, demo, with_floor
 

@@ -189,9 +189,7 @@ def test_a_handover_file_can_be_a_base_and_be_handed_on(configs: Path, tmp_path:
     assert unpack((tmp_path / "again.pdf").read_bytes(), "again.pdf").description.data == mine.read_bytes()
 
 
-def test_names_that_clash_are_one_clear_line(
-    configs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_names_that_clash_are_one_clear_line(configs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (tmp_path / "base").mkdir()
     given(configs, tmp_path / "base", "whinchat-3.yaml")
     path = tmp_path / "whinchat-3.yaml"

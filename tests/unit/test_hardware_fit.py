@@ -176,10 +176,12 @@ def test_inch_hardware() -> None:
     # 0.125 + 0.5 + 1.375 + 0.104 + 0.359 + 0.1111 = 2.574 in, so 2 3/4 in = 69.85 mm.
     inch = 25.4
     boat = solve(
-        DEMO.changed(units="in",
+        DEMO.changed(
+            units="in",
             floor=DEMO.floor.changed(thickness=inch / 2),
             plank=DEMO.plank.changed(thickness=1.375 * inch),
-            fixing=DEMO.fixing.changed(bolt=Bolt(thread="5/16 in"),
+            fixing=DEMO.fixing.changed(
+                bolt=Bolt(thread="5/16 in"),
                 plate=PLATE.changed(
                     thickness=inch / 8, screws=Screws(diameter=0.164 * inch, length=0.625 * inch, first=SECOND)
                 ),

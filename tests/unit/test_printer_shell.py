@@ -303,9 +303,7 @@ def test_a_decimal_comma_is_named(home: Path, capsys: pytest.CaptureFixture[str]
     assert not home.exists()
 
 
-def test_the_margin_of_the_page_takes_a_unit(
-    home: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_the_margin_of_the_page_takes_a_unit(home: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     for margin, name in (("1/4 in", "inch"), ("6.35", "mm")):
         assert main(["printer", "page", "--margin", margin, "--to", str(tmp_path / f"{name}.pdf")]) == 0
     assert (tmp_path / "inch.pdf").read_bytes() == (tmp_path / "mm.pdf").read_bytes()

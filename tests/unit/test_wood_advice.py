@@ -1,6 +1,5 @@
 """What the demo boat's holes take from the wood, reckoned by hand."""
 
-
 import pytest
 from bench_demo import DEMO, demo
 
@@ -75,9 +74,7 @@ def test_distances_to_the_outline() -> None:
 def test_movement_with_moisture() -> None:
     # GTR-190, chapter 13: white ash, 4 %: 430 x 4 x 0.00169 = 2.907 and x 0.00274 = 4.713; 175 wide: 1.183 and 1.918.
     ash = Wood(species="white ash")
-    boat = solve(
-        DEMO.changed(floor=DEMO.floor.changed(wood=ash), plank=DEMO.plank.changed(wood=ash))
-    )
+    boat = solve(DEMO.changed(floor=DEMO.floor.changed(wood=ash), plank=DEMO.plank.changed(wood=ash)))
     floor, plank, along = wood(boat).movements
     assert (floor.least, floor.greatest) == (pytest.approx(2.907, abs=1e-3), pytest.approx(4.713, abs=1e-3))
     assert (plank.least, plank.greatest) == (pytest.approx(1.183, abs=1e-3), pytest.approx(1.918, abs=1e-3))
