@@ -108,10 +108,6 @@ def test_only_the_shell_touches_files_clock_and_terminal() -> None:
     assert wrong == []
 
 
-#: Rooms that still write a length otherwise than by ``units.Figures``; the list only shrinks.
-STILL_TO_CONVERT = {"drawing"}
-
-
 def lengths_in_texts(tree: ast.AST) -> Iterator[int]:
     """Lines on which a text, not a docstring, has " mm" in it."""
     docs = {
@@ -128,6 +124,4 @@ def lengths_in_texts(tree: ast.AST) -> Iterator[int]:
 
 def test_lengths_become_text_in_one_place() -> None:
     found = {module: list(lengths_in_texts(tree)) for module, tree in TREES.items() if module != "templater.units"}
-    wrong = {module: lines for module, lines in found.items() if lines}
-    assert {m: lines for m, lines in wrong.items() if room_of(m) not in STILL_TO_CONVERT} == {}
-    assert {room_of(module) for module in wrong} == STILL_TO_CONVERT, "converted: take it off the list"
+    assert {module: lines for module, lines in found.items() if lines} == {}

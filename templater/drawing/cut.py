@@ -102,7 +102,7 @@ def cut_note(boat: Boat, parts: tuple[CutPart, ...], paper: Point, margin: float
             marks.append(Text((left, top), line, size, Group.NOTE, bold=bold))
 
     write(f"{boat.description.boat}: parts to cut", size=HEADING, bold=True)
-    write(f"description {stamp}; every file holds one part at full size, unit mm, cut lines only")
+    write(f"description {stamp}; every file holds one part at full size in millimetres, cut lines only")
     top -= 2.0
     for part in parts:
         u0, v0, u1, v1 = part.drawing.box
