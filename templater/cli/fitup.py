@@ -90,9 +90,9 @@ def run(arguments: argparse.Namespace) -> int:
 
 
 def _by_option(finding: Finding) -> Finding:
-    """Return a finding on single readings: it names the option instead of the key."""
+    """Return a finding on single readings: it names the option instead of key and place."""
     names = [option for key, option in _OPTIONS if f"{finding.key}.".startswith(f"{key}.")]
-    return finding._replace(key=names[0]) if names else finding
+    return finding._replace(key=names[0] if names else finding.key, where=None)
 
 
 def _named(part: Part) -> Part:

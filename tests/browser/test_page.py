@@ -208,7 +208,7 @@ def test_printer_fit_up_and_bench_of_the_demo_boat(chromium: Chromium, tmp_path:
     one.drop("from-a-friend.pdf", handed)
     one.says("from-a-friend.pdf: opened")
     one.click("#yaml")
-    assert one.download("whinchat-3.yaml") == DEMO.replace(b"overlap: 15}", b"overlap: 15, printer: my printer}")
+    assert one.download("whinchat-3.yaml") == DEMO.replace(b"margin: 7}", b"margin: 7, printer: my printer}")
     assert one.complaints() == []
 
 
