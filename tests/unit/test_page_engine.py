@@ -126,6 +126,17 @@ def test_a_foreign_file_is_refused_in_a_sentence(data: bytes) -> None:
     assert answer["faults"][0]["text"].startswith("odd.bin")
 
 
+def test_a_boat_of_another_version_s_page_opens() -> None:
+    # What is no text of the boat is passed over, what is missing is left out.
+    page = with_job(
+        b'<html><script type="application/json" id="job"></script>', {"text": "boat: Wren\n", "later": {"a": 1}}
+    )
+    job = job_of("older.html", page)
+    assert job["text"] == "boat: Wren\n"
+    assert "later" not in job
+    assert ask("look", {}, job={"text": job["text"], "bases": job["bases"]})[0]["findings"]
+
+
 def test_what_is_handed_over_opens_again() -> None:
     _, files = ask("hand over")
     answer, _ = ask("open", files)
