@@ -10,7 +10,7 @@ from templater.description.keys import Description
 from templater.findings import DescriptionError, Finding, Location, TemplaterError
 from templater.reader import faults
 from templater.reader.compose import CONTROL, Composed, Leaf, Tree, compose
-from templater.reader.keys import read_tree, unit_of
+from templater.reader.keys import by_line, read_tree, unit_of
 from templater.reader.values import Known
 
 
@@ -66,8 +66,7 @@ def load_description(text: str, file: str, *, resolve: Finder | None = None) -> 
     if not whole:  # what is missing, or does not go together, may stand in the base that could not be read
         findings = [finding for finding in findings if finding.code != "D121"] or findings
     if findings or result is None:
-        order = {read.file: number for number, read in enumerate(chain)}
-        raise DescriptionError(*sorted(findings, key=lambda finding: _by_line(finding, order)))
+        raise DescriptionError(*by_line(findings, {read.file: number for number, read in enumerate(chain)}))
     inherited = {leaf.key for leaf in _leaves(tree)} - {leaf.key for leaf in _leaves(chain[0].tree)}
     return result.placed(places, frozenset(inherited))
 
@@ -169,8 +168,3 @@ def _leaves(tree: Tree) -> Iterator[Leaf]:
     else:
         for value in tree.values() if isinstance(tree, dict) else tree:
             yield from _leaves(value)
-
-
-def _by_line(finding: Finding, order: dict[str, int]) -> tuple[int, int, int]:
-    where = finding.where
-    return (order.get(where.file, len(order)), where.line, where.column) if where else (0, 0, 0)

@@ -7,7 +7,7 @@ are frozen; nothing but the reader makes one from a text, and what makes one in 
 from __future__ import annotations
 
 import types
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any, Self, TypeVar, get_args
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, ValidationInfo, model_validator
@@ -124,8 +124,18 @@ def read(model: type[Model], composed: Composed, unit: str = "mm", between: Betw
     known = Known({composed.file: unit_of(composed.tree, unit)})
     result, found = read_tree(model, composed.tree, composed.places, known, between)
     if composed.findings or found or result is None:
-        raise ReadingsError(*composed.findings, *found)
+        raise ReadingsError(*by_line([*composed.findings, *found]))
     return result
+
+
+def by_line(findings: Iterable[Finding], order: Mapping[str, int] = types.MappingProxyType({})) -> list[Finding]:
+    """Return findings in the order of their places, file by file; those without a place first."""
+
+    def place(finding: Finding) -> tuple[int, int, int]:
+        where = finding.where
+        return (order.get(where.file, len(order)), where.line, where.column) if where else (0, 0, 0)
+
+    return sorted(findings, key=place)
 
 
 def unit_of(tree: Tree, otherwise: str) -> str:

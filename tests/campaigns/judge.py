@@ -129,7 +129,7 @@ def page(data: bytes, name: str, true: Mapping[str, Any], original: bytes) -> tu
                 raise WrongError("passes, and shows something else")
         return report.findings
 
-    return in_words(answer)
+    return in_words(answer, echo=data.decode("latin-1"))
 
 
 def shown(data: bytes) -> list[bytes]:
