@@ -9,7 +9,9 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Callable
-from typing import Protocol
+from typing import Any
+
+from pypdf.generic import DictionaryObject, NullObject, StreamObject
 
 from templater.plane.shapes import IDENTITY, Affine, Box, Point, around, box_corners, box_within
 from templater.proof.marks import BLOT, LETTER, OVER, Mark, Path, pen
@@ -39,24 +41,11 @@ Font = Callable[[bytes], list[tuple[str, float, bool]]]
 _Numbers = list[float]
 
 
-class _Resources(Protocol):
-    """What a content stream names."""
-
-    def font(self, name: bytes) -> tuple[Font, bool]:
-        """Return a font's letters, and whether it is bold."""
-
-    def form(self, name: bytes) -> tuple[bytes, Affine, Box | None, _Resources, str] | str:
-        """Return a form's stream, matrix, box, own resources and ink; for anything else what it is, in a word."""
-
-    def state(self, name: bytes) -> str | None:
-        """Return why what is painted with a graphics state does not show as it is, or None if it leaves that be."""
-
-
 class TooMuchError(ValueError):
     """A file goes on for ever, or nearly."""
 
 
-class _State:
+class State:
     """The graphics state as far as it is looked at; ``clip`` is in mm, ``veil`` why nothing shows as it is."""
 
     def __init__(self, ctm: Affine, clip: Box, veil: str = "") -> None:
@@ -69,8 +58,9 @@ class _State:
         self.size = self.between = self.words = self.leading = self.rise = self.mode = 0.0
         self.stretch = 100.0
 
-    def copy(self) -> _State:
-        new = object.__new__(_State)
+    def copy(self) -> State:
+        """Return a state that may be changed by itself."""
+        new = object.__new__(State)
         new.__dict__.update(self.__dict__)
         return new
 
@@ -79,17 +69,16 @@ class ContentStream:
     """A page's content stream, or a form's within it, being read: collects ``marks`` and what is ``unread``."""
 
     def __init__(
-        self, ctm: Affine, page: Box, resources: _Resources, within: tuple[ContentStream, _State] | None = None
+        self, state: State, resources: Any, letters: Callable[[Any], Font], above: ContentStream | None = None
     ) -> None:
-        """Take what leads from user space to page mm, what is seen of the page, mm, and what the stream names."""
-        above, self._state = within or (None, _State(ctm, page))
-        self._resources = resources
+        """Take the state at first, what the stream names, what makes letters of a font, and the stream it stands in."""
+        self._state, self._resources, self._letters = state, resources, letters
         self.marks: list[Mark] = above.marks if above else []
         self.unread: dict[str, None] = above.unread if above else {}
         self._spent: Counter[str] = above._spent if above else Counter()
         self._depth: int = above._depth + 1 if above else 0
-        self._outer = self._state.veil  # the veil that lies over the whole stream
-        self._stack: list[_State] = []
+        self._outer = state.veil  # the veil that lies over the whole stream
+        self._stack: list[State] = []
         self._path = Path()
         self._clipping = False
         self._layers: list[bool] = []
@@ -157,7 +146,7 @@ class ContentStream:
 
     def _set(self, operator: bytes, v: _Numbers, operands: list[bytes]) -> None:
         """Change the graphics state, or draw what is named."""
-        state, name = self._state, operands[-1][1:] if operands else b""
+        state = self._state
         match operator:
             case b"q":
                 self._stack.append(state.copy())
@@ -175,9 +164,7 @@ class ContentStream:
             case b"W" | b"W*":
                 self._clipping = True
             case b"gs":
-                veil = self._resources.state(name)
-                if veil is not None:
-                    state.veil = veil or self._outer
+                state.veil = self._veil_of(self._named("/ExtGState", operands))
             case b"BDC" | b"BMC":
                 self._layers.append(operands[:1] == [b"/OC"])
             case b"EMC":
@@ -185,7 +172,7 @@ class ContentStream:
             case b"sh":
                 self._blot("shading", state.clip, IDENTITY)
             case b"Do":
-                self._draw(self._resources.form(name))
+                self._draw(self._named("/XObject", operands))
             case _:
                 self._complain(f"content stream has an unknown operator {operator.decode('latin-1')!r}")
 
@@ -221,20 +208,35 @@ class ContentStream:
             self._clipping = False
         self._path = Path()
 
-    def _draw(self, found: tuple[bytes, Affine, Box | None, _Resources, str] | str) -> None:
+    def _named(self, kind: str, operands: list[bytes]) -> Any:
+        """Return what the last operand names."""
+        return entry(entry(self._resources, kind), operands[-1].decode("latin-1") if operands else "/")
+
+    def _veil_of(self, found: Any) -> str:
+        """Return why what is painted with a graphics state of the resources does not show as it is."""
+        if found is None or {"/LW", "/LC", "/D", "/Font"} & set(found):
+            return "in a state that cannot be told"
+        plain = {"/CA": (1,), "/ca": (1,), "/SMask": ("/None",), "/BM": ("/Normal", "/Compatible")}
+        said = {key: found[key] for key in plain if key in found}
+        if any(value not in plain[key] for key, value in said.items()):
+            return "transparent"
+        return self._outer if said else self._state.veil
+
+    def _draw(self, found: Any) -> None:
         """Draw a form; note anything else."""
-        if isinstance(found, str):
-            self._blot(found, _UNIT, self._state.ctm)
+        if not isinstance(found, StreamObject) or found.get("/Subtype") != "/Form":
+            self._blot("picture", _UNIT, self._state.ctm)
             return
-        data, matrix, box, resources, ink = found
         inner = self._state.copy()
-        inner.ctm = matrix.compose(inner.ctm)
-        if box is not None:
-            inner.clip = _meet(inner.clip, around(map(inner.ctm.apply, box_corners(box))))
-        inner.veil = ink or self._veil()
-        stream = ContentStream(inner.ctm, inner.clip, resources, (self, inner))
+        inner.ctm = Affine(*map(float, found.get("/Matrix", (1, 0, 0, 1, 0, 0)))).compose(inner.ctm)
+        if len(box := [float(value) for value in found.get("/BBox", ())]) == 4:
+            corners = box_corners((box[0], box[1], box[2], box[3]))
+            inner.clip = _meet(inner.clip, around(map(inner.ctm.apply, corners)))
+        inner.veil = "in a layer" if "/OC" in found else self._veil()
+        own = entry(found, "/Resources")
+        stream = ContentStream(inner, self._resources if own is None else own, self._letters, self)
         stream._spend(forms=1)
-        stream.read(data)
+        stream.read(found.get_data())
 
     def _blot(self, what: str, box: Box, at: Affine) -> None:
         """Take in what no drawing of ours has."""
@@ -246,7 +248,8 @@ class ContentStream:
         if operator in (b"BT", b"Tm"):
             self._line = self._text = Affine(*v) if operator == b"Tm" else IDENTITY
         elif operator == b"Tf":
-            state.font, state.bold = self._resources.font(operands[-1][1:] if operands else b"")
+            font = self._named("/Font", operands)
+            state.font, state.bold = self._letters(font), "Bold" in str(entry(font, "/BaseFont"))
             state.size = v[0] if v else 0.0
         if operator == b"TD":
             state.leading = -v[1]
@@ -258,7 +261,7 @@ class ContentStream:
         if operator in (b"Tj", b"TJ", b"'", b'"') and state.font is not None and operands:
             self._show(operands[-1], state, state.font)
 
-    def _show(self, text: bytes, state: _State, font: Font) -> None:
+    def _show(self, text: bytes, state: State, font: Font) -> None:
         """Show a text, letter by letter; numbers within an array move on by thousandths of the em."""
         modes = {0: state.fill, 4: state.fill, 3: "invisible", 7: "invisible"}
         ink = self._veil() or modes.get(int(state.mode), "outlined")
@@ -301,6 +304,15 @@ _NOTHING = frozenset(b"ET j M ri i MP DP BX EX d0 d1 CS cs".split())
 #: How many numbers and nothing else an operator must have, if that is held.
 _COUNTS = {**_PATH, **dict.fromkeys(_SETS, 1), b"cm": 6, b"Tm": 6, b"Td": 2, b"TD": 2}
 _UNIT: Box = (0.0, 0.0, 1.0, 1.0)
+
+
+def entry(holder: Any, key: str) -> Any:
+    """Return an entry of a PDF's dictionary with references followed; None if there is none."""
+    if not isinstance(holder, DictionaryObject):
+        return None
+    found = holder.get(key)
+    found = found.get_object() if found is not None else None
+    return None if isinstance(found, NullObject) else found
 
 
 def _meet(one: Box, other: Box) -> Box:

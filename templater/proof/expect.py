@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 
 from templater.findings import Finding, ProofError
 from templater.paper.manifest import Rows
-from templater.plane.shapes import Affine, Point
+from templater.plane.shapes import IDENTITY, Affine, Point, side_of
 from templater.proof.marks import CURVE, LINE, MOST, TURNS, Mark, wanted_marks
 from templater.proof.match import LIMIT
 
@@ -54,8 +54,7 @@ class ExpectedPage(NamedTuple):
     tile: str
     paper: Point
     to_page: Affine
-    correction: Affine
-    bars: tuple[tuple[str, Point, Point], ...]  # page mm, before correction
+    bars: tuple[tuple[str, Point, Point], ...]  # page mm, corrected
     holes: tuple[ExpectedHole, ...]
     record: Iterable[Any]
     frame: Sequence[tuple[Mark, ...]]
@@ -67,13 +66,7 @@ class ExpectedPage(NamedTuple):
             ProofError: Q101, the record is malformed, or its holes and bars stand elsewhere than the manifest has them.
         """
         where = f"{self.file} page {self.page} ({self.tile})"
-        marks, named = _agreed(self.record, self.holes, self.to_page, where, self.frame)
-        for name, *ends in self.bars:
-            a, b = map(self.correction.apply, ends)
-            offs = [max(math.dist(m.points[0], a), math.dist(m.points[1], b)) for m in named[f"bar {name}"]]
-            if min(offs, default=math.inf) > LIMIT:
-                raise _contradiction(where, f"bar {name}")
-        return marks
+        return _agreed(self.record, self.holes, self.to_page, where, self.frame, self.bars)
 
 
 class ExpectedSheet(NamedTuple):
@@ -88,7 +81,7 @@ class ExpectedSheet(NamedTuple):
 
     def marks(self) -> tuple[Mark, ...]:
         """Return what the picture of the whole sheet must show; raises as ``ExpectedPage.marks``."""
-        return _agreed(self.record, self.holes, Affine(), self.svg)[0]
+        return _agreed(self.record, self.holes, IDENTITY, self.svg)
 
 
 class Identity(NamedTuple):
@@ -227,9 +220,9 @@ def _page(
         if abs(long - bar["length"]) > 1e-3:
             text = f"is {bar['length']} and not the distance between its ends, {long:.4f}"
             raise _WrongError(f"{way}.bars[{number}].length: {text}")
-        bars.append((bar["id"], (ax, ay), (bx, by)))
+        bars.append((bar["id"], correction.apply((ax, ay)), correction.apply((bx, by))))
     return ExpectedPage(
-        page["file"], int(page["page"]), page["tile"], paper, to_page, correction, tuple(bars), holes, page["marks"],
+        page["file"], int(page["page"]), page["tile"], paper, to_page, tuple(bars), holes, page["marks"],
         frame,
     )  # fmt: skip
 
@@ -253,13 +246,10 @@ def _about_the_middle(to_page: Affine, named: Mapping[str, float], paper: Point)
 
 
 def _agreed(
-    record: Iterable[Any],
-    holes: Iterable[ExpectedHole],
-    to_page: Affine,
-    where: str,
-    frame: Sequence[tuple[Mark, ...]] = (),
-) -> tuple[tuple[Mark, ...], Mapping[str, list[Mark]]]:
-    """Return a record's marks, also by name; refuse a record whose holes stand elsewhere than the manifest has them."""
+    record: Iterable[Any], holes: Iterable[ExpectedHole], to_page: Affine, where: str,
+    frame: Sequence[tuple[Mark, ...]] = (), bars: Iterable[tuple[str, Point, Point]] = (),
+) -> tuple[Mark, ...]:  # fmt: skip
+    """Return a record's marks; refuse a record whose holes and bars stand elsewhere than the manifest has them."""
     try:
         marks = wanted_marks(record, frame)
     except ValueError as fault:
@@ -267,12 +257,19 @@ def _agreed(
     named: dict[str, list[Mark]] = defaultdict(list)
     for mark in marks:
         named[mark.what].append(mark)
+    wrong = []
     for hole in holes:
         at = to_page.apply(hole.at)
         own = [mark for name in hole.names for mark in named.get(name, ())]
         if not own or any(_elsewhere(mark, at, hole.diameter) for mark in own):
-            raise _contradiction(where, hole.names[0])
-    return marks, named
+            wrong.append(hole.names[0])
+    for name, a, b in bars:
+        if not any(math.dist(m.points[0], a) <= LIMIT >= math.dist(m.points[1], b) for m in named[f"bar {name}"]):
+            wrong.append(f"bar {name}")
+    if wrong:
+        text = f"{wrong[0]} is not recorded where its place and the page's map put it"
+        raise ProofError(Finding("Q101", where, f"the manifest contradicts itself: {text}"))
+    return marks
 
 
 def _elsewhere(mark: Mark, at: Point, diameter: float | None) -> bool:
@@ -285,11 +282,6 @@ def _elsewhere(mark: Mark, at: Point, diameter: float | None) -> bool:
         middle = mark.middle
         size = sum(math.dist(middle, point) for point in mark.points) / len(mark.points)
         return math.dist(middle, at) > LIMIT or bool(radius and abs(size - radius) > slack)
-    (ax, ay), (bx, by) = mark.points[0], mark.points[-1]
-    off = abs((bx - ax) * (at[1] - ay) - (by - ay) * (at[0] - ax)) / max(math.dist((ax, ay), (bx, by)), 1e-9)
+    a, b = mark.points[0], mark.points[-1]
+    off = abs(side_of(a, b, at)) / max(math.dist(a, b), 1e-9)
     return mark.kind == LINE and off > LIMIT and (radius is None or abs(off - radius) > slack)
-
-
-def _contradiction(where: str, what: str) -> ProofError:
-    text = f"the manifest contradicts itself: {what} is not recorded where its place and the page's map put it"
-    return ProofError(Finding("Q101", where, text))

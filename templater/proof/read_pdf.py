@@ -16,11 +16,11 @@ from typing import Any
 from pypdf import PdfReader
 from pypdf.errors import DependencyError, PyPdfError
 from pypdf.filters import decode_stream_data
-from pypdf.generic import ArrayObject, DictionaryObject, EncodedStreamObject, NullObject, StreamObject
+from pypdf.generic import ArrayObject, EncodedStreamObject, StreamObject
 
 from templater.findings import Finding, ProofError
-from templater.plane.shapes import Affine, Box, box_corners
-from templater.proof.content_stream import ContentStream, Font
+from templater.plane.shapes import Affine, box_corners
+from templater.proof.content_stream import ContentStream, Font, State, entry
 from templater.proof.marks import BLOT, Mark, PageMarks
 
 #: PDF user units in an inch; a literal of proof's own, so that a wrong factor elsewhere cannot cancel itself.
@@ -46,7 +46,7 @@ def read_pdf(data: bytes, name: str) -> Iterator[PageMarks]:
     Raises:
         ProofError: Q103, it cannot be read as PDF; Q104, it is encrypted.
     """
-    fonts: _Fonts = {}
+    fonts: dict[int, tuple[Font, Any]] = {}
     with _reading(name) as early:
         try:
             reader = PdfReader(io.BytesIO(data), strict=False)
@@ -66,59 +66,23 @@ def read_pdf(data: bytes, name: str) -> Iterator[PageMarks]:
         early.clear()
 
 
-#: Fonts by identity; holding the font keeps its identity from being given again.
-_Fonts = dict[int, tuple[Font, bool, Any]]
-
-
-def _page(page: Any, fonts: _Fonts) -> PageMarks:
+def _page(page: Any, fonts: dict[int, tuple[Font, Any]]) -> PageMarks:
     """Return the page's marks."""
+
+    def letters(font: Any) -> Font:
+        if id(font) not in fonts:  # the font is held, so that its identity is not given again
+            fonts[id(font)] = (_letters_of(font) if _has_outlines(font) else _unknown, font)
+        return fonts[id(font)][0]
+
     size, base, turned = _visible(page)
-    found = ContentStream(base, (0.0, 0.0, *size), _Named(_entry(page, "/Resources"), fonts))
+    found = ContentStream(State(base, (0.0, 0.0, *size)), entry(page, "/Resources"), letters)
     found.read(_contents(page))
-    for note in [item.get_object() for item in _entry(page, "/Annots") or ()]:
+    for note in [item.get_object() for item in entry(page, "/Annots") or ()]:
         if not int(note.get("/F", 0)) & _HIDDEN and note.get("/Subtype") not in ("/Link", "/Popup"):
             x0, y0, x1, y1 = map(float, note.get("/Rect", (0, 0, 0, 0)))
             corners = tuple(map(base.apply, box_corners((x0, y0, x1, y1))))
             found.marks.append(Mark(BLOT, corners, what=f"note ({str(note.get('/Subtype', ''))[1:]})"))
     return PageMarks(size, tuple(found.marks), turned, unread=tuple(found.unread))
-
-
-class _Named:
-    """What a page or form has in its resources."""
-
-    def __init__(self, resources: Any, fonts: _Fonts) -> None:
-        self._resources, self._fonts = resources, fonts
-
-    def _find(self, kind: str, name: bytes) -> Any:
-        return _entry(_entry(self._resources, kind), "/" + name.decode("latin-1"))
-
-    def font(self, name: bytes) -> tuple[Font, bool]:
-        found = self._find("/Font", name)
-        if id(found) not in self._fonts:
-            letters = _letters_of(found) if _has_outlines(found) else _unknown
-            self._fonts[id(found)] = (letters, "Bold" in str(_entry(found, "/BaseFont")), found)
-        return self._fonts[id(found)][:2]
-
-    def form(self, name: bytes) -> tuple[bytes, Affine, Box | None, _Named, str] | str:
-        found = self._find("/XObject", name)
-        if not isinstance(found, StreamObject) or found.get("/Subtype") != "/Form":
-            return "picture"
-        a, b, c, d, e, f = map(float, found.get("/Matrix", (1, 0, 0, 1, 0, 0)))
-        bounds = [float(value) for value in found.get("/BBox", ())]
-        box = (bounds[0], bounds[1], bounds[2], bounds[3]) if len(bounds) == 4 else None
-        own = _entry(found, "/Resources")
-        inner = self if own is None else _Named(own, self._fonts)
-        return found.get_data(), Affine(a, b, c, d, e, f), box, inner, "in a layer" if "/OC" in found else ""
-
-    def state(self, name: bytes) -> str | None:
-        found = self._find("/ExtGState", name)
-        if found is None or {"/LW", "/LC", "/D", "/Font"} & set(found):
-            return "in a state that cannot be told"
-        plain = {"/CA": (1,), "/ca": (1,), "/SMask": ("/None",), "/BM": ("/Normal", "/Compatible")}
-        said = {key: found[key] for key in plain if key in found}
-        if any(value not in plain[key] for key, value in said.items()):
-            return "transparent"
-        return "" if said else None
 
 
 def _unknown(codes: bytes) -> list[tuple[str, float, bool]]:
@@ -131,13 +95,13 @@ def _has_outlines(font: Any) -> bool:
     Without them a viewer shows letters of its own; letters that are little drawings may show anything. Of a damaged
     stream the PDF reader takes what it can get, a viewer nothing: here the stream's own check sum decides.
     """
-    below = _entry(font, "/DescendantFonts")
-    descriptor = _entry(below[0].get_object() if below else font, "/FontDescriptor")
+    below = entry(font, "/DescendantFonts")
+    descriptor = entry(below[0].get_object() if below else font, "/FontDescriptor")
     for kind in ("/FontFile", "/FontFile2", "/FontFile3"):
-        program = _entry(descriptor, kind)
+        program = entry(descriptor, kind)
         if isinstance(program, StreamObject):
             data = program.get_data()
-            if str(_entry(program, "/Filter")).strip("[]'") == "/FlateDecode":
+            if str(entry(program, "/Filter")).strip("[]'") == "/FlateDecode":
                 data = zlib.decompress(program._data)
             return kind != "/FontFile2" or data[:4] in (b"\0\1\0\0", b"true")
     return False
@@ -148,8 +112,8 @@ def _letters_of(font: Any) -> Font:
 
     Without a ToUnicode map a simple font's codes count as Latin-1 letters, and a composite font's as none.
     """
-    stream = _entry(font, "/ToUnicode")
-    composite = _entry(font, "/Subtype") == "/Type0"
+    stream = entry(font, "/ToUnicode")
+    composite = entry(font, "/Subtype") == "/Type0"
     width = 2 if composite else 1
     table = {} if composite else {code: chr(code) for code in range(256)}
     if isinstance(stream, StreamObject):
@@ -173,15 +137,15 @@ def _letters_of(font: Any) -> Font:
 
 
 def _simple_widths(font: Any) -> tuple[dict[int, float], float]:
-    widths = map(float, _entry(font, "/Widths") or ())
-    return dict(enumerate(widths, int(_entry(font, "/FirstChar") or 0))), 0.0
+    widths = map(float, entry(font, "/Widths") or ())
+    return dict(enumerate(widths, int(entry(font, "/FirstChar") or 0))), 0.0
 
 
 def _composite_widths(font: Any) -> tuple[dict[int, float], float]:
-    below = _entry(font, "/DescendantFonts")[0].get_object()
-    usual = _entry(below, "/DW")
+    below = entry(font, "/DescendantFonts")[0].get_object()
+    usual = entry(below, "/DW")
     widths: dict[int, float] = {}
-    items = iter([item.get_object() for item in _entry(below, "/W") or ()])
+    items = iter([item.get_object() for item in entry(below, "/W") or ()])
     for code in items:
         first: int = int(code)
         last: Any = next(items, [])
@@ -218,18 +182,9 @@ def _text(digits: bytes) -> str:
     return raw.decode("utf-16-be", "replace") if len(raw) > 1 else raw.decode("latin-1")
 
 
-def _entry(holder: Any, key: str) -> Any:
-    """Return a dictionary's entry with references followed; None if there is none."""
-    if not isinstance(holder, DictionaryObject):
-        return None
-    found = holder.get(key)
-    found = found.get_object() if found is not None else None
-    return None if isinstance(found, NullObject) else found
-
-
 def _contents(page: Any) -> bytes:
     """Return the page's content streams joined as one. Source: ISO 32000-1:2008, table 30, Contents."""
-    found = _entry(page, "/Contents")
+    found = entry(page, "/Contents")
     parts: list[Any] = found if isinstance(found, ArrayObject) else [found] if isinstance(found, StreamObject) else []
     return b"\n".join(_decoded(part.get_object()) for part in parts)
 

@@ -55,23 +55,17 @@ def read_svg(data: bytes, name: str) -> PageMarks:
     """
     try:
         if b"<!DOCTYPE" in data or b"<!ENTITY" in data:
-            raise _RefusedError("has a document type declaration or entities, which are refused")
+            raise ValueError("it has a document type declaration or entities, which are refused")
         events = ElementTree.iterparse(io.BytesIO(data), ("start", "end"))
         _, root = next(events)
         if root.tag.rpartition("}")[2] != "svg":
-            raise _RefusedError("cannot be read as SVG: its root is no svg element")
+            raise ValueError("its root is no svg element")
         size, base = _frame(root)
         reader = _Reader()
         reader.read(root, events, base)
-    except _RefusedError as fault:
-        raise ProofError(Finding("Q106", name, str(fault))) from None
     except (ElementTree.ParseError, ValueError, IndexError, ZeroDivisionError, LookupError, OverflowError) as fault:
         raise ProofError(Finding("Q106", name, f"cannot be read as SVG: {fault}")) from fault
     return PageMarks(size, tuple(reader.marks), unread=tuple(reader.unread))
-
-
-class _RefusedError(Exception):
-    """The file is none that is read here; why is the text."""
 
 
 def _frame(root: ElementTree.Element) -> tuple[Point, Affine]:
@@ -79,7 +73,7 @@ def _frame(root: ElementTree.Element) -> tuple[Point, Affine]:
     sizes = [_SIZE.match(root.get(key, "")) for key in ("width", "height")]
     view = [float(part) for part in _NUMBER.findall(root.get("viewBox", ""))]
     if sizes[0] is None or sizes[1] is None or len(view) != 4:
-        raise _RefusedError("has no width and height in a unit of length with a viewBox")
+        raise ValueError("it has no width and height in a unit of length with a viewBox")
     width, height = (float(size[1]) * _MM[size[2]] for size in sizes if size)
     return (width, height), Affine(width / view[2], 0.0, 0.0, -height / view[3])
 

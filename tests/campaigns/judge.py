@@ -50,7 +50,7 @@ def in_words(answer: Callable[[], Iterable[Finding]], *, echo: str = "") -> tupl
         shown = out.getvalue()
         if shown.count("\n") != 1 or not shown.rstrip("\n").isprintable():
             raise WrongError(f"not one line of a terminal: {shown!r}")
-        if _NO_NUMBER.search(finding.text) and not _NO_NUMBER.search(echo):
+        if _NO_NUMBER.search(finding.text) and not _NO_NUMBER.search(echo.lower()):
             raise WrongError(f"no figure: {finding.text}")
     return found
 
@@ -124,23 +124,24 @@ def page(data: bytes, name: str, true: Mapping[str, Any], original: bytes) -> tu
     def answer() -> tuple[Finding, ...]:
         report = prove({name: data}, true, whole=False, as_written=False)
         if report.passed and original and not report.findings:
-            pages = zip(shown(data), shown(original), strict=True)  # a page's size may differ by half a millimetre
-            if any(one != other for one, other in pages if len(one) == len(other)):
+            pages = zip(shown(data), shown(original), strict=True)
+            # A page's size may differ by half a millimetre; its picture then has other pixels.
+            if any(one != other for (size, one), (due, other) in pages if size == due):
                 raise WrongError("passes, and shows something else")
         return report.findings
 
     return in_words(answer, echo=data.decode("latin-1"))
 
 
-def shown(data: bytes) -> list[bytes]:
-    """Return each page of a PDF as pdfium shows it, coarsely."""
+def shown(data: bytes) -> list[tuple[tuple[float, float], bytes]]:
+    """Return each page of a PDF, its size in points and as pdfium shows it, coarsely."""
     import pypdfium2
 
     try:
         document = pypdfium2.PdfDocument(data)
-        return [bytes(one.render(scale=0.5, grayscale=True).buffer) for one in document]
+        return [(one.get_size(), bytes(one.render(scale=0.5, grayscale=True).buffer)) for one in document]
     except pypdfium2.PdfiumError as fault:
-        return [str(fault).encode()]
+        return [((0.0, 0.0), str(fault).encode())]
 
 
 def limit_memory(most: int = 1_500_000_000) -> None:

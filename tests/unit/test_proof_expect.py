@@ -28,7 +28,7 @@ def test_a_manifest_is_read_whole() -> None:
 def test_a_correction_moves_the_ends_of_bars_about_the_middle_of_the_page() -> None:
     page = read_manifest(manifest(Made(correction=(1.01, 0.99, 0.0)))).sheets[0].pages[0]
     # By hand, A4's middle at 105, 148.5: 105 + 1.01 (20 - 105) = 19.15; 148.5 + 0.99 (250 - 148.5) = 248.985.
-    assert page.correction.apply(page.bars[0][1]) == pytest.approx((19.15, 248.985))
+    assert page.bars[0][1] == pytest.approx((19.15, 248.985))
 
 
 @pytest.mark.parametrize(
@@ -66,7 +66,7 @@ def test_a_record_that_contradicts_the_manifest_or_is_none_is_refused(name: str,
 def test_every_quarter_turn_is_a_placement(turn: tuple[int, ...]) -> None:
     plain = manifest()
     plain["sheets"][0]["pages"][0]["to_page"][:4] = turn
-    assert read_manifest(plain).sheets[0].pages[0].correction == (1, 0, 0, 1, 0, 0)
+    assert read_manifest(plain).sheets[0].pages[0].bars[0][1:] == ((20, 250), (120, 250))
 
 
 PAGE = ("sheets", 0, "pages", 0)
