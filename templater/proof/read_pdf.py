@@ -97,6 +97,10 @@ def _has_outlines(font: Any) -> bool:
     """
     below = entry(font, "/DescendantFonts")
     descriptor = entry(below[0].get_object() if below else font, "/FontDescriptor")
+    # Without an encoding only a font that is marked as symbolic shows its own letters: ISO 32000-1:2008, 9.6.6.4.
+    plain = entry(font, "/Subtype") == "/TrueType" and entry(font, "/Encoding") is None
+    if plain and not int(entry(descriptor, "/Flags") or 0) & 4:
+        return False
     for kind in ("/FontFile", "/FontFile2", "/FontFile3"):
         program = entry(descriptor, kind)
         if isinstance(program, StreamObject):

@@ -6,7 +6,7 @@ from collections.abc import Callable
 import pytest
 from proof_pages import PAPER, POINT, TRUE, Made, manifest, pdf
 from pypdf import PageObject, PdfReader, PdfWriter, Transformation
-from pypdf.generic import DecodedStreamObject, NameObject, RectangleObject
+from pypdf.generic import DecodedStreamObject, DictionaryObject, NameObject, RectangleObject
 
 from templater.findings import CATALOGUE
 from templater.proof.prove import prove
@@ -55,3 +55,34 @@ def test_a_spoilt_page_fires_the_code(code: str) -> None:
     found = prove({"floor.pdf": SPOILT[code]()}, manifest(), whole=False, as_written=False)
     fired = {finding.code: finding.severity for finding in found.findings}
     assert fired.get(code) in (CATALOGUE[code].severity, CATALOGUE[code].lighter), fired
+
+
+def spoil_font(change: Callable[[DictionaryObject], object]) -> Callable[[PageObject], None]:
+    """Change the descriptor of each of a page's fonts."""
+
+    def spoil(page: PageObject) -> None:
+        for font in page["/Resources"]["/Font"].values():  # type: ignore[index]
+            if "/FontDescriptor" in font.get_object():
+                change(font.get_object()["/FontDescriptor"].get_object())
+
+    return spoil
+
+
+def damage(descriptor: DictionaryObject) -> None:
+    program = descriptor["/FontFile2"].get_object()
+    data = bytearray(program._data)
+    data[len(data) // 2] ^= 1
+    program._data = bytes(data)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [lambda d: d.pop(NameObject("/FontFile2")), damage, lambda d: d.pop(NameObject("/Flags"))],
+    ids=["no outlines", "damaged outlines", "not symbolic"],
+)
+def test_letters_whose_outlines_a_viewer_cannot_show_are_not_taken_for_read(
+    change: Callable[[DictionaryObject], object],
+) -> None:
+    found = prove({"floor.pdf": edited(spoil_font(change))}, manifest(), whole=False, as_written=False)
+    assert not found.passed
+    assert prove({"floor.pdf": edited(spoil_font(lambda descriptor: None))}, manifest(), as_written=False).passed
