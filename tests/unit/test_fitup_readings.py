@@ -248,3 +248,11 @@ def test_nothing_odd_behind_any_key_breaks_the_door(odd: str) -> None:
             found += fault.findings
         assert all(one.where is not None and one.code in CATALOGUE for one in found)
         assert all(len(one.line().splitlines()) == 1 for one in found)
+
+
+def test_faults_are_told_in_the_order_of_their_lines() -> None:
+    text = "square:\n  setting: two\n  first_bolt: both\n  port: [2595]\n  starboard: [2595, '2,594 mm']\nshim: 7\n"
+    with pytest.raises(ReadingsError) as fault:
+        load_readings(text, "readings.yaml")
+    lines = [finding.where.line for finding in fault.value.findings if finding.where]
+    assert lines == [2, 3, 5, 6]
