@@ -14,6 +14,7 @@ from templater.boat.solved import plain
 from templater.cli import files, folders
 from templater.cli.console import DONE, FAULT, OUT_OF_TOLERANCE, Progress, count, print_findings, print_json, say
 from templater.findings import ProofError, TemplaterError
+from templater.share.names import safe_name
 from templater.units import MM
 
 if TYPE_CHECKING:
@@ -193,7 +194,7 @@ def cut(arguments: argparse.Namespace) -> int:
     from templater.pipeline.make import CUT_FILES, CUT_NOTE, cut
 
     boat, parts, made = cut(files.read_source(arguments.description), files.options_of(arguments))
-    folder: Path = arguments.out / files.safe_name(boat.description.boat) / "cut"
+    folder: Path = arguments.out / safe_name(boat.description.boat) / "cut"
     earlier = [path.name for path in folder.glob("*") if CUT_FILES.fullmatch(path.name)]
     gone = folders.publish(folder, made, stale=earlier)
     if arguments.json:
@@ -219,7 +220,7 @@ def _build(
     from templater.pipeline.make import make
 
     def folder_of(boat: str) -> Path:
-        return Path(arguments.out) / files.safe_name(boat)
+        return Path(arguments.out) / safe_name(boat)
 
     def earlier(boat: str) -> bytes | None:
         path = folder_of(boat) / "manifest.json"
@@ -324,7 +325,7 @@ def _clashes(paths: list[Path]) -> dict[Path, str]:
             clashes[path] = f"{path}: given {times} times - give it once"
     for path in paths:
         try:
-            name = files.safe_name(boat_name(files.read_source(path)))
+            name = safe_name(boat_name(files.read_source(path)))
         except TemplaterError:
             continue  # building it will say what is wrong
         if name in names and path not in clashes:

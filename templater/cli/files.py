@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from templater.description.load import Base, Resolver, Source
 from templater.findings import DescriptionError, Finding, Location, ReadingsError, TemplaterError
-from templater.share.names import safe_name as safe_name
+from templater.share.names import safe_name
 
 if TYPE_CHECKING:
     from templater.paper.printer import PrinterProfile

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from templater.cli import files, folders
 from templater.cli.console import DONE, OUT_OF_TOLERANCE, print_findings, print_json, say
 from templater.findings import Finding, ReadingsError
+from templater.share.names import safe_name
 
 if TYPE_CHECKING:
     from templater.fitup.centreline import CentrelineResult
@@ -73,7 +74,7 @@ def run(arguments: argparse.Namespace) -> int:
     if part is None:
         text = f"{file}: no readings for {command} - fill in its section, as templater new --readings writes it"
         raise ReadingsError(Finding("T002", command, text))
-    folder: Path = arguments.out / files.safe_name(description.boat)
+    folder: Path = arguments.out / safe_name(description.boat)
     if file is not None:
         folders.publish(folder, made, stale=PRODUCTS)
     if arguments.json:

@@ -8,6 +8,7 @@ import shlex
 from templater.cli import files, folders
 from templater.cli.console import DONE, say
 from templater.findings import Finding, ReadingsError, TemplaterError
+from templater.share.names import safe_name
 from templater.units import MM
 
 
@@ -38,7 +39,7 @@ def printer_set(arguments: argparse.Namespace) -> int:
             raise ReadingsError(Finding("T122", bar, sentence))
         readings.setdefault(bar, []).extend(values.split(","))
     profile = measured_profile(arguments.name, arguments.paper, arguments.margin, readings)
-    path = files.store(arguments) / f"{files.safe_name(arguments.name)}.yaml"
+    path = files.store(arguments) / f"{safe_name(arguments.name)}.yaml"
     folders.write_one(path, profile_yaml(profile).encode(), replace=True)
     skew = f"skew {MM.fine(profile.skew * 1000, 3)} per m (u {profile.u_skew * 1000:.3f})"
     say(

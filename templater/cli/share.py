@@ -12,6 +12,7 @@ from templater.cli import files, folders
 from templater.cli.console import DONE, OUT_OF_TOLERANCE, Progress, print_json, say
 from templater.description.load import Base
 from templater.findings import TemplaterError
+from templater.share.names import safe_name, unfit_names
 
 
 def handover(arguments: argparse.Namespace) -> int:
@@ -22,7 +23,7 @@ def handover(arguments: argparse.Namespace) -> int:
     extra = [(path.name, files.read_text(path)) for path in arguments.readings]
     with Progress() as progress:
         name, data = bind(source, files.options_of(arguments), extra, progress.step)
-    path = arguments.to or Path(f"{files.safe_name(name)}-handover.pdf")
+    path = arguments.to or Path(f"{safe_name(name)}-handover.pdf")
     folders.write_one(path, data, replace=arguments.replace)
     say(f"wrote {path}; your friend runs: templater make {shlex.quote(path.name)} --paper Letter")
     return DONE
@@ -31,7 +32,6 @@ def handover(arguments: argparse.Namespace) -> int:
 def unpack(arguments: argparse.Namespace) -> int:
     """Write the texts that a handover PDF carries, byte for byte."""
     from templater.share.handover import unpack as take_out
-    from templater.share.names import unfit_names
 
     unpacked = take_out(files.read_bytes(arguments.file), str(arguments.file))
     folder: Path = arguments.out

@@ -19,6 +19,7 @@ from templater.page.engine import call
 from templater.pipeline.checked import Options, check
 from templater.pipeline.sheets import on_paper
 from templater.report.tables import accuracy_tables
+from templater.share.names import safe_name, unfit_names
 
 SEVEN_FAULTS = Path(__file__).parent.parent / "golden" / "seven-faults.yaml"
 
@@ -99,6 +100,15 @@ def test_check_make_sheets_and_job_sheet_tell_the_same_findings(
     assert [one["text"] for one in json.loads(answer)["findings"]] == [one["text"] for one in findings]
 
 
+def made(configs: Path, out: Path) -> tuple[Path, Path, list[str]]:
+    """Make a copy of the demo boat; return its description, its folder, and the arguments that made it."""
+    boat = out / "boat.yaml"
+    boat.write_bytes((configs / "whinchat-3.yaml").read_bytes())
+    arguments = ["make", str(boat), "--out", str(out)]
+    assert main(arguments) == 0
+    return boat, out / "whinchat-3", arguments
+
+
 def shown(folder: Path) -> dict[str, bytes]:
     return {path.name: path.read_bytes() for path in folder.iterdir()}
 
@@ -106,10 +116,7 @@ def shown(folder: Path) -> dict[str, bytes]:
 def test_only_one_sheet_leaves_the_others_of_the_same_description_as_they_were(
     tmp_path: Path, configs: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    boat, folder = tmp_path / "boat.yaml", tmp_path / "whinchat-3"
-    boat.write_bytes((configs / "whinchat-3.yaml").read_bytes())
-    arguments = ["make", str(boat), "--out", str(tmp_path)]
-    assert main(arguments) == 0
+    boat, folder, arguments = made(configs, tmp_path)
     whole = shown(folder)
     (folder / "my notes.txt").write_text("mine")
     (folder / "floor.pdf").write_bytes(b"spoilt")
@@ -143,10 +150,7 @@ def test_only_one_sheet_beside_a_manifest_that_is_none(tmp_path: Path, configs: 
 def test_a_lost_tile_is_made_again_alone_and_only_where_it_fits_the_others(
     tmp_path: Path, configs: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    boat, folder = tmp_path / "boat.yaml", tmp_path / "whinchat-3"
-    boat.write_bytes((configs / "whinchat-3.yaml").read_bytes())
-    arguments = ["make", str(boat), "--out", str(tmp_path)]
-    assert main(arguments) == 0
+    boat, folder, arguments = made(configs, tmp_path)
     whole = shown(folder)
     lost = [*arguments, "--only", "floor", "--tile", "2-1"]
     assert main(lost) == 0
@@ -234,7 +238,17 @@ def test_a_text_that_is_no_utf_8(tmp_path: Path, capsys: pytest.CaptureFixture[s
     ],
 )
 def test_names_are_safe_on_every_system(boat: str, name: str) -> None:
-    assert cli_files.safe_name(boat) == name
+    assert safe_name(boat) == name
+
+
+def test_names_that_some_system_cannot_hold_beside_one_another_are_told() -> None:
+    assert unfit_names(["boat.yaml", "manifest.json"]) == ""
+    assert (
+        unfit_names(["Boat.yaml", "boat.YAML"]) == "holds Boat.yaml and boat.YAML, which some systems take for one file"
+    )
+    assert "take for one file" in unfit_names(["\u00e9.yaml", "e\u0301.yaml"])
+    for name in ("nul.txt", "CON", "x" * 300):
+        assert "not every system can write" in unfit_names([name])
 
 
 def test_publish_leaves_the_old_files_when_it_fails(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -338,6 +338,13 @@ def test_the_starter_loads(units: str, name: str) -> None:
     assert (description.boat, description.units) == (name.strip()[:40], units)
 
 
+@pytest.mark.parametrize("units", ["mm", "in"])
+def test_the_starter_s_comments_stand_in_line(units: str) -> None:
+    behind = [line for line in starter_text("Boat", units).split("\n") if "# " in line.lstrip(" #")[1:]]
+    columns = {line.index("# ", 3) for line in behind if len(line[: line.index("# ", 3)].rstrip()) <= 33}
+    assert columns == {35}
+
+
 def test_the_starter_knows_two_units() -> None:
     with pytest.raises(ValueError, match="allowed: mm, in"):
         starter_text("Boat", "cm")

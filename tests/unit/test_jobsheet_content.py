@@ -260,3 +260,11 @@ def test_a_boat_without_sleeve_plate_and_corners_has_a_job_sheet_too() -> None:
     words = texts(one)["pdf"]
     assert bare("floor 12 mm") in words
     assert bare("sleeve 18") not in words
+
+
+def test_screws_are_pricked_only_on_the_face_where_the_plates_lie() -> None:
+    # Whinchat 5's floor sheet is taped to the under face; the plates lie on the upper one.
+    (above,) = (step.text for step in order_of_work(job("whinchat-3").boat) if step.text.startswith("Prick"))
+    (below,) = (step.text for step in order_of_work(job("whinchat-5").boat) if step.text.startswith("Prick"))
+    assert above.startswith("Prick every hole centre and the plates' corners ")
+    assert below.startswith("Prick the centres of bolt holes and fittings, not of the plates' screws, ")
