@@ -266,10 +266,11 @@ def test_all_faults_are_told_at_once(shell: Shell) -> None:
     )
     text += text.splitlines(keepends=True)[-1]  # a second attempt, whose first bolt is the same
     lines = shell("square", text)[2].splitlines()
-    assert [line.rpartition(": ")[2] for line in lines] == [
-        "port, starboard [D125]",
+    assert [line.rpartition(": ")[2] for line in lines] == [  # in the order of their lines
         "a length such as 231, 231 mm, 9 in, 2 1/8 in or 1 ft 3 in [D123]",
+        "port, starboard [D125]",
     ]
+    assert [int(line.split(":")[1]) for line in lines] == sorted(int(line.split(":")[1]) for line in lines)
 
 
 def test_a_section_that_is_not_there_is_asked_for(shell: Shell, tmp_path: Path) -> None:
