@@ -116,8 +116,11 @@ class TemplaterError(Exception):
     """Root of every error that the user can mend; carries one or more findings."""
 
     def __init__(self, *findings: Finding) -> None:
-        self.findings = tuple(findings)
-        super().__init__("\n".join(f.line() for f in findings))
+        super().__init__(*findings)
+        self.findings = findings
+
+    def __str__(self) -> str:
+        return "\n".join(finding.line() for finding in self.findings)
 
 
 class DescriptionError(TemplaterError):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import contextlib
 import re
 import sys
 from collections import Counter
@@ -12,6 +11,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from templater.boat.solved import plain
 from templater.cli import files, folders
+from templater.cli.apart import end_with_parent
 from templater.cli.console import DONE, FAULT, OUT_OF_TOLERANCE, Progress, count, print_findings, print_json, say
 from templater.findings import ProofError, TemplaterError
 from templater.share.names import safe_name
@@ -270,7 +270,7 @@ def _make_fleet(arguments: argparse.Namespace) -> int:
     clashes = _clashes(paths)
     jobs = [path for path in paths if path not in clashes]
     outcomes = {path: Outcome(str(path), faults=(text,)) for path, text in clashes.items()}
-    with ProcessPoolExecutor(max_workers=arguments.processes, initializer=_worker) as pool:
+    with ProcessPoolExecutor(max_workers=arguments.processes, initializer=end_with_parent) as pool:
         waiting = {pool.submit(_one, path, arguments): path for path in jobs}
         quiet = not sys.stderr.isatty()
         for done in tqdm(as_completed(waiting), total=len(jobs), delay=1, leave=False, disable=quiet, desc="boats"):
@@ -291,16 +291,6 @@ def _make_fleet(arguments: argparse.Namespace) -> int:
     if any(row.faults and not row.out_of_tolerance for row in rows):
         return FAULT
     return OUT_OF_TOLERANCE if any(row.faults for row in rows) else DONE
-
-
-def _worker() -> None:
-    """Leave stops from the keyboard to the process above, and end with it."""
-    import ctypes
-    import signal
-
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    with contextlib.suppress(OSError, AttributeError):
-        ctypes.CDLL(None).prctl(1, signal.SIGTERM)  # PR_SET_PDEATHSIG. Source: prctl(2) of Linux.
 
 
 def _one(path: Path, arguments: argparse.Namespace) -> Outcome:

@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from templater.cli.apart import limited
 from templater.description.load import Base, Resolver, Source
 from templater.findings import DescriptionError, Finding, Location, ReadingsError, TemplaterError
 from templater.share.names import safe_name
@@ -18,6 +19,7 @@ from templater.share.names import safe_name
 if TYPE_CHECKING:
     from templater.paper.printer import PrinterProfile
     from templater.pipeline.checked import Options
+    from templater.share.handover import Unpacked
 
 #: Largest text and largest file that are read at all, bytes.
 LARGEST_TEXT, LARGEST_FILE = 16_000_000, 50_000_000
@@ -92,10 +94,15 @@ def _is_pdf(data: bytes, name: str) -> bool:
     return data[:5] == b"%PDF-" or name.lower().endswith(".pdf")
 
 
+def unpack(data: bytes, file: str) -> Unpacked:
+    """Return what a handover PDF carries; raises HandoverError."""
+    from templater.share.handover import HandoverError, unpack
+
+    return limited(lambda: unpack(data, file), HandoverError, "D195", file, len(data))
+
+
 def _packed_source(data: bytes, file: str) -> Source:
     """Return the description of a handover PDF; its bases are found inside it and nowhere else."""
-    from templater.share.handover import unpack
-
     unpacked = unpack(data, file)
     inside = {item.name: item.data for item in unpacked.others}
     name = f"{file}/{unpacked.description.name}"

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import argparse
+import functools
 import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from templater.cli import files
+from templater.cli.apart import limited
 from templater.cli.console import DONE, OUT_OF_TOLERANCE, print_findings, print_json, say
 from templater.findings import Finding, ProofError, TemplaterError
 from templater.units import MM
@@ -24,12 +26,11 @@ _PROVED = frozenset({".pdf", ".svg"})
 
 def proof(arguments: argparse.Namespace) -> int:
     """Read files back and say how true they are."""
-    from templater.proof.prove import prove
     from templater.proof.report import ProofReport
 
     try:
         # Some program may have had the files in hand: what does no harm, as a page that was only turned, does not fail.
-        reports = [prove(some, manifest, whole=all_, as_written=False) for some, manifest, all_ in _to_prove(arguments)]
+        reports = [_prove(*some) for some in _to_prove(arguments)]
     except ProofError as fault:  # a manifest that is none: nothing has been proved, true or not
         raise files.FileError(*fault.findings) from None
     report = ProofReport(
@@ -43,6 +44,14 @@ def proof(arguments: argparse.Namespace) -> int:
         print_findings(report.findings)
         say(report.verdict)
     return DONE if report.passed else OUT_OF_TOLERANCE
+
+
+def _prove(some: dict[str, bytes], manifest: Expected, whole: bool) -> ProofReport:
+    from templater.proof.prove import prove
+
+    size, names = sum(map(len, some.values())), ", ".join(some)
+    work = functools.partial(prove, some, manifest, whole=whole, as_written=False)
+    return limited(work, ProofError, "Q103", names, size)
 
 
 def _table(report: ProofReport) -> list[str]:
@@ -94,12 +103,12 @@ def _listed(folder: Path, manifest: Expected) -> dict[str, bytes]:
 
 def _manifest_inside(data: bytes, path: Path) -> Expected | None:
     """Return the manifest that a handover PDF carries; None if the file is no such PDF, or carries none."""
-    from templater.share.handover import MANIFEST, is_pdf, unpack
+    from templater.share.handover import MANIFEST, is_pdf
 
     if not is_pdf(data):
         return None
     try:
-        inside = [item for item in unpack(data, str(path)).others if item.role == MANIFEST]
+        inside = [item for item in files.unpack(data, str(path)).others if item.role == MANIFEST]
     except TemplaterError:
         return None
     return _read(inside[0].data, path) if inside else None

@@ -31,9 +31,7 @@ def handover(arguments: argparse.Namespace) -> int:
 
 def unpack(arguments: argparse.Namespace) -> int:
     """Write the texts that a handover PDF carries, byte for byte."""
-    from templater.share.handover import unpack as take_out
-
-    unpacked = take_out(files.read_bytes(arguments.file), str(arguments.file))
+    unpacked = files.unpack(files.read_bytes(arguments.file), str(arguments.file))
     folder: Path = arguments.out
     if unfit := unfit_names(item.name for item in unpacked.all):
         raise files.file_fault(arguments.file, unfit, "D195")

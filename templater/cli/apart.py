@@ -1,0 +1,105 @@
+"""Reading what a stranger may have made, in a process of its own, within limits of time and memory."""
+
+from __future__ import annotations
+
+import _thread
+import os
+import pickle
+import threading
+from collections.abc import Callable
+from contextlib import suppress
+from pathlib import Path
+from typing import Any, NoReturn, TypeVar
+
+from templater.findings import Finding, TemplaterError
+
+T = TypeVar("T")
+#: What reading may take: seconds of processor time, more of them for large files, and bytes beyond what is in use.
+SECONDS, BYTES_A_SECOND, MEMORY = 10, 100_000, 500_000_000
+
+
+def limited(work: Callable[[], T], fault: type[TemplaterError], code: str, file: str, size: int) -> T:
+    """Return the result of reading ``size`` bytes; raises what the work raises.
+
+    Raises a fault of this code, on the file, if the work takes too long or too much memory. Where a system cannot
+    start a second process, as Windows, memory has no limit.
+    """
+    seconds = SECONDS + size // BYTES_A_SECOND
+    try:
+        return _apart(work, seconds) if hasattr(os, "fork") else _timed(work, seconds)
+    except (EOFError, MemoryError, TimeoutError):
+        text = f"takes more than {seconds} s or {MEMORY // 1_000_000} MB to read - it is refused"
+        raise fault(Finding(code, "", f"{file}: {text}")) from None
+
+
+def end_with_parent() -> None:
+    """Leave stops from the keyboard to the process above, and end with it."""
+    import ctypes
+    import signal
+
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    with suppress(OSError, AttributeError):
+        ctypes.CDLL(None).prctl(1, signal.SIGTERM)  # PR_SET_PDEATHSIG. Source: prctl(2) of Linux.
+
+
+def _apart(work: Callable[[], T], seconds: int) -> T:
+    """Do work in a process of its own; raises EOFError if that ends without a word."""
+    here, there = os.pipe()
+    child = os.fork()
+    if not child:
+        _child(work, seconds, there)
+    os.close(there)
+    try:
+        with os.fdopen(here, "rb") as stream:
+            done, said = pickle.load(stream)
+    finally:
+        with suppress(ProcessLookupError):
+            os.kill(child, 9)
+        os.waitpid(child, 0)
+    if not done:
+        raise said
+    result: T = said
+    return result
+
+
+def _child(work: Callable[[], Any], seconds: int, pipe: int) -> NoReturn:
+    """Write to the pipe whether the work was done, with its result or what it raised."""
+    import resource
+
+    try:
+        end_with_parent()
+        resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds + 1))
+        with suppress(OSError, ValueError):  # only Linux says how much is in use
+            used = int(Path("/proc/self/statm").read_bytes().split()[0]) * resource.getpagesize()
+            resource.setrlimit(resource.RLIMIT_AS, (used + MEMORY, used + MEMORY))
+        try:
+            said = pickle.dumps((True, work()))
+        except Exception as fault:
+            said = pickle.dumps((False, fault))
+        with os.fdopen(pipe, "wb") as stream:
+            stream.write(said)
+    finally:
+        os._exit(0)
+
+
+def _timed(work: Callable[[], T], seconds: int) -> T:
+    """Do work here; raises TimeoutError once it takes too long."""
+    late = threading.Event()
+
+    def stop() -> None:
+        late.set()
+        _thread.interrupt_main()
+
+    timer = threading.Timer(seconds, stop)
+    try:
+        timer.start()
+        result = work()
+        timer.cancel()
+        timer.join()  # a stop that comes late comes here
+        return result
+    except KeyboardInterrupt:
+        if late.is_set():
+            raise TimeoutError from None
+        raise
+    finally:
+        timer.cancel()

@@ -1,0 +1,64 @@
+"""Reading what a stranger made: nothing takes longer or more memory than the limits, whatever the reader does."""
+
+import os
+
+import pytest
+
+from templater.cli import apart
+from templater.findings import Finding, TemplaterError
+
+
+class RefusedError(TemplaterError):
+    """The fault that reading is refused with."""
+
+
+def limited(work: object, size: int = 100) -> object:
+    return apart.limited(work, RefusedError, "Q103", "strange.pdf", size)  # type: ignore[arg-type]
+
+
+def endless() -> None:
+    while True:
+        pass
+
+
+def greedy() -> int:
+    return len(bytearray(apart.MEMORY + 1_000_000))
+
+
+def test_the_result_and_the_faults_of_the_reader_come_through() -> None:
+    assert limited(lambda: {"marks": (1, 2.5, "text")}) == {"marks": (1, 2.5, "text")}
+
+    def broken() -> None:
+        raise TemplaterError(Finding("Q104", "strange.pdf", "encrypted"))
+
+    with pytest.raises(TemplaterError, match="encrypted"):
+        limited(broken)
+
+
+def test_endless_reading_is_stopped(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(apart, "SECONDS", 1)
+    with pytest.raises(RefusedError, match=r"strange.pdf: takes more than 1 s or 500 MB to read"):
+        limited(endless)
+
+
+def test_reading_that_fills_the_memory_is_stopped() -> None:
+    with pytest.raises(RefusedError, match="takes more than 10 s or 500 MB to read"):
+        limited(greedy)
+
+
+def test_a_reader_that_crashes_takes_nothing_with_it() -> None:
+    with pytest.raises(RefusedError):
+        limited(lambda: os.kill(os.getpid(), 9))
+
+
+def test_a_large_file_has_more_time() -> None:
+    with pytest.raises(RefusedError, match="more than 20 s"):
+        limited(lambda: os.kill(os.getpid(), 9), size=1_000_000)
+
+
+def test_without_a_second_process_the_time_is_limited_all_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delattr(os, "fork")
+    monkeypatch.setattr(apart, "SECONDS", 1)
+    assert limited(lambda: 7) == 7
+    with pytest.raises(RefusedError):
+        limited(endless)
