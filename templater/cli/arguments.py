@@ -5,11 +5,23 @@ from __future__ import annotations
 import argparse
 import functools
 import importlib
+import sys
 from pathlib import Path
-from typing import Any
+from typing import Any, NoReturn
 
 from templater import __version__
+from templater.cli.console import USAGE, say
 from templater.units import MM, parse_length
+
+
+class _Parser(argparse.ArgumentParser):
+    """A parser whose complaints do nothing to a terminal, whatever was typed."""
+
+    def error(self, message: str) -> NoReturn:
+        """Say what is wrong with the command line, and leave."""
+        self.print_usage(sys.stderr)
+        say(f"{self.prog}: error: {message}", file=sys.stderr)
+        sys.exit(USAGE)
 
 
 def _processes(text: str) -> int:
@@ -54,7 +66,7 @@ def _run(command: str, arguments: argparse.Namespace) -> int:
 
 def parser() -> argparse.ArgumentParser:
     """Return the parser of the whole command line."""
-    whole = argparse.ArgumentParser(
+    whole = _Parser(
         prog="templater",
         description="Full-scale paper templates for fixing the runner plank of a small wooden ice boat, proved true.",
         epilog="Exit status: 0 done, 1 description or readings at fault, 2 usage, 3 done but out of tolerance, or the "

@@ -8,7 +8,7 @@ import time
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, TextIO
 
-from templater.findings import Finding, Severity
+from templater.findings import Finding, Severity, visible
 
 if TYPE_CHECKING:
     from tqdm import tqdm
@@ -18,16 +18,10 @@ if TYPE_CHECKING:
 DONE, FAULT, USAGE, OUT_OF_TOLERANCE, INTERRUPTED = 0, 1, 2, 3, 130
 
 
-#: What no message may do to a terminal: control characters, and marks that turn the direction of writing.
-_UNSEEN = {code: f"\\x{code:02x}" for code in (*range(32), *range(127, 160))} | {
-    code: f"\\u{code:04x}" for code in (0x200E, 0x200F, 0x2028, 0x2029, *range(0x202A, 0x202F), *range(0x2066, 0x206A))
-}
-
-
 def say(*lines: str, file: TextIO | None = None) -> None:
-    """Print lines, whatever would not be seen in them as its number."""
+    """Print lines, each of them one: what would not be seen in it is written out."""
     for line in lines:
-        print(line.translate(_UNSEEN), file=file or sys.stdout)
+        print(visible(line), file=file or sys.stdout)
 
 
 def print_findings(findings: Iterable[Finding], stream: TextIO | None = None) -> None:

@@ -1,10 +1,10 @@
-"""Ways to spoil a text that has keys and values, as hypothesis strategies: each draw is one spoilt text."""
+"""Ways to spoil what has keys and values, or bytes: plain functions of a source of chance, so that millions are cheap."""
 
 from __future__ import annotations
 
 import re
-
-from hypothesis import strategies as st
+from collections.abc import Sequence
+from random import Random
 
 #: Values that somebody may write, and some that nobody should.
 ODD = (
@@ -18,73 +18,86 @@ ODD = (
 )  # fmt: skip
 #: Characters that are put in anywhere.
 LETTERS = "\x00\x07\x1b\r\t\x7f\x85\u2028\u202e\ufeff\ud800{}[]:,-#&*!|>'\"%@` \n0.ae"
+#: What a figure is multiplied by, and what is written behind it.
+_FACTORS = (-1.0, 0.0, 1e-3, 0.1, 0.5, 0.9, 0.99, 1.01, 1.1, 1.5, 2.0, 10.0, 25.4, 1000.0)
+_BEHIND = (" in", " mm", " m", " 1/2", "/2", "e5", "e-5", "%", " in 3", "..", "1")
+_VALUE = re.compile(r"(?<=[:,\[{] )[^,\[\]{}#]+|(?<=[\[{])[^,\[\]{}#]+")
+_NUMBER = re.compile(r"\d+(?:\.\d+)?")
+_FIGURE = re.compile(r"(?<![\w.])-?\d+(?:\.\d+)?(?![\w.])")
+_KEY = re.compile(r"[a-z_]+(?=:)")
+_BYTES_NUMBER = re.compile(rb"\d+")
+_ODD_NUMBERS = (b"0", b"-1", b"1", b"99999999999999999999", b"65536", b"1e999", b"nan", b"1.5")
 
 
-@st.composite
-def spoilt(draw: st.DrawFn, texts: tuple[str, ...]) -> str:
-    """Return one of the texts with one to four things in it spoilt."""
-    lines = draw(st.sampled_from(texts)).split("\n")
-    others = [line for text in texts for line in text.split("\n")]
-    for _ in range(draw(st.integers(1, 4))):
-        at = draw(st.integers(0, len(lines) - 1))
-        line = lines[at]
-        way = draw(st.integers(0, 11))
-        if way <= 3 and (values := list(re.finditer(r"(?<=[:,\[{] )[^,\[\]{}#]+|(?<=[\[{])[^,\[\]{}#]+", line))):
-            value = values[draw(st.integers(0, len(values) - 1))]
-            line = line[: value.start()] + draw(st.sampled_from(ODD)) + line[value.end() :]
-        elif way == 4 and (numbers := list(re.finditer(r"\d+(\.\d+)?", line))):
-            number = numbers[draw(st.integers(0, len(numbers) - 1))]
-            factor = draw(st.sampled_from((-1.0, 0.0, 0.1, 0.5, 2.0, 10.0, 25.4, 1000.0)))
-            line = f"{line[: number.start()]}{float(number[0]) * factor:g}{line[number.end() :]}"
-        elif way == 5:
-            line = draw(st.sampled_from(others))
-        elif way == 6:
-            line = ""
-        elif way == 7:
-            line = line + "\n" + line
-        elif way == 8:
-            line = draw(
-                st.sampled_from((" " + line, "  " + line, line[1:], line.strip(), "\t" + line, "- " + line.strip()))
-            )
-        elif way == 9:
-            place = draw(st.integers(0, len(line)))
-            line = line[:place] + draw(st.sampled_from(LETTERS)) + line[place:]
-        elif way == 10:
-            line = line[: draw(st.integers(0, len(line)))]
-        else:
-            other = draw(st.integers(0, len(lines) - 1))
-            line, lines[other] = lines[other], line
-        lines[at] = line
+def spoilt(rng: Random, texts: Sequence[str], most: int = 4) -> str:
+    """Return one of the texts with one thing in it spoilt, or a few."""
+    lines = rng.choice(texts).split("\n")
+    for _ in range(rng.randint(1, most)):
+        at = rng.randrange(len(lines))
+        lines[at] = _line(rng, lines, at, texts)
     return "\n".join(lines)
 
 
-def spoilt_bytes(original: bytes) -> st.SearchStrategy[bytes]:
+def nudged(rng: Random, text: str, most: int = 3) -> str:
+    """Return a text with some of its figures changed and all else left: much of it is still read and worked out."""
+    for number in sorted(rng.sample(found := list(_FIGURE.finditer(text)), min(rng.randint(1, most), len(found))),
+                         key=re.Match.start, reverse=True):  # fmt: skip
+        way = rng.random()
+        value = float(number[0]) * (rng.choice(_FACTORS) if way < 0.6 else rng.lognormvariate(0.0, 0.5))
+        new = "0" if way > 0.95 else f"{value:.6g}"
+        text = text[: number.start()] + new + text[number.end() :]
+    return text
+
+
+def _line(rng: Random, lines: list[str], at: int, texts: Sequence[str]) -> str:
+    """Return one line spoilt; two lines may change places."""
+    line, way = lines[at], rng.randrange(16)
+    if way <= 3 and (values := list(_VALUE.finditer(line))):
+        value = rng.choice(values)
+        return line[: value.start()] + rng.choice(ODD) + line[value.end() :]
+    if way <= 7 and (numbers := list(_NUMBER.finditer(line))):
+        number = rng.choice(numbers)
+        new = f"{float(number[0]) * rng.choice(_FACTORS):g}" if way <= 6 else number[0] + rng.choice(_BEHIND)
+        return line[: number.start()] + new + line[number.end() :]
+    if way == 8 and (keys := list(_KEY.finditer(line))):
+        key, others = rng.choice(keys), _KEY.findall(rng.choice(texts))
+        return line[: key.start()] + (rng.choice(others) if others else "") + line[key.end() :]
+    if way == 9:
+        return rng.choice(rng.choice(texts).split("\n"))
+    if way == 10:
+        return ""
+    if way == 11:
+        return line + "\n" + line
+    if way == 12:
+        return rng.choice((" " + line, "  " + line, line[1:], line.strip(), "\t" + line, "- " + line.strip()))
+    if way == 13:
+        place = rng.randint(0, len(line))
+        return line[:place] + rng.choice(LETTERS) + line[place:]
+    if way == 14:
+        return line[: rng.randint(0, len(line))]
+    other = rng.randrange(len(lines))
+    new, lines[other] = lines[other], line
+    return new
+
+
+def spoilt_bytes(rng: Random, original: bytes) -> bytes:
     """Return a file with some of its bytes changed, cut, doubled or put elsewhere; numbers in it are changed too."""
-
-    @st.composite
-    def build(draw: st.DrawFn) -> bytes:
-        data = bytearray(original)
-        for _ in range(draw(st.integers(1, 3))):
-            if not data:
-                break
-            at, length = draw(st.integers(0, len(data) - 1)), draw(st.integers(1, 200))
-            way = draw(st.integers(0, 5))
-            if way == 0:
-                data[at] ^= 1 << draw(st.integers(0, 7))
-            elif way == 1:
-                del data[at : at + length]
-            elif way == 2:
-                data[at:at] = data[at : at + length]
-            elif way == 3:
-                del data[at:]
-            elif way == 4 and (number := re.compile(rb"\d+").search(data, at)):
-                odd = draw(
-                    st.sampled_from((b"0", b"-1", b"1", b"99999999999999999999", b"65536", b"1e999", b"nan", b"1.5"))
-                )
-                data[number.start() : number.end()] = odd
-            else:
-                other = draw(st.integers(0, len(data) - 1))
-                data[at : at + length] = data[other : other + length]
-        return bytes(data)
-
-    return build()
+    data = bytearray(original)
+    for _ in range(rng.randint(1, 3)):
+        if not data:
+            break
+        at, length, way = rng.randrange(len(data)), rng.randint(1, 200), rng.randrange(6)
+        if way == 0:
+            data[at] ^= 1 << rng.randrange(8)
+        elif way == 1:
+            del data[at : at + length]
+        elif way == 2:
+            data[at:at] = data[at : at + length]
+        elif way == 3:
+            del data[at:]
+        elif way == 4 and (number := _BYTES_NUMBER.search(data, at)):
+            data[number.start() : number.end()] = rng.choice(_ODD_NUMBERS)
+        else:
+            other = rng.randrange(len(data))
+            data[at : at + length] = data[other : other + length]
+    return bytes(data)
