@@ -30,7 +30,7 @@ _FROM_ROLL = 420.0
 #: Boxes for readings: how many for a bar; width of their names and of one, height, distance of the rows, mm.
 _BOXES, _NAMES, _WIDE, _HIGH, _ROW = 3, 14.0, 17.0, 7.0, 8.5
 
-Share = Annotated[float, values.Number(above=0, most=2)]
+Share = Annotated[float, values.Number(least=0.5, most=2)]
 Sigma = Annotated[float, values.Number(least=0, most=1)]
 BarLength = Annotated[float, values.Length(above=0)] | None
 Name = Annotated[str, values.Text(80)]

@@ -6,7 +6,14 @@ from collections.abc import Mapping, Sequence
 
 from templater import __version__
 from templater.findings import Finding, ReadingsError
-from templater.paper.printer import PrinterProfile, printer_bars, printer_page, profile_from_readings
+from templater.paper.printer import (
+    PrinterProfile,
+    load_profile,
+    printer_bars,
+    printer_page,
+    profile_from_readings,
+    profile_yaml,
+)
 from templater.paper.tiles import Bar, TitleData, find_paper
 from templater.units import parse_length
 
@@ -34,7 +41,7 @@ def measured_profile(name: str, paper: str, margin: float, readings: Mapping[str
 
     ``readings`` are those of each bar (across, along, rising or diagonal, falling): lengths as written, or measured
     over drawn for a bar of a sheet, as ``98.5/100``. Raises DrawingError for an unknown paper; ReadingsError T122, no
-    length; T101 and others, what the readings cannot be.
+    length; T101 and others, what the readings or the name cannot be.
     """
     lengths: dict[str, list[float]] = {}
     nominal: dict[str, float] = {}
@@ -54,7 +61,12 @@ def measured_profile(name: str, paper: str, margin: float, readings: Mapping[str
         if min(lengths[key]) < max(lengths[key]) * _SLIP:
             sentence = f"{','.join(written)}: readings too far apart - write decimals with a point, as 179.1"
             raise ReadingsError(Finding("T122", bar, sentence))
-    return profile_from_readings(name, find_paper(paper, "--paper"), margin, lengths, nominal)
+    profile = profile_from_readings(name, find_paper(paper, "--paper"), margin, lengths, nominal)
+    try:
+        load_profile(profile_yaml(profile), name)  # a name that its own file cannot hold is refused now
+    except ReadingsError as fault:
+        raise ReadingsError(*(one._replace(key="name", where=None) for one in fault.findings)) from None
+    return profile
 
 
 def _is_bar(text: str) -> bool:

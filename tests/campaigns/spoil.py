@@ -1,9 +1,11 @@
-"""Ways to spoil what has keys and values, or bytes: plain functions of a source of chance, so that millions are cheap."""
+"""Ways to spoil what has keys and values, or bytes: plain functions of a source of chance, so that millions
+are cheap."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+import zlib
+from collections.abc import Mapping, Sequence
 from random import Random
 
 #: Values that somebody may write, and some that nobody should.
@@ -29,7 +31,7 @@ _BYTES_NUMBER = re.compile(rb"\d+")
 _ODD_NUMBERS = (b"0", b"-1", b"1", b"99999999999999999999", b"65536", b"1e999", b"nan", b"1.5")
 
 
-def spoilt(rng: Random, texts: Sequence[str], most: int = 4) -> str:
+def text(rng: Random, texts: Sequence[str], most: int = 4) -> str:
     """Return one of the texts with one thing in it spoilt, or a few."""
     lines = rng.choice(texts).split("\n")
     for _ in range(rng.randint(1, most)):
@@ -38,15 +40,15 @@ def spoilt(rng: Random, texts: Sequence[str], most: int = 4) -> str:
     return "\n".join(lines)
 
 
-def nudged(rng: Random, text: str, most: int = 3) -> str:
+def figures(rng: Random, given: str, most: int = 3) -> str:
     """Return a text with some of its figures changed and all else left: much of it is still read and worked out."""
-    for number in sorted(rng.sample(found := list(_FIGURE.finditer(text)), min(rng.randint(1, most), len(found))),
+    for number in sorted(rng.sample(found := list(_FIGURE.finditer(given)), min(rng.randint(1, most), len(found))),
                          key=re.Match.start, reverse=True):  # fmt: skip
         way = rng.random()
         value = float(number[0]) * (rng.choice(_FACTORS) if way < 0.6 else rng.lognormvariate(0.0, 0.5))
         new = "0" if way > 0.95 else f"{value:.6g}"
-        text = text[: number.start()] + new + text[number.end() :]
-    return text
+        given = given[: number.start()] + new + given[number.end() :]
+    return given
 
 
 def _line(rng: Random, lines: list[str], at: int, texts: Sequence[str]) -> str:
@@ -80,24 +82,129 @@ def _line(rng: Random, lines: list[str], at: int, texts: Sequence[str]) -> str:
     return new
 
 
-def spoilt_bytes(rng: Random, original: bytes) -> bytes:
+def data(rng: Random, original: bytes) -> bytes:
     """Return a file with some of its bytes changed, cut, doubled or put elsewhere; numbers in it are changed too."""
-    data = bytearray(original)
+    new = bytearray(original)
     for _ in range(rng.randint(1, 3)):
-        if not data:
+        if not new:
             break
-        at, length, way = rng.randrange(len(data)), rng.randint(1, 200), rng.randrange(6)
+        at, length, way = rng.randrange(len(new)), rng.randint(1, 200), rng.randrange(6)
         if way == 0:
-            data[at] ^= 1 << rng.randrange(8)
+            new[at] ^= 1 << rng.randrange(8)
         elif way == 1:
-            del data[at : at + length]
+            del new[at : at + length]
         elif way == 2:
-            data[at:at] = data[at : at + length]
+            new[at:at] = new[at : at + length]
         elif way == 3:
-            del data[at:]
-        elif way == 4 and (number := _BYTES_NUMBER.search(data, at)):
-            data[number.start() : number.end()] = rng.choice(_ODD_NUMBERS)
+            del new[at:]
+        elif way == 4 and (number := _BYTES_NUMBER.search(new, at)):
+            new[number.start() : number.end()] = rng.choice(_ODD_NUMBERS)
         else:
-            other = rng.randrange(len(data))
-            data[at : at + length] = data[other : other + length]
-    return bytes(data)
+            other = rng.randrange(len(new))
+            new[at : at + length] = new[other : other + length]
+    return bytes(new)
+
+
+_OBJECT = re.compile(rb"(\d+) 0 obj\s(.*?)\sendobj", re.DOTALL)
+_PLACE = re.compile(rb"(?<![\w.#])-?\d+(?:\.\d+)?(?![\w.])")
+_NAME = re.compile(rb"/[A-Za-z0-9+]+")
+#: What stands in the place of a PDF object or value.
+_ODD_OBJECTS = (
+    b"null", b"[]", b"<<>>", b"()", b"<00>", b"true", b"-1", b"99999999999999999999", b"1e999", b"1 0 R", b"2 0 R",
+    b"77 0 R", b"[1 0 R 1 0 R]", b"/No", b"[0 0 0 0]", b"[1 0 0 1 0 0]", b"(\xfe\xff\xd8)", b"<< /Length 5 >>",
+)  # fmt: skip
+_FILTERS = (b"/ASCII85Decode", b"/ASCIIHexDecode", b"/LZWDecode", b"/RunLengthDecode", b"/JBIG2Decode", b"/DCTDecode",
+            b"/Crypt", b"[/FlateDecode /FlateDecode]", b"/No")  # fmt: skip
+#: Operations that are put into a page's content.
+_OPERATIONS = (
+    b"q", b"Q", b"BT", b"ET", b"W n", b"0 0 10 10 re f", b"1 g 0 0 600 900 re f", b"1 0 0 1 1 0 cm", b"/X Do", b"0 w",
+    b"3 Tr", b"1 G", b"[9 9] 0 d", b"/F1 1 Tf", b"BI /W 1 /H 1 ID \xff EI", b"100 100 m 200 200 l S", b"nan 0 m",
+    b"<</A", b"1e30 0 0 1e30 0 0 cm", b"/OC /L BDC", b"((((", b"- 1 re", b"5 5 m 6 6 7 7 8 8 c S", b".9 0 0 1 0 0 cm",
+)  # fmt: skip
+
+
+def pdf(rng: Random, original: bytes, others: Sequence[bytes]) -> bytes:
+    """Return a PDF file spoilt: its bytes, or its objects and streams, with the table of objects put right again.
+
+    Objects of other files may be put in.
+    """
+    if rng.random() < 0.3:
+        return data(rng, original)
+    objects = _objects(original)
+    for _ in range(rng.randint(1, 3)):
+        at = rng.choice([*objects])
+        head, stream = objects[at]
+        way = rng.randrange(12)
+        if way == 0:
+            objects[at] = objects[rng.choice([*objects])]
+        elif way == 1:
+            objects[at] = rng.choice([*_objects(rng.choice(others)).values()])
+        elif way == 2:
+            objects[at] = rng.choice(_ODD_OBJECTS), None
+        elif way == 3 and (names := list(_NAME.finditer(head))):
+            name, other = rng.choice(names), rng.choice(names)
+            objects[at] = head[: name.start()] + other[0] + head[name.end() :], stream
+        elif way == 4 and (numbers := list(_PLACE.finditer(head))):
+            number = rng.choice(numbers)
+            objects[at] = head[: number.start()] + rng.choice(_ODD_OBJECTS) + head[number.end() :], stream
+        elif way == 5 and stream is not None:
+            objects[at] = re.sub(rb"/FlateDecode", rng.choice(_FILTERS), head), stream
+        elif stream is not None:
+            objects[at] = _unpacked(head), _content(rng, stream)
+        else:
+            other_place = rng.choice([*objects])
+            objects[at], objects[other_place] = objects[other_place], objects[at]
+    return _joined(objects, original)
+
+
+def _objects(original: bytes) -> dict[int, tuple[bytes, bytes | None]]:
+    """Return a file's objects by number: the dictionary, and the stream unpacked if there is one."""
+    found = {}
+    for number, body in _OBJECT.findall(original):
+        head, sign, rest = body.partition(b"stream\n")
+        packed = rest.rpartition(b"endstream")[0]
+        if sign and b"FlateDecode" in head:
+            found[int(number)] = head, zlib.decompressobj().decompress(packed)
+        else:
+            found[int(number)] = head, packed if sign else None
+    return found
+
+
+def _unpacked(head: bytes) -> bytes:
+    return re.sub(rb"/Filter\s*(\[[^\]]*\]|/\w+)", b"", head)
+
+
+def _content(rng: Random, stream: bytes) -> bytes:
+    """Return a stream with an operation left out, doubled, moved, put in, or a figure in it changed."""
+    if not stream or rng.random() < 0.2:
+        return data(rng, stream)
+    lines, way = stream.split(b"\n"), rng.randrange(6)
+    at = rng.randrange(len(lines))
+    if way == 0:
+        del lines[at]
+    elif way == 1:
+        lines[at:at] = [lines[rng.randrange(len(lines))]]
+    elif way == 2:
+        lines[at:at] = [rng.choice(_OPERATIONS)]
+    elif numbers := list(_PLACE.finditer(lines[at])):
+        number = rng.choice(numbers)
+        by = rng.choice((0.01, 0.05, 0.06, 0.07, 0.1, 1.0, -1.0, 1000.0)) * rng.choice((1, -1))
+        new = b"%.4f" % (float(number[0]) + by)
+        lines[at] = lines[at][: number.start()] + new + lines[at][number.end() :]
+    return b"\n".join(lines)
+
+
+def _joined(objects: Mapping[int, tuple[bytes, bytes | None]], original: bytes) -> bytes:
+    """Return a file of objects, with a table that tells where they are, and the trailer of the original."""
+    out, places = bytearray(b"%PDF-1.7\n"), {}
+    for number, (head, stream) in objects.items():
+        places[number] = len(out)
+        body = head
+        if stream is not None:
+            packed = zlib.compress(stream) if b"FlateDecode" in head else stream
+            body = re.sub(rb"/Length \d+", b"/Length %d" % len(packed), head) + b"stream\n" + packed + b"\nendstream"
+        out += b"%d 0 obj\n%s\nendobj\n" % (number, body)
+    start = len(out)
+    out += b"xref\n" + b"".join(b"%d 1\n%010d 00000 n \n" % place for place in places.items())
+    trailer = original[original.rindex(b"trailer") : original.rindex(b"startxref")]
+    return bytes(out + trailer + b"startxref\n%d\n%%%%EOF\n" % start)
