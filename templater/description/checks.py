@@ -10,9 +10,8 @@ import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from templater.plane.shapes import Point, area, around, box_within, crossing_edges, grow
-from templater.reader.compose import Leaf
+from templater.reader.compose import Given, Leaf
 from templater.reader.faults import Fault, shown
-from templater.reader.keys import Given
 from templater.standards.fasteners import thread_name, thread_names
 from templater.standards.wood import all_species, find_species
 
@@ -56,7 +55,7 @@ def _given(about: Given, key: str, names: Sequence[str]) -> list[str]:
 
 def _below(about: Given, code: str, key: str, other: str, share: float, what: str) -> Iterator[Fault]:
     """Yield a fault unless one number is below (a share of) another."""
-    value, limit = about.number(key), about.number(other)
+    value, limit = about.numbers.get(key), about.numbers.get(other)
     if value is not None and limit is not None and not value < limit * share:
         text = f"{_say(about, value)} - {what}, which is {_say(about, limit)}"
         yield code, key, f"{text}; allowed: below {_say(about, limit * share)}"
@@ -64,12 +63,12 @@ def _below(about: Given, code: str, key: str, other: str, share: float, what: st
 
 def _lengths(about: Given) -> Iterator[Fault]:
     """Yield single lengths that do not go with others."""
-    high, inside = about.number("rule.runner_base.max"), about.number("rule.keep_inside")
-    room = (high or 0.0) - (about.number("rule.runner_base.min") or 0.0)
+    high, inside = about.numbers.get("rule.runner_base.max"), about.numbers.get("rule.keep_inside")
+    room = (high or 0.0) - (about.numbers.get("rule.runner_base.min") or 0.0)
     if inside is not None and 0 < room <= inside:
         text = f"{_say(about, inside)} - leaves nothing of the rule's range; allowed: below {_say(about, room)}"
         yield "D130", "rule.keep_inside", text
-    spread = about.number("fixing.half_spread")
+    spread = about.numbers.get("fixing.half_spread")
     across = max((abs(y) for _, y in _known(about.points("floor.outline"))), default=0.0)
     if spread is not None and spread > across >= spread / 2 and not _exchanged(about):
         half, reach = _say(about, spread / 2), _say(about, across)
@@ -78,7 +77,7 @@ def _lengths(about: Given) -> Iterator[Fault]:
     else:
         what = "must be less than half the plank's length"
         yield from _below(about, "D135", "fixing.half_spread", "plank.length", 0.5, what)
-    below = about.number("plank.chock_corners.below_floor")
+    below = about.numbers.get("plank.chock_corners.below_floor")
     if below is not None and below < 0:
         text = f"{_say(about, below)} - allowed: from 0; it is measured downwards: write {_say(about, -below)}"
         yield "D137", "plank.chock_corners.below_floor", text
@@ -136,12 +135,12 @@ def _settings(about: Given) -> Iterator[Fault]:
             yield "D126", f"{key}.{name}", text
         seen: dict[float, int] = {}
         for number, station in enumerate(about.entries(f"{key}.stations"), 1):
-            value = about.number(station)
+            value = about.numbers.get(station)
             if value is not None and seen.setdefault(value, number) != number:
                 text = f"{_say(about, value)} - the same as station {seen[value]}; allowed: each only once"
                 yield "D138", station, text
         return
-    if (about.number(f"{key}.count") or 1) > 1 and "pitch" not in given:
+    if (about.numbers.get(f"{key}.count") or 1) > 1 and "pitch" not in given:
         yield "D121", key, '"pitch" is missing - give the distance between neighbouring settings'
     limit = about.at(f"{key}.at_limit")
     if isinstance(limit, Leaf) and limit.text == "fore" and about.at("rule.runner_base.min") is None:
@@ -153,17 +152,17 @@ def _settings(about: Given) -> Iterator[Fault]:
 
 def _plate(about: Given) -> Iterator[Fault]:
     plate = "fixing.plate"
-    length, width = about.number(f"{plate}.length"), about.number(f"{plate}.width")
-    slot = about.number(f"{plate}.slot.length"), about.number(f"{plate}.slot.width")
+    length, width = about.numbers.get(f"{plate}.length"), about.numbers.get(f"{plate}.width")
+    slot = about.numbers.get(f"{plate}.slot.length"), about.numbers.get(f"{plate}.slot.width")
     if slot[0] is not None and slot[1] is not None and slot[0] < slot[1]:
         text = f"{_say(about, slot[0])} - overall, athwart; allowed: from the slot's width, {_say(about, slot[1])}"
         yield "D133", f"{plate}.slot.length", text
-    radius = about.number(f"{plate}.corner_radius")
+    radius = about.numbers.get(f"{plate}.corner_radius")
     if radius is not None and length is not None and width is not None and radius > min(length, width) / 2:
         most = _say(about, min(length, width) / 2)
         text = f"{_say(about, radius)} - allowed: up to half the plate's shorter side, {most}"
         yield "D139", f"{plate}.corner_radius", text
-    diameter = about.number(f"{plate}.screws.diameter")
+    diameter = about.numbers.get(f"{plate}.screws.diameter")
     if diameter is None:
         return
     sets = [f"{plate}.screws.{name}" for name in ("first", "second")]
@@ -201,7 +200,7 @@ def _patterns(about: Given) -> Iterator[Fault]:
             yield "D126", key, f"no pattern - give one of {', '.join(kinds)}"
         for name in given[1:]:
             yield "D126", f"{key}.{name}", f"stands beside {given[0]} - give only one of {', '.join(kinds)}"
-        count, pitch = about.number(f"{key}.row.count"), about.number(f"{key}.row.pitch")
+        count, pitch = about.numbers.get(f"{key}.row.count"), about.numbers.get(f"{key}.row.pitch")
         if count is not None and pitch is not None and count * pitch > _LONGEST_ROW:
             text = f"{count:.0f} holes {_say(about, pitch)} apart - allowed: up to {_say(about, _LONGEST_ROW)} in all"
             yield "D124", f"{key}.row.count", text
@@ -219,16 +218,16 @@ def _names(about: Given) -> Iterator[Fault]:
     for key in ("floor.wood", "floor.wood.species", "plank.wood", "plank.wood.species"):
         if _unknown(about, key, find_species):
             allowed = f"{', '.join(row.name for row in all_species())}; or give specific_gravity"
-            yield "D125", key, f"{shown(about.known.texts[key])}: unknown wood - allowed: {allowed}"
+            yield "D125", key, f"{shown(about.texts[key])}: unknown wood - allowed: {allowed}"
     key = "fixing.bolt.thread"
     if _unknown(about, key, thread_name):
-        text = f"{shown(about.known.texts[key])}: unknown thread - allowed: {', '.join(thread_names())}"
+        text = f"{shown(about.texts[key])}: unknown thread - allowed: {', '.join(thread_names())}"
         yield "D125", key, text
 
 
 def _unknown(about: Given, key: str, find: Callable[[str], object]) -> bool:
     """Return whether a name is given and stands in no table."""
     try:
-        return key in about.known.texts and not find(about.known.texts[key])
+        return key in about.texts and not find(about.texts[key])
     except KeyError:
         return True

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from templater.description.keys import Description
-from templater.reader.keys import UNITS
+from templater.reader.compose import UNITS
 
 _TEXT, _NUMBERS = Path(__file__).with_name("starter.txt"), Path(__file__).with_name("starter.csv")
 #: Column at which comments behind a value begin.

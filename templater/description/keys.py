@@ -10,10 +10,11 @@ from collections.abc import Mapping
 from enum import Enum
 from typing import Annotated
 
-from pydantic import Field, PrivateAttr
+from pydantic import PrivateAttr
 
 from templater.findings import Location
-from templater.reader.keys import UNITS, Keys, key, place
+from templater.reader.compose import UNITS
+from templater.reader.keys import Keys, key, place
 from templater.reader.values import Choice, Count, Date, Degrees, Length, NameOr, Number, Text, YesNo
 from templater.standards.fasteners import BOLT_HEADS, NUT_KINDS, WASHER_KINDS
 from templater.units import FRACTIONS, MM, Figures
@@ -27,7 +28,7 @@ Turn = Annotated[float, Degrees(least=-360, most=360)]
 Name = Annotated[str, Text(40)]
 TitleText = Annotated[str, Text(80, 0)]
 XY = tuple[AnyLength, AnyLength]
-Corners = Annotated[tuple[XY, ...], Field(min_length=3, max_length=400)]
+Corners = tuple[XY, ...]
 #: Most holes of one pattern.
 MOST_HOLES = 100_000
 
@@ -109,7 +110,7 @@ class KeepClear(Keys):
     """An area of the floor on which nothing is drilled."""
 
     name: Name = key("what lies there, as in sheet lead")
-    corners: Corners = key("corners [x aft, y to starboard] from the steering pivot axis, in order")
+    corners: Corners = key("corners [x aft, y to starboard] from the steering pivot axis, in order", least=3, most=400)
     margin: NotNegative = key("further distance to keep all round", 0.0)
 
 
@@ -117,8 +118,10 @@ class Floor(Keys):
     """The cockpit floor that the plank is bolted under."""
 
     thickness: Positive = key("thickness of the floor where the bolts go through")
-    outline: Corners = key("corners [x aft, y to starboard] from the steering pivot axis, in order round the floor", ())
-    keep_clear: Annotated[tuple[KeepClear, ...], Field(max_length=100)] = key("areas on which nothing is drilled", ())
+    outline: Corners = key(
+        "corners [x aft, y to starboard] from the steering pivot axis, in order round the floor", (), least=3, most=400
+    )
+    keep_clear: tuple[KeepClear, ...] = key("areas on which nothing is drilled", (), most=100)
     wood: Annotated[Wood, NameOr(40, "species")] = key("wood of the floor: its name, or species or weight", Wood)
 
 
@@ -160,8 +163,8 @@ class Settings(Keys):
     at_limit: Annotated[Limit, Choice(Limit)] = key(
         "aft: the aftmost stands at the rule's greatest distance; fore: the foremost at its least", Limit.AFT
     )
-    stations: Annotated[tuple[Positive, ...], Field(min_length=1, max_length=50)] = key(
-        "bolt lines aft of the steering pivot axis, instead of count and pitch", ()
+    stations: tuple[Positive, ...] = key(
+        "bolt lines aft of the steering pivot axis, instead of count and pitch", (), least=1, most=50
     )
 
 
@@ -199,10 +202,10 @@ class Screws(Keys):
 
     diameter: Bore = key("nominal diameter of the screw")
     length: Positive = key("length of the screw")
-    first: Annotated[tuple[XY, ...], Field(min_length=1, max_length=50)] = key(
-        "screws used when new, [x aft, y to starboard] from the plate's centre"
+    first: tuple[XY, ...] = key(
+        "screws used when new, [x aft, y to starboard] from the plate's centre", least=1, most=50
     )
-    second: Annotated[tuple[XY, ...], Field(max_length=50)] = key("screws in fresh wood for a replacement plate", ())
+    second: tuple[XY, ...] = key("screws in fresh wood for a replacement plate", (), most=50)
     head_diameter: Positive | None = key("diameter of the screw's head", None)
 
 
@@ -249,9 +252,7 @@ class HoleCircle(Keys):
 class Pattern(Keys):
     """How the holes of a fitting lie; exactly one of the four."""
 
-    points: Annotated[tuple[XY, ...], Field(min_length=1, max_length=MOST_HOLES)] | None = key(
-        "single holes [x, y] from the fitting's place", None
-    )
+    points: tuple[XY, ...] | None = key("single holes [x, y] from the fitting's place", None, least=1, most=MOST_HOLES)
     row: HoleRow | None = key("holes in a row", None)
     rectangle: tuple[Positive, Positive] | None = key("four holes: [length along x, width along y]", None)
     circle: HoleCircle | None = key("holes on a circle", None)
@@ -358,9 +359,7 @@ class Description(Keys):
     floor: Floor = key("cockpit floor")
     plank: Plank = key("runner plank")
     fixing: Fixing = key("how the plank is bolted to the hull")
-    fittings: Annotated[tuple[Fitting, ...], Field(max_length=1000)] = key(
-        "any other drilling on the floor or the plank", ()
-    )
+    fittings: tuple[Fitting, ...] = key("any other drilling on the floor or the plank", (), most=1000)
     print: Print = key("paper", Print)
     accuracy: Accuracy = key("how well you work, one standard deviation each", Accuracy)
     spares: Spares = key("what goes into the spares bag", Spares)

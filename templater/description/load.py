@@ -9,9 +9,8 @@ from templater.description.checks import check
 from templater.description.keys import Description
 from templater.findings import DescriptionError, Finding, Location, TemplaterError
 from templater.reader import faults
-from templater.reader.compose import CONTROL, Composed, Leaf, Tree, compose
-from templater.reader.keys import by_line, read_tree, unit_of
-from templater.reader.values import Known
+from templater.reader.compose import CONTROL, Composed, Given, Leaf, Tree, compose, unit_of
+from templater.reader.keys import by_line, read_tree
 
 
 class Base(NamedTuple):
@@ -61,7 +60,7 @@ def load_description(text: str, file: str, *, resolve: Finder | None = None) -> 
     tree, places = _merged(chain)
     last = chain[-1].tree
     whole = not isinstance(last, dict) or "based_on" not in last
-    result, found = read_tree(Description, tree, places, Known(_units(chain)), check if whole else None)
+    result, found = read_tree(Description, Given(tree, places, _units(chain)), check if whole else None)
     findings += found
     if not whole:  # what is missing, or does not go together, may stand in the base that could not be read
         findings = [finding for finding in findings if finding.code != "D121"] or findings

@@ -10,10 +10,10 @@ from typing import Annotated, Any
 from templater.boat.solved import Side, side_word
 from templater.findings import Finding, Location, ReadingsError
 from templater.fitup.rig import TOLERANCE
-from templater.reader.compose import Composed, Leaf, compose, leaves
+from templater.reader.compose import UNITS, Composed, Given, Leaf, compose, leaves
 from templater.reader.faults import Fault
-from templater.reader.keys import UNITS, Given, Keys, key, read
-from templater.reader.values import Choice, Count, Degrees, Known, Length, Repeated, Repeats, Text
+from templater.reader.keys import Keys, key, read
+from templater.reader.values import Choice, Count, Degrees, Length, Repeated, Repeats, Text
 
 AnyLength = Annotated[float, Length()]
 NotNegative = Annotated[float, Length(least=0)]
@@ -38,8 +38,8 @@ _PAIRS = (("port", "starboard"), ("port_edge", "starboard_edge"), ("fore", "aft"
 class _Ring(Length):
     """A length, or ``unknown``."""
 
-    def _check(self, leaf: Any, known: Known) -> Any:
-        return None if isinstance(leaf, Leaf) and leaf.text == "unknown" else super()._check(leaf, known)
+    def _check(self, leaf: Any, given: Given) -> Any:
+        return None if isinstance(leaf, Leaf) and leaf.text == "unknown" else super()._check(leaf, given)
 
 
 class Sides(Keys):
@@ -265,7 +265,7 @@ def _between(given: Given) -> Iterator[Fault]:
     for row in stations:
         if any(given.at(f"{row}.{name}") is not None for name in _PAIRS[0]) and given.at(f"{row}.port_edge"):
             yield "D126", row, "give port and starboard, or port_edge and starboard_edge, not both"
-    read = [given.number(f"{row}.at") for row in stations if any(given.at(f"{row}.{side}") for side in _SIDES)]
+    read = [given.numbers.get(f"{row}.at") for row in stations if any(given.at(f"{row}.{side}") for side in _SIDES)]
     places = {round(place) for place in read if place is not None}
     if read and None not in read and len(places) < 3:
         yield "D124", "centreline.stations", too_few_stations(len(places))

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any, NoReturn
 
 from ruamel.yaml import YAML
@@ -26,7 +26,10 @@ from ruamel.yaml.events import (
 )
 
 from templater.findings import Finding, Location
+from templater.plane.shapes import Point
 from templater.reader import faults
+from templater.reader.faults import Fault
+from templater.units import Figures
 
 #: Longest text that is read, characters, and most values in it: a few seconds of reading.
 LARGEST = 1_000_000
@@ -55,6 +58,10 @@ _DIGITS = 18
 _UNREADABLE = (YAMLError, ValueError, OverflowError, LookupError, AttributeError, AssertionError)
 
 
+#: Units that bare numbers may have.
+UNITS = ("mm", "in")
+
+
 class Leaf:
     """A scalar as read: its value, the text as written, its dotted key and its file."""
 
@@ -66,6 +73,56 @@ class Leaf:
 
 #: dict, list and ``Leaf``.
 Tree = Any
+
+
+def nothing(tree: Tree) -> bool:
+    """Return whether nothing stands behind a key."""
+    return isinstance(tree, Leaf) and tree.value is None
+
+
+def unit_of(tree: Tree, otherwise: str) -> str:
+    """Return the unit of bare numbers that a text names, else another."""
+    leaf = tree.get("units") if isinstance(tree, dict) else None
+    return leaf.text if isinstance(leaf, Leaf) and leaf.text in UNITS else otherwise
+
+
+class Given:
+    """What a text gives, looked up by dotted key while some of it may be at fault.
+
+    ``units`` has the unit of bare numbers in each file. ``numbers`` has what is sound, lengths in mm, angles in
+    degrees and counts; ``texts`` the texts; ``faults`` what is not.
+    """
+
+    def __init__(self, tree: Tree, places: Mapping[str, Location], units: Mapping[str, str]) -> None:
+        self.tree, self.places, self.units = tree, places, units
+        self.figures = Figures(unit_of(tree, "mm"), "decimal")
+        self.numbers: dict[str, float] = {}
+        self.texts: dict[str, str] = {}
+        self.faults: list[Fault] = []
+
+    def fault(self, code: str, key: str, text: str) -> None:
+        """Note a fault."""
+        self.faults.append((code, key, text))
+
+    def at(self, key: str) -> Tree:
+        """Return what stands under a key, sound or not, or None."""
+        tree = self.tree
+        for name in key.split("."):
+            if isinstance(tree, list):
+                tree = tree[int(name)] if name.isdecimal() else None
+            else:
+                tree = tree.get(name) if isinstance(tree, dict) else None
+        return None if nothing(tree) else tree
+
+    def entries(self, key: str) -> list[str]:
+        """Return the dotted keys of a list's entries; none if there is no list."""
+        tree = self.at(key)
+        return [f"{key}.{number}" for number in range(len(tree))] if isinstance(tree, list) else []
+
+    def points(self, key: str) -> list[Point | None]:
+        """Return a list of points, None for one at fault."""
+        pairs = ((self.numbers.get(f"{entry}.0"), self.numbers.get(f"{entry}.1")) for entry in self.entries(key))
+        return [None if x is None or y is None else (x, y) for x, y in pairs]
 
 
 class Composed:
@@ -80,9 +137,9 @@ class Composed:
 def leaves(data: Any, file: str, key: str = "") -> Tree:
     """Return plain data, as a program is given it, as the tree that a text would give."""
     if isinstance(data, dict):
-        return {name: leaves(value, file, _join(key, name)) for name, value in data.items()}
+        return {name: leaves(value, file, join(key, name)) for name, value in data.items()}
     if isinstance(data, list):
-        return [leaves(value, file, _join(key, str(number))) for number, value in enumerate(data)]
+        return [leaves(value, file, join(key, str(number))) for number, value in enumerate(data)]
     return Leaf(data, str(data), key, file)
 
 
@@ -204,7 +261,7 @@ class _Builder(Composed):
         for event in events:
             if isinstance(event, SequenceEndEvent):
                 break
-            name = _join(key, str(len(entries)))
+            name = join(key, str(len(entries)))
             self.places[name] = self.where(event)
             entries.append(self.node(event, events, name, depth + 1))
         return entries
@@ -220,7 +277,7 @@ class _Builder(Composed):
             if event.anchor or event.tag:
                 self.fault("D105", key, "a key with an anchor or a tag - write the key alone", event)
             self.unescaped(event, key)
-            name, kept = _join(key, event.value), self.places
+            name, kept = join(key, event.value), self.places
             merge, double = event.value == "<<" and not event.style, event.value in entries
             if merge:
                 self.fault("D106", name, "a merge key - write the keys out, or use based_on at the top", event)
@@ -248,7 +305,8 @@ def _resolve(text: str) -> str | int | float | bool | None:
     return text
 
 
-def _join(key: str, name: str) -> str:
+def join(key: str, name: str) -> str:
+    """Return the dotted key of a name below another."""
     return f"{key}.{name}" if key else name
 
 

@@ -6,23 +6,21 @@ are frozen; nothing but the reader makes one from a text, and what makes one in 
 
 from __future__ import annotations
 
+import math
 import types
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from typing import Any, Self, TypeVar, get_args
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from functools import cache, partial
+from typing import Annotated, Any, NamedTuple, Self, TypeVar, get_args, get_origin
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, ValidationInfo, model_validator
+from pydantic import BaseModel, ConfigDict, Field
 
 from templater.findings import Finding, Location, ReadingsError
-from templater.plane.shapes import Point
 from templater.reader import faults
-from templater.reader.compose import Composed, Leaf, Tree
+from templater.reader.compose import Composed, Given, Tree, join, nothing, unit_of
 from templater.reader.faults import Fault
-from templater.reader.values import Known
-from templater.units import Figures
+from templater.reader.values import Kind, NameOr, Reader, entries_of
 
 _NEEDED = object()
-#: Units that bare numbers may have.
-UNITS = ("mm", "in")
 Model = TypeVar("Model", bound="Keys")
 
 
@@ -51,23 +49,9 @@ class Keys(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
 
-    @model_validator(mode="before")
-    @classmethod
-    def _without_nothing(cls, data: Any, _info: ValidationInfo[Known]) -> Any:
-        """Take a known key with nothing behind it as not given."""
-        if not isinstance(data, dict):
-            return data
-        names = cls.names()
-        return {name: value for name, value in data.items() if name not in names or not _nothing(value)}
-
-    @classmethod
-    def names(cls) -> list[str]:
-        """Return the keys as they stand in a text, in order."""
-        return [field.alias or name for name, field in cls.model_fields.items()]
-
     def items(self) -> list[tuple[str, Any]]:
         """Return the keys as they stand in a text, with their values."""
-        return list(zip(self.names(), self.__dict__.values(), strict=True))
+        return list(zip(_fields(type(self)), self.__dict__.values(), strict=True))
 
     def changed(self, **changes: Any) -> Self:
         """Return the model with some keys changed; their values are taken as they are.
@@ -80,36 +64,99 @@ class Keys(BaseModel):
         return self.model_copy(update=changes)
 
 
-def _nothing(value: object) -> bool:
-    return isinstance(value, Leaf) and value.value is None
+class _Field(NamedTuple):
+    """A key as a tree is read: whether it is needed, what reads it, and the models that may stand below it."""
+
+    needed: bool
+    read: Reader
+    below: tuple[type[Keys], ...]
 
 
-def read_tree(
-    model: type[Model], tree: Tree, places: Mapping[str, Location], known: Known, between: Between | None = None
-) -> tuple[Model | None, list[Finding]]:
-    """Return a tree of leaves as a model, or nothing, with every fault in our own words.
+@cache
+def _fields(model: type[Keys]) -> dict[str, _Field]:
+    """Return a model's keys as they stand in a text, in order."""
+    return {
+        field.alias or name: _Field(
+            field.is_required(), _reader(field.annotation, field.metadata), tuple(_parts_in(field.annotation))
+        )
+        for name, field in model.model_fields.items()
+    }
 
-    ``known`` takes note of every value that is sound by itself; ``between`` holds values against one another.
-    """
-    result, items = None, []
-    try:
-        result = model.model_validate(tree, context=known)
-    except ValidationError as error:
-        items = error.errors(include_url=False, include_input=False)
-    misspelt = {
-        (*item["loc"][:-1], faults.nearest(str(item["loc"][-1]), _part_at(model, item["loc"][:-1]).names()))
-        for item in items
-        if item["type"] == "extra_forbidden"
-    }  # the line about a misspelt key says what it should be: that one is not missing as well
-    found = [
-        _worded(model, item["type"], item["loc"], item.get("ctx", {}), places)
-        for item in items
-        if item["type"] != "missing" or item["loc"] not in misspelt
-    ]
-    near = {key.rpartition(".")[0] for code, key, _ in found if code == "D120"}
+
+def _parts_in(annotation: Any) -> Iterator[type[Keys]]:
+    """Yield the models that an annotation names."""
+    if get_args(annotation):
+        for argument in get_args(annotation):
+            yield from _parts_in(argument)
+    elif isinstance(annotation, type) and issubclass(annotation, Keys):
+        yield annotation
+
+
+def _reader(shape: Any, notes: Sequence[Any] = ()) -> Reader:
+    """Return what reads an annotation: a kind, a name or keys, a list, a model, or one of these that may be missing."""
+    if get_origin(shape) is Annotated:
+        shape, *notes = get_args(shape)
+    parts = [part for part in get_args(shape) if part not in (types.NoneType, str)]
+    for note in notes:
+        if isinstance(note, Kind):
+            return note.read
+        if isinstance(note, NameOr):
+            return note.reader(_reader(parts[0] if parts else shape))
+    if get_origin(shape) is not tuple:
+        return _reader(parts[0], notes) if parts else partial(_part, shape)
+    if parts[-1] is not Ellipsis:
+        return entries_of(*map(_reader, parts))
+    # What ``least`` and ``most`` of a key have become.
+    limits = {
+        name: value for note in notes for name in ("min_length", "max_length") if (value := getattr(note, name, 0))
+    }
+    return entries_of(_reader(parts[0]), least=limits.get("min_length", 0), most=limits.get("max_length", math.inf))
+
+
+def _part(model: type[Keys], tree: Tree, key: str, given: Given) -> Any:
+    """Return the model that a mapping stands for; a known key with nothing behind it is not given."""
+    fields = _fields(model)
+    if not isinstance(tree, dict):
+        return given.fault("D122", key, f"no keys below it - allowed here: {', '.join(fields)}")
+    unknown = [name for name in tree if name not in fields]
+    # The line about a misspelt key says what it should be: that one is not missing as well.
+    meant = {faults.nearest(name, fields) for name in unknown}
+    values: dict[str, Any] = {}
+    for name, field in fields.items():
+        below = join(key, name)
+        if name in tree and not nothing(tree[name]):
+            values[name] = field.read(tree[name], below, given)
+        elif field.needed and below in given.places:
+            given.fault("D121", below, "nothing stands here - this key is needed, give its value")
+        elif field.needed and name not in meant:
+            needed = ", ".join(other for other, field in fields.items() if field.needed)
+            given.fault("D121", key, f'"{name}" is missing - needed here: {needed}')
+    for name in unknown:
+        given.fault("D120", join(key, name), _unknown(name, fields))
+    return model.model_construct(**values)
+
+
+def _unknown(name: str, fields: Mapping[str, _Field]) -> str:
+    """Return the sentence for an unknown key, with what its place or its looks say about what was meant."""
+    if name.isdigit():
+        return f"unknown key - a comma begins a new key; a decimal has a point, as in 21.{name}"
+    for owner, field in fields.items():
+        if any(name in _fields(below) for below in field.below):
+            return f"unknown key here - it belongs to {owner}: move it below that key, two blanks further in"
+    near = faults.nearest(name, fields)
+    hint = f'did you mean "{near}"? ' if near else ""
+    return f"unknown key - {hint}allowed here: {', '.join(fields)}"
+
+
+def read_tree(model: type[Model], given: Given, between: Between | None = None) -> tuple[Model | None, list[Finding]]:
+    """Return what a text gives as a model, or nothing, with every fault; ``between`` compares values."""
+    result = _part(model, given.tree, "", given)
+    found = list(given.faults)
     if between is not None:
-        found += [fault for fault in between(Given(tree, known)) if fault[0] != "T002" or fault[1] not in near]
-    return result, [Finding(code, key, text, place(places, key)) for code, key, text in dict.fromkeys(found)]
+        near = {key.rpartition(".")[0] for code, key, _ in found if code == "D120"}
+        found += [fault for fault in between(given) if fault[0] != "T002" or fault[1] not in near]
+    told = [Finding(code, key, text, place(given.places, key)) for code, key, text in dict.fromkeys(found)]
+    return (None if told else result), told
 
 
 def read(model: type[Model], composed: Composed, unit: str = "mm", between: Between | None = None) -> Model:
@@ -118,12 +165,12 @@ def read(model: type[Model], composed: Composed, unit: str = "mm", between: Betw
     Raises:
         ReadingsError: carries every fault, each with its place where there is one.
     """
-    if not isinstance(composed.tree, dict):
-        text = f"no keys - allowed here: {', '.join(model.names())}"
-        raise ReadingsError(*composed.findings or [Finding("D111", "", text, composed.places[""])])
-    known = Known({composed.file: unit_of(composed.tree, unit)})
-    result, found = read_tree(model, composed.tree, composed.places, known, between)
-    if composed.findings or found or result is None:
+    tree, places = composed.tree, composed.places
+    if not isinstance(tree, dict):
+        text = f"no keys - allowed here: {', '.join(_fields(model))}"
+        raise ReadingsError(*composed.findings or [Finding("D111", "", text, places[""])])
+    result, found = read_tree(model, Given(tree, places, {composed.file: unit_of(tree, unit)}), between)
+    if composed.findings or result is None:
         raise ReadingsError(*by_line([*composed.findings, *found]))
     return result
 
@@ -138,44 +185,6 @@ def by_line(findings: Iterable[Finding], order: Mapping[str, int] = types.Mappin
     return sorted(findings, key=place)
 
 
-def unit_of(tree: Tree, otherwise: str) -> str:
-    """Return the unit of bare numbers that a text names, else another."""
-    leaf = tree.get("units") if isinstance(tree, dict) else None
-    return leaf.text if isinstance(leaf, Leaf) and leaf.text in UNITS else otherwise
-
-
-class Given:
-    """Looks up by dotted key what a text says, while some of it may be at fault."""
-
-    def __init__(self, tree: Tree, known: Known) -> None:
-        self.tree, self.known = tree, known
-        self.figures = Figures(unit_of(tree, "mm"), "decimal")
-
-    def number(self, key: str) -> float | None:
-        """Return a sound number, or None."""
-        return self.known.numbers.get(key)
-
-    def at(self, key: str) -> Tree:
-        """Return what stands under a key, sound or not, or None."""
-        tree = self.tree
-        for name in key.split("."):
-            if isinstance(tree, list):
-                tree = tree[int(name)] if name.isdecimal() else None
-            else:
-                tree = tree.get(name) if isinstance(tree, dict) else None
-        return None if _nothing(tree) else tree
-
-    def entries(self, key: str) -> list[str]:
-        """Return the dotted keys of a list's entries; none if there is no list."""
-        tree = self.at(key)
-        return [f"{key}.{number}" for number in range(len(tree))] if isinstance(tree, list) else []
-
-    def points(self, key: str) -> list[Point | None]:
-        """Return a list of points, None for one at fault."""
-        pairs = ((self.number(f"{entry}.0"), self.number(f"{entry}.1")) for entry in self.entries(key))
-        return [None if x is None or y is None else (x, y) for x, y in pairs]
-
-
 #: Yields what is wrong between the values of a text.
 Between = Callable[[Given], Iterator[Fault]]
 
@@ -185,64 +194,3 @@ def place(places: Mapping[str, Location], dotted: str) -> Location | None:
     while dotted and dotted not in places:
         dotted = dotted.rpartition(".")[0]
     return places.get(dotted)
-
-
-#: The validator's errors that are the same wherever they stand.
-_NO_LIST = "D122", "not a list - allowed: a list in square brackets, as in [40, 24]"
-_ERRORS = {
-    "tuple_type": _NO_LIST,
-    "list_type": _NO_LIST,
-    "too_short": ("D124", "{actual_length} entries - allowed: at least {min_length}"),
-    "too_long": ("D124", "too many entries - allowed: at most {max_length}"),
-}
-
-
-def _worded(
-    model: type[Keys], kind: str, loc: tuple[int | str, ...], context: dict[str, Any], places: Mapping[str, Location]
-) -> Fault:
-    """Return code, key and text of one of the validator's errors; a point with several faults gets one line."""
-    dotted, parent = ".".join(map(str, loc)), ".".join(map(str, loc[:-1]))
-    if kind == "fault":
-        return context["code"], context["key"] or dotted, context["text"]
-    if kind == "missing" and isinstance(loc[-1], str):
-        if dotted in places:
-            return "D121", dotted, "nothing stands here - this key is needed, give its value"
-        needed = [name for name, field in _part_at(model, loc[:-1]).model_fields.items() if field.is_required()]
-        return "D121", parent, f'"{loc[-1]}" is missing - needed here: {", ".join(needed)}'
-    if kind == "missing" or (kind == "too_long" and not context.get("max_length", 0) > 2):
-        text = "not two lengths - allowed: two, as in [40, 24]; a decimal has a point, as in 40.5"
-        return "D122", parent if kind == "missing" else dotted, text
-    if kind == "extra_forbidden":
-        return "D120", dotted, _unknown(str(loc[-1]), _part_at(model, loc[:-1]))
-    if kind in ("model_type", "dict_type", "model_attributes_type"):
-        return "D122", dotted, f"no keys below it - allowed here: {', '.join(_part_at(model, loc).names())}"
-    code, text = _ERRORS.get(kind, ("D123", "cannot be used here - see the schema for what is allowed"))
-    return code, dotted, text.format(**context)
-
-
-def _unknown(name: str, part: type[Keys]) -> str:
-    """Return the sentence for an unknown key, with what its place or its looks say about what was meant."""
-    if name.isdigit():
-        return f"unknown key - a comma begins a new key; a decimal has a point, as in 21.{name}"
-    for owner, field in zip(part.names(), part.model_fields.values(), strict=True):
-        if any(name in below.names() for below in _parts_in(field.annotation)):
-            return f"unknown key here - it belongs to {owner}: move it below that key, two blanks further in"
-    near = faults.nearest(name, part.names())
-    hint = f'did you mean "{near}"? ' if near else ""
-    return f"unknown key - {hint}allowed here: {', '.join(part.names())}"
-
-
-def _part_at(model: type[Keys], loc: tuple[int | str, ...]) -> type[Keys]:
-    """Return the model that stands at a place below another."""
-    for name in loc:
-        if isinstance(name, str) and name in model.model_fields:
-            model = next(_parts_in(model.model_fields[name].annotation), model)
-    return model
-
-
-def _parts_in(annotation: Any) -> Iterator[type[Keys]]:
-    """Yield the models that an annotation names."""
-    if isinstance(annotation, type) and not isinstance(annotation, types.GenericAlias) and issubclass(annotation, Keys):
-        yield annotation
-    for argument in get_args(annotation):
-        yield from _parts_in(argument)

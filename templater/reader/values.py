@@ -1,8 +1,7 @@
-"""The kinds of value that a text may hold: each checks one leaf, words its fault, and describes itself.
+"""The kinds of value that a text may hold: each reads one leaf, words its fault, and describes itself.
 
-A kind stands in an annotation, ``Annotated[float, Length(above=0)]``. It takes a ``Leaf``, returns the value in mm,
-degrees or as text, and notes it among the known values, so that values can be held against one another even while
-others are still at fault.
+A kind stands in an annotation, ``Annotated[float, Length(above=0)]``. What it reads is in mm, degrees or text, and is
+noted, so that values can be held against one another even while others are still at fault.
 """
 
 from __future__ import annotations
@@ -10,19 +9,20 @@ from __future__ import annotations
 import datetime
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from enum import Enum
 from fractions import Fraction
-from itertools import pairwise
-from typing import Any, NamedTuple, NoReturn, get_args
-
-from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo, ValidatorFunctionWrapHandler
-from pydantic_core import CoreSchema, PydanticCustomError, core_schema
+from itertools import cycle, pairwise
+from typing import TYPE_CHECKING, Any, NamedTuple, NoReturn, get_args
 
 from templater.reader import faults
-from templater.reader.compose import CONTROL, Leaf
+from templater.reader.compose import CONTROL, Given, Leaf, Tree
 from templater.units import ALLOWED, EXAMPLES, MM, UNIT_FACTORS, parse_length
+
+if TYPE_CHECKING:
+    from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
+    from pydantic_core import CoreSchema
 
 #: mm beyond which no length of a small boat lies; it catches a wrong unit.
 FURTHEST = 20_000.0
@@ -33,22 +33,37 @@ MOST_REPEATS = 100
 _WORDS = ("above", "from", "up to")
 
 
-class Known:
-    """What is known while a text is read: the unit of bare numbers in each file, and every sound value.
+#: Returns what stands in a tree at a dotted key; where it notes a fault, what it returns means nothing.
+Reader = Callable[[Tree, str, Given], Any]
 
-    ``numbers`` has lengths in mm, angles in degrees and counts by dotted key; ``texts`` has the texts.
-    """
 
-    def __init__(self, units: dict[str, str]) -> None:
-        self.units = units
-        self.numbers: dict[str, float] = {}
-        self.texts: dict[str, str] = {}
+def entries_of(*ones: Reader, least: int = 0, most: float = math.inf) -> Reader:
+    """Return what reads a list of so many entries; with two readers, a list of two."""
+
+    def read(tree: Tree, key: str, given: Given) -> Any:
+        if not isinstance(tree, list):
+            return given.fault("D122", key, "not a list - allowed: a list in square brackets, as in [40, 24]")
+        if len(ones) == 2 != len(tree):
+            text = "not two lengths - allowed: two, as in [40, 24]; a decimal has a point, as in 40.5"
+            given.fault("D122", key, text)
+        elif len(tree) > most:
+            return given.fault("D124", key, f"too many entries - allowed: at most {most}")
+        elif len(tree) < least:
+            given.fault("D124", key, f"{len(tree)} entries - allowed: at least {least}")
+        reads = zip(cycle(ones), enumerate(tree))
+        return tuple(one(below, f"{key}.{number}", given) for one, (number, below) in reads)
+
+    return read
+
+
+class _RefusedError(Exception):
+    """A value that cannot be used: code, dotted key if it has one of its own, text."""
 
 
 def _refuse(code: str, leaf: object, text: str) -> NoReturn:
     """Refuse a value; the message starts with the value as written."""
     words, key = (faults.shown(leaf.text), leaf.key) if isinstance(leaf, Leaf) else ("a list or keys", "")
-    raise PydanticCustomError("fault", "{code}", {"code": code, "text": f"{words}: {text}", "key": key})
+    raise _RefusedError(code, key, f"{words}: {text}")
 
 
 def _scalar(leaf: object) -> str | int | float | bool | None:
@@ -62,7 +77,7 @@ class Kind:
     def __init__(self, *, above: float = -math.inf, least: float = -math.inf, most: float = math.inf) -> None:
         self.above, self.least, self.most = above, least, most
 
-    def _check(self, leaf: Any, known: Known) -> Any:
+    def _check(self, leaf: Any, given: Given) -> Any:
         """Return the value, or refuse it."""
         raise NotImplementedError
 
@@ -78,12 +93,13 @@ class Kind:
         limits = zip(names, (self.above, self.least, self.most), strict=True)
         return [(name, limit) for name, limit in limits if math.isfinite(limit)]
 
-    def read(self, value: Any, info: ValidationInfo[Known | None]) -> Any:
-        """Return what a leaf says; what the program itself puts in is in mm or degrees already and stays."""
-        return value if info.context is None else self._check(value, info.context)
-
-    def __get_pydantic_core_schema__(self, _source: Any, _handler: GetCoreSchemaHandler) -> CoreSchema:
-        return core_schema.with_info_plain_validator_function(self.read)
+    def read(self, leaf: Tree, key: str, given: Given) -> Any:
+        """Return what a leaf says."""
+        try:
+            return self._check(leaf, given)
+        except _RefusedError as refused:
+            code, own, text = refused.args
+            return given.fault(code, own or key, text)
 
     def __get_pydantic_json_schema__(self, _given: CoreSchema, _handler: GetJsonSchemaHandler) -> dict[str, Any]:
         return self._schema()
@@ -92,11 +108,11 @@ class Kind:
 class Length(Kind):
     """A length, in mm once read; limits in mm."""
 
-    def _check(self, leaf: Any, known: Known) -> Any:
+    def _check(self, leaf: Any, given: Given) -> Any:
         value = _scalar(leaf)
         if isinstance(value, bool) or not isinstance(value, int | float | str):
             _refuse("D123", leaf, f"not a length - allowed: {ALLOWED}")
-        unit = known.units.get(leaf.file, "mm")
+        unit = given.units.get(leaf.file, "mm")
         if isinstance(value, str):
             try:
                 length = parse_length(value, unit)
@@ -117,7 +133,7 @@ class Length(Kind):
             _refuse("D124", leaf, f"no length here can be that small - allowed: from {MM.size(SMALLEST)}")
         if abs(length) > FURTHEST:
             _refuse("D124", leaf, f"no length here can be that large - allowed: up to {MM.size(FURTHEST)}")
-        known.numbers[leaf.key] = length
+        given.numbers[leaf.key] = length
         return length
 
     def _schema(self) -> dict[str, Any]:
@@ -132,7 +148,7 @@ class Number(Kind):
 
     whole, unit = False, ""
 
-    def _check(self, leaf: Any, known: Known) -> float:
+    def _check(self, leaf: Any, given: Given) -> float:
         value = _scalar(leaf)
         if self.unit and isinstance(value, str):
             with suppress(ValueError):
@@ -143,7 +159,7 @@ class Number(Kind):
             _refuse("D110", leaf, f"not a number that can be used - {self._allowed()}")
         if not self._holds(value):
             _refuse("D124", leaf, f"outside what is allowed - {self._allowed()}")
-        known.numbers[leaf.key] = number = value if self.whole else float(value)
+        given.numbers[leaf.key] = number = value if self.whole else float(value)
         return number
 
     def _schema(self) -> dict[str, Any]:
@@ -178,7 +194,7 @@ class Text(Kind):
     def __init__(self, most: int = 80, least: int = 1) -> None:
         super().__init__(least=least, most=most)
 
-    def _check(self, leaf: Any, known: Known) -> str:
+    def _check(self, leaf: Any, given: Given) -> str:
         allowed = f"allowed: one line of {self.least} to {self.most} characters"
         if _scalar(leaf) is None:
             _refuse("D123", leaf, f"no text - {allowed}")
@@ -187,7 +203,7 @@ class Text(Kind):
             _refuse("D102", leaf, f"holds a control character or a line end - {allowed}")
         if not self._holds(len(text)):
             _refuse("D124", leaf, f"{len(text)} characters - {allowed}")
-        known.texts[leaf.key] = text
+        given.texts[leaf.key] = text
         return text
 
     def _schema(self) -> dict[str, Any]:
@@ -197,7 +213,7 @@ class Text(Kind):
 class Date(Kind):
     """A day of the calendar, as text. Source: ISO 8601-1:2019, 5.2.2.1, extended format."""
 
-    def _check(self, leaf: Any, _known: Known) -> str:
+    def _check(self, leaf: Any, _given: Given) -> str:
         allowed = "allowed: a day of the calendar as YYYY-MM-DD"
         text = leaf.text.strip() if _scalar(leaf) is not None else None
         if text is None or (text and not re.fullmatch("[0-9]{4}-[0-9]{2}-[0-9]{2}", text)):
@@ -219,11 +235,11 @@ class Choice(Kind):
             among = {str(member.value): member for member in among}
         self.among = among if isinstance(among, Mapping) else {word: word for word in among}
 
-    def _check(self, leaf: Any, known: Known) -> Any:
+    def _check(self, leaf: Any, given: Given) -> Any:
         text = leaf.text if isinstance(leaf, Leaf) else ""
         if text not in self.among:
             _refuse("D125", leaf, f"unknown word - allowed: {', '.join(self.among)}")
-        known.texts[leaf.key] = text
+        given.texts[leaf.key] = text
         return self.among[text]
 
     def _schema(self) -> dict[str, Any]:
@@ -233,7 +249,7 @@ class Choice(Kind):
 class YesNo(Kind):
     """True or false."""
 
-    def _check(self, leaf: Any, _known: Known) -> bool:
+    def _check(self, leaf: Any, _given: Given) -> bool:
         value = _scalar(leaf)
         if not isinstance(value, bool):
             _refuse("D123", leaf, "neither true nor false - allowed: true, false")
@@ -249,16 +265,19 @@ class NameOr:
     def __init__(self, most: int, alone: str = "") -> None:
         self.most, self.alone = most, alone
 
-    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+    def reader(self, keys: Reader) -> Reader:
+        """Return what reads a name, or what the other one reads."""
         name = Text(self.most)
 
-        def check(value: Any, keys: ValidatorFunctionWrapHandler, info: ValidationInfo[Known | None]) -> Any:
-            if not isinstance(value, Leaf | str):
-                return keys(value)
-            return keys({self.alone: value}) if self.alone else name.read(value, info)
+        def read(tree: Tree, key: str, given: Given) -> Any:
+            if not isinstance(tree, Leaf):
+                return keys(tree, key, given)
+            return keys({self.alone: tree}, key, given) if self.alone else name.read(tree, key, given)
 
-        model = source if self.alone else next(item for item in get_args(source) if item is not str)
-        return core_schema.with_info_wrap_validator_function(check, handler(model))
+        return read
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return handler(source if self.alone else next(item for item in get_args(source) if item is not str))
 
     def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
         return {"anyOf": [{"type": "string", "minLength": 1, "maxLength": self.most}, handler(schema)]}
@@ -302,35 +321,35 @@ class Repeats(NamedTuple):
         return sum((value - mean) ** 2 for value in self.values)
 
 
-class Repeated:
+class Repeated(Kind):
     """One figure of a kind, or a list of its repeats; an empty list is not read yet."""
 
     def __init__(self, one: Kind) -> None:
+        super().__init__()
         self.one = one
+        self.several = entries_of(super().read, most=MOST_REPEATS)
 
-    def _reading(self, leaf: Any, info: ValidationInfo[Known]) -> Reading:
+    def _check(self, leaf: Any, given: Given) -> Reading:
         """Return one figure."""
-        value = self.one._check(leaf, info.context)
+        value = self.one._check(leaf, given)
         text = f"{leaf.value:.12g}" if isinstance(leaf.value, float) else leaf.text.strip()
         if not isinstance(self.one, Length):
             return Reading(value, text, key=leaf.key)
         unit = leaf.text.lower().lstrip("+-0123456789./ ")
-        bare = UNIT_FACTORS[info.context.units.get(leaf.file, "mm")]
+        bare = UNIT_FACTORS[given.units.get(leaf.file, "mm")]
         return Reading(value, text, float(UNIT_FACTORS.get(unit, bare)), leaf.key)
 
-    def __get_pydantic_core_schema__(self, _source: Any, _handler: GetCoreSchemaHandler) -> CoreSchema:
-        def check(value: Any, several: ValidatorFunctionWrapHandler, info: ValidationInfo[Any]) -> Any:
-            if info.context is None:
-                return value
-            readings = several(value) if isinstance(value, list) else (self._reading(value, info),)
-            for one, other in pairwise(readings if isinstance(self.one, Length) else ()):
-                comma = other.value < one.value / 10 and one.text.isdecimal()
-                if comma and re.fullmatch(r"[0-9]{1,3}(\s*[a-z\"']+)?", other.text):
-                    text = f"a comma separates repeats - write {one.text}.{other.text}, or the second one whole"
-                    context = {"code": "T006", "text": f"{one.text},{other.text}: {text}", "key": other.key}
-                    raise PydanticCustomError("fault", "{code}", context)
-            return Repeats(readings)
-
-        reading = core_schema.with_info_plain_validator_function(self._reading)
-        several = core_schema.tuple_variable_schema(reading, max_length=MOST_REPEATS)
-        return core_schema.with_info_wrap_validator_function(check, several)
+    def read(self, tree: Tree, key: str, given: Given) -> Repeats:
+        """Return all figures."""
+        before = len(given.faults)
+        several = isinstance(tree, list)
+        readings = self.several(tree, key, given) if several else (super().read(tree, key, given),)
+        if len(given.faults) > before:
+            return Repeats()
+        for one, other in pairwise(readings if isinstance(self.one, Length) else ()):
+            comma = other.value < one.value / 10 and one.text.isdecimal()
+            if comma and re.fullmatch(r"[0-9]{1,3}(\s*[a-z\"']+)?", other.text):
+                text = f"a comma separates repeats - write {one.text}.{other.text}, or the second one whole"
+                given.fault("T006", other.key, f"{one.text},{other.text}: {text}")
+                break
+        return Repeats(readings)
