@@ -73,7 +73,7 @@ def check(arguments: argparse.Namespace) -> int:
         print_findings(checked.findings)
         say(*_inherited_lines(checked.boat.description), *_summary(checked, report))
         if arguments.accuracy and report is not None:
-            from templater.report.table import lines
+            from templater.report.blocks import lines
             from templater.report.tables import accuracy_tables, chances_table
 
             for table in (*accuracy_tables(checked.boat, report), chances_table(report)):
@@ -84,7 +84,7 @@ def check(arguments: argparse.Namespace) -> int:
 def _summary(checked: Checked, report: AccuracyReport | None) -> list[str]:
     """Return the solved boat in a few lines for people: what changes from one setting to the next."""
     from templater.accuracy.report import chance_text
-    from templater.report.table import Column, Table, lines
+    from templater.report.blocks import Column, Table, lines
 
     boat = checked.boat
     chances = {row.setting: chance_text(row.chance) for row in report.limits} if report is not None else {}
@@ -139,7 +139,7 @@ def _inherited(description: Description) -> list[dict[str, Any]]:
 
 def _inherited_lines(description: Description) -> list[str]:
     """Return the inherited values for people, each with its place."""
-    from templater.report.table import Column, Quantity, Table, lines
+    from templater.report.blocks import Column, Quantity, Table, lines
     from templater.share.compare import leaves
 
     lengths = {key for key, _, long in leaves(description) if long}
@@ -326,7 +326,7 @@ def _clashes(paths: list[Path]) -> dict[Path, str]:
 
 def _print_table(rows: list[Outcome]) -> None:
     """Print one row a boat, then every fault."""
-    from templater.report.table import Column, Table, lines
+    from templater.report.blocks import Column, Table, lines
 
     columns = (
         Column("description"), Column("pages"), Column("warnings"), Column("worst deviation", "fine", 5),

@@ -102,7 +102,7 @@ def _named(part: Part) -> Part:
 
 
 def _lines(command: str, record: Record, figures: Figures) -> list[str]:
-    from templater.report.blocks import Block, block_lines
+    from templater.report.blocks import Block, lines
     from templater.report.fitup import attempt_table, centreline_blocks, changes_table, shim_blocks
 
     blocks: list[Block] = []
@@ -113,7 +113,7 @@ def _lines(command: str, record: Record, figures: Figures) -> list[str]:
     elif command == "square":
         blocks = [attempt_table(attempt, figures) for attempt in record.attempts]
         blocks += [changes_table(record)] if record.changes else []
-    return [line for block in blocks for line in block_lines(block, figures)]
+    return [line for block in blocks for line in lines(block, figures)]
 
 
 def _single(arguments: argparse.Namespace) -> dict[str, Any]:

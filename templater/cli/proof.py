@@ -55,7 +55,7 @@ def _prove(some: dict[str, bytes], manifest: Expected, whole: bool) -> ProofRepo
 
 
 def _table(report: ProofReport) -> list[str]:
-    from templater.report.table import Column, Table, lines
+    from templater.report.blocks import Column, Table, lines
 
     columns = (
         Column("sheet"), Column("pages"), Column("marks"), Column("letters"), Column("marks in the picture"),

@@ -65,11 +65,11 @@ def compare(arguments: argparse.Namespace) -> int:
         print_json(plain(comparison))
     else:
         from templater.pipeline.share import comparison_blocks
-        from templater.report.blocks import block_lines
+        from templater.report.blocks import lines
 
         figures = b.boat.description.figures
         for block in comparison_blocks(comparison, figures):
-            say(*block_lines(block, figures), "")
+            say(*lines(block, figures), "")
     return DONE if comparison.serves else OUT_OF_TOLERANCE
 
 

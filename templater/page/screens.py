@@ -10,7 +10,7 @@ from templater.boat.solved import Boat, side_word
 from templater.fitup.record import Record
 from templater.fitup.square import SquareResult
 from templater.paper.tiles import Tile, TiledSheet
-from templater.report.blocks import block_lines
+from templater.report.blocks import lines
 from templater.report.fitup import centreline_blocks, fitup_page, verdict
 from templater.report.plan import move, plan_view
 from templater.writers.svg import write_inline_svg
@@ -116,7 +116,7 @@ def fit_up_data(boat: Boat, record: Record) -> dict[str, Any]:
     figures = boat.description.figures
     line, shim = record.centreline, record.shim
     told = {
-        "centreline": block_lines(centreline_blocks(line, figures)[0], figures) if line else [],
+        "centreline": lines(centreline_blocks(line, figures)[0], figures) if line else [],
         "shim": [
             "{} shim, at the bolt {}; fore {} and {}, aft {} and {}".format(
                 side_word(seat.side), *map(figures.fine, (seat.at_bolt, *seat.corners))

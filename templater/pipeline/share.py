@@ -12,9 +12,8 @@ from templater.findings import Finding, TemplaterError
 from templater.pipeline.checked import AS_DESCRIBED, Checked, Options, Progress, no_progress, title_data
 from templater.pipeline.make import Made, make, page_size
 from templater.pipeline.sheets import on_paper, printed, sheet_files, tile_sheets
-from templater.report.blocks import Block, Bullets, JobSheet, Paragraph, Section, Steps
+from templater.report.blocks import Block, Bullets, Column, JobSheet, Quantity, Section, Steps, Table, Value, items
 from templater.report.pdf import job_sheet_pdf
-from templater.report.table import Column, Quantity, Table, Value
 from templater.share.compare import Comparison, Difference, overlay
 from templater.share.handover import BASE, DESCRIPTION, MANIFEST, READINGS, Attached, Part, assemble, page_count
 from templater.units import MM, Figures
@@ -101,12 +100,12 @@ def _cover_sheet(made: Made, contents: Table, attached: Sequence[Attached]) -> J
     boat, description = checked.boat, checked.boat.description
     count = len(boat.settings)
     settings = "one setting" if count == 1 else f"{count} settings"
-    job = Paragraph(
+    job = (
         f"Everything to bolt the runner plank of {title.boat} across the hull at {settings}: sheets at full "
         "size that go on floor and plank, the job sheet with the order of work and its cautions, and the description "
         "that they were made from. They fit a boat built to this description alone: measure yours first."
     )
-    inside = Paragraph(
+    inside = (
         "These files are attached. Every program that shows attachments can save them; templater unpack writes them to "
         "a folder, byte for byte."
     )
@@ -163,7 +162,7 @@ def _printing(made: Made) -> Steps:
 
 
 def _steps(*texts: str) -> Steps:
-    return Steps(tuple((text, "") for text in texts))
+    return Steps(items(texts))
 
 
 def comparison_blocks(comparison: Comparison, figures: Figures) -> tuple[Block, ...]:
@@ -196,9 +195,9 @@ def comparison_blocks(comparison: Comparison, figures: Figures) -> tuple[Block, 
         off = "only in one of them" if math.isinf(sheet.distance) else figures.fine(sheet.distance)
         where = f" (worst: {sheet.worst}, {off})" if sheet.worst and sheet.distance else ""
         word, within = "may be used" if sheet.serves else "may NOT be used", figures.fine(comparison.tolerance)
-        serves.append((f"A's {sheet.sheet} template {word} on B within {within}{where}", ""))
+        serves.append(f"A's {sheet.sheet} template {word} on B within {within}{where}")
     tables = (differences, holes, margins)
-    return (*(one.without_empty() if one.rows else Paragraph(one.caption) for one in tables), Bullets(tuple(serves)))
+    return (*(one.without_empty() if one.rows else one.caption for one in tables), Bullets(items(serves)))
 
 
 def values_of(row: Difference, figures: Figures) -> tuple[Value, Value]:

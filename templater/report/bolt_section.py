@@ -14,9 +14,8 @@ from templater.job.bolt_stack import BoltFit, Layer, Part
 from templater.job.hardware import Hardware
 from templater.job.plate_screws import ScrewFit
 from templater.plane.shapes import Box, Point, hatch, union
-from templater.report.blocks import Picture
+from templater.report.blocks import Picture, text
 from templater.report.plan import closed, rectangle
-from templater.report.table import text
 from templater.report.tables import screw_point
 from templater.standards.fasteners import nominal_diameter
 

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from templater import __version__
 from templater.boat.solved import Boat, Side, side_word
 from templater.fitup.centreline import CentrelineResult
 from templater.fitup.record import Record
 from templater.fitup.rig import Verdict
 from templater.fitup.shim import ShimResult
-from templater.fitup.square import EndMove, SquareResult
-from templater.report.blocks import Block, Bullets, JobSheet, Paragraph, Section, Steps
+from templater.fitup.square import SquareResult
+from templater.report.blocks import Block, Bullets, JobSheet, Quantity, Section, Steps, Table, Value, items, table
 from templater.report.plan import move, plan_view
-from templater.report.table import WHAT, Quantity, Table, Value, columns
 from templater.units import Figures, plus_minus
 
 #: What each verdict on the free bolt says.
@@ -54,9 +55,12 @@ def fitup_sheet(record: Record, boat: Boat) -> JobSheet:
         last = record.attempts[-1]
         facts += [("attempts", str(len(record.attempts))), ("result", verdict(last))]
         square = (attempt_table(last, figures), *([plan_view(boat, last)] if last.decided else []))
-        attempts = (_history(record, figures), _repeats(last), _off_centre(last))
+        repeats = ((row.name, side_word(row.side), row.number, row.mean, row.sd, row.spread)
+                   for row in last.repeatability)  # fmt: skip
+        history = table("attempts", (_attempt(one, figures) for one in record.attempts))
+        attempts = (history, table("repeats", repeats), table("off-centre", last.off_centre_rows))
     found = tuple((f"{one.severity.value.capitalize()}: {one.text}", one.code) for one in record.findings)
-    keep = Paragraph("Keep the record's data file: next season's check is compared with it.")
+    keep = "Keep the record's data file: next season's check is compared with it."
     sections = (
         Section("square", "Is the plank square?", square),
         Section("attempts", "Attempts", attempts),
@@ -94,32 +98,46 @@ def _why_unsure(result: SquareResult) -> str:
 def attempt_table(result: SquareResult, figures: Figures) -> Table:
     """Return one attempt, the verdict first and what to do second; no advice where nothing is decided."""
     attempt, say = result.attempt, figures.length
-    head = f"Attempt {attempt.number}{f', {attempt.date}' if attempt.date else ''}: setting {attempt.setting}, "
-    caption = f"{head}first bolt {side_word(attempt.first_bolt)}"
-    rows: list[tuple[Value, ...]] = [("result", verdict(result)), ("what to do", advice(result, figures))]
+    told = {
+        "attempt": f"{attempt.number}{f', {attempt.date}' if attempt.date else ''}",
+        "setting": f"{attempt.setting}",
+        "first_bolt": side_word(attempt.first_bolt),
+    }
+    first = (("result", verdict(result)), ("what to do", advice(result, figures)))
     if not result.decided:
-        for row in result.repeatability:
-            count = f"{row.number} reading{'s' if row.number > 1 else ''}"
-            text = f"{count}, mean {say(row.mean)}, largest less smallest {say(row.spread)}"
-            rows.append((f"{row.name} {side_word(row.side)}", text))
-        return Table("square", caption, WHAT, tuple(rows))
-    play, hole = result.room.play_fore_aft, result.second_hole
+        rows = (
+            (
+                f"{row.name} {side_word(row.side)}",
+                f"{row.number} reading{'s' if row.number > 1 else ''}, mean {say(row.mean)}, largest less smallest "
+                f"{say(row.spread)}",
+            )
+            for row in result.repeatability
+        )
+        return table("square", (*first, *rows), off_centre="", **told)
+    play, hole = figures.fine(result.room.play_fore_aft), result.second_hole
     repeats = " (from the repeats)" if result.from_repeats else " (as stated)"
     on = f"{say(abs(hole.x))} {_way(hole.x)} of" if abs(hole.x) >= 0.05 else "on"
-    rows += [
+    return table("square", (
+        *first,
         (
             "tapes, starboard less port",
             f"{figures.plus_minus(result.difference, result.difference_95)}, should be {say(result.aim_difference)}; "
             f"tolerance {say(result.tolerance)}",
         ),
         ("turn of the plank, starboard end aft positive", f"{plus_minus(result.yaw, result.yaw_95, 3)}° (95 %)"),
-        *((f"{side_word(end.side)} end, at the chock corner", _stands(end, figures)) for end in result.ends),
+        *(
+            (
+                f"{side_word(end.side)} end, at the chock corner",
+                "square, leave as it is" if end.stays else f"{say(abs(end.aft))} {_way(end.aft)} of square",
+            )
+            for end in result.ends
+        ),
         ("tape should then read, port", Quantity(result.aim_port)),
         ("tape should then read, starboard", Quantity(result.aim_starboard)),
         (
             f"free bolt, {side_word(result.free_side)}",
-            f"{figures.fine(abs(result.free_bolt_aft))} {_way(result.free_bolt_aft)}; play {figures.fine(play)} fore "
-            f"and aft: {VERDICTS[result.room.verdict]}",
+            f"{figures.fine(abs(result.free_bolt_aft))} {_way(result.free_bolt_aft)}; play {play} fore and aft: "
+            f"{VERDICTS[result.room.verdict]}",
         ),
         (
             f"second hole of the plank, {side_word(hole.side)}",
@@ -129,18 +147,16 @@ def attempt_table(result: SquareResult, figures: Figures) -> Table:
         ),
         ("loop: post's axis to the tape's zero", Quantity(result.ring)),
         ("one reading is good to", Quantity(result.reading_sd, "fine", after=repeats)),
-    ]
-    return Table("square", caption, WHAT, tuple(rows), f"{off_centre_words(result, figures)}.")
+    ), off_centre=f"{_off_centre(result, figures)}.", **told)  # fmt: skip
 
 
-def off_centre_words(result: SquareResult, figures: Figures) -> str:
-    """Say whether the plank's place athwart was measured, and what it would do if not."""
+def _off_centre(result: SquareResult, figures: Figures) -> str:
+    """Return whether the plank's place athwart was measured, and what it would do if not."""
     say, post, unsure = figures.length, "", ""
     if result.post_offset:
-        post = f"The steering post stands {say(abs(result.post_offset))} to {_side(result.post_offset)}, allowed for. "
+        post = f"The steering post stands {_aside(result.post_offset, figures)}, allowed for. "
     if result.off_centre is not None:
-        off = f"{say(abs(result.off_centre))} to {_side(result.off_centre)}"
-        return f"{post}The plank's middle lies {off} of the centreline, allowed for"
+        return f"{post}The plank's middle lies {_aside(result.off_centre, figures)} of the centreline, allowed for"
     if result.off_centre_sd:
         unsure = f", give or take {say(2 * result.off_centre_sd)}, which the interval of the turn carries"
     row = result.off_centre_rows[0]
@@ -148,10 +164,6 @@ def off_centre_words(result: SquareResult, figures: Figures) -> str:
         f"{post}Taken as centred{unsure}: each {say(1.0, 0)} the plank lies off centre turns it by {abs(row.yaw):.3f}° "
         f"({say(abs(row.ends))} between the ends) with equal tapes; off_centre readings allow for it"
     )
-
-
-def _stands(end: EndMove, figures: Figures) -> str:
-    return "square, leave as it is" if end.stays else f"{figures.length(abs(end.aft))} {_way(end.aft)} of square"
 
 
 def _way(aft: float) -> str:
@@ -172,81 +184,58 @@ def advice(result: SquareResult, figures: Figures) -> str:
     )
 
 
-def _history(record: Record, figures: Figures) -> Table:
-    heads = columns("attempt", "date", "setting", "starboard less port", "turn", "advised", "result", "note")
-    rows = tuple(
-        (
-            r.attempt.number, r.attempt.date or None, r.attempt.setting,
-            figures.plus_minus(r.difference, r.difference_95) if r.decided else None,
-            f"{plus_minus(r.yaw, r.yaw_95, 3)}°" if r.decided else None, advice(r, figures), verdict(r),
-            r.attempt.note or None,
-        )
-        for r in record.attempts
+def _attempt(result: SquareResult, figures: Figures) -> tuple[Value, ...]:
+    """Return one attempt as a row among all."""
+    attempt = result.attempt
+    difference = turn = None
+    if result.decided:
+        difference = figures.plus_minus(result.difference, result.difference_95)
+        turn = f"{plus_minus(result.yaw, result.yaw_95, 3)}°"
+    return (
+        attempt.number, attempt.date or None, attempt.setting, difference, turn, advice(result, figures),
+        verdict(result), attempt.note or None,
     )  # fmt: skip
-    return Table("attempts", "All attempts", heads, rows).without_empty()
-
-
-def _repeats(result: SquareResult) -> Table:
-    heads = columns(
-        "reading", "side", "repeats", "mean: fine", "typical error: fine", "largest less smallest: fine"
-    )  # fmt: skip
-    rows = tuple(
-        (row.name, side_word(row.side), row.number, row.mean, row.sd, row.spread) for row in result.repeatability
-    )
-    note = "Readings repeat to about a millimetre: common practice, no source."
-    return Table("repeats", "Readings of the last attempt", heads, rows, note)
-
-
-def _off_centre(result: SquareResult) -> Table:
-    heads = columns("middle to starboard by: length", "turn: angle 3", "between the ends: length")
-    rows = tuple((one.offset, one.yaw, one.ends) for one in result.off_centre_rows)
-    note = (
-        "Find it by measuring from the hull's centreline to each chock corner along the plank (off_centre), or by a "
-        "second pair of tapes to the stern corners (further)."
-    )
-    return Table("off-centre", "What a plank off centre does to equal tapes", heads, rows, note)
 
 
 def centreline_blocks(result: CentrelineResult, figures: Figures) -> tuple[Block, ...]:
     """Return the centreline; where it is not decided, nothing to draw by."""
-    say, both = figures.length, figures.plus_minus
-    told = [f"Not decided: read it again (scatter {figures.fine(result.scatter)})"]
+    say, scatter = figures.length, figures.fine(result.scatter)
+    told = [f"Not decided: read it again (scatter {scatter})"]
     if result.decided:
-        count = len(result.rows) - len(result.left_out)
-        told = [f"Through {count} stations, scatter {figures.fine(result.scatter)}"]
+        told = [f"Through {len(result.rows) - len(result.left_out)} stations, scatter {scatter}"]
     if result.left_out:
         told[0] += f", the suspect station {' and '.join(say(station, 0) for station in result.left_out)} left out"
     if result.decided:
-        angle, at_post = plus_minus(abs(result.angle), result.angle_95, 3), both(abs(result.at_post), result.at_post_95)
+        angle = plus_minus(abs(result.angle), result.angle_95, 3)
         told.append(f"Runs {angle}° to {_side(result.angle)} of the trial line, going aft")
-        told.append(f"At the steering pivot axis: {at_post} to {_side(result.at_post)} of it")
+        told.append(f"At the steering pivot axis: {_aside(result.at_post, figures, result.at_post_95)} of it")
         if result.post_offset is not None and result.post_offset_95 is not None:
-            offset = both(abs(result.post_offset), result.post_offset_95)
-            told.append(f"Steering post: {offset} to {_side(result.post_offset)} of the centreline")
+            post = _aside(result.post_offset, figures, result.post_offset_95)
+            told.append(f"Steering post: {post} of the centreline")
         told += [
-            f"Mark at station {say(mark.station, 0)}: {say(abs(mark.offset))} to {_side(mark.offset)} of the trial "
-            f"line, {say(mark.from_port_edge)} from the port edge"
+            f"Mark at station {say(mark.station, 0)}: {_aside(mark.offset, figures)} of the trial line, "
+            f"{say(mark.from_port_edge)} from the port edge"
             for mark in result.marks
         ]
         told.append("Draw the centreline through the two marks")
     if result.with_all is not None:
         off, turn = result.with_all
-        text = f"With the suspect it would be {say(abs(off))} to {_side(off)} at the steering pivot axis, "
+        text = f"With the suspect it would be {_aside(off, figures)} at the steering pivot axis, "
         told.append(f"{text}{abs(turn):.3f}° to {_side(turn)}")
     if result.curve is not None and result.curve_p is not None:
-        text = f"Curve of the hull's middle: {say(abs(result.curve))} to {_side(result.curve)}"
-        told.append(f"{text} (chance {result.curve_p:.1%} if straight)")
-    heads = columns(
-        "station: length 0", "port: length", "starboard: length", "hull's middle, to starboard: fine",
-        "off the line: fine", "remark",
-    )  # fmt: skip
-    rows = tuple(
+        chance = f"(chance {result.curve_p:.1%} if straight)"
+        told.append(f"Curve of the hull's middle: {_aside(result.curve, figures)} {chance}")
+    rows = (
         (row.station, row.port, row.starboard, row.middle, row.residual, "suspect" if row.suspect else None)
         for row in result.rows
     )
-    note = "The middle is counted from the trial line; the last figure from the line fitted."
-    stations = Table("stations", "Stations", heads, rows, note).without_empty()
-    return Bullets(tuple((one, "") for one in told)), stations
+    return Bullets(items(told)), table("stations", rows)
+
+
+def _aside(value: float, figures: Figures, half: float | None = None) -> str:
+    """Return how far, give or take ``half``, and to which side a distance to starboard lies."""
+    far = figures.length(abs(value)) if half is None else figures.plus_minus(abs(value), half)
+    return f"{far} to {_side(value)}"
 
 
 def _side(value: float) -> str:
@@ -257,51 +246,37 @@ def _side(value: float) -> str:
 def shim_blocks(result: ShimResult) -> tuple[Block, ...]:
     """Return the shims; none where repeats disagree."""
     if not result.decided:
-        return (Paragraph("Shims not decided: readings of the same thing disagree, read them again."),)
-    profile = Table(
-        "profile", "Thickness along the plank",
-        columns("y from the plank's middle: length", "gap: fine", "gap by the plank's arc: fine", "thickness: fine"),
-        tuple((row.y, row.gap, row.arc_gap, row.thickness) for row in result.profile),
-        f"Gap {'as measured' if result.measured else 'by the arc of the plank'}, the hull resting on the crown.",
-    )  # fmt: skip
-    corners = ("fore port corner", "fore starboard", "aft port", "aft starboard")
-    seats = Table(
-        "seats", "Shims",
-        columns("side", "at the bolt: fine", *(f"{corner}: fine" for corner in corners), "tilt out: angle"),
-        tuple((side_word(seat.side), seat.at_bolt, *seat.corners, seat.tilt) for seat in result.seats),
-        "Both are equally thick at the bolts, or the plank would roll.",
-    )  # fmt: skip
-    meanings = Table(
-        "meanings", "What a little means at the runner",
-        columns(
-            "change", "over the seat: fine", "tilt: angle", "toe of each runner: angle 3", "over a runner of 1 m: fine"
-        ),
-        tuple((row.change, row.seat, row.tilt, row.toe, row.runner) for row in result.meanings),
-        f"For chocks that lean with the plank's end, {result.chock_lean:.1f}°; upright chocks do not toe.",
-    )  # fmt: skip
+        return ("Shims not decided: readings of the same thing disagree, read them again.",)
+    gap = "as measured" if result.measured else "by the arc of the plank"
+    seats: Iterator[tuple[Value, ...]] = (
+        (side_word(seat.side), seat.at_bolt, *seat.corners, seat.tilt) for seat in result.seats
+    )
+    meanings = ((row.change, row.seat, row.tilt, row.toe, row.runner) for row in result.meanings)
     toe = []
     if result.toe is not None:
         toe.append(
-            Paragraph(
-                f"Toe {'in' if result.toe.total >= 0 else 'out'} {abs(result.toe.total):.2f}° between the runners. "
-                f"Each runner's fore end points inboard by: port {result.toe.lead_port:.2f}°, starboard "
-                f"{result.toe.lead_starboard:.2f}° (negative: outboard)."
-            )
+            f"Toe {'in' if result.toe.total >= 0 else 'out'} {abs(result.toe.total):.2f}° between the runners. Each "
+            f"runner's fore end points inboard by: port {result.toe.lead_port:.2f}°, starboard "
+            f"{result.toe.lead_starboard:.2f}° (negative: outboard)."
         )
-    return (profile, seats, *toe, meanings)
+    return (
+        table("profile", result.profile, gap=gap),
+        table("seats", seats),
+        *toe,
+        table("meanings", meanings, lean=f"{result.chock_lean:.1f}°"),
+    )
 
 
 def changes_table(record: Record) -> Table:
     """Return what changed since an earlier fit-up."""
     verdicts = {True: "changed", False: "within chance", None: None}
-    heads = columns("figure", "then", "now", "change", "chance explains up to", "verdict")
 
     def of(value: float | None, unit: str) -> Value:
         return None if value is None else Quantity(value, "fine" if unit == "mm" else "angle")
 
-    rows = tuple(
+    rows: Iterator[tuple[Value, ...]] = (
         (row.name, *(of(one, row.unit) for one in (row.then, row.now, row.change, row.half_width)),
          verdicts[row.beyond_chance])
         for row in record.changes
     )  # fmt: skip
-    return Table("changes", f"Changes since {record.earlier}", heads, rows)
+    return table("changes", rows, earlier=record.earlier)

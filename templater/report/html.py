@@ -6,8 +6,7 @@ from collections.abc import Iterator
 from html import escape
 from pathlib import Path
 
-from templater.report.blocks import Block, Bullets, JobSheet, Paragraph, Picture, Steps
-from templater.report.table import NOTHING, Table, shown
+from templater.report.blocks import NOTHING, Block, Bullets, JobSheet, Picture, Steps, Table, shown
 from templater.units import Figures, held
 from templater.writers.svg import write_inline_svg
 
@@ -88,8 +87,8 @@ _DEFERS = "Loads are not verified by this program. Class rules, local codes and 
 
 def _block(block: Block, key: str, figures: Figures) -> Iterator[Markup]:
     """Yield a block's elements; ``key`` is its id in the page."""
-    if isinstance(block, Paragraph):
-        yield tag("p", block.text)
+    if isinstance(block, str):
+        yield tag("p", block)
     elif isinstance(block, Bullets):
         items = (
             tag("li", text, *([Markup(" "), tag("small", remark)] if remark else [])) for text, remark in block.items

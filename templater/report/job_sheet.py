@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 
 from templater.accuracy.report import AccuracyReport
 from templater.accuracy.sheet import allowed_error
@@ -17,10 +17,9 @@ from templater.job.order import order_of_work
 from templater.paper.joints import assembly
 from templater.paper.tiles import TiledSheet, TitleData
 from templater.report import tables
-from templater.report.blocks import Block, Bullets, JobSheet, Paragraph, Section, Steps
+from templater.report.blocks import Block, Bullets, JobSheet, Section, Steps, Table, items, table
 from templater.report.bolt_section import bolt_section
 from templater.report.plan import floor_plan, plank_plan, plate_detail, tile_map
-from templater.report.table import Table, columns
 
 PRINTING = (
     "Print at actual size (100 %), with every kind of fitting to the page turned off. Measure the bars of every page "
@@ -39,25 +38,29 @@ def job_sheet(
 ) -> JobSheet:
     """Return the job sheet of a solved boat and its sheets on paper."""
     seams, holes = any(len(sheet.tiles) > 1 for sheet in sheets), drilling(boat)
-    steps, rounding = order_of_work(boat, seams=seams), boat.description.figures.rounding_text
+    steps, figures = order_of_work(boat, seams=seams), boat.description.figures
     told = tuple((step.text, " ".join(caution.text for caution in step.cautions)) for step in steps)
     cautions = [f"Step {step.number}, {one.id}: {one.source}" for step in steps for one in step.cautions]
+    distances = table("distances", ((f"{row.a} to {row.b}", row.kind, row.distance, "", "") for row in boat.distances))
+    found = ((one.severity.value, one.text, one.key or "the boat", one.code) for one in findings)
+    got = ((row.item, row.size, row.standard, row.needed, row.spare, row.total, row.note) for row in hardware.shopping)
+    packed = ((row.item, row.size, row.total, row.note) for row in hardware.spares)
     bolts = (
         bolt_section(boat, hardware),
         tables.bolt_table(hardware),
         tables.sleeve_table(hardware),
         *tables.screw_tables(hardware),
     )
-    plans = (floor_plan(boat), plank_plan(boat), tables.plank_table(boat), plate_detail(boat))
-    ways = _bullets(tables.drilling_ways(holes, boat.description.figures))
     card = (
-        _section("settings", "Settings and tape figures", rounding, tables.settings_table(boat)),
+        _section("settings", "Settings and tape figures", figures.rounding_text, tables.settings_table(boat)),
         _section("tools", "Lay out first", tables.tools_table(boat, holes)),
         _section("order", "Order of work", Steps(told)),
-        _section("distances", "Check distances", tables.distances_table(boat)),
+        _section("distances", "Check distances", distances),
     )
+    plans = (floor_plan(boat), plank_plan(boat), tables.plank_table(boat), plate_detail(boat))
+    ways = Bullets(items(tables.drilling_ways(holes, figures)))
     appendix = (
-        _section("warnings", "Warnings and findings", tables.findings_table(findings) if findings else "None."),
+        _section("warnings", "Warnings and findings", table("findings", found) if findings else "None."),
         _section("tape", "Tape figures in full", tables.tape_table(boat)),
         _section("chances", "What to expect at each setting", tables.chances_table(accuracy) if accuracy else None),
         _section("print", "Printing", PRINTING, _files(sheets)),
@@ -65,11 +68,11 @@ def job_sheet(
         _section("plan", "Plan of floor and plank", *plans),
         _section("drilling", "Drilling", tables.drilling_table(holes), ways),
         _section("bolt", "Bolt, sleeve and screws" if hardware.sleeve else "Bolt and screws", *bolts),
-        _section("hardware", "Hardware list", tables.shopping_table(hardware.shopping)),
-        _section("spares", "Spares bag", tables.spares_table(hardware.spares)),
+        _section("hardware", "Hardware list", table("hardware", got)),
+        _section("spares", "Spares bag", table("spares", packed)),
         _section("wood", "Wood", *tables.wood_tables(wood)),
         _section("accuracy", "Accuracy", *(tables.accuracy_tables(boat, accuracy) if accuracy else ())),
-        _section("notes", "Where the cautions come from", _bullets(cautions)),
+        _section("notes", "Where the cautions come from", Bullets(items(cautions))),
     )
     warnings = sum(finding.severity is not Severity.ADVICE for finding in findings)
     facts = (
@@ -86,22 +89,18 @@ def job_sheet(
         tuple((term, str(text)) for term, text in facts if text),
         (*card, *(section for section in appendix if section.blocks)),
         f"templater {title.program_version}",
-        boat.description.figures,
+        figures,
         card=len(card),
     )
 
 
-def _section(key: str, heading: str, *blocks: Block | str | None) -> Section:
-    """Return a section of what there is of its blocks; a text is a paragraph."""
-    return Section(key, heading, tuple(Paragraph(one) if isinstance(one, str) else one for one in blocks if one))
-
-
-def _bullets(texts: Iterable[str]) -> Bullets:
-    return Bullets(tuple((text, "") for text in texts))
+def _section(key: str, heading: str, *blocks: Block | None) -> Section:
+    """Return a section of what there is of its blocks."""
+    return Section(key, heading, tuple(one for one in blocks if one))
 
 
 def _files(sheets: Sequence[TiledSheet]) -> Table:
-    listed = tuple(
+    return table("files", (
         (
             f"{sheet.drawing.name}.pdf",
             sheet.drawing.title,
@@ -111,9 +110,7 @@ def _files(sheets: Sequence[TiledSheet]) -> Table:
             ", ".join(dict.fromkeys(cut.id for cut in sheet.crossed)) or None,
         )
         for sheet in sheets
-    )
-    heads = columns("file", "sheet", "pages", "paper", "holes cut by seams", "arms, plates or windows cut")
-    return Table("files", "Files to print", heads, listed, tick="printed and measured", cards=True).without_empty()
+    ))  # fmt: skip
 
 
 def _pages(boat: Boat, sheets: Sequence[TiledSheet], accuracy: AccuracyReport | None) -> Iterator[Block]:
@@ -123,13 +120,9 @@ def _pages(boat: Boat, sheets: Sequence[TiledSheet], accuracy: AccuracyReport | 
         if len(sheet.tiles) < 2:
             continue
         plan = assembly(sheet)
-        checks = tuple(
-            (f"{one.a} to {one.b}", one.distance, math.ceil(allowed_error(sheet, sources, one.a, one.b) * 10) / 10, "")
-            for one in plan.checks
-        )
         yield tile_map(sheet)
-        yield Steps(tuple((step, "") for step in plan.steps))
-        if checks:
-            caption = f"{sheet.drawing.title}: check distances on the assembled paper"
-            heads = columns("from, to", "distance: length", "may be off by: length", "measured")
-            yield Table("assembly", caption, heads, checks)
+        yield Steps(items(plan.steps))
+        if plan.checks:
+            off = (math.ceil(allowed_error(sheet, sources, one.a, one.b) * 10) / 10 for one in plan.checks)
+            rows = ((f"{one.a} to {one.b}", one.distance, by, "") for one, by in zip(plan.checks, off, strict=True))
+            yield table("assembly", rows, sheet=sheet.drawing.title)

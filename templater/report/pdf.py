@@ -14,8 +14,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from templater.drawing.marks import Anchor, Group, Line, Mark, Pen, Polyline, Text, texts_of
 from templater.plane.shapes import Point
-from templater.report.blocks import Block, Bullets, JobSheet, Paragraph, Picture, Section, Steps
-from templater.report.table import Shown, Table, shown
+from templater.report.blocks import Block, Bullets, JobSheet, Picture, Section, Shown, Steps, Table, shown
 from templater.report.typeset import CELL, HEADING, LEADING, PAD, SMALL, TEXT, TITLE, column_widths, wrap
 from templater.standards.typeface import check_letters
 from templater.units import POINTS_PER_MM as MM
@@ -168,8 +167,8 @@ def _blocks(blocks: Iterable[Block], figures: Figures, room: float) -> Iterator[
     left: list[Any] = [shown(block, figures) if isinstance(block, Table) else block for block in blocks]
     while left:
         block = left.pop(0)
-        if isinstance(block, Paragraph):
-            yield _text(block.text, TEXT, room, above=1.0)
+        if isinstance(block, str):
+            yield _text(block, TEXT, room, above=1.0)
         elif isinstance(block, Bullets):
             yield from (_bullet(text, remark, room) for text, remark in block.items)
         elif isinstance(block, Steps):

@@ -22,8 +22,7 @@ from templater.drawing.marks import (
     mark_box,
 )
 from templater.plane.shapes import Box, Point, box_corners, grow, grown, union
-from templater.report.blocks import Picture
-from templater.report.table import ids_text
+from templater.report.blocks import Picture, ids_text
 from templater.standards.typeface import text_width
 from templater.units import Figures
 

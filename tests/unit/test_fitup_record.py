@@ -12,7 +12,7 @@ from templater.findings import ReadingsError
 from templater.fitup.readings import Attempt, CentrelineReadings, Readings, ShimReadings, Toe
 from templater.fitup.record import read_record, record, record_data
 from templater.pipeline.fitup import fitup_drawings
-from templater.report.blocks import block_lines
+from templater.report.blocks import lines
 from templater.report.fitup import centreline_blocks, fitup_page, shim_blocks
 from templater.report.plan import exaggeration, plan_view
 from templater.units import Figures
@@ -173,9 +173,9 @@ def test_lines_of_centreline_and_shims_name_their_figures() -> None:
     assert whole.shim is not None
     figures = Figures()
     blocks = centreline_blocks(whole.centreline, figures)
-    lines = "\n".join(line for one in blocks for line in block_lines(one, figures))
-    assert "Mark at station 100 mm: 1.0 mm to starboard of the trial line, 200.0 mm from the port edge" in lines
-    assert "Steering post: 0.5 ± 6.4 mm to port of the centreline" in lines
-    shims = [line for one in shim_blocks(whole.shim) for line in block_lines(one, figures)]
+    told = "\n".join(line for one in blocks for line in lines(one, figures))
+    assert "Mark at station 100 mm: 1.0 mm to starboard of the trial line, 200.0 mm from the port edge" in told
+    assert "Steering post: 0.5 ± 6.4 mm to port of the centreline" in told
+    shims = [line for one in shim_blocks(whole.shim) for line in lines(one, figures)]
     assert any("at the bolt" in line for line in shims)
     assert attempt(both([1], [1])).number == 1

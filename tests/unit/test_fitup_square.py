@@ -14,8 +14,8 @@ from templater.fitup.misread import explain, suspects, swapped
 from templater.fitup.rig import Verdict, bolt_room
 from templater.fitup.square import SquareResult, Surroundings, square
 from templater.reader.values import Reading, Repeats
+from templater.report.blocks import lines
 from templater.report.fitup import advice, attempt_table, verdict
-from templater.report.table import lines
 from templater.units import Figures, plus_minus
 
 MM, BOTH = Figures(), Figures.of_boat("in")

@@ -10,8 +10,7 @@ from templater.description.load import Source
 from templater.findings import DrawingError
 from templater.job.order import cautions, order_of_work
 from templater.pipeline.checked import check
-from templater.report.blocks import Bullets, Picture, Steps
-from templater.report.table import Table, shown
+from templater.report.blocks import Bullets, Picture, Steps, Table, shown
 
 FORMS = ("html", "pdf", "data")
 

@@ -10,9 +10,8 @@ from hypothesis import strategies as st
 from job_sheets import BOATS, POINT, boxes_on, job, pdf_pages, stacked
 
 from templater.pipeline.make import page_size
-from templater.report.blocks import JobSheet, Paragraph, Picture, Section
+from templater.report.blocks import Column, JobSheet, Picture, Quantity, Section, Table, data, ids_text, merged, shown
 from templater.report.pdf import FOOT, MARGIN, lay_out
-from templater.report.table import Column, Quantity, Table, data, ids_text, merged, shown
 from templater.report.typeset import CELL, column_widths, width, wrap
 from templater.units import Figures
 
@@ -168,7 +167,7 @@ def test_a_long_table_repeats_its_head_and_loses_no_row() -> None:
 def test_a_heading_is_never_left_alone_at_a_foot() -> None:
     pages = set()
     for count in range(28, 46):
-        words = tuple(Paragraph(f"line {number}") for number in range(count))
+        words = tuple(f"line {number}" for number in range(count))
         table_ = Table("t", "caption", (Column("a"), Column("b")), (("1", "2"), ("3", "4")))
         sections = (Section("one", "One", words), Section("two", "Two", (table_,)))
         laid = lay_out(JobSheet("T", "S", (("boat", "b"),), sections, "p"), (210.0, 297.0))
