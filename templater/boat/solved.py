@@ -16,6 +16,7 @@ from templater.description.keys import Description, SecondHoleBy, Surface
 from templater.findings import CATALOGUE, Finding, Severity
 from templater.plane.shapes import Point
 from templater.reader.keys import Keys
+from templater.units import MM, Figures
 
 
 class Side(Enum):
@@ -183,10 +184,26 @@ class Boat:
         return Finding(code, key, text, self.description.place(key), graded)
 
     def tell(self, code: str, key: str, case: str = "", /, **figures: float | str) -> Finding:
-        """Return a finding said by the catalogue's sentence for its case; numbers among its figures are sizes in mm."""
-        say = self.description.figures.size
-        words = {name: value if isinstance(value, str) else say(value) for name, value in figures.items()}
-        return self.finding(code, key, CATALOGUE[code].sentences[case].format_map(words))
+        """Return a finding said by the catalogue's sentence for its case, at the key's place; see ``told``."""
+        finding = told(code, key, case, self.description.figures, **figures)
+        return finding._replace(where=self.description.place(key))
+
+
+class _Length(NamedTuple):
+    """A length in mm that a sentence writes as its field says: ``{gap:length 0}``, else as a size."""
+
+    figures: Figures
+    value: float
+
+    def __format__(self, way: str) -> str:
+        name, *decimals = (way or "size").split()
+        return str(getattr(self.figures, name)(self.value, *map(int, decimals)))
+
+
+def told(code: str, key: str, case: str = "", figures: Figures = MM, /, **values: float | str) -> Finding:
+    """Return a finding said by the catalogue's sentence for its case; numbers among its values are lengths in mm."""
+    words = {name: value if isinstance(value, str) else _Length(figures, value) for name, value in values.items()}
+    return Finding(code, key, CATALOGUE[code].sentences[case].format_map(words))
 
 
 def side_word(side: Side) -> str:

@@ -32,7 +32,7 @@ def new(arguments: argparse.Namespace) -> int:
 
     path: Path = arguments.file
     if arguments.readings is not None:
-        from templater.fitup.starter import starter_readings
+        from templater.fitup.readings import starter_readings
         from templater.pipeline.checked import check
 
         boat = check(files.read_source(arguments.readings)).boat

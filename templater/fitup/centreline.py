@@ -9,10 +9,10 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from templater.boat.solved import Side, side_word
-from templater.findings import Finding, ReadingsError
+from templater.boat.solved import Side, side_word, told
+from templater.findings import Finding
 from templater.fitup.misread import Sifter, explain
-from templater.fitup.readings import CentrelineReadings, Readings, Station, too_few_stations
+from templater.fitup.readings import DEFAULT_TAPE_SD, Readings, Station
 from templater.maths.distributions import coverage_factor, two_sided_p
 from templater.maths.fits import PolynomialFit, fit_polynomial
 from templater.units import MM, Figures
@@ -28,8 +28,6 @@ CURVED, LEAST_CURVE = 0.01, 0.5
 WIDEST = 5.0
 #: Fewest stations that a line rests on once a suspect one is left out.
 FEWEST = 3
-#: Standard deviation of one reading where nothing better is known, mm.
-DEFAULT_SD = 0.5
 
 
 class StationRow(NamedTuple):
@@ -79,59 +77,61 @@ class CentrelineResult(NamedTuple):
 def centreline(readings: Readings, figures: Figures = MM) -> CentrelineResult | None:
     """Return the centreline that the half breadths give; None without a ``centreline`` section.
 
-    Raises ReadingsError if there are fewer than three different stations.
+    Raises ValueError if there are fewer than three different stations.
     """
     section = readings.centreline
     if section is None:
         return None
     sifter = Sifter("T236", figures)
-    section = _sifted(section, sifter)
-    stations = section.stations
-    xs = [row.at for row in stations]
-    middles = [_middle(row) for row in stations]
+    stations = [sifter.both(f"station {figures.length(row.at, 0)}", row) for row in section.stations]
+    post_read = sifter.sift("post offset", section.post_offset)
+    points = [(row.at, (row.starboard.mean - row.port.mean) / 2) for row in stations]
     # Figures rounded to a step are never surer than their rounding: (starboard - port) / 2 has step / sqrt(24).
     least = readings.read_to / math.sqrt(24)
-    try:
-        whole = fit_polynomial(xs, middles, least_sd=least)
-    except ValueError:
-        text = too_few_stations(len(set(xs)))
-        raise ReadingsError(Finding("D124", "centreline.stations", text)) from None
-    odd = _suspects(whole)
-    kept = [index for index in range(len(xs)) if index not in odd]
-    clear = len({xs[index] for index in kept}) >= FEWEST
-    used = kept if clear else list(range(len(xs)))
-    kept_xs, kept_middles = [xs[index] for index in used], [middles[index] for index in used]
-    fit = fit_polynomial(kept_xs, kept_middles, least_sd=least)
+    whole = fit_polynomial(points, least_sd=least)
+    odd = _suspect(whole)
+    others = [index for index in range(len(points)) if index != odd]
+    clear = len({points[index][0] for index in others}) >= FEWEST
+    used = others if clear else range(len(points))
+    fit = fit_polynomial([points[index] for index in used], least_sd=least)
     factor = coverage_factor(fit.dof)
-    marks = _marks([stations[index] for index in used], fit, factor)
-    widest = max(mark.half_width for mark in marks)
+    ends = sorted((stations[index] for index in used), key=lambda row: row.at)
+    fore, aft = (
+        LineMark(row.at, fit.at(row.at), fit.sd_at(row.at) * factor, row.port.mean + fit.at(row.at))
+        for row in (ends[0], ends[-1])
+    )
+    widest = max(fore.half_width, aft.half_width)
     decided = clear and sifter.decided and widest <= WIDEST
     findings = sifter.findings
-    findings += [_suspect_finding(stations[index], whole, index, figures, left_out=clear) for index in odd]
+
+    def tell(code: str, key: str, case: str = "", **values: float | str) -> None:
+        findings.append(told(code, key, case, figures, **values))
+
+    if odd is not None:
+        off = whole.left_out_residual(odd)
+        verdict = "left out of the line" if clear else "not decided: read it again"
+        at, why = stations[odd].at, _cause(stations[odd], off)
+        tell("T230", stations[odd].dotted, at=at, off=abs(off), side=_side(off), why=why, verdict=verdict)
+    few = {"count": str(len(used))} if len(used) < 5 else {}
     if widest > WIDEST:
-        few = f"; {len(used)} stations do not show which figure is wrong, take five or more" if len(used) < 5 else ""
-        text = (
-            f"the marks are only sure to {figures.length(widest)}, {figures.length(WIDEST, 0)} is needed: "
-            f"read every half breadth again{few}"
-        )
-        findings.append(Finding("T235", "centreline", text))
-    curve, curve_p = _curve(kept_xs, kept_middles)
+        tell("T235", "centreline", "few" if few else "", widest=widest, most=WIDEST, **few)
+    curve, curve_p = _curve([points[index] for index in used])
     if curve is not None and curve_p is not None and curve_p < CURVED and abs(curve) > LEAST_CURVE:
-        text = (
-            f"the hull's middle is curved: it lies {figures.length(abs(curve))} to {_side(curve)} of a straight line "
-            f"half way (chance {curve_p:.1%} in a straight hull) - let the line follow the stations near post and plank"
-        )
-        findings.append(Finding("T232", "centreline", text))
-    post = _post_offset(section, fit, readings)
-    if decided and post is not None and abs(post[0]) > 1.0:
-        text = f"the steering post stands {figures.length(abs(post[0]))} to {_side(post[0])} of the centreline"
-        findings.append(Finding("T233", "centreline.post_offset", text))
-    if len(used) < 5:
-        text = f"{len(used)} stations: five or more show a misread figure or a curved hull"
-        findings.append(Finding("T234", "centreline.stations", text))
+        tell("T232", "centreline", curve=abs(curve), side=_side(curve), chance=f"{curve_p:.1%}")
+    post = post_sd = None
+    if post_read.readings:
+        post = post_read.mean - fit.at(0.0)
+        post_sd = math.hypot(fit.sd_at(0.0), (readings.tape or DEFAULT_TAPE_SD) / math.sqrt(len(post_read.readings)))
+        if decided and abs(post) > 1.0:
+            tell("T233", "centreline.post_offset", off=abs(post), side=_side(post))
+    if few:
+        tell("T234", "centreline.stations", **few)
     angle_sd = math.degrees(fit.sds[1])
     return CentrelineResult(
-        rows=tuple(_row(row, fit, index in odd) for index, row in enumerate(stations)),
+        rows=tuple(
+            StationRow(x, row.port.mean, row.starboard.mean, middle, fit.at(x), middle - fit.at(x), index == odd)
+            for index, (row, (x, middle)) in enumerate(zip(stations, points, strict=True))
+        ),
         at_post=fit.at(0.0),
         at_post_sd=fit.sd_at(0.0),
         at_post_95=fit.sd_at(0.0) * factor,
@@ -139,14 +139,14 @@ def centreline(readings: Readings, figures: Figures = MM) -> CentrelineResult | 
         angle_sd=angle_sd,
         angle_95=angle_sd * factor,
         scatter=fit.residual_sd,
-        post_offset=post[0] if post else None,
-        post_offset_sd=post[1] if post else None,
-        post_offset_95=post[1] * factor if post else None,
-        marks=marks,
+        post_offset=post,
+        post_offset_sd=post_sd,
+        post_offset_95=None if post_sd is None else post_sd * factor,
+        marks=(fore, aft),
         curve=curve,
         curve_p=curve_p,
-        left_out=tuple(xs[index] for index in odd) if clear else (),
-        with_all=(whole.at(0.0), _angle(whole)) if odd and clear else None,
+        left_out=() if odd is None or not clear else (points[odd][0],),
+        with_all=None if odd is None or not clear else (whole.at(0.0), _angle(whole)),
         decided=decided,
         findings=tuple(findings),
     )
@@ -156,84 +156,41 @@ def _angle(fit: PolynomialFit) -> float:
     return math.degrees(math.atan(fit.coefficients[1]))
 
 
-def _middle(station: Station) -> float:
-    return (station.starboard.mean - station.port.mean) / 2
-
-
-def _sifted(section: CentrelineReadings, sifter: Sifter) -> CentrelineReadings:
-    """Return the section without repeats that stand apart."""
-    return section.changed(
-        stations=tuple(sifter.both(f"station {sifter.figures.length(row.at, 0)}", row) for row in section.stations),
-        post_offset=sifter.sift("post offset", section.post_offset),
-    )
-
-
-def _row(station: Station, fit: PolynomialFit, suspect: bool) -> StationRow:
-    fitted, middle = fit.at(station.at), _middle(station)
-    return StationRow(station.at, station.port.mean, station.starboard.mean, middle, fitted, middle - fitted, suspect)
-
-
-def _suspects(fit: PolynomialFit) -> tuple[int, ...]:
+def _suspect(fit: PolynomialFit) -> int | None:
     """Return the one station that stands furthest apart, if chance does not explain it.
 
     The worst is judged with itself left out, so that it cannot hide behind the line it has pulled over.
     """
     if fit.dof < 2 or max(abs(r) for r in fit.residuals) < 1e-9:
-        return ()
+        return None
     count = len(fit.residuals)
     worst = max(range(count), key=lambda index: abs(fit.left_out_t(index)))
     chance = two_sided_p(fit.left_out_t(worst), fit.dof - 1) * count
-    return (worst,) if chance < SUSPECT and abs(fit.left_out_residual(worst)) > LEAST_MISFIT else ()
+    return worst if chance < SUSPECT and abs(fit.left_out_residual(worst)) > LEAST_MISFIT else None
 
 
-def _suspect_finding(station: Station, fit: PolynomialFit, index: int, figures: Figures, *, left_out: bool) -> Finding:
-    """Point at a station, and at the figure that may have been misread."""
-    off = fit.left_out_residual(index)
+def _cause(station: Station, off: float) -> str:
+    """Return which figure of a station may have been misread, its middle lying off the line."""
     guesses = []
     for side in Side:
         readings = station.side(side).readings
         for reading in readings:
             # Half the misread of one of n repeats reaches the middle divided by n.
-            cause = explain(reading, reading.value - 2 * side.sign * off * len(readings))
-            if cause:
+            if cause := explain(reading, reading.value - 2 * side.sign * off * len(readings)):
                 guesses.append(f"{side_word(side)} {reading.text}: {cause}")
-    why = f" - likely {'; or '.join(dict.fromkeys(guesses))}" if guesses else " - measure it again"
-    text = (
-        f"station {figures.length(station.at, 0)}: the hull's middle lies {figures.length(abs(off))} to "
-        f"{_side(off)} of the line through the others{why}; "
-        f"{'left out of the line' if left_out else 'not decided: read it again'}"
-    )
-    return Finding("T230", station.dotted, text)
+    return f" - likely {'; or '.join(dict.fromkeys(guesses))}" if guesses else " - measure it again"
 
 
-def _curve(xs: list[float], middles: list[float]) -> tuple[float | None, float | None]:
+def _curve(points: list[tuple[float, float]]) -> tuple[float | None, float | None]:
     """Return the rise of a parabola over its ends' chord, half way, and the chance of it in a straight hull."""
-    if len(set(xs)) < 4:
+    places = {x for x, _ in points}
+    if len(places) < 4:
         return None, None
-    fit = fit_polynomial(xs, middles, 2)
-    rise = -fit.coefficients[2] * ((max(xs) - min(xs)) / 2) ** 2
+    fit = fit_polynomial(points, 2)
+    rise = -fit.coefficients[2] * ((max(places) - min(places)) / 2) ** 2
     if fit.sds[2] < 1e-15:
         return rise, 1.0 if abs(rise) < 1e-9 else 0.0
     return rise, two_sided_p(fit.coefficients[2] / fit.sds[2], fit.dof)
-
-
-def _post_offset(section: CentrelineReadings, fit: PolynomialFit, readings: Readings) -> tuple[float, float] | None:
-    count = len(section.post_offset.readings)
-    if not count:
-        return None
-    own = (readings.tape or DEFAULT_SD) / math.sqrt(count)
-    return section.post_offset.mean - fit.at(0.0), math.hypot(fit.sd_at(0.0), own)
-
-
-def _marks(stations: list[Station], fit: PolynomialFit, factor: float) -> tuple[LineMark, LineMark]:
-    """Return two marks at the foremost and the aftmost of some stations."""
-    ends = sorted(stations, key=lambda row: row.at)
-    return _mark(ends[0], fit, factor), _mark(ends[-1], fit, factor)
-
-
-def _mark(row: Station, fit: PolynomialFit, factor: float) -> LineMark:
-    offset = fit.at(row.at)
-    return LineMark(row.at, offset, fit.sd_at(row.at) * factor, row.port.mean + offset)
 
 
 def _side(offset: float) -> str:

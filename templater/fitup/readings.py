@@ -1,24 +1,26 @@
-"""What a builder reads at fit-up: every key once, with its kind and what it means, in mm and degrees.
+"""What a builder reads at fit-up: every key once, with its kind and what it means, mm and degrees; a file to fill in.
 
 Frame as in the boat: x aft of the steering pivot axis, y to starboard. A half breadth is positive on both sides.
 """
 
+import json
 from collections.abc import Iterator, Mapping
 from itertools import pairwise
-from typing import Annotated, Any
+from pathlib import Path
+from typing import Annotated, Any, TypeVar
 
-from templater.boat.solved import Side, side_word
+from templater.boat.solved import Boat, Side, side_word
+from templater.description.editing import filled
+from templater.description.keys import XY, AnyLength, NotNegative
 from templater.findings import Finding, Location, ReadingsError
 from templater.fitup.rig import TOLERANCE
 from templater.reader.compose import UNITS, Composed, Given, Leaf, compose, leaves
 from templater.reader.faults import Fault
 from templater.reader.keys import Keys, key, read
 from templater.reader.values import Choice, Count, Degrees, Length, Repeated, Repeats, Text
+from templater.units import MM, MM_PER_INCH, mm_text
 
-AnyLength = Annotated[float, Length()]
-NotNegative = Annotated[float, Length(least=0)]
 Apart = Annotated[float, Length(least=1)]
-XY = tuple[AnyLength, AnyLength]
 Distances = Annotated[Repeats, Repeated(Length(least=0))]
 Offsets = Annotated[Repeats, Repeated(Length())]
 # Beyond these no boat that a plank fits under can be: tilt, shim and the hull's bottom. From memory.
@@ -28,11 +30,15 @@ Rise = Annotated[float, Length(least=-500, most=500)]
 Name = Annotated[str, Text(80, 0)]
 Words = Annotated[str, Text(400, 0)]
 Edge = Annotated[str, Choice(("fore", "aft"))]
+#: Standard deviation of one tape reading where nothing better is known, mm: readings repeat to 1 mm; common practice.
+DEFAULT_TAPE_SD = 0.5
 #: Nothing read.
 NONE = Repeats()
 #: Keys of the attempts that may stand once above them all.
 _SHARED = ("setting", "first_bolt", "chock_aft", "ring")
-_PAIRS = (("port", "starboard"), ("port_edge", "starboard_edge"), ("fore", "aft"))
+_SIDES = ("port", "starboard", "port_edge", "starboard_edge")
+_PAIRS = (_SIDES[:2], _SIDES[2:], ("fore", "aft"))
+Part = TypeVar("Part", bound=Keys)
 
 
 class _Ring(Length):
@@ -56,11 +62,6 @@ class Sides(Keys):
     def dotted(self) -> str:
         """The dotted key that both stand under."""
         return self.port.key.rpartition(".")[0]
-
-    @property
-    def filled(self) -> bool:
-        """Whether anything was read."""
-        return bool(self.port.readings)
 
 
 class Chocks(Sides):
@@ -216,10 +217,10 @@ def _filled(readings: Readings, places: Mapping[str, Location]) -> Readings:
     """Return the readings without what empty lists say was not read yet. Raises ReadingsError if nothing is left."""
     line, square, shim = readings.centreline, readings.square, readings.shim
     if line is not None:
-        stations = tuple(row for one in line.stations if (row := one.outwards()).filled)
-        line = line.changed(stations=stations) if stations else None
+        line = _without_empty(line.changed(stations=tuple(one.outwards() for one in line.stations)))
     if square is not None:
-        own = square.attempts or (Attempt.model_construct(**{name: getattr(square, name) for name in _own(square)}),)
+        within = square.model_fields_set & Attempt.model_fields.keys()  # the attempt that stands in the section itself
+        own = square.attempts or (Attempt.model_construct(**{name: getattr(square, name) for name in within}),)
         shared = {name: getattr(square, name) for name in _SHARED if name in square.model_fields_set}
         attempts = tuple(
             one.changed(
@@ -227,35 +228,39 @@ def _filled(readings: Readings, places: Mapping[str, Location]) -> Readings:
                 number=one.number or number,
             )
             for number, one in enumerate(own, 1)
-            if one.filled
         )
-        square = square.changed(attempts=tuple(map(_without_empty, attempts))) if attempts else None
+        square = _without_empty(square.changed(attempts=attempts))
     if shim is not None:
         given = shim.model_fields_set - {"seat", "least"}
-        gaps = tuple(row for row in shim.crown_gap if row.gap.readings)
-        toe = shim.toe if shim.toe is not None and shim.toe.fore.readings else None
-        tilt = shim.tilt if shim.tilt is not None and shim.tilt.filled else None
-        read = gaps or toe or tilt or shim.hull_bottom
-        shim = shim.changed(crown_gap=gaps, toe=toe, tilt=tilt) if read or not given else None
-    if line is None and square is None and shim is None:
+        shim = _without_empty(shim)
+        if given and not (shim.crown_gap or shim.toe or shim.tilt or shim.hull_bottom):
+            shim = None
+    found = readings.changed(
+        centreline=line if line and line.stations else None,
+        square=square if square and square.attempts else None,
+        shim=shim,
+    )
+    if found.centreline is None and found.square is None and shim is None:
         text = "no readings yet - fill in centreline, square or shim"
         raise ReadingsError(Finding("T002", "", text, places.get("")))
-    return readings.changed(centreline=line, square=square, shim=shim)
+    return found
 
 
-def _own(square: SquareReadings) -> set[str]:
-    """Return the keys of the attempt that stands in the section itself."""
-    return square.model_fields_set & Attempt.model_fields.keys()
+def _without_empty(part: Part) -> Part:
+    """Return a section without what stands below it and was not read yet."""
+    changes: dict[str, Any] = {}
+    for name, value in part:
+        if isinstance(value, Keys):
+            changes[name] = _without_empty(value) if _was_read(value) else None
+        elif isinstance(value, tuple) and any(isinstance(one, Keys) for one in value):
+            changes[name] = tuple(_without_empty(one) for one in value if _was_read(one))
+    return part.changed(**changes)
 
 
-def _without_empty(attempt: Attempt) -> Attempt:
-    """Return an attempt without the pairs that were not read yet."""
-    off, chock = attempt.off_centre, attempt.chock_aft
-    return attempt.changed(
-        further=tuple(pair for pair in attempt.further if pair.filled),
-        off_centre=off if off is not None and off.filled else None,
-        chock_aft=chock if chock is not None and chock.filled else None,
-    )
+def _was_read(part: Keys) -> bool:
+    """Return whether anything was read of what a section has repeats of; True if it has none."""
+    repeats = [value for _, value in part if isinstance(value, Repeats)]
+    return not repeats or any(one.readings for one in repeats)
 
 
 def _between(given: Given) -> Iterator[Fault]:
@@ -268,7 +273,8 @@ def _between(given: Given) -> Iterator[Fault]:
     read = [given.numbers.get(f"{row}.at") for row in stations if any(given.at(f"{row}.{side}") for side in _SIDES)]
     places = {round(place) for place in read if place is not None}
     if read and None not in read and len(places) < 3:
-        yield "D124", "centreline.stations", too_few_stations(len(places))
+        few = f"{len(places)} station{'s' if len(places) != 1 else ''}"
+        yield "D124", "centreline.stations", f"{few} - a line needs three or more, each at its own place"
     attempts = given.entries("square.attempts")
     for name in ("port", "starboard", "further", "off_centre") if attempts else ():
         if given.at(f"square.{name}") is not None:
@@ -283,9 +289,6 @@ def _between(given: Given) -> Iterator[Fault]:
     points = [point for point in given.points("shim.hull_bottom") if point is not None]
     if any(b[0] <= a[0] for a, b in pairwise(points)):
         yield "D124", "shim.hull_bottom", "points must run from port to starboard, each y larger than the last"
-
-
-_SIDES = ("port", "starboard", "port_edge", "starboard_edge")
 
 
 def _further(given: Given, pair: str) -> Iterator[Fault]:
@@ -314,6 +317,42 @@ def _read(tree: Any) -> bool:
     return tree.value is not None if isinstance(tree, Leaf) else bool(tree)
 
 
-def too_few_stations(count: int) -> str:
-    """Say that a line cannot be laid through so few different stations."""
-    return f"{count} station{'s' if count != 1 else ''} - a line needs three or more, each at its own place"
+def starter_readings(boat: Boat) -> str:
+    """Return a readings file for this boat: all sections with comments, the figures still to be filled in."""
+    description = boat.description
+    inch = description.units == "in"
+
+    def figure(value: float) -> str:
+        """A bare number in the description's units."""
+        return (f"{value / MM_PER_INCH:.3f}".rstrip("0").rstrip(".") or "0") if inch else mm_text(value)
+
+    def told(value: float) -> str:
+        """A figure of a comment, in inches as the tape shows it too."""
+        return f"{figure(value)} ({description.figures.inches(value)})" if inch else figure(value)
+
+    setting = boat.fitted
+    tapes = "\n".join(
+        f"  #   setting {item.setting}: {told(item.slant)} from the steering post's axis, "
+        f"{told(item.slant_from_post)} from its surface"
+        for item in boat.tape
+    )
+    tape_sd = description.accuracy.tape or DEFAULT_TAPE_SD
+    # Whole inches are quicker found along the hull than thousandths.
+    whole = MM_PER_INCH if inch else 0.1
+    rows = "\n".join(
+        f"    - {{at: {figure(round(setting.station * part / whole) * whole)}, port: [], starboard: []}}"
+        for part in (0.2, 0.4, 0.6, 0.8, 1.0)
+    )
+    lengths = ("1/32 in", "1/32 in", "1/16 in") if inch else tuple(map(MM.size, (0.5, 1.0, 2.0)))
+    return filled(
+        Path(__file__).with_name("starter.txt"),
+        **dict(zip(("read_to", "tolerance", "least"), lengths, strict=True)),
+        boat=json.dumps(description.boat, ensure_ascii=False),
+        units=description.units,
+        tape=f"{tape_sd:g}",
+        rows=rows,
+        tapes=tapes,
+        tolerance_mm=f", {MM.size(0.8)}" if inch else "",
+        setting=str(setting.number),
+        at=figure(-description.fixing.half_spread),
+    )

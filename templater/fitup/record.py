@@ -7,12 +7,13 @@ import math
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
-from templater.boat.solved import Boat, plain, side_word
+from templater.boat.solved import Boat, plain, side_word, told
 from templater.findings import Finding, Location, ReadingsError
 from templater.fitup.centreline import CentrelineResult, centreline
 from templater.fitup.readings import Readings
+from templater.fitup.rig import Surroundings
 from templater.fitup.shim import ShimResult, shims
-from templater.fitup.square import SquareResult, Surroundings, square_all
+from templater.fitup.square import SquareResult, square
 
 #: What a record's file says it is, and the version of its form.
 KIND, VERSION = "fit-up record", 1
@@ -67,30 +68,30 @@ def record(
     ``earlier`` is a record as ``read_record`` returns it; ``centring`` the standard deviation of the plank's middle,
     mm, until it is read. Raises ReadingsError if the readings cannot belong to this boat.
     """
-    _refuse_other_boat(readings, boat)
+    own = boat.description.boat
+    if readings.boat and readings.boat != own:
+        raise ReadingsError(told("T251", "boat", theirs=readings.boat, own=own))
     line = centreline(readings, boat.description.figures)
     beside = Surroundings(centring=centring)
     if line is not None and line.decided and line.post_offset is not None:
         beside = beside._replace(post=line.post_offset, post_sd=line.post_offset_sd or 0.0)
-    attempts = square_all(readings, boat, beside)
-    yaw = attempts[-1].yaw if attempts and attempts[-1].decided else 0.0
+    turns = readings.square.attempts if readings.square else ()
+    attempts = tuple(square(attempt, boat, readings, beside) for attempt in turns)
+    last = attempts[-1] if attempts else None
+    yaw = last.yaw if last is not None and last.decided else 0.0
     shim = shims(readings, boat, yaw) if readings.shim is not None else None
-    figures = _figures(attempts, line, shim)
+    figures = _figures(last, line, shim)
     return Record(
-        boat=boat.description.boat,
+        boat=own,
         units=readings.units,
-        date=readings.date or (attempts[-1].attempt.date if attempts else ""),
+        date=readings.date or (last.attempt.date if last else ""),
         attempts=attempts,
         centreline=line,
         shim=shim,
         figures=figures,
         changes=_changes(earlier, figures) if earlier else (),
         earlier=str(earlier.get("date") or "an earlier fit-up") if earlier else "",
-        findings=(
-            *(attempts[-1].findings if attempts else ()),
-            *(line.findings if line else ()),
-            *(shim.findings if shim else ()),
-        ),
+        findings=tuple(found for part in (last, line, shim) if part for found in part.findings),
     )
 
 
@@ -104,34 +105,26 @@ def read_record(text: str, file: str) -> dict[str, Any]:
     try:
         data: dict[str, Any] = json.loads(text)
         sound = data["kind"] == KIND and data["version"] == VERSION and all(map(_is_figure, data["figures"]))
-    except (ValueError, RecursionError, TypeError, KeyError):
+    except (ValueError, RecursionError, TypeError, KeyError, AttributeError):
         sound = False
     if not sound:
-        text = f"not a whole record of a fit-up: JSON of kind {KIND!r}, version {VERSION}, with its figures"
-        raise ReadingsError(Finding("T250", "", text, Location(file, 1, 1)))
+        raise ReadingsError(told("T250", "", kind=KIND, version=str(VERSION))._replace(where=Location(file, 1, 1)))
     return data
 
 
-def _is_figure(item: Any) -> bool:
-    return (
-        isinstance(item, dict)
-        and isinstance(item.get("name"), str)
-        and _is_number(item.get("value"))
-        and (item.get("half_width") is None or _is_number(item["half_width"]))
-    )
+def _is_figure(item: dict[str, Any]) -> bool:
+    half = item.get("half_width")
+    return isinstance(item["name"], str) and _is_number(item["value"]) and (half is None or _is_number(half))
 
 
 def _is_number(value: Any) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
 
 
-def _figures(
-    attempts: tuple[SquareResult, ...], line: CentrelineResult | None, shim: ShimResult | None
-) -> tuple[Figure, ...]:
+def _figures(last: SquareResult | None, line: CentrelineResult | None, shim: ShimResult | None) -> tuple[Figure, ...]:
     """Return what is worth comparing later, of the last attempt."""
     found: list[Figure] = []
-    if attempts and attempts[-1].decided:
-        last = attempts[-1]
+    if last is not None and last.decided:
         at = f"setting {last.attempt.setting}"
         found += [
             Figure(f"turn of the plank at {at}", "°", last.yaw, last.yaw_95),
@@ -166,10 +159,3 @@ def _changes(earlier: Mapping[str, Any], figures: tuple[Figure, ...]) -> tuple[C
             beyond = None if half is None else abs(change) > half
             rows.append(Change(figure.name, figure.unit, old["value"], figure.value, change, half, beyond))
     return tuple(rows)
-
-
-def _refuse_other_boat(readings: Readings, boat: Boat) -> None:
-    """Refuse readings that name another boat."""
-    if readings.boat and readings.boat != boat.description.boat:
-        text = f"the readings are of {readings.boat}, the description is of {boat.description.boat} - take its own"
-        raise ReadingsError(Finding("T251", "boat", text))

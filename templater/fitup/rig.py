@@ -10,97 +10,111 @@ import math
 from enum import Enum
 from typing import NamedTuple
 
-from templater.boat.solved import Boat, Side
-from templater.findings import Finding, ReadingsError
+from templater.boat.solved import Boat, Setting, Side, told
+from templater.description.keys import ChockCorners
+from templater.findings import ReadingsError
+from templater.plane.shapes import Point
 from templater.standards.fasteners import nominal_diameter
-from templater.units import MM, Figures
+from templater.units import Figures
 
-Point3 = tuple[float, float, float]
 #: What starboard less port of the tapes may differ by, mm, unless the readings say otherwise.
 TOLERANCE = 1.0
 
 
+class Surroundings(NamedTuple):
+    """What is known beside the tapes, mm."""
+
+    post: float = 0.0  # steering post's axis to starboard of the centreline
+    post_sd: float = 0.0
+    centring: float = 0.0  # standard deviation of the plank's middle about the centreline, until that is read
+
+
+#: Plank and post on the centreline.
+CENTRED = Surroundings()
+
+
 class Rig(NamedTuple):
-    """What the tape's geometry needs of the boat at one setting, mm."""
+    """A boat with the plank on its first bolt at one setting; lengths in mm, yaw in radians."""
 
-    setting: int
-    station: float  # of the bolt line
-    half_spread: float
-    apart: float  # straight distance between the chock corners
-    aft_port: float  # how far the corner lies aft of the plank's bolt line
-    aft_starboard: float
-    below_floor: float  # how far the corners lie below the floor's upper face
-    ring_height: float  # of the tape's ring above the floor's upper face
-    fore_edge: float  # the plank's, forward of the bolt line
-    width: float
-    post: float = 0.0  # the steering post's axis to starboard of the centreline, as measured
-    figures: Figures = MM
+    boat: Boat
+    setting: Setting
+    first: Side  # whose bolt is in
+    corners: ChockCorners
+    aft: dict[Side, float]  # how far each chock corner lies aft of the plank's bolt line
+    beside: Surroundings
 
-    def aft(self, side: Side) -> float:
-        """Return how far one side's corner lies aft of the bolt line."""
-        return self.aft_port if side is Side.PORT else self.aft_starboard
+    @property
+    def figures(self) -> Figures:
+        """How lengths are written for the builder."""
+        return self.boat.description.figures
+
+    @property
+    def pivot(self) -> float:
+        """The first bolt's place to starboard of the centreline."""
+        return self.first.sign * self.boat.description.fixing.half_spread
 
     @property
     def square_yaw(self) -> float:
-        """Yaw of the plank's bolt line, radians, at which the line through the chock corners is square."""
-        return math.atan2(self.aft_port - self.aft_starboard, self.apart)
+        """Yaw of the plank's bolt line at which the line through the chock corners is square."""
+        return math.atan2(self.aft[Side.PORT] - self.aft[Side.STARBOARD], self.corners.apart)
+
+    @property
+    def corners_station(self) -> float:
+        """Station of the middle between the chock corners of a square plank."""
+        return self.setting.station + (self.aft[Side.PORT] + self.aft[Side.STARBOARD]) / 2
+
+    @property
+    def drop(self) -> float:
+        """How far the chock corners lie below the tape's ring."""
+        return self.boat.description.steering_post.tape_height + self.corners.below_floor
+
+    @property
+    def slant(self) -> float:
+        """Distance from the post's axis at the ring's height to a chock corner of a square plank."""
+        return math.hypot(self.corners_station, self.corners.apart / 2, self.drop)
+
+    def place(self, aft: float, along: float, yaw: float, off: float = 0.0) -> Point:
+        """Return where a point of the plank lies, aft of its bolt line and to starboard of its middle, once swung."""
+        out = along + off - self.pivot
+        return (
+            self.setting.station + aft * math.cos(yaw) + out * math.sin(yaw),
+            self.pivot + out * math.cos(yaw) - aft * math.sin(yaw),
+        )
+
+    def out_to(self, y: float, aft: float, yaw: float) -> float:
+        """Return how far from the first bolt a line along the plank, so far aft of its bolt line, comes to ``y``."""
+        return (y - self.pivot + aft * math.sin(yaw)) / math.cos(yaw)
+
+    def corner(self, side: Side, yaw: float, off: float = 0.0) -> Point:
+        """Return where a chock corner lies."""
+        return self.place(self.aft[side], side.sign * self.corners.apart / 2, yaw, off)
+
+    def ring_distance(self, side: Side, yaw: float, off: float = 0.0) -> float:
+        """Return the straight distance from the steering post's axis at the ring's height to a chock corner."""
+        return math.dist((0.0, self.beside.post, self.drop), (*self.corner(side, yaw, off), 0.0))
+
+    def centre_distance(self, side: Side, yaw: float, off: float) -> float:
+        """Return the distance along the plank from the hull's centreline to a chock corner."""
+        out = side.sign * self.corners.apart / 2 + off - self.pivot
+        return side.sign * (out - self.out_to(0.0, self.aft[side], yaw))
 
 
-def rig_of(boat: Boat, setting: int, key: str = "square.setting") -> Rig:
+def rig_of(
+    boat: Boat,
+    setting: int,
+    first: Side = Side.PORT,
+    beside: Surroundings = CENTRED,
+    key: str = "square.setting",
+) -> Rig:
     """Return the rig at one setting. Raises ReadingsError: T210, no chock corners; T211, no such setting."""
     corners = boat.description.plank.chock_corners
     if corners is None:
-        text = "the description has no plank.chock_corners: without them tape readings say nothing - add them"
-        raise ReadingsError(Finding("T210", "plank.chock_corners", text))
-    stations = {item.number: item.station for item in boat.settings}
-    if setting not in stations:
-        text = f"{setting}: no such setting of this boat - allowed: {', '.join(str(n) for n in sorted(stations))}"
-        raise ReadingsError(Finding("T211", key, text))
-    plank = boat.description.plank
-    return Rig(
-        setting=setting,
-        station=stations[setting],
-        half_spread=boat.description.fixing.half_spread,
-        apart=corners.apart,
-        aft_port=corners.aft_of_bolts,
-        aft_starboard=corners.aft_of_bolts,
-        below_floor=corners.below_floor,
-        ring_height=boat.description.steering_post.tape_height,
-        fore_edge=plank.fore_edge,
-        width=plank.width,
-        figures=boat.description.figures,
-    )
-
-
-def slant(rig: Rig, station: float) -> float:
-    """Return the distance from the post's axis at the ring's height to a chock corner of a square plank, mm."""
-    aft = (rig.aft_port + rig.aft_starboard) / 2
-    return math.hypot(station + aft, rig.apart / 2, rig.ring_height + rig.below_floor)
-
-
-def along_from_pivot(rig: Rig, first: Side, side: Side, off: float) -> float:
-    """Return how far a chock corner lies to starboard of the first bolt, measured along the plank."""
-    return side.sign * rig.apart / 2 + off - first.sign * rig.half_spread
-
-
-def corner(rig: Rig, first: Side, side: Side, yaw: float, off: float = 0.0) -> Point3:
-    """Return a chock corner in the boat frame, the plank swung by ``yaw`` radians about the first bolt."""
-    along, aft = along_from_pivot(rig, first, side, off), rig.aft(side)
-    x = rig.station + aft * math.cos(yaw) + along * math.sin(yaw)
-    y = first.sign * rig.half_spread + along * math.cos(yaw) - aft * math.sin(yaw)
-    return (x, y, -rig.below_floor)
-
-
-def ring_distance(rig: Rig, first: Side, side: Side, yaw: float, off: float = 0.0) -> float:
-    """Return the straight distance from the steering post's axis at the ring's height to a chock corner."""
-    return math.dist((0.0, rig.post, rig.ring_height), corner(rig, first, side, yaw, off))
-
-
-def centre_distance(rig: Rig, first: Side, side: Side, yaw: float, off: float) -> float:
-    """Return the distance along the plank from the hull's centreline to a chock corner."""
-    aft, pivot = rig.aft(side), first.sign * rig.half_spread
-    centre = (aft * math.sin(yaw) - pivot) / math.cos(yaw)
-    return side.sign * (along_from_pivot(rig, first, side, off) - centre)
+        raise ReadingsError(told("T210", "plank.chock_corners"))
+    here = next((one for one in boat.settings if one.number == setting), None)
+    if here is None:
+        known = ", ".join(str(one.number) for one in boat.settings)
+        raise ReadingsError(told("T211", key, number=str(setting), known=known))
+    return Rig(boat, here, first, corners, dict.fromkeys(Side, corners.aft_of_bolts), beside)
 
 
 class Verdict(Enum):
@@ -124,20 +138,10 @@ class BoltRoom(NamedTuple):
 class Play(NamedTuple):
     """Clearance of one bolt from end to end, mm."""
 
-    slot_fore_aft: float | None  # in the plate's slot; None without one
-    slot_athwart: float | None
     floor: float  # in the sleeve or the floor's hole
     plank: float
-
-    @property
-    def fore_aft(self) -> float:
-        """What the bolt can travel fore and aft against the floor, and the plank against the bolt."""
-        return min(self.floor, self.floor if self.slot_fore_aft is None else self.slot_fore_aft) + self.plank
-
-    @property
-    def athwart(self) -> float:
-        """The same athwart: a long slot gives nothing that the sleeve does not."""
-        return min(self.floor, self.floor if self.slot_athwart is None else self.slot_athwart) + self.plank
+    fore_aft: float  # against the floor, and the plank against the bolt: a wide slot gives no more than the sleeve
+    athwart: float
 
 
 def play_of(boat: Boat) -> Play:
@@ -146,13 +150,11 @@ def play_of(boat: Boat) -> Play:
     bolt = nominal_diameter(fixing.bolt.thread)
     slot = fixing.plate.slot if fixing.plate is not None else None
     hole = fixing.bolt.hole or bolt
-    floor = fixing.sleeve.inner if fixing.sleeve is not None else fixing.floor_hole or hole
-    return Play(
-        None if slot is None else max(0.0, slot.width - bolt),
-        None if slot is None else max(0.0, slot.length - bolt),
-        max(0.0, floor - bolt),
-        max(0.0, hole - bolt),
-    )
+    bore = fixing.sleeve.inner if fixing.sleeve is not None else fixing.floor_hole or hole
+    floor, plank = max(0.0, bore - bolt), max(0.0, hole - bolt)
+    ways = (slot.width - bolt, slot.length - bolt) if slot is not None else (floor, floor)
+    fore_aft, athwart = (min(floor, max(0.0, way)) + plank for way in ways)
+    return Play(floor, plank, fore_aft, athwart)
 
 
 def bolt_room(boat: Boat, fore_aft: float, athwart: float) -> BoltRoom:

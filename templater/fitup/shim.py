@@ -12,13 +12,12 @@ from collections.abc import Callable
 from itertools import pairwise
 from typing import NamedTuple
 
-from templater.boat.solved import Boat, Shim, Side
+from templater.boat.solved import Boat, Shim, Side, side_word, told
 from templater.findings import Finding, ReadingsError
 from templater.fitup.misread import ANGLE_LIMIT, GAP_LIMIT, Sifter
 from templater.fitup.readings import Readings, Seat, ShimReadings, Toe
 from templater.maths.fits import fit_polynomial
 from templater.standards.fasteners import nominal_diameter
-from templater.units import Figures
 
 #: Athwart width of a seat where neither readings nor plate give one, mm.
 DEFAULT_WIDTH = 76.0
@@ -86,63 +85,65 @@ def shims(readings: Readings, boat: Boat, yaw: float = 0.0) -> ShimResult:
 
     ``yaw`` is that of the plank, degrees. Raises ReadingsError if a seat or a gap lies off the plank.
     """
-    figures = boat.description.figures
+    figures, half_spread = boat.description.figures, boat.description.fixing.half_spread
     sifter = Sifter("T246", figures)
     section = _sifted(readings.shim or ShimReadings.model_construct(), sifter)
     findings = sifter.findings
-    half_spread = boat.description.fixing.half_spread
+
+    def tell(code: str, key: str, **values: float | str) -> None:
+        findings.append(told(code, key, "", figures, **values))
+
     seat, edges = _seat(section, boat)
-    _refuse_off_the_plank(section, seat, boat)
-    bottom = section.hull_bottom
-    arc_gap = _arc_gap(boat.plank.radius, bottom, half_spread + seat.width / 2)
-    as_read, gap_sd = _measured_gap(section, arc_gap, figures, findings)
+    outer, inner = half_spread + seat.width / 2, half_spread - seat.width / 2
+    _refuse_off_the_plank(section, seat, outer, boat)
+    arc_gap = _arc_gap(boat.plank.radius, section.hull_bottom, outer)
+    read = [(row.at, row.gap.mean) for row in section.crown_gap]
+    furthest = max(((abs(gap - arc_gap(y)), y, gap) for y, gap in read), default=(0.0, 0.0, 0.0))
+    if furthest[0] > 1.0:
+        _, y, gap = furthest
+        tell("T243", "shim.crown_gap", off=abs(y), side="starboard" if y > 0 else "port", gap=gap, arc=arc_gap(y))
+    as_read, gap_sd = arc_gap, None
+    if len({y for y, _ in read}) >= 4:
+        fit = fit_polynomial(read, 2)
+        as_read, gap_sd = (lambda y: max(0.0, fit.at(y))), fit.residual_sd
+    elif read:
+        tell("T244", "shim.crown_gap", count=str(len(read)))
     # A plank that rocked while the gaps were read, or a hull bottom lower on one side, shows as a slope athwart.
     rock = (as_read(half_spread) - as_read(-half_spread)) / (2 * half_spread)
 
-    def gap(y: float) -> float:
+    def gap_at(y: float) -> float:
         return as_read(y) - rock * y
 
-    lean = _chock_lean(boat)
-    toe = _toe(section.toe, lean, yaw, findings) if section.toe else None
+    lean = 0.0 if math.isinf(boat.plank.radius) else math.degrees(math.asin(boat.span / 2 / boat.plank.radius))
+    toe = None
+    if section.toe is not None:
+        toe = _toe(section.toe, lean, yaw)
+        if toe.tilt is None and abs(toe.total) > 2e-9:
+            tell("T245", "shim.toe", each=f"{toe.total / 2:.2f}", lean=f"{lean:.1f}")
     tilts = {side: section.tilt.side(side).mean if section.tilt else (toe.tilt or 0.0) if toe else 0.0 for side in Side}
     least = section.least if section.least is not None else boat.description.fixing.shim
-    shims_of = [_seat_shim(side, gap, least, seat, edges, tilts[side], boat) for side in Side]
-    difference = shims_of[1].at_bolt - shims_of[0].at_bolt + 2 * half_spread * rock
-    thickest = max(item.at_bolt for item in shims_of)
-    shims_of = [item._replace(at_bolt=thickest) for item in shims_of]
-    thinnest = min(min(item.corners) for item in shims_of)
+    port, starboard = (_seat_shim(side, gap_at, least, seat, edges, tilts[side], boat) for side in Side)
+    difference = starboard.at_bolt - port.at_bolt + 2 * half_spread * rock
+    thickest = max(port.at_bolt, starboard.at_bolt)
+    seats = (port._replace(at_bolt=thickest), starboard._replace(at_bolt=thickest))
+    thinnest = min(min(item.corners) for item in seats)
     if thinnest < THINNEST:
-        text = (
-            f"the shims run out to {figures.length(thinnest)}: set shim.least to {figures.length(1.0, 0)} or more so "
-            "that they can be made"
-        )
-        findings.append(Finding("T241", "shim.least", text))
+        tell("T241", "shim.least", thinnest=thinnest, least=1.0)
     if sifter.decided and abs(difference) > ROLL:
         drop = abs(difference) * boat.span / (2 * half_spread)
-        text = (
-            f"by these readings the {'starboard' if difference > 0 else 'port'} shim would be "
-            f"{figures.length(abs(difference))} thicker at the bolt and set one runner {figures.length(drop)} lower: "
-            "both are made alike - hold the plank level and read gaps and tilt again"
-        )
-        findings.append(Finding("T247", "shim", text))
+        tell("T247", "shim", side="starboard" if difference > 0 else "port", by=abs(difference), drop=drop)
     if sifter.decided and section.tilt and abs(tilts[Side.PORT] - tilts[Side.STARBOARD]) > 1.0:
-        text = (
-            f"tilt port {tilts[Side.PORT]:.1f}°, starboard {tilts[Side.STARBOARD]:.1f}°: the plank is twisted; "
-            "wedges alone would strain it"
-        )
-        findings.append(Finding("T242", "shim.tilt", text))
-    outer = half_spread + seat.width / 2
-    inner = half_spread - seat.width / 2
+        tell("T242", "shim.tilt", **{side_word(side): f"{tilt:.1f}" for side, tilt in tilts.items()})
     places = (-outer, -half_spread, -inner, -inner / 2, 0.0, inner / 2, inner, half_spread, outer)
     return ShimResult(
-        profile=tuple(ProfileRow(y, gap(y), arc_gap(y), least + gap(y)) for y in places),
-        seats=(shims_of[0], shims_of[1]),
+        profile=tuple(ProfileRow(y, gap_at(y), arc_gap(y), least + gap_at(y)) for y in places),
+        seats=seats,
         difference=difference,
         measured=gap_sd is not None,
         gap_sd=gap_sd,
         chock_lean=lean,
         toe=toe,
-        meanings=meanings(lean, seat.length),
+        meanings=_meanings(lean, seat.length),
         decided=sifter.decided,
         findings=tuple(findings),
     )
@@ -161,7 +162,7 @@ def _sifted(section: ShimReadings, sifter: Sifter) -> ShimReadings:
     return section.changed(tilt=tilt, crown_gap=gaps, toe=toe)
 
 
-def meanings(lean: float, seat_length: float) -> tuple[Meaning, ...]:
+def _meanings(lean: float, seat_length: float) -> tuple[Meaning, ...]:
     """Return what one degree of tilt, and one mm at an edge of a seat so long fore and aft, mean at the runner.
 
     ``lean`` is the slope of the plank at the chocks, degrees; chocks are taken to lean with it.
@@ -184,25 +185,19 @@ def toe_of_tilt(tilt: float, lean: float) -> float:
     return math.degrees(math.atan(math.tan(math.radians(lean)) * math.sin(math.radians(tilt))))
 
 
-def _refuse_off_the_plank(section: ShimReadings, seat: Seat, boat: Boat) -> None:
-    """Refuse places that lie beyond the plank."""
-    half = boat.plank.chord / 2
-
-    def say(value: float) -> str:
-        return boat.description.figures.length(value, 0)
-
+def _refuse_off_the_plank(section: ShimReadings, seat: Seat, outer: float, boat: Boat) -> None:
+    """Refuse places that lie beyond the plank; ``outer`` is how far the seats reach from its middle."""
+    half, width, figures = boat.plank.chord / 2, boat.description.plank.width, boat.description.figures
     faults = []
-    if seat.length > 2 * boat.description.plank.width:
-        text = f"{say(seat.length)}: far longer than the plank is wide, {say(boat.description.plank.width)}"
-        faults.append(Finding("T240", "shim.seat.length", text))
-    outer = boat.description.fixing.half_spread + seat.width / 2
+    if seat.length > 2 * width:
+        faults.append(told("T240", "shim.seat.length", "length", figures, length=seat.length, width=width))
     if outer > half:
-        text = f"{say(seat.width)}: the seat reaches {say(outer)} from the plank's middle, the plank {say(half)}"
-        faults.append(Finding("T240", "shim.seat.width", text))
-    for number, row in enumerate(section.crown_gap):
-        if abs(row.at) > half:
-            text = f"{say(row.at)}: lies off the plank - allowed: {say(-half)} to {say(half)}"
-            faults.append(Finding("T240", f"shim.crown_gap.{number}.at", text))
+        faults.append(told("T240", "shim.seat.width", "width", figures, width=seat.width, reach=outer, half=half))
+    faults += [
+        told("T240", f"shim.crown_gap.{number}.at", "gap", figures, at=row.at, least=-half, most=half)
+        for number, row in enumerate(section.crown_gap)
+        if abs(row.at) > half
+    ]
     if faults:
         raise ReadingsError(*faults)
 
@@ -239,29 +234,6 @@ def _rise(bottom: tuple[tuple[float, float], ...], y: float) -> float:
     return bottom[-1][1]
 
 
-def _measured_gap(
-    section: ShimReadings, arc_gap: GapAt, figures: Figures, findings: list[Finding]
-) -> tuple[GapAt, float | None]:
-    """Return the gap from four or more readings by a parabola, else the arc's; say where they differ."""
-    places = [row.at for row in section.crown_gap]
-    gaps = [row.gap.mean for row in section.crown_gap]
-    apart = [(abs(gap - arc_gap(y)), y, gap) for y, gap in zip(places, gaps, strict=True)]
-    if apart and max(apart)[0] > 1.0:
-        _, y, gap = max(apart)
-        text = (
-            f"the gap {figures.length(abs(y), 0)} to {'starboard' if y > 0 else 'port'} is {figures.length(gap)}, the "
-            f"plank's arc would leave {figures.length(arc_gap(y))}: measure crown and hull bottom again"
-        )
-        findings.append(Finding("T243", "shim.crown_gap", text))
-    if len(places) < 4 or len(set(places)) < 4:
-        if places:
-            text = f"{len(places)} crown gaps: four or more places are needed to go by them; the plank's arc is used"
-            findings.append(Finding("T244", "shim.crown_gap", text))
-        return arc_gap, None
-    fit = fit_polynomial(places, gaps, 2)
-    return (lambda y: max(0.0, fit.at(y))), fit.residual_sd
-
-
 def _seat_shim(
     side: Side, gap: GapAt, least: float, seat: Seat, edges: tuple[float, float], tilt: float, boat: Boat
 ) -> Shim:
@@ -279,23 +251,10 @@ def _seat_shim(
     return Shim(side, x0, x1, -half, half, at_bolt, slope_x, (starboard - port) / seat.width, hole, tilt)
 
 
-def _chock_lean(boat: Boat) -> float:
-    """Return the slope of the plank's upper face at the chocks, degrees."""
-    return 0.0 if math.isinf(boat.plank.radius) else math.degrees(math.asin(boat.span / 2 / boat.plank.radius))
-
-
-def _toe(toe: Toe, lean: float, yaw: float, findings: list[Finding]) -> ToeResult:
-    """Return toe, the tilt that explains it and each runner's lead."""
+def _toe(toe: Toe, lean: float, yaw: float) -> ToeResult:
+    """Return toe, the tilt that explains it if the plank can, and each runner's lead."""
     difference = toe.aft.mean - toe.fore.mean
     each = math.degrees(math.atan2(difference / 2, toe.apart))
-    tilt: float | None = None
     ratio = math.tan(math.radians(each)) / math.tan(math.radians(lean)) if lean > 0.2 else math.inf
-    if abs(ratio) <= math.sin(math.radians(10.0)):
-        tilt = math.degrees(math.asin(ratio))
-    elif abs(each) > 1e-9:
-        text = (
-            f"toe of {each:.2f}° each cannot come from the plank's tilt with chocks leaning {lean:.1f}°: "
-            "correct it at the chocks"
-        )
-        findings.append(Finding("T245", "shim.toe", text))
+    tilt = math.degrees(math.asin(ratio)) if abs(ratio) <= math.sin(math.radians(10.0)) else None
     return ToeResult(2 * each, difference, tilt, each + yaw, each - yaw)

@@ -10,17 +10,15 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from templater.boat.solved import Boat, Side
+from templater.boat.solved import Boat, Side, told
 from templater.findings import Finding, ReadingsError
 from templater.fitup.misread import SLIPS, Sifter
-from templater.fitup.readings import Attempt, Readings
-from templater.fitup.rig import TOLERANCE, BoltRoom, Rig, Verdict, bolt_room, corner, rig_of, ring_distance, slant
+from templater.fitup.readings import DEFAULT_TAPE_SD, Attempt, Readings
+from templater.fitup.rig import CENTRED, TOLERANCE, BoltRoom, Rig, Surroundings, Verdict, bolt_room, rig_of
 from templater.fitup.yaw import DISAGREE, YawFit, fit_yaw
 from templater.maths.arcs import along_arc
 from templater.maths.distributions import coverage_factor
 
-#: Standard deviation of one tape reading where nothing better is known, mm: readings repeat to 1 mm; common practice.
-DEFAULT_TAPE_SD = 0.5
 #: Share of its expected length by which a single tape reading may be off before it is refused: no misread figure but
 #: another unit, or half of a figure written with a comma, is that far off. A plank 15 degrees askew makes 0.14 of it.
 ABSURD = 0.5
@@ -76,18 +74,6 @@ class OffCentre(NamedTuple):
     ends: float
 
 
-class Surroundings(NamedTuple):
-    """What is known beside the tapes, mm."""
-
-    post: float = 0.0  # steering post's axis to starboard of the centreline
-    post_sd: float = 0.0
-    centring: float = 0.0  # standard deviation of the plank's middle about the centreline, until that is read
-
-
-#: Plank and post on the centreline.
-CENTRED = Surroundings()
-
-
 class SquareResult(NamedTuple):
     """One attempt worked out, mm and degrees; without its suspect readings, where enough remain."""
 
@@ -126,53 +112,43 @@ class SquareResult(NamedTuple):
         return self.difference - self.aim_difference
 
 
-def square_all(readings: Readings, boat: Boat, beside: Surroundings = CENTRED) -> tuple[SquareResult, ...]:
-    """Return every attempt worked out, oldest first; empty without a ``square`` section. Raises as ``square``."""
-    if readings.square is None:
-        return ()
-    return tuple(square(attempt, boat, readings, beside) for attempt in readings.square.attempts)
-
-
 def square(attempt: Attempt, boat: Boat, readings: Readings, beside: Surroundings = CENTRED) -> SquareResult:
     """Return one attempt worked out: yaw, what to move, what the free bolt does, pass or fail.
 
     Raises ReadingsError if the setting or the readings cannot belong to this boat.
     """
-    tolerance = readings.square.tolerance if readings.square else TOLERANCE
-    key = attempt.dotted
-    rig = rig_of(boat, attempt.setting, f"{key}.setting")._replace(post=beside.post)
-    _refuse_absurd_tapes(rig, attempt, boat)
+    tolerance, step = readings.square.tolerance if readings.square else TOLERANCE, readings.read_to
+    first = attempt.first_bolt
+    rig = rig_of(boat, attempt.setting, first, beside, f"{attempt.dotted}.setting")
+    _refuse_absurd_tapes(rig, attempt)
     sifter = Sifter("T220", rig.figures)
     given, attempt = attempt, _sifted(attempt, sifter)
     if attempt.chock_aft is not None:
-        rig = rig._replace(aft_port=attempt.chock_aft.port.mean, aft_starboard=attempt.chock_aft.starboard.mean)
+        rig = rig._replace(aft={side: attempt.chock_aft.side(side).mean for side in Side})
     tape_sd = readings.tape or boat.description.accuracy.tape or DEFAULT_TAPE_SD
     try:
-        fit = fit_yaw(
-            rig, attempt, tape_sd=tape_sd, step=readings.read_to, centring=beside.centring, post_sd=beside.post_sd
-        )
+        fit = fit_yaw(rig, attempt, tape_sd=tape_sd, step=step)
     except ReadingsError as fault:
         raise ReadingsError(*fault.findings, *sifter.findings) from None
     if sifter.decided:  # else the suspect reading itself is to be read again, and that is said
-        _refuse_absurd_fit(rig, attempt, boat, fit)
-    first, goal = attempt.first_bolt, rig.square_yaw
+        _refuse_absurd_fit(rig, attempt, fit)
+    goal, spread = rig.square_yaw, -2 * rig.pivot
     free = Side.STARBOARD if first is Side.PORT else Side.PORT
-    aims = {side: ring_distance(rig, first, side, goal, fit.off) - fit.ring for side in Side}
+    aims = {side: rig.ring_distance(side, goal, fit.off) - fit.ring for side in Side}
     port_end, starboard_end = (
-        EndMove(side, corner(rig, first, side, fit.yaw, fit.off)[0] - corner(rig, first, side, goal, fit.off)[0])
-        for side in Side
+        EndMove(side, rig.corner(side, fit.yaw, fit.off)[0] - rig.corner(side, goal, fit.off)[0]) for side in Side
     )
-    spread = (free.sign - first.sign) * rig.half_spread
     bolt_aft = spread * (math.sin(goal) - math.sin(fit.yaw))
     difference = attempt.starboard.mean - attempt.port.mean
     aim = aims[Side.STARBOARD] - aims[Side.PORT]
-    difference_95 = _difference_95(rig, fit, attempt, readings.read_to, beside.post_sd)
+    difference_95 = _difference_95(rig, fit, attempt, step)
     excess = abs(difference - aim)
     room = bolt_room(boat, abs(bolt_aft), abs(spread * (math.cos(goal) - math.cos(fit.yaw))))
     findings = sifter.findings
     if sifter.decided:
-        findings += _findings(rig, attempt, boat, fit, excess, tolerance, difference_95, room)
+        findings += _findings(rig, attempt, fit, excess, tolerance, difference_95, room)
     measured = attempt.off_centre is not None or (bool(attempt.further) and beside.centring > 0)
+    along = along_arc(boat.plank.radius, rig.pivot - fit.off + spread * math.cos(goal))
     return SquareResult(
         attempt=given,
         tolerance=tolerance,
@@ -192,32 +168,23 @@ def square(attempt: Attempt, boat: Boat, readings: Readings, beside: Surrounding
         left_out=sifter.left_out,
         passed=excess <= tolerance and sifter.decided,
         sure=abs(excess - tolerance) > difference_95 and sifter.decided,
-        reading_sd=max(fit.reading_sd, readings.read_to / math.sqrt(12)),
+        reading_sd=max(fit.reading_sd, step / math.sqrt(12)),
         from_repeats=fit.from_repeats,
         repeatability=_repeatability(attempt),
         p=fit.p,
         off_centre=fit.off if measured else None,
         off_centre_sd=fit.off_sd,
-        post_offset=rig.post,
+        post_offset=beside.post,
         off_centre_rows=off_centre_rows(rig),
-        second_hole=_second_hole(boat, rig, first, free, fit.off),
+        second_hole=SecondHole(free, 0.0 - spread * math.sin(goal), along, abs(spread)),
         findings=tuple(findings),
     )
 
 
-def off_centre_rows(rig: Rig, offsets: tuple[float, ...] = (1.0, 2.0, 5.0)) -> tuple[OffCentre, ...]:
+def off_centre_rows(rig: Rig) -> tuple[OffCentre, ...]:
     """Return what a plank off centre does to equal tapes: tan(yaw) = -offset / distance to the corners' line."""
-    distance = rig.station + (rig.aft_port + rig.aft_starboard) / 2
-    yaws = [-math.atan2(offset, distance) for offset in offsets]
-    rows = zip(offsets, yaws, strict=True)
-    return tuple(OffCentre(off, math.degrees(yaw), rig.apart * math.sin(yaw)) for off, yaw in rows)
-
-
-def _second_hole(boat: Boat, rig: Rig, first: Side, free: Side, off: float) -> SecondHole:
-    """Return where to expect the plank's second hole once the plank is square: along its face, by the face's arc."""
-    spread = (free.sign - first.sign) * rig.half_spread
-    along = along_arc(boat.plank.radius, first.sign * rig.half_spread - off + spread * math.cos(rig.square_yaw))
-    return SecondHole(free, 0.0 - spread * math.sin(rig.square_yaw), along, abs(spread))
+    yaws = {offset: -math.atan2(offset, rig.corners_station) for offset in (1.0, 2.0, 5.0)}
+    return tuple(OffCentre(off, math.degrees(yaw), rig.corners.apart * math.sin(yaw)) for off, yaw in yaws.items())
 
 
 def _sifted(attempt: Attempt, sifter: Sifter) -> Attempt:
@@ -230,13 +197,13 @@ def _sifted(attempt: Attempt, sifter: Sifter) -> Attempt:
     )
 
 
-def _difference_95(rig: Rig, fit: YawFit, attempt: Attempt, step: float, post_sd: float) -> float:
+def _difference_95(rig: Rig, fit: YawFit, attempt: Attempt, step: float) -> float:
     """Return the half-width of the 95 % interval of the tapes' difference less what it should be.
 
     What it should be is no surer than the places of plank and post athwart, by which it changes at the corners' slant.
     """
     tapes = sum(max(fit.reading_sd**2 / len(attempt.side(side).readings), step**2 / 12) for side in Side)
-    aim = (rig.apart / slant(rig, rig.station)) ** 2 * (fit.off_sd**2 + post_sd**2)
+    aim = (rig.corners.apart / rig.slant) ** 2 * (fit.off_sd**2 + rig.beside.post_sd**2)
     # Welch and Satterthwaite (JCGM 100:2008, G.4.1): the aim's part counts as known.
     return coverage_factor(fit.dof * ((tapes + aim) / tapes) ** 2 if tapes else math.inf) * math.sqrt(tapes + aim)
 
@@ -251,116 +218,79 @@ def _repeatability(attempt: Attempt) -> tuple[Repeatability, ...]:
     return tuple(rows)
 
 
-def _ring_fits(boat: Boat, ring: float) -> bool:
-    """Return whether a loop of that length round the boat's steering post is nothing odd."""
-    radius = boat.description.steering_post.diameter / 2
-    return -radius <= ring <= radius + USUAL_RING
+def _absurd(rig: Rig, attempt: Attempt, key: str, case: str, **values: float | str) -> Finding:
+    """Return the finding on readings that no plank of this boat can give, with what the tape should read."""
+    surface = rig.boat.description.steering_post.diameter / 2
+    expected, start = rig.slant - surface, "from the steering post's surface"
+    if attempt.ring is not None:
+        expected, start = rig.slant - attempt.ring, "with that ring"
+    setting = str(rig.setting.number)
+    return told("T214", key, case, rig.figures, **values, setting=setting, expected=expected, start=start)
 
 
-def _refuse_absurd_tapes(rig: Rig, attempt: Attempt, boat: Boat) -> None:
-    """Refuse tape readings that no plank of this boat can give, saying what the tape should read."""
-    expected, say = slant(rig, rig.station), rig.figures.length
+def _refuse_absurd_tapes(rig: Rig, attempt: Attempt) -> None:
+    """Refuse tape readings that no plank of this boat can give."""
     faults = [
-        Finding("T214", one.key, f"{one.text}, taken as {say(one.value)}: {_should(rig, attempt, boat)}")
+        _absurd(rig, attempt, one.key, "tape", text=one.text, value=one.value)
         for one in (*attempt.port.readings, *attempt.starboard.readings)
-        if abs(one.value - expected) > ABSURD * expected
+        if abs(one.value - rig.slant) > ABSURD * rig.slant
     ]
     if faults:
         raise ReadingsError(*faults)
 
 
-def _refuse_absurd_fit(rig: Rig, attempt: Attempt, boat: Boat, fit: YawFit) -> None:
+def _refuse_absurd_fit(rig: Rig, attempt: Attempt, fit: YawFit) -> None:
     """Refuse readings that put the tape's zero where no loop takes it or far from where it was measured.
 
     Likewise off-centre readings that would put a bolt beyond the plank's end.
     """
-    key, length, radius = attempt.dotted, rig.figures.length, boat.description.steering_post.diameter / 2
-    where = (
-        f"these readings put the tape's zero {length(abs(fit.ring), 0)} "
-        f"{'aft of' if fit.ring >= 0 else 'beyond'} the steering post's axis"
-    )
+    boat, key = rig.boat, attempt.dotted
+    radius = boat.description.steering_post.diameter / 2
+    zero: dict[str, float | str] = {"by": abs(fit.ring), "way": "aft of" if fit.ring >= 0 else "beyond"}
     if attempt.ring is not None:
         if abs(fit.ring - attempt.ring) > NEAR_RING:
-            text = f"{where}, but ring is {length(attempt.ring)}: {_should(rig, attempt, boat)}"
-            raise ReadingsError(Finding("T214", key, text))
+            raise ReadingsError(_absurd(rig, attempt, key, "measured", **zero, ring=attempt.ring))
     elif not -radius - BEYOND_POST <= fit.ring <= radius + LONGEST_RING:
-        raise ReadingsError(Finding("T214", key, f"{where}: {_should(rig, attempt, boat)}"))
+        raise ReadingsError(_absurd(rig, attempt, key, "zero", **zero))
     room = boat.plank.chord / 2 - boat.description.fixing.half_spread
     if abs(fit.off) >= room:
-        text = f"the plank would lie {length(abs(fit.off), 0)} off centre - allowed: under {length(room, 0)}"
-        raise ReadingsError(Finding("T213", f"{key}.off_centre", text))
-
-
-def _should(rig: Rig, attempt: Attempt, boat: Boat) -> str:
-    """Say what the tape should read, as the starter file does."""
-    ring = boat.description.steering_post.diameter / 2 if attempt.ring is None else attempt.ring
-    from_ = "from the steering post's surface" if attempt.ring is None else "with that ring"
-    expected = rig.figures.length(slant(rig, rig.station) - ring)
-    return f"at setting {rig.setting} a tape should read about {expected} {from_} - check unit, setting and figures"
+        raise ReadingsError(told("T213", f"{key}.off_centre", "", rig.figures, off=abs(fit.off), room=room))
 
 
 def _findings(
-    rig: Rig, attempt: Attempt, boat: Boat, fit: YawFit, excess: float, tolerance: float, within: float, room: BoltRoom
+    rig: Rig, attempt: Attempt, fit: YawFit, excess: float, tolerance: float, within: float, room: BoltRoom
 ) -> list[Finding]:
     """Return the findings of one attempt, the most urgent first."""
-    length, fine = rig.figures.length, rig.figures.fine
-    found: list[tuple[str, str]] = []
+    found: list[Finding] = []
+
+    def tell(code: str, case: str = "", **values: float | str) -> None:
+        found.append(told(code, attempt.dotted, case, rig.figures, **values))
+
     difference = abs(attempt.starboard.mean - attempt.port.mean)
-    slip = next((what for slip, what in SLIPS if abs(difference - slip) <= NEAR_SLIP), "")
-    if slip:
-        text = f"all readings of one side lie apart from the other's by about {slip} - or the plank really is askew"
-        found.append(("T228", text))
+    for slip in [what for slip, what in SLIPS if abs(difference - slip) <= NEAR_SLIP][:1]:
+        tell("T228", slip=slip)
     if excess > tolerance:
-        text = f"tapes differ by {length(excess)} from what they should; allowed {length(tolerance)} - move as advised"
-        found.append(("T221", text))
+        tell("T221", excess=excess, tolerance=tolerance)
     elif excess + within > tolerance:
-        text = f"within tolerance, but this is only sure to {length(within)}: repeat the tape readings"
-        if attempt.off_centre is None:
-            text += ", and measure off_centre, how far the chock corners lie from the centreline"
-        found.append(("T222", text))
+        tell("T222", "centred" if attempt.off_centre is None else "measured", within=within)
     if fit.from_repeats and fit.reading_sd > POOR_SD:
-        text = (
-            f"repeats scatter by {length(fit.reading_sd)} (typical error of one reading); {length(1.0, 0)} is usual - "
-            "same edge of the tape, even tension, read at eye level"
-        )
-        found.append(("T223", text))
+        tell("T223", sd=fit.reading_sd, usual=1.0)
     if fit.p is not None and fit.p < DISAGREE:
-        worst = max(fit.residuals, key=lambda row: abs(row.residual) / row.sd)
-        text = (
-            f"readings of different kinds disagree (chance {fit.p:.1%}): the worst is {worst.name} "
-            f"{worst.side.name.lower()}, {rig.figures.signed(worst.residual)} - is the plank off centre, or the hull "
-            "uneven there?"
-        )
-        found.append(("T224", text))
-    found += _setting_findings(rig, attempt, boat, fit)
+        tell("T224", chance=f"{fit.p:.1%}", worst=fit.worst[0], off=fit.worst[1])
+    if attempt.ring is None and not _ring_fits(rig, fit.ring):
+        # Whether another setting would make the loop's length likely.
+        mean = (attempt.port.mean + attempt.starboard.mean) / 2
+        others = [rig._replace(setting=one) for one in rig.boat.settings if one != rig.setting]
+        fitting = " or ".join(str(one.setting.number) for one in others if _ring_fits(one, one.slant - mean))
+        tell("T225" if fitting else "T229", ring=fit.ring, fitting=fitting)
     if excess > tolerance and room.verdict is not Verdict.FITS:
-        move = f"a bolt already through the plank must go {fine(room.move_fore_aft, 1)} fore and aft"
-        play = fine(room.play_fore_aft, 1)
-        text = (
-            f"{move}; its play of {play} allows that only if it now stands on the far side"
-            if room.verdict is Verdict.DEPENDS
-            else f"{move}, but its play is {play}: mark and drill the plank's second hole only once the tapes agree"
-        )
-        found.append(("T226", text))
+        tell("T226", room.verdict.value, move=room.move_fore_aft, play=room.play_fore_aft)
     if min(len(attempt.port.readings), len(attempt.starboard.readings)) < 3:
-        text = "three readings or more on each side show a misread figure and how sure the result is"
-        found.append(("T227", text))
-    return [Finding(code, attempt.dotted, text) for code, text in found]
+        tell("T227")
+    return found
 
 
-def _setting_findings(rig: Rig, attempt: Attempt, boat: Boat, fit: YawFit) -> list[tuple[str, str]]:
-    """Say so if the loop's length is odd and was not measured; and whether another setting would make it likely."""
-    if attempt.ring is not None or _ring_fits(boat, fit.ring):
-        return []
-    mean = (attempt.port.mean + attempt.starboard.mean) / 2
-    fitting = [
-        str(setting.number)
-        for setting in boat.settings
-        if setting.number != attempt.setting and _ring_fits(boat, slant(rig, setting.station) - mean)
-    ]
-    where = f"these readings put the tape's zero {rig.figures.length(fit.ring, 0)} from the steering post's axis"
-    if fitting:
-        text = f"{where}; setting {' or '.join(fitting)} would fit better - a long ring is fine, a wrong setting is not"
-        return [("T225", text)]
-    text = f"{where}: measure that, and write it down as ring, or look whether both sides carry the same slip"
-    return [("T229", text)]
+def _ring_fits(rig: Rig, ring: float) -> bool:
+    """Return whether a loop of that length round the boat's steering post is nothing odd."""
+    radius = rig.boat.description.steering_post.diameter / 2
+    return -radius <= ring <= radius + USUAL_RING

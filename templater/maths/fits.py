@@ -22,11 +22,6 @@ class Solver(NamedTuple):
     gains: tuple[tuple[Fraction, ...], ...]
     covariance: tuple[tuple[Fraction, ...], ...]
 
-    def solve(self, observed: Sequence[float | Fraction]) -> tuple[Fraction, ...]:
-        """Return the unknowns."""
-        exact = [Fraction(value) for value in observed]
-        return tuple(dot(row, exact) for row in self.gains)
-
 
 def dot(a: Sequence[Fraction], b: Sequence[Fraction]) -> Fraction:
     """Return the sum of products."""
@@ -108,18 +103,19 @@ class PolynomialFit(NamedTuple):
         return self.residuals[index] / sd if sd > 0 else math.copysign(math.inf, self.residuals[index])
 
 
-def fit_polynomial(x: Sequence[float], y: Sequence[float], degree: int = 1, *, least_sd: float = 0.0) -> PolynomialFit:
-    """Fit a polynomial by unweighted least squares; uncertainties never rest on less than ``least_sd`` for one y.
+def fit_polynomial(points: Sequence[tuple[float, float]], degree: int = 1, *, least_sd: float = 0.0) -> PolynomialFit:
+    """Fit a polynomial to (x, y) by unweighted least squares; uncertainties never rest on less than ``least_sd``.
 
     Raises ValueError if there are no more points than coefficients, or too few different x.
     """
     count = degree + 1
-    rows = [_powers(value, count) for value in x]
+    rows = [_powers(x, count) for x, _ in points]
     solver = least_squares(rows) if len(rows) > count else None
     if solver is None:
         raise ValueError(f"a fit of degree {degree} needs at least {count + 1} points at {count} different places")
-    exact = solver.solve(y)
-    residuals = [Fraction(value) - dot(row, exact) for row, value in zip(rows, y, strict=True)]
+    observed = [Fraction(y) for _, y in points]
+    exact = tuple(dot(gain, observed) for gain in solver.gains)
+    residuals = [y - dot(row, exact) for row, y in zip(rows, observed, strict=True)]
     dof = len(rows) - count
     residual_sd = math.sqrt(dot(residuals, residuals) / dof)
     return PolynomialFit(

@@ -217,7 +217,7 @@ def _printer_set(_job: Job, given: dict[str, Any], _files: Files) -> Answer:
 
 def _readings_new(job: Job, _given: dict[str, Any], _files: Files) -> Answer:
     """Return a readings text to fill in for this boat."""
-    from templater.fitup.starter import starter_readings
+    from templater.fitup.readings import starter_readings
 
     return {"text": starter_readings(_checked(job).boat)}, {}
 

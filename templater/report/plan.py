@@ -270,9 +270,11 @@ def move(end: EndMove, figures: Figures) -> str:
 
 def plan_view(boat: Boat, result: SquareResult) -> Picture:
     """Return the plan view of one attempt at squaring, forward up, not to scale, the turn exaggerated."""
-    from templater.fitup.rig import corner, rig_of
+    from templater.fitup.rig import rig_of
 
-    rig, first = rig_of(boat, result.attempt.setting), result.attempt.first_bolt
+    first = result.attempt.first_bolt
+    rig = rig_of(boat, result.attempt.setting, first)
+    station = rig.setting.station
     factor = exaggeration(result.yaw)
     yaw = math.radians(result.yaw) * factor
     at = scaled(WIDTH / boat.description.plank.length)
@@ -280,16 +282,16 @@ def plan_view(boat: Boat, result: SquareResult) -> Picture:
     def words(u: float, v: float, text: str, anchor: Anchor = Anchor.MIDDLE, *, bold: bool = False) -> Text:
         return Text((u, v), text, SIZE, Group.LABEL, anchor, bold=bold)
 
-    foot, line = at((rig.station + 260.0, 0.0))[1], at((rig.station, 0.0))[1]
+    foot, line = at((station + 260.0, 0.0))[1], at((station, 0.0))[1]
     marks: list[Mark] = [
         Line(at((-120.0, 0.0)), (0.0, foot), Pen.CHAIN, Group.CENTRELINE),
         Circle((0.0, 0.0), 3.0, Pen.WIDE, Group.OUTLINE),
         words(3.0, 1.0, "steering post", Anchor.START),
-        closed([at(one) for one in _swung(boat, rig, first, 0.0)], Pen.DASHED),
-        closed([at(one) for one in _swung(boat, rig, first, yaw)], Pen.WIDE),
+        closed([at(one) for one in _swung(rig, 0.0)], Pen.DASHED),
+        closed([at(one) for one in _swung(rig, yaw)], Pen.WIDE),
     ]
     for end in result.ends:
-        tip, square = (at(corner(rig, first, end.side, turn)[:2]) for turn in (yaw, 0.0))
+        tip, square = (at(rig.corner(end.side, turn)) for turn in (yaw, 0.0))
         marks += [Line((0.0, 0.0), tip, Pen.NARROW, Group.NOTE), Cross(tip, 1.6, Group.NOTE, diagonal=True)]
         edge, anchor = end.side.sign * (WIDTH / 2 + 6.0), Anchor.START if end.side is Side.PORT else Anchor.END
         name, what = side_word(end.side), move(end, boat.description.figures)
@@ -298,7 +300,7 @@ def plan_view(boat: Boat, result: SquareResult) -> Picture:
         if what:
             marks += _move_arrow(tip, square)
     for side in Side:
-        u, v = at((rig.station, side.sign * rig.half_spread))
+        u, v = at((station, side.sign * abs(rig.pivot)))
         marks.append(Circle((u, v), 2.4, Pen.WIDE, Group.HOLE))
         if side is first:
             marks += [Cross((u, v), 3.0, Group.HOLE), words(u, v - 23.0, "first bolt")]
@@ -319,16 +321,12 @@ def plan_view(boat: Boat, result: SquareResult) -> Picture:
     return Picture(title, description, tuple(marks), (-WIDTH / 2 - 8.0, foot - 26.0, WIDTH / 2 + 8.0, 12.0))
 
 
-def _swung(boat: Boat, rig: Rig, first: Side, yaw: float) -> Iterator[Point]:
+def _swung(rig: Rig, yaw: float) -> Iterator[Point]:
     """Yield the plank's corners, swung about the first bolt, in boat mm."""
-    half, pivot = boat.description.plank.length / 2, first.sign * rig.half_spread
-    fore, aft = -rig.fore_edge, rig.width - rig.fore_edge
+    plank = rig.boat.description.plank
+    half, fore, aft = plank.length / 2, -plank.fore_edge, plank.width - plank.fore_edge
     for x, y in ((fore, -half), (fore, half), (aft, half), (aft, -half)):
-        along = y - pivot
-        yield (
-            rig.station + x * math.cos(yaw) + along * math.sin(yaw),
-            pivot + along * math.cos(yaw) - x * math.sin(yaw),
-        )
+        yield rig.place(x, y, yaw)
 
 
 def _move_arrow(start: Point, end: Point) -> tuple[Mark, ...]:

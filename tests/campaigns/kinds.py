@@ -15,7 +15,7 @@ from typing import Any, NamedTuple
 
 from templater.description.editing import starter_text
 from templater.description.load import Source
-from templater.fitup.starter import starter_readings
+from templater.fitup.readings import starter_readings
 from templater.paper.printer import profile_from_readings, profile_yaml
 from templater.paper.tiles import find_paper
 from templater.pipeline.checked import Options

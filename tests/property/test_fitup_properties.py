@@ -66,8 +66,8 @@ def test_port_and_starboard_exchanged_turn_the_sign_of_the_yaw(
 @given(st.lists(st.floats(-1e3, 1e3), min_size=4, max_size=12), st.floats(-5, 5), st.floats(-1e3, 1e3))
 def test_a_line_added_to_the_points_is_added_to_the_fit(ys: list[float], slope: float, offset: float) -> None:
     xs = [100.0 * n for n in range(len(ys))]
-    one = fit_polynomial(xs, ys)
-    other = fit_polynomial(xs, [y + offset + slope * x for x, y in zip(xs, ys, strict=True)])
+    one = fit_polynomial(list(zip(xs, ys, strict=True)))
+    other = fit_polynomial([(x, y + offset + slope * x) for x, y in zip(xs, ys, strict=True)])
     for x in (-300.0, 0.0, 700.0):
         assert math.isclose(other.at(x), one.at(x) + offset + slope * x, abs_tol=1e-6)
     assert math.isclose(other.residual_sd, one.residual_sd, abs_tol=1e-6)

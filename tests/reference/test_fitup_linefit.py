@@ -34,7 +34,7 @@ def norris() -> tuple[list[float], list[float]]:
 
 def test_norris_gives_the_certified_line() -> None:
     x, y = norris()
-    fit = fit_polynomial(x, y)
+    fit = fit_polynomial(list(zip(x, y, strict=True)))
     assert fit.coefficients == pytest.approx((-0.262323073774029, 1.00211681802045), rel=1e-12)
     assert fit.sds == pytest.approx((0.232818234301152, 0.429796848199937e-03), rel=1e-12)
     assert fit.residual_sd == pytest.approx(0.884796396144373, rel=1e-12)
@@ -44,7 +44,7 @@ def test_norris_gives_the_certified_line() -> None:
 def test_pontius_gives_the_certified_parabola() -> None:
     y = [float(f) for f in PONTIUS.split()]
     x = [150_000.0 * (1 + n % 20) for n in range(40)]
-    fit = fit_polynomial(x, y, 2)
+    fit = fit_polynomial(list(zip(x, y, strict=True)), 2)
     certified = (0.673565789473684e-03, 0.732059160401003e-06, -0.316081871345029e-14)
     sds = (0.107938612033077e-03, 0.157817399981659e-09, 0.486652849992036e-16)
     assert fit.coefficients == pytest.approx(certified, rel=1e-9)
@@ -54,7 +54,7 @@ def test_pontius_gives_the_certified_parabola() -> None:
 
 def test_numpy_and_scipy_agree() -> None:
     x, y = norris()
-    fit = fit_polynomial(x, y)
+    fit = fit_polynomial(list(zip(x, y, strict=True)))
     slope, intercept = np.polyfit(x, y, 1)
     line = stats.linregress(x, y)
     assert fit.coefficients == pytest.approx((intercept, slope), rel=1e-9)
@@ -65,7 +65,7 @@ def test_numpy_and_scipy_agree() -> None:
 
 def test_a_point_left_out_has_the_residual_that_the_others_give_it() -> None:
     x, y = norris()
-    fit = fit_polynomial(x, y)
+    fit = fit_polynomial(list(zip(x, y, strict=True)))
     rest = stats.linregress(x[:3] + x[4:], y[:3] + y[4:])
     assert fit.left_out_residual(3) == pytest.approx(y[3] - rest.intercept - rest.slope * x[3], rel=1e-9)
 
@@ -108,6 +108,6 @@ def test_least_squares_is_numpys_and_says_where_unknowns_are_not_fixed() -> None
 
 
 def test_a_point_that_stands_alone_is_not_judged() -> None:
-    fit = fit_polynomial([0.0, 0.0, 0.0, 0.0, 100.0], [1.0, 2.0, 3.0, 2.0, 50.0])
+    fit = fit_polynomial([(0.0, 1.0), (0.0, 2.0), (0.0, 3.0), (0.0, 2.0), (100.0, 50.0)])
     assert fit.left_out_t(4) == 0.0
     assert fit.left_out_residual(4) == 0.0

@@ -26,8 +26,8 @@ from scipy import optimize
 from scipy.special import stdtrit
 
 from templater.boat.solved import Side
-from templater.fitup.rig import corner, rig_of, ring_distance
-from templater.fitup.square import Surroundings, off_centre_rows, square
+from templater.fitup.rig import Surroundings, rig_of
+from templater.fitup.square import off_centre_rows, square
 from templater.fitup.yaw import fit_yaw
 
 SIDES = (Side.PORT, Side.STARBOARD)
@@ -40,18 +40,23 @@ def coverage_factor(dof: float) -> float:
 @pytest.mark.parametrize("first", SIDES)
 @pytest.mark.parametrize("yaw", [-3.0, -0.4, 0.0, 0.02, 1.7])
 def test_tapes_are_those_of_the_cosine_rule(first: Side, yaw: float) -> None:
-    builder, rig = Builder(yaw, first, ring=0.0), rig_of(whinchat(), 3)
+    builder, rig = Builder(yaw, first, ring=0.0), rig_of(whinchat(), 3, first)
     for side in SIDES:
-        assert ring_distance(rig, first, side, math.radians(yaw)) == pytest.approx(builder.tape(side), abs=1e-9)
+        assert rig.ring_distance(side, math.radians(yaw)) == pytest.approx(builder.tape(side), abs=1e-9)
 
 
 def test_a_3_4_5_triangle_and_its_slope_correction() -> None:
     # A corner 3 m out and 4 m aft lies 5 m off on the level; 100 mm lower adds h^2 / 2s = 1 mm.
     rig = rig_of(whinchat(), 3)
-    level = type(rig)(3, 4000.0, 215.0, 6000.0, 0.0, 0.0, 0.0, 0.0, 87.5, 175.0)
-    sloping = type(rig)(3, 4000.0, 215.0, 6000.0, 0.0, 0.0, 100.0, 0.0, 87.5, 175.0)
-    assert ring_distance(level, Side.PORT, Side.STARBOARD, 0.0) == pytest.approx(5000.0, abs=1e-9)
-    assert ring_distance(sloping, Side.PORT, Side.STARBOARD, 0.0) - 5000.0 == pytest.approx(1.0, abs=2e-4)
+    level = rig._replace(
+        setting=rig.setting._replace(station=4000.0),
+        corners=rig.corners.changed(apart=6000.0, below_floor=-RING_HEIGHT),
+        aft=dict.fromkeys(Side, 0.0),
+    )
+    sloping = level._replace(corners=level.corners.changed(below_floor=100.0 - RING_HEIGHT))
+    assert level.ring_distance(Side.STARBOARD, 0.0) == pytest.approx(5000.0, abs=1e-9)
+    assert sloping.ring_distance(Side.STARBOARD, 0.0) - 5000.0 == pytest.approx(1.0, abs=2e-4)
+    assert sloping.slant == pytest.approx(sloping.ring_distance(Side.PORT, 0.0), abs=1e-9)
 
 
 @pytest.mark.parametrize("first", SIDES)
@@ -106,7 +111,7 @@ def test_a_general_minimiser_finds_the_same_yaw_from_more_readings_than_needed()
 def test_equal_tapes_on_an_off_centre_plank_turn_it_by_offset_over_distance() -> None:
     # tan(yaw) = -offset / distance: the foot of the perpendicular from the post is the middle between the corners.
     rig = rig_of(whinchat(), 3)
-    for row in off_centre_rows(rig, (1.0, 5.0, 20.0)):
+    for row in off_centre_rows(rig):
         yaw = math.radians(row.yaw)
         assert math.tan(yaw) == pytest.approx(-row.offset / 2346.0, rel=1e-12)
         # The post, the middle and a corner: a plank whose middle lies there, turned so, has equal tapes.
@@ -131,7 +136,7 @@ def test_the_program_finds_an_off_centre_plank_if_it_is_measured() -> None:
     assert result.yaw == pytest.approx(0.2, abs=1e-8)
     blind = square(attempt(tape), whinchat(), readings(attempt(tape)))
     assert blind.yaw - 0.2 == pytest.approx(math.degrees(4.0 / 2346.0), rel=0.02)
-    assert abs(corner(rig, Side.PORT, Side.PORT, 0.0)[1] + APART / 2) < 1e-9
+    assert abs(rig.corner(Side.PORT, 0.0)[1] + APART / 2) < 1e-9
     assert (pivot.real, AFT, BELOW + RING_HEIGHT) == (2340.0, 6.0, 85.0)
 
 
@@ -154,7 +159,6 @@ def coverage(
 ) -> float:
     """Share of simulated builders whose true yaw lies in the 95 % interval that the program states."""
     rng = np.random.default_rng(seed)
-    rigs = [rig_of(whinchat(), setting) for setting in (1, 2, 3)]
     hits = 0
     for number in range(count):
         setting, first = 1 + number % 3, SIDES[number % 2]
@@ -170,7 +174,8 @@ def coverage(
         if further:
             stern = [abs(complex(3500.0, side.sign * 280.0) - builder.corner(side)) + 7.0 for side in SIDES]
             pairs = (point_pair(both(read(stern[0], 2), read(stern[1], 3))),)
-        fit = fit_yaw(rigs[setting - 1], attempt(tape, first, setting, further=pairs), tape_sd=stated, step=step)
+        rig = rig_of(whinchat(), setting, first)
+        fit = fit_yaw(rig, attempt(tape, first, setting, further=pairs), tape_sd=stated, step=step)
         hits += abs(math.degrees(fit.yaw) - builder.yaw) <= math.degrees(fit.sd) * coverage_factor(fit.dof)
     return hits / count
 
@@ -194,7 +199,7 @@ def test_a_plank_off_centre_that_nobody_measured_is_covered_by_the_error_of_cent
             stern = [true + rng.normal(0, 0.5, 4) for true in stern]
             pairs = (point_pair(both(*stern)),)
         turn = attempt(tape, further=pairs)
-        fit = fit_yaw(rig, turn, tape_sd=0.5, step=0.0, centring=1.0)
+        fit = fit_yaw(rig._replace(beside=Surroundings(centring=1.0)), turn, tape_sd=0.5, step=0.0)
         hits += abs(math.degrees(fit.yaw) - builder.yaw) <= math.degrees(fit.sd) * coverage_factor(fit.dof)
         if not further:
             bare = fit_yaw(rig, turn, tape_sd=0.5, step=0.0)
@@ -257,4 +262,4 @@ def test_the_tape_figures_of_the_job_sheet_are_those_the_fit_up_expects() -> Non
     for figure in boat.tape:
         rig = rig_of(boat, figure.setting)
         for side in SIDES:
-            assert ring_distance(rig, Side.PORT, side, 0.0) == pytest.approx(figure.slant, abs=1e-9)
+            assert rig.ring_distance(side, 0.0) == pytest.approx(figure.slant, abs=1e-9)

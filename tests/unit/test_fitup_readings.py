@@ -7,9 +7,8 @@ from fitup_boats import whinchat
 
 from templater.boat.solved import Side
 from templater.findings import CATALOGUE, Finding, ReadingsError
-from templater.fitup.readings import Readings, load_readings
+from templater.fitup.readings import Readings, load_readings, starter_readings
 from templater.fitup.record import record
-from templater.fitup.starter import starter_readings
 
 FULL = """\
 boat: Whinchat 3

@@ -11,8 +11,8 @@ from templater.boat.solved import Boat, Side, plain
 from templater.description.keys import Bolt, Plate, Slot
 from templater.findings import ReadingsError
 from templater.fitup.misread import explain, suspects, swapped
-from templater.fitup.rig import Verdict, bolt_room
-from templater.fitup.square import SquareResult, Surroundings, square
+from templater.fitup.rig import Surroundings, Verdict, bolt_room
+from templater.fitup.square import SquareResult, square
 from templater.reader.values import Reading, Repeats
 from templater.report.blocks import lines
 from templater.report.fitup import advice, attempt_table, verdict
