@@ -13,7 +13,7 @@ from typing import NamedTuple
 from templater.boat.solved import Boat, Hole, HoleKind
 from templater.description.keys import Surface, Wood
 from templater.findings import Finding, Severity
-from templater.job.plate_screws import fit_screws
+from templater.job.fasteners import fit_screws
 from templater.plane.shapes import Cells, Point, distance_to_segment, edges
 from templater.standards.fasteners import nominal_diameter
 from templater.standards.wood import all_species, bolt_spacing, find_species, movement, screw_spacing

@@ -6,12 +6,11 @@ Practice without a source is marked so; sizes come from ``standards.wood``. All 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from enum import Enum
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from templater.boat.solved import Boat, Hole, HoleKind
-from templater.description.keys import BoltFrom, FloorFace, Surface
-from templater.job.plate_screws import screw_head, specific_gravity
+from templater.description.keys import BoltFrom, Surface
+from templater.job.fasteners import screw_head, specific_gravity
 from templater.standards.fasteners import clearance_hole, hole_standard, nominal_diameter
 from templater.standards.wood import ROOT_SHARE, Bit, nearest_bit
 
@@ -32,21 +31,14 @@ SCREW_HOME = "run the screws in nine tenths by machine, the rest by hand"
 SEALED = "coat the bare wood of the hole with epoxy or varnish"
 
 
-class Use(Enum):
-    """What the holes of a row are for."""
-
-    FLOOR = "floor"
-    FIRST_SCREW = "first screws"
-    SECOND_SCREW = "second screws"
-    PLATE = "plate"
-    PLANK = "plank"
-    SECOND_HOLE = "second hole"
-    FLOOR_FITTING = "floor fitting"
-    PLANK_FITTING = "plank fitting"
+#: What the holes of a row are for.
+Use = Literal[
+    "floor", "first screws", "second screws", "plate", "plank", "second hole", "floor fitting", "plank fitting"
+]
 
 
 class DrillingRow(NamedTuple):
-    """One kind of hole; what does not apply is empty, None or 0."""
+    """One kind of hole; what does not apply is empty or None."""
 
     use: Use
     title: str  # what the holes are for
@@ -56,18 +48,12 @@ class DrillingRow(NamedTuple):
     final: Bit
     wanted: float  # diameter asked for
     start: str  # face to start from
+    notes: tuple[str, ...]  # how to go about it: common practice without a source, unless one is named
     finish: str = ""  # the other face, where a hole is finished from there
     depth_stop: float | None = None  # how deep the bit's point goes below ``stop_from``; None: right through
     stop_from: str = ""
-    web: float = 0.0  # wood still uncut at the depth stop, to be taken out from the other face
     countersink: float | None = None  # diameter of a cone at the starting face
     countersink_deep: float | None = None
-    backing: str = ""  # what is held against the face where the bit comes out
-    lean: float = 0.0  # degrees from vertical, the hole's foot towards the plank's middle
-    plug: str = ""  # what to do at the solid plug in the plank's core
-    glue: str = ""  # what is glued or sealed
-    rule: str = ""  # what the pilot's size follows
-    notes: tuple[str, ...] = ()  # how to go about it: common practice without a source, unless one is named
 
     @property
     def difference(self) -> float:
@@ -90,8 +76,8 @@ def drilling(boat: Boat) -> tuple[DrillingRow, ...]:
         _floor_row(boat, boat.on(Surface.FLOOR, HoleKind.BOLT, HoleKind.SLEEVE)),
         *(_screw_row(boat, holes) for holes in screws if holes),
         *_plate_row(boat),
-        _plank_row(boat, Use.PLANK, now),
-        *([_plank_row(boat, Use.SECOND_HOLE, later)] if later else ()),
+        _plank_row(boat, "plank", now),
+        *([_plank_row(boat, "second hole", later)] if later else ()),
         *_fitting_rows(boat),
     )
 
@@ -123,51 +109,46 @@ def _final(diameter: float, system: str, *, up: bool = False) -> Bit:
     return min(enough or found, key=lambda bit: abs(bit.diameter - diameter))
 
 
-def _pilot(final: Bit) -> Bit | None:
-    """Return the 3 mm pilot, 1/8 in for inch bits; None for a final hole that is no larger."""
+def _pilot(final: Bit) -> tuple[Bit | None, tuple[str, ...]]:
+    """Return the 3 mm pilot, 1/8 in for inch bits, and its rule; none for a final hole that is no larger."""
     pilot = nearest_bit("twist drill", PILOT, final.system, usual=True)
-    return pilot if final.diameter > pilot.diameter + 0.5 else None
+    if final.diameter <= pilot.diameter + 0.5:
+        return None, ()
+    return pilot, (f"{pilot.size} pilot: common practice, no source",)
 
 
-def _pilot_rule(pilot: Bit | None) -> str:
-    return f"{pilot.size} pilot: common practice, no source" if pilot else ""
-
-
-def _through(use: Use, title: str, holes: Sequence[Hole], face: str, final: Bit, *notes: str) -> DrillingRow:
+def _through(
+    use: Use, title: str, holes: Sequence[Hole], face: str, final: Bit, *notes: str, after: Sequence[str] = (SEALED,)
+) -> DrillingRow:
     """Return the row of holes drilled right through wood."""
-    other, pilot = "under" if face == "upper" else "upper", _pilot(final)
-    return DrillingRow(
-        use, title, holes[0].on.value, _ids(holes), pilot, final, holes[0].diameter, face, other,
-        backing=f"scrap wood clamped to the {other} face", glue=SEALED, rule=_pilot_rule(pilot),
-        notes=notes or (EITHER_SIDE,),
-    )  # fmt: skip
-
-
-def _template_face(boat: Boat) -> str:
-    """Return the floor's face that the sheet is taped to."""
-    return "upper" if boat.description.print.floor_face is FloorFace.UPPER else "under"
+    other, (pilot, rule) = "under" if face == "upper" else "upper", _pilot(final)
+    told = (*(notes or (EITHER_SIDE,)), f"scrap wood clamped to the {other} face", *after, *rule)
+    return DrillingRow(use, title, holes[0].on.value, _ids(holes), pilot, final, holes[0].diameter, face, told, other)
 
 
 def _floor_row(boat: Boat, holes: Sequence[Hole]) -> DrillingRow:
     """Return the row of the floor's holes for sleeves, or for the bolts themselves."""
     description = boat.description
     sleeve, thickness, fine = description.fixing.sleeve, description.floor.thickness, description.figures.fine
-    final, face = _final(holes[0].diameter, description.units, up=True), _template_face(boat)
+    final, face = _final(holes[0].diameter, description.units, up=True), boat.description.print.floor_face.value
     if sleeve is None:
-        return _through(Use.FLOOR, "bolts in the floor", holes, face, final, EITHER_SIDE, bolt_way(boat))
-    gap = (final.diameter - sleeve.outer) / 2
+        return _through("floor", "bolts in the floor", holes, face, final, EITHER_SIDE, bolt_way(boat))
+    gap, (pilot, rule) = (final.diameter - sleeve.outer) / 2, _pilot(final)
     room = f"what the bit cuts over size, {fine(0.1)} to {fine(0.3)} across (from memory)"
     if gap > 0.02:
         room = f"{fine(gap)} all round"
-    square = f"pilot right through from the {face} face, square to the floor"
-    return _through(Use.FLOOR, "sleeves in the floor", holes, "under", final, square, FROM_BELOW)._replace(
-        depth_stop=thickness,
-        stop_from="the floor's under face",
-        web=min(POINT_LENGTH.get(final.kind, 0.0), thickness),
-        backing="",
-        glue=f"glue with epoxy; its room is {room}; roughen and degrease the sleeve, wax the bolt, keep glue out of "
-        "the bore, let it set before the plates go on",
+    notes = [f"pilot right through from the {face} face, square to the floor", FROM_BELOW]
+    if web := min(POINT_LENGTH.get(final.kind, 0.0), thickness):
+        left = description.figures.size(web)
+        notes.append(f"about {left} is left whole at the depth stop, to be taken out from the other face")
+    notes.append(
+        f"glue with epoxy; its room is {room}; roughen and degrease the sleeve, wax the bolt, keep glue out of the "
+        "bore, let it set before the plates go on"
     )
+    return DrillingRow(
+        "floor", "sleeves in the floor", "floor", _ids(holes), pilot, final, holes[0].diameter, "under",
+        (*notes, *rule), "upper", depth_stop=thickness, stop_from="the floor's under face",
+    )  # fmt: skip
 
 
 def _screw_row(boat: Boat, holes: Sequence[Hole]) -> DrillingRow:
@@ -178,18 +159,17 @@ def _screw_row(boat: Boat, holes: Sequence[Hole]) -> DrillingRow:
     size, rule = screw_pilot(plate.screws.diameter, specific_gravity(description.floor.wood))
     deep = min(plate.screws.length - plate.thickness, thickness - LEFT_UNDER_PILOT)
     held = "its bolt in the sleeve" if description.fixing.sleeve else "its bolt in the floor"
-    use, title = Use.FIRST_SCREW, "first set"
+    use: Use = "first screws"
+    title = "first set"
     which = f"with the plate in its place and {held}; drill through the plate's holes"
     if holes[0].kind is HoleKind.SECOND_SCREW:
-        use, title = Use.SECOND_SCREW, "second set (fresh wood)"
+        use, title = "second screws", "second set (fresh wood)"
         which = "only prick these now; drill them through the replacement plate on the day it goes on, into fresh wood"
+    final = nearest_bit("twist drill", size, description.units, usual=True)
     return DrillingRow(
-        use, f"plate screws, {title}", "floor", _ids(holes), None,
-        nearest_bit("twist drill", size, description.units, usual=True), size, "upper",
-        depth_stop=max(deep, 0.0) + plate.thickness,
-        stop_from="the plate's face",
-        rule=rule,
-        notes=(which, SCREW_HOME, "EN 1995-1-1 has 70 % of the shank, half as much again"),
+        use, f"plate screws, {title}", "floor", _ids(holes), None, final, size, "upper",
+        (which, SCREW_HOME, "EN 1995-1-1 has 70 % of the shank, half as much again", rule),
+        depth_stop=max(deep, 0.0) + plate.thickness, stop_from="the plate's face",
     )  # fmt: skip
 
 
@@ -202,19 +182,18 @@ def _plate_row(boat: Boat) -> Iterator[DrillingRow]:
     screws, units = plate.screws, description.units
     head, final = screw_head(screws, units), nearest_bit("twist drill", screws.diameter, units, up=True)
     spare = description.spares.plates * len(screws.second)
-    ids, pilot = _ids(boat.on(Surface.FLOOR, HoleKind.FIRST_SCREW)), _pilot(final)
+    ids, (pilot, rule) = _ids(boat.on(Surface.FLOOR, HoleKind.FIRST_SCREW)), _pilot(final)
+    notes = (
+        f"countersink {head.angle:g} degrees until a screw's head sits flush",
+        "clamp the plate: never hold it by hand; slow speed, cutting oil for stainless steel",
+        "take the burr off every edge",
+        *((f"the spare plates take the second set instead: {spare} more holes",) if spare else ()),
+        "scrap wood, plate clamped to it",
+        *rule,
+    )
     yield DrillingRow(
-        Use.PLATE, "screw holes in the plates", "plate", ids, pilot, final, screws.diameter, "upper",
-        countersink=head.diameter,
-        countersink_deep=head.deep,
-        backing="scrap wood, plate clamped to it",
-        rule=_pilot_rule(pilot),
-        notes=(
-            f"countersink {head.angle:g} degrees until a screw's head sits flush",
-            "clamp the plate: never hold it by hand; slow speed, cutting oil for stainless steel",
-            "take the burr off every edge",
-            *((f"the spare plates take the second set instead: {spare} more holes",) if spare else ()),
-        ),
+        "plate", "screw holes in the plates", "plate", ids, pilot, final, screws.diameter, "upper", notes,
+        countersink=head.diameter, countersink_deep=head.deep,
     )  # fmt: skip
 
 
@@ -228,24 +207,22 @@ def _plank_row(boat: Boat, use: Use, holes: Sequence[Hole]) -> DrillingRow:
     plug, say, lean = description.plank.solid_at_bolts, description.figures.size, boat.plank.lean
     title = "bolts in the plank" if len(holes) > 1 else "first bolt in the plank"
     where: tuple[str, ...] = ()
-    if use is Use.SECOND_HOLE:
+    if use == "second hole":
         title, marked = "second bolt in the plank, marked at fit-up", "sleeve" if description.fixing.sleeve else "hole"
         where = (f"only once the tapes agree: at the middle of what was marked through the floor's own {marked}",)
+    after = [f"{SEALED}; when it has set, clear it with the bit"]
+    if plug is not None:
+        after.insert(0, f"the hole goes through the middle of the solid plug, {say(plug)} across: "
+                     f"{say((plug - wanted) / 2)} of it stays all round; plug a pilot that wanders out of it with "
+                     "glued wood and drill again")  # fmt: skip
     square = "square to the plank's face"
-    row = _through(
+    return _through(
         use, title, holes, "upper", final, *where, EITHER_SIDE,
         f"{square}: {lean:.2f}° from plumb, its foot towards the plank's middle" if lean else square,
         f"for a free fit {hole_standard(thread)} has {say(clearance_hole(thread, 'fine'))} (fine) or "
         f"{say(clearance_hole(thread))} (medium); this hole is {say(wanted)}",
-        bolt_way(boat),
-    )._replace(lean=lean, glue=f"{SEALED}; when it has set, clear it with the bit")  # fmt: skip
-    if plug is not None:
-        row = row._replace(
-            plug=f"the hole goes through the middle of the solid plug, {say(plug)} across: "
-            f"{say((plug - wanted) / 2)} of it stays all round; plug a pilot that wanders out of it with glued wood "
-            "and drill again"
-        )
-    return row
+        bolt_way(boat), after=after,
+    )  # fmt: skip
 
 
 def _fitting_rows(boat: Boat) -> Iterator[DrillingRow]:
@@ -255,7 +232,7 @@ def _fitting_rows(boat: Boat) -> Iterator[DrillingRow]:
         if hole.kind is HoleKind.FITTING:
             groups.setdefault(hole.key, []).append(hole)
     for holes in groups.values():
-        use, face = Use.PLANK_FITTING, "upper"
-        if holes[0].on is Surface.FLOOR:
-            use, face = Use.FLOOR_FITTING, _template_face(boat)
+        on_floor = holes[0].on is Surface.FLOOR
+        use: Use = "floor fitting" if on_floor else "plank fitting"
+        face = boat.description.print.floor_face.value if on_floor else "upper"
         yield _through(use, holes[0].name, holes, face, _final(holes[0].diameter, boat.description.units))

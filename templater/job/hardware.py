@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import combinations
 from typing import NamedTuple
 
 from templater.boat.solved import Boat, HoleKind
-from templater.description.keys import BoltFrom
+from templater.description.keys import BoltFrom, Surface
 from templater.findings import Finding
-from templater.job.bolt_stack import BoltFit, Part, fit_bolt
-from templater.job.drilling import Use, drilling
-from templater.job.plate_screws import Holding, ScrewFit, fit_screws
+from templater.job.drilling import drilling
+from templater.job.fasteners import BoltFit, ScrewFit, fit_bolt, fit_screws
 from templater.units import MM, Figures
 
 
@@ -33,23 +32,15 @@ class ShoppingRow(NamedTuple):
 
 
 class SleeveFit(NamedTuple):
-    """The sleeve in the floor, mm: ``number`` in the boat; ``length`` flush on both faces; ``hole`` as drawn."""
+    """The sleeve in the floor, flush with both its faces, mm."""
 
-    number: int
+    number: int  # in the boat
     length: float
     outer: float
     inner: float
-    hole: float
-
-    @property
-    def glue_gap(self) -> float:
-        """Room for glue all round."""
-        return (self.hole - self.outer) / 2
-
-    @property
-    def wall(self) -> float:
-        """Thickness of the tube."""
-        return (self.outer - self.inner) / 2
+    hole: float  # as drawn
+    glue_gap: float  # room all round
+    wall: float
 
 
 class Hardware(NamedTuple):
@@ -58,7 +49,6 @@ class Hardware(NamedTuple):
     bolt: BoltFit | None  # None where a table lacks the thread
     sleeve: SleeveFit | None
     screws: ScrewFit | None
-    holding: tuple[Holding, ...]  # the plates' screw among its rivals, best first; a guide only
     shopping: tuple[ShoppingRow, ...]  # what to buy or cut, spares included
     spares: tuple[ShoppingRow, ...]  # what goes into the spares bag
     findings: tuple[Finding, ...]
@@ -68,19 +58,21 @@ class Hardware(NamedTuple):
 def hardware(boat: Boat) -> Hardware:
     """Return the hardware of a solved boat; what does not fit is among its findings (codes H1xx), never raised."""
     bolt, bolt_findings = fit_bolt(boat)
-    screws, holding, screw_findings = fit_screws(boat)
-    memory = bolt.memory if bolt else ()
+    screws, screw_findings = fit_screws(boat)
+    sleeve = _sleeve(boat)
+    bought = (bolt.bolt, bolt.nut, bolt.washer) if bolt else ()
+    memory = [f"{part.standard} {name}" for part in bought for name in sorted(part.memory)]
     if screws and screws.head.from_memory:
-        memory += (f"screw {screws.name.partition(' x ')[0]} head",)
+        memory.append(f"screw {screws.name.partition(' x ')[0]} head")
+    shopping = tuple(_shopping(boat, bolt, sleeve, screws))
     return Hardware(
         bolt=bolt,
-        sleeve=_sleeve(boat),
+        sleeve=sleeve,
         screws=screws,
-        holding=holding,
-        shopping=tuple(_shopping(boat, bolt, screws)),
-        spares=tuple(_spares(boat, bolt, screws)),
+        shopping=shopping,
+        spares=tuple(_spares(boat, bolt, shopping)),
         findings=(*bolt_findings, *screw_findings, *_meetings(boat, bolt, screws)),
-        memory=memory,
+        memory=tuple(memory),
     )
 
 
@@ -89,8 +81,10 @@ def _sleeve(boat: Boat) -> SleeveFit | None:
     sleeve = boat.description.fixing.sleeve
     if sleeve is None:
         return None
-    holes = [hole for hole in boat.holes if hole.kind is HoleKind.SLEEVE]
-    return SleeveFit(len(holes), boat.description.floor.thickness, sleeve.outer, sleeve.inner, holes[0].diameter)
+    holes = boat.on(Surface.FLOOR, HoleKind.SLEEVE)
+    outer, inner, hole = sleeve.outer, sleeve.inner, holes[0].diameter
+    gap, wall = (hole - outer) / 2, (outer - inner) / 2
+    return SleeveFit(len(holes), boat.description.floor.thickness, outer, inner, hole, gap, wall)
 
 
 def _meetings(boat: Boat, bolt: BoltFit | None, screws: ScrewFit | None) -> Iterator[Finding]:
@@ -113,56 +107,46 @@ def _meetings(boat: Boat, bolt: BoltFit | None, screws: ScrewFit | None) -> Iter
         yield boat.tell("H121", "fixing.sleeve.outer", sleeve=sleeve.outer)
 
 
-def _shopping(boat: Boat, bolt: BoltFit | None, screws: ScrewFit | None) -> Iterator[ShoppingRow]:
+def _shopping(
+    boat: Boat, bolt: BoltFit | None, sleeve: SleeveFit | None, screws: ScrewFit | None
+) -> Iterator[ShoppingRow]:
     """Yield the list for one boat, bolts first."""
-    description = boat.description
-    fixing, spares, say = description.fixing, description.spares, description.figures.size
+    fixing, spares, say = boat.description.fixing, boat.description.spares, boat.description.figures.size
+    plate = fixing.plate
     if bolt:
         yield from _bolt_rows(boat, bolt, bolt.number, spares.bolts)
-    sleeve = _sleeve(boat)
     if sleeve:
         size = f"{say(sleeve.outer)} outer, {say(sleeve.inner)} inner, {say(sleeve.length)} long"
         note = "ends square and deburred"
         yield ShoppingRow("sleeve", size, "metal tube, cut to length", sleeve.number, 0, note)
-    if fixing.plate:
+    if plate:
+        size = " x ".join(map(say, (plate.length, plate.width, plate.thickness)))
         note = "edges and corners deburred" + ("; screw holes countersunk" if screws else "")
-        yield ShoppingRow("plate", _plate(boat), "see the plate sheets", len(boat.plates), spares.plates, note)
-    if screws:
+        yield ShoppingRow("plate", size, "see the plate sheets", len(boat.plates), spares.plates, note)
+    if plate and plate.screws and screws:
+        # Those of every spare plate, and as many more as described.
+        spare = spares.plates * len(plate.screws.second or plate.screws.first) + spares.screws
         note = "countersunk, of a metal that goes with the plate's"
-        yield ShoppingRow("wood screw", screws.name, "countersunk", screws.first, _spare_screws(boat), note)
+        yield ShoppingRow("wood screw", screws.name, "countersunk", screws.first, spare, note)
     for name, thickness in (("shim", fixing.shim), ("block", fixing.block)):
         if thickness > 0:
             yield ShoppingRow(name, f"{say(thickness)} thick", "as the plank is wide", 2)
 
 
-def _plate(boat: Boat) -> str:
-    """Return a plate's size."""
-    plate, say = boat.description.fixing.plate, boat.description.figures.size
-    return " x ".join(say(side) for side in (plate.length, plate.width, plate.thickness)) if plate else ""
-
-
-def _spare_screws(boat: Boat) -> int:
-    """Return how many spare wood screws there are: those of every spare plate, and as many more as described."""
-    plate, spares = boat.description.fixing.plate, boat.description.spares
-    if plate is None or plate.screws is None:
-        return 0
-    return spares.plates * len(plate.screws.second or plate.screws.first) + spares.screws
-
-
-def _spares(boat: Boat, bolt: BoltFit | None, screws: ScrewFit | None) -> Iterator[ShoppingRow]:
-    """Yield what to carry on the ice: spares, and the tools that they need."""
-    spares = boat.description.spares
-    if boat.description.fixing.plate and spares.plates:
-        yield ShoppingRow("plate", _plate(boat), "see the spare-plates sheet", spares.plates)
+def _spares(boat: Boat, bolt: BoltFit | None, shopping: Sequence[ShoppingRow]) -> Iterator[ShoppingRow]:
+    """Yield what to carry on the ice: the spares of what is bought, and the tools that they need."""
+    spare = {row.item: row._replace(needed=row.spare, spare=0, note="") for row in shopping if row.spare}
+    if "plate" in spare:
+        yield spare["plate"]
         yield ShoppingRow("spare-plates sheet", "folded dry", "", 1, 0, "to mark the second holes")
-    if screws and _spare_screws(boat):
-        bit = next(row.final.size for row in drilling(boat) if row.use is Use.FIRST_SCREW)
-        yield ShoppingRow("wood screw", screws.name, "countersunk", _spare_screws(boat))
+    if "wood screw" in spare:
+        bit = next(row.final.size for row in drilling(boat) if row.use == "first screws")
+        yield spare["wood screw"]
         yield ShoppingRow("screwdriver", "to suit the screws", "", 1)
         yield ShoppingRow("hand drill and bits", f"{bit}, two of them", "", 1, 0, "for the second holes")
     if bolt:
-        if spares.bolts:
-            yield from _bolt_rows(boat, bolt, spares.bolts, 0)
+        if boat.description.spares.bolts:
+            yield from _bolt_rows(boat, bolt, boat.description.spares.bolts, 0)
         say, kind = _sold(bolt.bolt.thread).size, bolt.bolt
         head = ("screwdriver", "cross recess")
         if kind.key is not None:
@@ -180,7 +164,7 @@ def _bolt_rows(boat: Boat, bolt: BoltFit, count: int, spare: int) -> Iterator[Sh
     yield ShoppingRow(f"{kind.head} bolt", size, kind.standard, count, spare, note)
     other = "below" if way is BoltFrom.ABOVE else "above"
     yield ShoppingRow(f"{nut.kind} nut", kind.thread, nut.standard, count, spare, other)
-    each = sum(layer.part is Part.WASHER for layer in bolt.layers)
+    each = sum(layer.part == "washer" for layer in bolt.layers)
     where = "under the nut" if each == 1 else "under the head and under the nut"
     size = f"{kind.thread}, {boat.description.figures.size(washer.outer)} across"
     yield ShoppingRow(f"{washer.kind} washer", size, washer.standard, count * each, spare * each, where)

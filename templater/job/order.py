@@ -11,8 +11,8 @@ from typing import NamedTuple
 
 from templater.boat.solved import Boat
 from templater.description.keys import FloorFace, Surface
-from templater.job.bolt_stack import fit_bolt
 from templater.job.drilling import DrillingRow, Use, bolt_way, drilling
+from templater.job.fasteners import BoltFit, fit_bolt
 from templater.standards.tables import read_table
 
 
@@ -51,7 +51,8 @@ def _paragraphs() -> tuple[tuple[str, str, tuple[str, ...]], ...]:
 def order_of_work(boat: Boat, *, seams: bool = True) -> tuple[Step, ...]:
     """Return the steps for a solved boat, ``seams``: a sheet has several pages. What it has not is not spoken of."""
     rows = {row.use: row for row in drilling(boat)}
-    holding, figures = _holding(boat, rows, seams=seams), _figures(boat, rows)
+    bolt = fit_bolt(boat)[0]
+    holding, figures = _holding(boat, rows, bolt, seams=seams), _figures(boat, rows, bolt)
     steps: list[Step] = []
     told: set[str] = set()
     known = cautions()
@@ -74,58 +75,47 @@ def order_of_work(boat: Boat, *, seams: bool = True) -> tuple[Step, ...]:
     return tuple(steps)
 
 
-def _holding(boat: Boat, rows: dict[Use, DrillingRow], *, seams: bool) -> set[str]:
+def _holding(boat: Boat, rows: dict[Use, DrillingRow], bolt: BoltFit | None, *, seams: bool) -> set[str]:
     """Return the words that hold for a boat."""
     description = boat.description
     words = {
         "rule": description.rule,
         "seams": seams,
-        "pilot": rows[Use.FLOOR].pilot,
+        "pilot": rows["floor"].pilot,
         "sleeve": description.fixing.sleeve,
         "plate": description.fixing.plate,
-        "screws": Use.FIRST_SCREW in rows,
-        "second-screws": Use.SECOND_SCREW in rows,
-        "floor-fittings": Use.FLOOR_FITTING in rows,
-        "plank-fittings": Use.PLANK_FITTING in rows,
         "fit-up": boat.expected,
         "crown": description.plank.crown,
         "plug": description.plank.solid_at_bolts,
         "tape": boat.tape,
-        "bolt": fit_bolt(boat)[0],
+        "bolt": bolt,
+        "under": description.print.floor_face is FloorFace.UNDER,
         "others": len(boat.settings) > 1,
     }
-    return {word for word, held in words.items() if held}
+    return {word for word, held in words.items() if held} | {use.replace(" ", "-") for use in rows}
 
 
-def _figures(boat: Boat, rows: dict[Use, DrillingRow]) -> dict[str, str | int]:
+def _figures(boat: Boat, rows: dict[Use, DrillingRow], bolt: BoltFit | None) -> dict[str, str | int]:
     """Return what stands in the steps' braces."""
     description, number, last = boat.description, boat.fitted.number, len(boat.settings)
     say, length = description.figures.size, description.figures.length
     fixing, plank = description.fixing, description.plank
-    under = description.print.floor_face is FloorFace.UNDER
-    floor, first, second = rows[Use.FLOOR], rows[Use.PLANK], boat.expected
+    floor, first, second = rows["floor"], rows["plank"], boat.expected
     on_floor = {hole.id for hole in boat.on(Surface.FLOOR)}
     spans = [row for row in boat.distances if row.a in on_floor]
     checked = [row for row in spans if row.kind == "across"][:1] + [row for row in spans if row.kind == "diagonal"][-2:]
     extra = " and ".join(name for name, thick in (("shims", fixing.shim), ("blocks", fixing.block)) if thick > 0)
     tape = {one.setting: length(one.slant_from_post) for one in boat.tape}
     others = "; ".join(f"{reads} at setting {other}" for other, reads in tape.items() if other != number)
-    bolt, screw, later = fit_bolt(boat)[0], rows.get(Use.FIRST_SCREW), rows.get(Use.SECOND_HOLE)
+    screw, later = rows.get("first screws"), rows.get("second hole")
     return {
-        "face": "under face (the sheet is a mirror image, for this face only)" if under else "upper face",
-        "start": "under" if under else "upper",
-        "centres": "the centres of bolt holes and fittings, not of the plates' screws,"
-        if boat.plates and under
-        else "every hole centre and the plates' corners"
-        if boat.plates
-        else "every hole centre",
+        "face": description.print.floor_face.value,
         "checks": ", ".join(f"{row.a} to {row.b} {length(row.distance)}" for row in checked),
         "pilot": floor.pilot.size if floor.pilot else "",
         "bolts": "P1 and S1" if last == 1 else f"P1 to P{last} and S1 to S{last}",
         "bit": floor.final.size,
         "floor": say(description.floor.thickness),
         "count": len(floor.ids),
-        "laid": "its long way athwart, square to the centreline" if under else "on its corner pricks",
         "looser": "sleeve" if fixing.sleeve else "floor",
         "half": length(plank.length / 2),
         "edge": say(plank.fore_edge),

@@ -10,9 +10,8 @@ from typing import NamedTuple
 from templater.boat.solved import Boat
 from templater.description.keys import BoltFrom
 from templater.drawing.marks import Anchor, Group, Line, Mark, Pen, Text, mark_box
-from templater.job.bolt_stack import BoltFit, Layer, Part
+from templater.job.fasteners import BoltFit, Layer, ScrewFit
 from templater.job.hardware import Hardware
-from templater.job.plate_screws import ScrewFit
 from templater.plane.shapes import Box, Point, hatch, union
 from templater.report.blocks import Picture, text
 from templater.report.plan import closed, rectangle
@@ -65,9 +64,9 @@ def bolt_section(boat: Boat, hardware: Hardware) -> Picture | None:
     top = plate_top = 0.0
     for layer in fit.layers if head_up else reversed(fit.layers):
         low = top - layer.thickness
-        plate_top = top if layer.part is Part.PLATE else plate_top
-        head = screw.head.diameter if screw and layer.part is Part.PLATE else screw.diameter if screw else 0.0
-        held = screws if layer.part in (Part.PLATE, Part.FLOOR) else []
+        plate_top = top if layer.part == "plate" else plate_top
+        head = screw.head.diameter if screw and layer.part == "plate" else screw.diameter if screw else 0.0
+        held = screws if layer.part in ("plate", "floor") else []
         blanks = [(u - head / 2, plate_top - screw.length, u + head / 2, plate_top) for u in held] if screw else []
         for part in _parts(layer, half, boat, hardware, fit):
             marks += _drawn(part, low, top, blanks)
@@ -121,21 +120,21 @@ def _parts(layer: Layer, half: float, boat: Boat, hardware: Hardware, fit: BoltF
     fixing, plug, say = boat.description.fixing, boat.description.plank.solid_at_bolts, boat.description.figures.size
     hole = (fixing.bolt.hole or nominal_diameter(fixing.bolt.thread)) / 2
     sleeve, plate = hardware.sleeve, fixing.plate
-    if kind is Part.WASHER:
+    if kind == "washer":
         outer = fit.washer.outer / 2
         yield _Cut(fit.washer.inner / 2, outer, f"{name}, {say(thick)} thick", outer, step=0.0)
-    elif kind is Part.PLATE and plate is not None:
+    elif kind == "plate" and plate is not None:
         slot = f", slot {say(plate.slot.length)}" if plate.slot else ""
         inner, outer = plate.slot.length if plate.slot else fit.washer.inner, min(plate.width / 2, half)
         yield _Cut(inner / 2, outer, f"plate {say(thick)}{slot}", outer, step=1.6, left=True)
-    elif kind is Part.FLOOR and sleeve is not None:
+    elif kind == "floor" and sleeve is not None:
         inner, outer, gap = sleeve.inner / 2, sleeve.outer / 2, sleeve.glue_gap
         tube = f"sleeve {say(sleeve.outer)} outside, {say(sleeve.inner)} inside, flush"
         yield _Cut(inner, outer, tube, (inner + outer) / 2, step=1.6, left=True, down=0.75)
         glue = f"epoxy glue line, {say(gap)} all round" if gap >= _SAID else "epoxy glue line"
         yield _Cut(outer, outer, glue, outer)
         yield _Cut(outer + (gap if gap >= _DRAWABLE else 0.0), half, f"floor {say(thick)}", half, down=0.25)
-    elif kind is Part.PLANK and plug is not None and plug / 2 < half:
+    elif kind == "plank" and plug is not None and plug / 2 < half:
         yield _Cut(hole, plug / 2, f"solid plug in the core, ⌀{say(plug)}", plug / 2, step=1.6, left=True, down=0.75)
         yield _Cut(plug / 2, half, f"{name} {say(thick)}", half, step=4.5)
     else:

@@ -58,7 +58,7 @@ def job_sheet(
         _section("distances", "Check distances", distances),
     )
     plans = (floor_plan(boat), plank_plan(boat), tables.plank_table(boat), plate_detail(boat))
-    ways = Bullets(items(tables.drilling_ways(holes, figures)))
+    ways = Bullets(items(tables.drilling_ways(holes)))
     appendix = (
         _section("warnings", "Warnings and findings", table("findings", found) if findings else "None."),
         _section("tape", "Tape figures in full", tables.tape_table(boat)),

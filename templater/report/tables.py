@@ -12,7 +12,6 @@ from templater.checks.wood import SECTION, WoodAdvice
 from templater.job.drilling import DrillingRow, Use
 from templater.job.hardware import Hardware
 from templater.report.blocks import Quantity, Table, Value, merged, table
-from templater.units import Figures
 
 #: A point nearer to the under face than this reaches it, mm.
 _FLUSH = 0.05
@@ -53,7 +52,7 @@ def tools_table(boat: Boat, drilling: Sequence[DrillingRow]) -> Table:
     bits: dict[str, list[str]] = {}
     stops: dict[str, str] = {}
     for row in drilling:
-        if row.use is Use.SECOND_SCREW:
+        if row.use == "second screws":
             continue
         for bit in filter(None, (row.pilot, row.final)):
             bits.setdefault(str(bit), []).append(row.title)
@@ -104,24 +103,21 @@ def drilling_table(drilling: Sequence[DrillingRow]) -> Table:
     ))  # fmt: skip
 
 
-#: Holes that are drilled as others are but for what is said of them.
-_AS = {Use.SECOND_SCREW: Use.FIRST_SCREW, Use.SECOND_HOLE: Use.PLANK}
+#: Holes that are drilled as others but for what is said of them.
+_AS: dict[Use, Use] = {"second screws": "first screws", "second hole": "plank"}
 
 
-def drilling_ways(drilling: Sequence[DrillingRow], figures: Figures) -> Iterator[str]:
+def drilling_ways(drilling: Sequence[DrillingRow]) -> Iterator[str]:
     """Yield how to go about each kind of hole."""
-    told: dict[Use, tuple[str, tuple[str, ...]]] = {}
+    told = {row.use: row for row in drilling}
     for row in drilling:
         finish = f", finished from the {row.finish} face" if row.finish else ""
-        web = f"about {figures.size(row.web)} is left whole at the depth stop, to be taken out from the other face"
-        named = (*row.notes, web if row.web else "", row.backing, row.plug, row.glue, row.rule)
-        fresh = parts = tuple(one for one in named if one)
-        if row.use in _AS and _AS[row.use] in told:
-            title, known = told[_AS[row.use]]
-            fresh = (*(one for one in parts if one not in known), f"the rest as for {title}")
-        said = "".join(f" {one[0].upper()}{one[1:]}." for one in fresh)
+        like = told.get(_AS.get(row.use, row.use), row)
+        notes = row.notes
+        if like.use != row.use:
+            notes = (*(one for one in notes if one not in like.notes), f"the rest as for {like.title}")
+        said = "".join(f" {one[0].upper()}{one[1:]}." for one in notes)
         yield f"{row.title.capitalize()}: {row.part}, from the {row.start} face{finish}.{said}"
-        told[row.use] = row.title, parts
 
 
 def bolt_table(hardware: Hardware) -> Table | None:
@@ -187,11 +183,11 @@ def screw_tables(hardware: Hardware) -> Iterator[Table]:
         ("thread in the floor", held),
         *([("drawn out at about, guide only", drawn)] if drawn else []),
     ))  # fmt: skip
-    if hardware.holding:
+    if fit.holding:
         yield table("holding", (
             (one.name + (" (yours)" if one.chosen else ""), one.thread_in_wood, screw_point(one.beyond),
              one.withdrawal, one.sideways)
-            for one in hardware.holding
+            for one in fit.holding
         ))  # fmt: skip
 
 

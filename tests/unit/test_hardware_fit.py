@@ -117,11 +117,13 @@ def test_holding_in_a_known_wood() -> None:
 def test_4_x_16_is_ranked_below_4_5_x_18() -> None:
     # Common practice, no source: 4 x 16 was found too light where 4.5 x 18 served.
     # 16 - 3 = 13 deep, thread 9.6, all in the wood: 4 x 9.6 = 38.4 against 4.5 x 9.8 = 44.1, 0.871; sideways (4/4.5)^2.
-    rows = {row.name: row for row in hardware(demo()).holding}
+    screws = hardware(demo()).screws
+    assert screws is not None
+    rows = {row.name: row for row in screws.holding}
     assert rows["4 x 16"].withdrawal == pytest.approx(38.4 / 44.1)
     assert rows["4 x 16"].sideways == pytest.approx(0.790, abs=1e-3)
     assert rows["4.5 x 18"].chosen
-    names = [row.name for row in hardware(demo()).holding]
+    names = [row.name for row in screws.holding]
     assert names.index("4.5 x 18") < names.index("4 x 16")
     assert "H105" in codes(with_screws(4, 16))
     assert "H105" not in codes(demo())
