@@ -17,6 +17,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Run one command and return its exit status."""
     gc.set_threshold(200_000)  # a command is short: looking for rubbish every 700 objects costs a seventh of its time
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")  # none is used, and to look for one takes long
+    os.environ.pop("SOURCE_DATE_EPOCH", None)  # the PDF library would take its dates from there: same input, same bytes
     traceback = False
     try:
         _lenient()

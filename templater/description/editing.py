@@ -88,11 +88,9 @@ def starter_text(boat: str = "My boat", units: str = "mm") -> str:
     if units not in UNITS:
         raise ValueError(f"{units}: allowed: {', '.join(UNITS)}")
     name = "".join(letter if letter.isprintable() else " " for letter in boat).strip()[:40].strip() or "My boat"
-    # A JSON string is a YAML string too (YAML 1.2.2, section 1.3), whatever signs the name holds.
-    plain = name.replace(" ", "").isalnum() and name.isascii() and not name.isdigit()
     numbers = {row["name"]: row[units] for row in csv.DictReader(_NUMBERS.read_text("utf-8").splitlines())}
-    quoted = name if plain else json.dumps(name, ensure_ascii=False)
-    return filled(_TEXT, title=name, boat=quoted, units=units, **numbers)
+    # A JSON string is a YAML string too (YAML 1.2.2, section 1.3), whatever signs the name holds.
+    return filled(_TEXT, title=name, boat=json.dumps(name, ensure_ascii=False), units=units, **numbers)
 
 
 def filled(path: Path, **values: str) -> str:

@@ -27,7 +27,7 @@ SEVEN_FAULTS = Path(__file__).parent.parent / "golden" / "seven-faults.yaml"
 def test_new_writes_a_description_that_passes_check(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path = tmp_path / "my-boat.yaml"
     assert main(["new", str(path)]) == 0
-    assert "boat: My Boat" in path.read_text("utf-8")
+    assert 'boat: "My Boat"' in path.read_text("utf-8")
     assert main(["check", str(path)]) == 0
     assert "0 errors" in capsys.readouterr().out
 
@@ -36,6 +36,25 @@ def test_new_in_inches_passes_check_too(tmp_path: Path) -> None:
     path = tmp_path / "inches.yaml"
     assert main(["new", str(path), "--units", "in", "--boat", "Friend's"]) == 0
     assert main(["check", str(path)]) == 0
+
+
+@pytest.mark.parametrize("name", ["null", "yes", "1e3", "~", "2026-11-27", "O'Neill: no 3 # \\"])
+def test_new_takes_any_name_as_a_name(tmp_path: Path, name: str) -> None:
+    path = tmp_path / "new.yaml"
+    assert main(["new", str(path), "--boat", name]) == 0
+    assert check(cli_files.read_source(path)).boat.description.boat == name
+
+
+@pytest.mark.parametrize("epoch", ["abc", "1"])
+def test_the_surroundings_change_no_file(
+    tmp_path: Path, configs: Path, monkeypatch: pytest.MonkeyPatch, epoch: str
+) -> None:
+    boat = str(configs / "whinchat-3.yaml")
+    assert main(["make", boat, "--only", "plates", "--out", str(tmp_path / "before")]) == 0
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", epoch)
+    assert main(["make", boat, "--only", "plates", "--out", str(tmp_path / "after")]) == 0
+    for path in (tmp_path / "before" / "whinchat-3").iterdir():
+        assert path.read_bytes() == (tmp_path / "after" / "whinchat-3" / path.name).read_bytes()
 
 
 def test_new_never_replaces_a_file(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
