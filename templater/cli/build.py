@@ -7,13 +7,13 @@ import re
 import sys
 from collections import Counter
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from templater.boat.solved import plain
-from templater.cli import files, folders
+from templater.cli import files
 from templater.cli.apart import end_with_parent
 from templater.cli.console import DONE, FAULT, OUT_OF_TOLERANCE, Progress, count, print_findings, print_json, say
-from templater.findings import ProofError, TemplaterError
+from templater.findings import Location, ProofError, TemplaterError
 from templater.share.names import safe_name
 from templater.units import MM
 
@@ -36,14 +36,14 @@ def new(arguments: argparse.Namespace) -> int:
         from templater.pipeline.checked import check
 
         boat = check(files.read_source(arguments.readings)).boat
-        folders.write_one(path, starter_readings(boat).encode())
+        files.write_all({path: starter_readings(boat).encode()})
         say(f"wrote {path}; put your readings in, then run: templater square {arguments.readings} {path}")
         return DONE
     name = arguments.boat or path.stem.replace("-", " ").replace("_", " ").strip().title() or "My boat"
     if missing := missing_letters("".join(letter for letter in name if letter.isprintable())):
         text = f"cannot be printed, for {FAMILY} lacks {', '.join(missing)} - give a name in other letters with --boat"
         raise files.file_fault(name, text, "S301")
-    folders.write_one(path, starter_text(name, arguments.units).encode())
+    files.write_all({path: starter_text(name, arguments.units).encode()})
     say(f"wrote {path}; change its numbers to yours, then run: templater check {path}")
     return DONE
 
@@ -84,25 +84,21 @@ def check(arguments: argparse.Namespace) -> int:
 def _summary(checked: Checked, report: AccuracyReport | None) -> list[str]:
     """Return the solved boat in a few lines for people: what changes from one setting to the next."""
     from templater.accuracy.report import chance_text
-    from templater.report.blocks import Column, Table, lines
+    from templater.report.blocks import lines, table
 
     boat = checked.boat
     chances = {row.setting: chance_text(row.chance) for row in report.limits} if report is not None else {}
-    columns = (
-        Column("setting"), Column("bolt line", "length"), Column("runner base", "length"),
-        Column("inside the greatest", "length"), Column("tape from the post", "length"),
-        Column("chance over the limit"),
-    )  # fmt: skip
-    caption = f"{boat.description.boat}: {count(len(boat.settings), 'setting')}, {count(len(boat.holes), 'hole')}"
+    told = {"boat": boat.description.boat, "settings": count(len(boat.settings), "setting")}
     tape = {one.setting: one.slant_from_post for one in boat.tape}
     rows = tuple(
         (row.number, row.station, row.runner_base, row.to_max, tape.get(row.number), chances.get(row.number))
         for row in boat.settings
     )
-    table = lines(Table("settings", caption, columns, rows).without_empty(), boat.description.figures)
+    solved = table("solved", rows, **told, holes=count(len(boat.holes), "hole"))
     errors, warnings = len(checked.errors), len(checked.warnings)
-    advice = len(checked.findings) - errors - warnings
-    return [*table, f"{count(errors, 'error')}, {count(warnings, 'warning')}, {count(advice, 'piece')} of advice"]
+    advice = count(len(checked.findings) - errors - warnings, "piece")
+    found = f"{count(errors, 'error')}, {count(warnings, 'warning')}, {advice} of advice"
+    return [*lines(solved, boat.description.figures), found]
 
 
 def _checked_dict(checked: Checked) -> dict[str, object]:
@@ -116,41 +112,39 @@ def _checked_dict(checked: Checked) -> dict[str, object]:
             {"id": h.id, "on": h.on.value, "kind": h.kind.value, "x": h.at[0], "y": h.at[1], "diameter": h.diameter}
             for h in boat.holes
         ],
-        "inherited": _inherited(boat.description),
+        "inherited": [
+            {"key": key, "value": value, "file": where and where.file, "line": where and where.line}
+            for key, value, _, where in _inherited(boat.description)
+        ],
         "findings": plain(checked.findings),
     }
 
 
-def _inherited(description: Description) -> list[dict[str, Any]]:
-    """Return the values that come from a base, in the order of their places; a list counts as one value."""
+def _inherited(description: Description) -> list[tuple[str, str | float | None, bool, Location | None]]:
+    """Return key, value, whether it is a length, and place of all that comes from a base; a list counts as one."""
     if not description.inherited:
         return []
     from templater.share.compare import leaves
 
-    values = {key: value for key, value, _ in leaves(description)}
-    rows: dict[str, dict[str, Any]] = {}
-    for key in sorted(description.inherited, key=lambda one: (description.place(one) or ("", 0, 0), one)):
-        name = re.sub(r"\.[0-9]+(\..*)?$", "", key)
-        where = description.place(name)
-        file, line = (where.file, where.line) if where else (None, None)
-        rows.setdefault(name, {"key": name, "value": values.get(name), "file": file, "line": line})
-    return list(rows.values())
+    known = {key: (value, long) for key, value, long in leaves(description)}
+    keys = sorted(description.inherited, key=lambda one: (description.place(one) or ("", 0, 0), one))
+    names = dict.fromkeys(re.sub(r"\.[0-9]+(\..*)?$", "", key) for key in keys)
+    return [(name, *known.get(name, (None, False)), description.place(name)) for name in names]
 
 
 def _inherited_lines(description: Description) -> list[str]:
-    """Return the inherited values for people, each with its place."""
-    from templater.report.blocks import Column, Quantity, Table, lines
-    from templater.share.compare import leaves
+    """Return the inherited values for people, each with its file and line."""
+    from templater.report.blocks import Quantity, lines, table
 
-    lengths = {key for key, _, long in leaves(description) if long}
     cells = tuple(
-        (row["key"], Quantity(row["value"], "size", 4) if row["key"] in lengths and row["value"] is not None
-         else "a list" if row["value"] is None else row["value"], f"{row['file']}:{row['line']}")
-        for row in _inherited(description)
-    )  # fmt: skip
-    columns = (Column("key"), Column("value"), Column("from"))
-    caption = f"{len(cells)} values inherited"
-    return lines(Table("inherited", caption, columns, cells), description.figures) if cells else []
+        (
+            key,
+            "a list" if value is None else Quantity(value, "size", 4) if long and isinstance(value, float) else value,
+            str(where).rpartition(":")[0],
+        )
+        for key, value, long, where in _inherited(description)
+    )
+    return lines(table("inherited", cells, count=str(len(cells))), description.figures) if cells else []
 
 
 #: Advice that no file of a run shows, so that it is printed.
@@ -196,7 +190,7 @@ def cut(arguments: argparse.Namespace) -> int:
     boat, parts, made = cut(files.read_source(arguments.description), files.options_of(arguments))
     folder: Path = arguments.out / safe_name(boat.description.boat) / "cut"
     earlier = [path.name for path in folder.glob("*") if CUT_FILES.fullmatch(path.name)]
-    gone = folders.publish(folder, made, stale=earlier)
+    gone = files.publish(folder, made, stale=earlier)
     if arguments.json:
         rows = [{"part": p.name, "quantity": p.quantity, "thickness": p.thickness, "file": p.stem} for p in parts]
         print_json({"folder": str(folder), "parts": rows, "removed": list(gone)})
@@ -230,7 +224,7 @@ def _build(
     made = make(files.read_source(path), options, progress or no_progress)
     folder = folder_of(made.checked.boat.description.boat)
     standing = [one.name for one in folder.glob("*")]
-    return made, folder, folders.publish(folder, made.files, stale=made.stale(standing))
+    return made, folder, files.publish(folder, made.files, stale=made.stale(standing))
 
 
 def _made_dict(made: Made, folder: Path) -> dict[str, object]:
@@ -326,18 +320,14 @@ def _clashes(paths: list[Path]) -> dict[Path, str]:
 
 def _print_table(rows: list[Outcome]) -> None:
     """Print one row a boat, then every fault."""
-    from templater.report.blocks import Column, Table, lines
+    from templater.report.blocks import lines, table
 
-    columns = (
-        Column("description"), Column("pages"), Column("warnings"), Column("worst deviation", "fine", 5),
-        Column("outcome"),
-    )  # fmt: skip
     cells = tuple(
         (row.file, None, None, None, f"FAILED, {count(len(row.faults), 'fault')}") if row.faults
         else (row.file, row.pages, row.warnings, row.worst_deviation, row.folder)
         for row in rows
     )  # fmt: skip
-    say(*lines(Table("fleet", "", columns, cells), MM))
+    say(*lines(table("fleet", cells), MM))
     failed = sum(1 for row in rows if row.faults)
     say(f"{len(rows) - failed} of {len(rows)} boats made")
     for row in rows:

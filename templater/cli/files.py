@@ -1,18 +1,21 @@
-"""The shell's eyes: texts and files read within limits, safe names, a description's bases, a run's options."""
+"""Reading and writing for the shell: within limits, a boat's files all together or not at all, profiles in a store."""
 
 from __future__ import annotations
 
 import argparse
+import contextlib
 import functools
 import os
 import re
+import shutil
 import stat
-from collections.abc import Mapping
+import tempfile
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from templater.cli.apart import limited
-from templater.description.load import Base, Resolver, Source
+from templater.description.load import Base, Source
 from templater.findings import DescriptionError, Finding, Location, ReadingsError, TemplaterError
 from templater.share.names import safe_name
 
@@ -23,6 +26,9 @@ if TYPE_CHECKING:
 
 #: Largest text and largest file that are read at all, bytes.
 LARGEST_TEXT, LARGEST_FILE = 16_000_000, 50_000_000
+#: Places where files of this run stand by now, for whoever is stopped halfway.
+WRITTEN: list[str] = []
+_LEFT = re.compile(r"\.(.+)-(\d+)-[a-z0-9_]{8}\.(new|old)")
 
 
 class FileError(TemplaterError):
@@ -35,11 +41,7 @@ def file_fault(path: Path | str, what: str, code: str = "D190") -> FileError:
 
 
 def read_bytes(path: Path) -> bytes:
-    """Return a file's bytes.
-
-    Raises:
-        FileError: if it cannot be read.
-    """
+    """Return a file's bytes; raises FileError if it cannot be read."""
     try:
         with path.open("rb") as stream:
             kind = os.fstat(stream.fileno())
@@ -56,17 +58,13 @@ def read_bytes(path: Path) -> bytes:
         raise file_fault(path, f"cannot be read ({fault.strerror})") from None
 
 
-def read_text(path: Path) -> bytes:
-    """Return a text file's bytes, see ``read_bytes`` and ``checked_text``."""
-    return checked_text(read_bytes(path), str(path))
+def read_text(path: Path) -> str:
+    """Return a text file's text, without a byte order mark; raises FileError if it cannot be read or is no text."""
+    return checked_text(read_bytes(path), str(path)).decode("utf-8-sig")
 
 
 def checked_text(data: bytes, file: str) -> bytes:
-    """Return the bytes of a text if they are UTF-8 and not too many.
-
-    Raises:
-        FileError: if they are not.
-    """
+    """Return the bytes of a text if they are UTF-8 and not too many; raises FileError if they are not."""
     if len(data) > LARGEST_TEXT:
         raise file_fault(file, f"{len(data)} bytes - a text of at most {LARGEST_TEXT} bytes is read")
     try:
@@ -80,14 +78,12 @@ def checked_text(data: bytes, file: str) -> bytes:
 def read_source(path: Path) -> Source:
     """Return a description from a YAML file or from a handover PDF.
 
-    Raises:
-        FileError: if the file cannot be read.
-        HandoverError: if it is a PDF but no sound handover file.
+    Raises FileError if the file cannot be read, HandoverError if it is a PDF but no sound handover file.
     """
     data = read_bytes(path)
     if _is_pdf(data, path.name):
         return _packed_source(data, str(path))
-    return Source(checked_text(data, str(path)), str(path), _Bases().beside)
+    return Source(checked_text(data, str(path)), str(path), _beside)
 
 
 def _is_pdf(data: bytes, name: str) -> bool:
@@ -105,53 +101,33 @@ def _packed_source(data: bytes, file: str) -> Source:
     """Return the description of a handover PDF; its bases are found inside it and nowhere else."""
     unpacked = unpack(data, file)
     inside = {item.name: item.data for item in unpacked.others}
-    name = f"{file}/{unpacked.description.name}"
-    return Source(checked_text(unpacked.description.data, name), name, _Bases(file, inside).inside, handed_over=True)
 
-
-class _Bases:
-    """Finds the descriptions that others are based on, and remembers those that came in a handover PDF."""
-
-    def __init__(self, file: str = "", inside: Mapping[str, bytes] | None = None) -> None:
-        self._file = file
-        self._inside = inside or {}
-        self._packed: dict[str, Resolver] = {}
-
-    def beside(self, name: str, where: Location) -> Base:
-        """Return a base that lies beside the description which names it."""
-        if where.file in self._packed:
-            return self._below(name, where)
-        path = Path(where.file).parent / name
-        try:
-            data = read_bytes(path)
-            return self._base(name, str(path), data)
-        except TemplaterError as fault:
-            why = fault.findings[0].text.removeprefix(f"{path}: ")
-            raise _no_base(name, where, f"cannot be read ({why.partition(' - ')[0]})") from None
-
-    def inside(self, name: str, where: Location) -> Base:
-        """Return a base that is attached to the handover PDF."""
-        if where.file in self._packed:
-            return self._below(name, where)
+    def find(name: str, where: Location) -> Base:
         bare = re.split(r"[/\\]", name)[-1]
-        if bare not in self._inside:
+        if bare not in inside:
             raise _no_base(name, where, "is not attached to the handover file")
-        return self._base(name, f"{self._file}/{bare}", self._inside[bare])
+        return _base(name, f"{file}/{bare}", inside[bare])
 
-    def _base(self, name: str, file: str, data: bytes) -> Base:
-        if not _is_pdf(data, name):
-            return Base(name, file, checked_text(data, file))
-        source = _packed_source(data, file)
-        assert source.resolve is not None
-        self._packed[source.file] = source.resolve
-        return Base(name, source.file, source.data, whole=data)
+    name = f"{file}/{unpacked.description.name}"
+    return Source(checked_text(unpacked.description.data, name), name, find, handed_over=True)
 
-    def _below(self, name: str, where: Location) -> Base:
-        """Return a base from within a handover PDF that was itself named as a base."""
-        resolve = self._packed[where.file]
-        base = resolve(name, where)
-        self._packed[base.file] = resolve
-        return Base(base.name, base.file, base.data, whole=b"")
+
+def _beside(name: str, where: Location) -> Base:
+    """Return a base that lies beside the description which names it."""
+    path = Path(where.file).parent / name
+    try:
+        return _base(name, str(path), read_bytes(path))
+    except TemplaterError as fault:
+        why = fault.findings[0].text.removeprefix(f"{path}: ")
+        raise _no_base(name, where, f"cannot be read ({why.partition(' - ')[0]})") from None
+
+
+def _base(name: str, file: str, data: bytes) -> Base:
+    """Return a base from its file's bytes; one from a handover PDF has its own bases inside it."""
+    if not _is_pdf(data, name):
+        return Base(name, file, checked_text(data, file))
+    source = _packed_source(data, file)
+    return Base(name, source.file, source.data, data, source.resolve)
 
 
 def _no_base(name: str, where: Location, why: str) -> DescriptionError:
@@ -185,11 +161,7 @@ def store(arguments: argparse.Namespace) -> Path:
 
 
 def stored_profile(folder: Path, name: str) -> PrinterProfile:
-    """Return a stored profile.
-
-    Raises:
-        ReadingsError: if there is none of this name, or it is no sound profile.
-    """
+    """Return a stored profile; raises ReadingsError if there is none of this name, or it is no sound profile."""
     from templater.paper.printer import load_profile
 
     path = folder / f"{safe_name(name)}.yaml"
@@ -200,4 +172,152 @@ def stored_profile(folder: Path, name: str) -> PrinterProfile:
             f"stored: {known or 'none'}"
         )
         raise ReadingsError(Finding("T121", "print.printer", text))
-    return load_profile(read_text(path).decode("utf-8-sig"), str(path))
+    return load_profile(read_text(path), str(path))
+
+
+def publish(folder: Path, files: Mapping[str, bytes], *, stale: Iterable[str] = ()) -> tuple[str, ...]:
+    """Make ``files`` appear in ``folder`` together or not at all; return the ``stale`` ones that stood there.
+
+    Everything is written to a folder of its own beside the target, which then changes places with it. What else is in
+    the target (the builder's own files, links and folders, records of the fit-up) stays as it was. Raises FileError if
+    the files cannot be written; the target is then as it was.
+    """
+    gone = tuple(sorted(name for name in set(stale) - set(files) if (folder / name).is_file()))
+    staging: Path | None = None
+    try:
+        target = folder.resolve()  # a linked folder stays a link
+        target.parent.mkdir(parents=True, exist_ok=True)
+        _clear(target.parent)
+        staging = Path(tempfile.mkdtemp(prefix=f".{target.name}-{os.getpid()}-", suffix=".new", dir=target.parent))
+        standing = target.exists()
+        staging.chmod(stat.S_IMODE(target.stat().st_mode) if standing else 0o755)
+        for name, data in files.items():
+            path = staging / name
+            path.parent.mkdir(parents=True, exist_ok=True)
+            _write(path, data)
+        _sync(staging)
+        if standing:
+            _carry_over(target, staging, frozenset(files) | frozenset(stale))
+        WRITTEN.append(str(folder))
+        if standing:
+            _exchange(staging, target)
+        else:
+            os.rename(staging, target)  # noqa: PTH104 - a rename that must not replace
+        _sync(target.parent)
+    except OSError as fault:
+        if str(folder) in WRITTEN:
+            WRITTEN.remove(str(folder))
+        raise file_fault(folder, f"cannot be written ({fault.strerror}); nothing was changed", "D191") from None
+    finally:
+        if staging is not None:
+            shutil.rmtree(staging, ignore_errors=True)
+    return gone
+
+
+def _write(path: Path, data: bytes) -> None:
+    with path.open("wb") as stream:
+        stream.write(data)
+        stream.flush()
+        os.fsync(stream.fileno())
+
+
+def _sync(folder: Path) -> None:
+    """Have the names in a folder kept on the disk, where the system knows how."""
+    with contextlib.suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+def _clear(parent: Path) -> None:
+    """Remove what runs left behind whose process is gone; an old folder without a new one takes its place again."""
+    for path in parent.iterdir():
+        found = _LEFT.fullmatch(path.name)
+        if found is None or not path.is_dir() or _alive(int(found[2])):
+            continue
+        inner = path / found[1]
+        if found[3] == "old" and inner.is_dir() and not (parent / found[1]).exists():
+            os.rename(inner, parent / found[1])  # noqa: PTH104
+        shutil.rmtree(path, ignore_errors=True)
+
+
+def _alive(process: int) -> bool:
+    try:
+        os.kill(process, 0)
+    except OSError as fault:
+        return not isinstance(fault, ProcessLookupError)
+    return True
+
+
+def _carry_over(folder: Path, staging: Path, replaced: frozenset[str]) -> None:
+    """Put what the run does not replace into the new folder as well: the same files, not copies, where that can be."""
+    for path in sorted(folder.rglob("*")):
+        name = path.relative_to(folder).as_posix()
+        other = staging / name
+        if name in replaced and path.is_file():
+            continue
+        if path.is_symlink():
+            other.symlink_to(os.readlink(path))  # noqa: PTH115 - the link's own words
+        elif path.is_dir():
+            other.mkdir(exist_ok=True)
+            shutil.copystat(path, other)
+        elif path.is_fifo():
+            os.mkfifo(other, stat.S_IMODE(path.stat().st_mode))
+        else:
+            try:
+                os.link(path, other)
+            except OSError:
+                shutil.copy2(path, other)
+
+
+def _exchange(new: Path, old: Path) -> None:
+    """Let two folders change names at once; on systems that cannot, one after the other by way of a third name."""
+    import ctypes  # only where a folder is replaced
+
+    with contextlib.suppress(OSError, AttributeError):
+        call = ctypes.CDLL(None, use_errno=True).renameat2
+        # AT_FDCWD and RENAME_EXCHANGE. Source: rename(2) of Linux.
+        if call(-100, os.fsencode(new), -100, os.fsencode(old), 2) == 0:
+            return
+    aside = Path(tempfile.mkdtemp(prefix=f".{old.name}-{os.getpid()}-", suffix=".old", dir=old.parent))
+    os.rename(old, aside / old.name)  # noqa: PTH104
+    try:
+        os.rename(new, old)  # noqa: PTH104
+    except OSError:
+        os.rename(aside / old.name, old)  # noqa: PTH104
+        raise
+    finally:
+        if old.exists():  # else the third name holds the only copy
+            shutil.rmtree(aside, ignore_errors=True)
+
+
+def write_all(files: Mapping[Path, bytes], *, replace: bool = False) -> None:
+    """Write files, all of them or none: each under a name of its own first.
+
+    Raises FileError if one exists already (unless it is to ``replace``), or cannot be written.
+    """
+    staged: list[tuple[Path, Path]] = []
+    path = Path()
+    try:
+        for path, data in files.items():
+            if not replace and (path.exists() or path.is_symlink()):
+                text = "exists already and is left as it is; nothing was written - choose another name"
+                raise file_fault(path, text, "D192")
+            if path.is_dir() or not path.name:
+                raise file_fault(path, "is a folder - give the name of a file", "D191")
+            path.parent.mkdir(parents=True, exist_ok=True)
+            handle, name = tempfile.mkstemp(prefix=f".{path.name[:100]}-", dir=path.parent)
+            staged.append((Path(name), path))
+            os.close(handle)
+            _write(Path(name), data)
+            Path(name).chmod(0o644)
+        for path in files:
+            WRITTEN.append(str(path))
+            staged[0][0].replace(staged.pop(0)[1])
+    except OSError as fault:
+        raise file_fault(path, f"cannot be written ({fault.strerror})", "D191") from None
+    finally:
+        for temporary, _ in staged:
+            temporary.unlink(missing_ok=True)

@@ -5,21 +5,18 @@ from __future__ import annotations
 import argparse
 import re
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
-from templater.cli import files, folders
+from templater.cli import files
 from templater.cli.console import DONE, OUT_OF_TOLERANCE, print_findings, print_json, say
 from templater.findings import Finding, ReadingsError
 from templater.share.names import safe_name
 
 if TYPE_CHECKING:
-    from templater.fitup.centreline import CentrelineResult
     from templater.fitup.record import Record
-    from templater.fitup.shim import ShimResult
-    from templater.fitup.square import SquareResult
+    from templater.report.blocks import Block
     from templater.units import Figures
 
-Part = TypeVar("Part", "Record", "SquareResult", "CentrelineResult", "ShimResult")
 #: Keys of the readings that options stand for.
 _OPTIONS = (
     ("square.port", "--port"),
@@ -40,10 +37,10 @@ def run(arguments: argparse.Namespace) -> int:
     from templater.fitup.readings import readings_of
     from templater.fitup.record import read_record, record_data
     from templater.pipeline.checked import check
-    from templater.pipeline.fitup import PRODUCTS, fit_up, record_of
+    from templater.pipeline.fitup import PRODUCTS, FitUp, fit_up, record_of
 
-    command, file = arguments.command, arguments.readings
-    checked = check(files.read_source(arguments.description), files.options_of(arguments))
+    command, file, options = arguments.command, arguments.readings, files.options_of(arguments)
+    checked = check(files.read_source(arguments.description), options)
     description = checked.boat.description
     single = [getattr(arguments, name, None) for name in ("port", "starboard", "at", "tilt_port", "tilt_starboard")]
     if (file is None) is not any(one not in (None, []) for one in single):
@@ -51,58 +48,49 @@ def run(arguments: argparse.Namespace) -> int:
         if file is not None:
             text = "give a readings file or single readings, not both"
         raise ReadingsError(Finding("T002", command, text))
-    earlier = None
-    if arguments.earlier is not None:
-        earlier = read_record(files.read_text(arguments.earlier).decode("utf-8-sig"), str(arguments.earlier))
+    past = arguments.earlier
+    earlier = read_record(files.read_text(past), str(past)) if past is not None else None
+    folder: Path = arguments.out / safe_name(description.boat)
     if file is None:
         try:
-            record = record_of(checked, readings_of(_single(arguments), description.units), earlier)
+            found = record_of(checked, readings_of(_single(arguments), description.units), earlier)
         except ReadingsError as fault:
-            raise ReadingsError(*map(_by_option, fault.findings)) from None
-        record = _named(record)._replace(
-            attempts=tuple(map(_named, record.attempts)),
-            centreline=record.centreline and _named(record.centreline),
-            shim=record.shim and _named(record.shim),
-        )
-        made: dict[str, bytes] = {}
-        proof = None
+            raise ReadingsError(*_by_option(fault.findings)) from None
+        made = FitUp(_by_option(found), {}, None)
     else:
-        text = files.read_text(file).decode("utf-8-sig")
-        record, made, proof = fit_up(checked, text, str(file), earlier=earlier, options=files.options_of(arguments))
+        made = fit_up(checked, files.read_text(file), str(file), earlier=earlier, options=options)
+    record = made.record
     last = record.attempts[-1] if record.attempts else None
     part = {"square": last, "centreline": record.centreline, "shim": record.shim}[command]
     if part is None:
         text = f"{file}: no readings for {command} - fill in its section, as templater new --readings writes it"
         raise ReadingsError(Finding("T002", command, text))
-    folder: Path = arguments.out / safe_name(description.boat)
     if file is not None:
-        folders.publish(folder, made, stale=PRODUCTS)
+        files.publish(folder, made.files, stale=PRODUCTS)
     if arguments.json:
         print_json(record_data(record))
     else:
-        for line in _lines(command, record, description.figures):
-            say(line)
+        say(*_lines(command, record, description.figures))
         print_findings(record.findings)
-        for name in sorted(made):
-            say(f"wrote {folder / name}")
-        if proof is not None:
-            say(f"sheets read back: worst deviation {proof.worst_text}")
+        say(*(f"wrote {folder / name}" for name in sorted(made.files)))
+        if made.proof is not None:
+            say(f"sheets read back: worst deviation {made.proof.worst_text}")
     return DONE if (last.passed if part is last and last else part.decided) else OUT_OF_TOLERANCE
 
 
-def _by_option(finding: Finding) -> Finding:
-    """Return a finding on single readings: it names the option instead of key and place."""
-    names = [option for key, option in _OPTIONS if f"{finding.key}.".startswith(f"{key}.")]
-    return finding._replace(key=names[0] if names else finding.key, where=None)
-
-
-def _named(part: Part) -> Part:
-    """Return a part of the record of single readings, its findings naming options."""
-    return part._replace(findings=tuple(map(_by_option, part.findings)))
+def _by_option(found: Any) -> Any:
+    """Return what single readings gave: every finding in it names the option instead of key and place."""
+    if isinstance(found, Finding):
+        names = [option for key, option in _OPTIONS if f"{found.key}.".startswith(f"{key}.")]
+        return found._replace(key=names[0] if names else found.key, where=None)
+    if not isinstance(found, tuple):
+        return found
+    parts = map(_by_option, found)
+    return found._make(parts) if hasattr(found, "_make") else tuple(parts)
 
 
 def _lines(command: str, record: Record, figures: Figures) -> list[str]:
-    from templater.report.blocks import Block, lines
+    from templater.report.blocks import lines
     from templater.report.fitup import attempt_table, centreline_blocks, changes_table, shim_blocks
 
     blocks: list[Block] = []
@@ -119,16 +107,13 @@ def _lines(command: str, record: Record, figures: Figures) -> list[str]:
 def _single(arguments: argparse.Namespace) -> dict[str, Any]:
     """Return single readings as the keys of a readings file.
 
-    Raises:
-        ReadingsError: names the option that is missing, or a station that cannot be read.
+    Raises ReadingsError: names the option that is missing, or a station that cannot be read.
     """
     if arguments.command == "square":
-        missing = [name for name in ("port", "starboard", "setting") if getattr(arguments, name) is None]
-        if missing:
+        if missing := [name for name in ("port", "starboard", "setting") if getattr(arguments, name) is None]:
             raise ReadingsError(*(Finding("T002", f"--{name}", "is missing - add it") for name in missing))
         section = {"setting": arguments.setting, "first_bolt": arguments.first_bolt, "tolerance": arguments.tolerance}
-        sides = {side: getattr(arguments, side).split(",") for side in ("port", "starboard")}
-        return {"square": {**section, **sides}}
+        return {"square": {**section, **{side: getattr(arguments, side).split(",") for side in ("port", "starboard")}}}
     if arguments.command == "centreline":
         rows = [dict(zip(("at", "port", "starboard"), _station(text), strict=True)) for text in arguments.at]
         return {"centreline": {"stations": rows}}
@@ -138,9 +123,8 @@ def _single(arguments: argparse.Namespace) -> dict[str, Any]:
 def _station(text: str) -> list[str]:
     """Return the three figures of one station, parted by commas, by slashes or by blanks.
 
-    Raises:
-        ReadingsError: if there are not three. A slash within commas must be that of a fraction, a half or smaller
-            power of it, so that a decimal comma between slashes is not taken for one.
+    A slash within commas must be that of a fraction, a half or smaller power of it, so that a decimal comma between
+    slashes is not taken for one. Raises ReadingsError if there are not three.
     """
     parts = text.split(",") if "," in text else text.split("/") if "/" in text else text.split()
     fraction = r"(?:.*[\s-])?([0-9]+)/(2|4|8|16|32|64)(?:\s*(?:in|inch|inches|\"|″))?\s*"

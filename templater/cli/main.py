@@ -35,7 +35,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         print_faults(fault.findings)
         return OUT_OF_TOLERANCE if isinstance(fault, ProofError) else FAULT
     except KeyboardInterrupt:
-        from templater.cli.folders import WRITTEN
+        from templater.cli.files import WRITTEN
 
         done = f"{', '.join(WRITTEN)} may have been written, each whole" if WRITTEN else "nothing was written"
         print(f"stopped; {done}", file=sys.stderr)

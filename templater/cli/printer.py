@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import shlex
 
-from templater.cli import files, folders
+from templater.cli import files
 from templater.cli.console import DONE, say
 from templater.findings import Finding, ReadingsError, TemplaterError
 from templater.share.names import safe_name
@@ -18,11 +18,13 @@ def printer_page(arguments: argparse.Namespace) -> int:
     from templater.pipeline.printing import bars_page
 
     data, bars = bars_page(arguments.paper, arguments.margin)
-    folders.write_one(arguments.to, data, replace=True)
-    say(f"wrote {arguments.to}; print it at actual size (100 %), then measure each line three times or more:")
-    say(*(f"  {bar.id}: {MM.size(bar.length)} drawn" for bar in bars))
-    paper = shlex.quote(find_paper(arguments.paper).name)
-    say(f"templater printer set NAME --paper {paper} across=.. along=.. rising=.. falling=..")
+    files.write_all({arguments.to: data}, replace=True)
+    say(
+        f"wrote {arguments.to}; print it at actual size (100 %), then measure each line three times or more:",
+        *(f"  {bar.id}: {MM.size(bar.length)} drawn" for bar in bars),
+        f"templater printer set NAME --paper {shlex.quote(find_paper(arguments.paper).name)} "
+        "across=.. along=.. rising=.. falling=..",
+    )
     return DONE
 
 
@@ -40,7 +42,7 @@ def printer_set(arguments: argparse.Namespace) -> int:
         readings.setdefault(bar, []).extend(values.split(","))
     profile = measured_profile(arguments.name, arguments.paper, arguments.margin, readings)
     path = files.store(arguments) / f"{safe_name(arguments.name)}.yaml"
-    folders.write_one(path, profile_yaml(profile).encode(), replace=True)
+    files.write_all({path: profile_yaml(profile).encode()}, replace=True)
     skew = f"skew {MM.fine(profile.skew * 1000, 3)} per m (u {profile.u_skew * 1000:.3f})"
     say(
         f"wrote {path}",

@@ -55,23 +55,20 @@ def _prove(some: dict[str, bytes], manifest: Expected, whole: bool) -> ProofRepo
 
 
 def _table(report: ProofReport) -> list[str]:
-    from templater.report.blocks import Column, Table, lines
+    from templater.report.blocks import lines, table
 
-    columns = (
-        Column("sheet"), Column("pages"), Column("marks"), Column("letters"), Column("marks in the picture"),
-        Column("worst deviation", "fine", 5), Column("mark"),
-    )  # fmt: skip
     rows = tuple(
         (*one[:1], *one[2:6], one.worst.deviation, ", ".join(filter(None, one.worst[1:]))) if one.sized
         else (*one[:1], *one[2:6], "not measured", None)
         for one in report.sheets
     )  # fmt: skip
-    return lines(Table("proof", "", columns, rows), MM)
+    return lines(table("proof", rows), MM)
 
 
 def _to_prove(arguments: argparse.Namespace) -> list[tuple[dict[str, bytes], Expected, bool]]:
     """Return files by name with their manifest, and whether they are a whole run's: all sheets of a folder's runs."""
     paths: list[Path] = arguments.files
+    first, named = paths[0], arguments.manifest
     for path in paths:
         if not path.exists():
             text = "no such file or folder - give a boat's folder, or files that make wrote"
@@ -79,18 +76,15 @@ def _to_prove(arguments: argparse.Namespace) -> list[tuple[dict[str, bytes], Exp
         if path.is_file() and path.suffix.lower() not in _PROVED:
             text = "not a file that can be proved - give a boat's folder, or PDF and SVG files that make wrote"
             raise files.file_fault(path, text, "Q135")
-    if len(paths) == 1 and paths[0].is_dir():
-        folder = paths[0]
-        chosen = [arguments.manifest] if arguments.manifest else [folder / "manifest.json"]
-        if not arguments.manifest and (folder / _FIT_UP).is_file():
-            chosen.append(folder / _FIT_UP)
-            chosen = [path for path in chosen if path.is_file()]
-        return [(_listed(folder, manifest), manifest, True) for manifest in map(_manifest, chosen)]
-    if len(paths) == 1 and arguments.manifest is None:
-        data = files.read_bytes(paths[0])
-        if (inside := _manifest_inside(data, paths[0])) is not None:
-            return [({paths[0].name: data}, inside, False)]
-    manifest = _manifest(arguments.manifest or paths[0].parent / "manifest.json")
+    if len(paths) == 1 and first.is_dir():
+        beside = [path for path in (first / "manifest.json", first / _FIT_UP) if path.is_file()]
+        chosen = [named] if named else beside or [first / "manifest.json"]
+        return [(_listed(first, manifest), manifest, True) for manifest in map(_manifest, chosen)]
+    if len(paths) == 1 and named is None:
+        data = files.read_bytes(first)
+        if (inside := _manifest_inside(data, first)) is not None:
+            return [({first.name: data}, inside, False)]
+    manifest = _manifest(named or first.parent / "manifest.json")
     return [({path.name: files.read_bytes(path) for path in paths}, manifest, False)]
 
 
@@ -122,12 +116,8 @@ def _manifest(path: Path) -> Expected:
         raise ProofError(Finding("Q100", "", text)) from None
 
 
-def _read(text: bytes, path: Path) -> Expected:
-    """Return what a manifest says.
-
-    Raises:
-        ProofError: Q101, it is no manifest, or at fault.
-    """
+def _read(text: str | bytes, path: Path) -> Expected:
+    """Return what a manifest says; raises ProofError: Q101, it is no manifest, or at fault."""
     from templater.proof.expect import read_manifest
 
     try:

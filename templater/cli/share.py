@@ -8,7 +8,7 @@ from pathlib import Path
 
 from templater import __version__
 from templater.boat.solved import plain
-from templater.cli import files, folders
+from templater.cli import files
 from templater.cli.console import DONE, OUT_OF_TOLERANCE, Progress, print_json, say
 from templater.description.load import Base
 from templater.findings import TemplaterError
@@ -20,11 +20,11 @@ def handover(arguments: argparse.Namespace) -> int:
     from templater.pipeline.share import handover as bind
 
     source = files.read_source(arguments.description)
-    extra = [(path.name, files.read_text(path)) for path in arguments.readings]
+    extra = [(path.name, files.checked_text(files.read_bytes(path), str(path))) for path in arguments.readings]
     with Progress() as progress:
         name, data = bind(source, files.options_of(arguments), extra, progress.step)
     path = arguments.to or Path(f"{safe_name(name)}-handover.pdf")
-    folders.write_one(path, data, replace=arguments.replace)
+    files.write_all({path: data}, replace=arguments.replace)
     say(f"wrote {path}; your friend runs: templater make {shlex.quote(path.name)} --paper Letter")
     return DONE
 
@@ -35,14 +35,12 @@ def unpack(arguments: argparse.Namespace) -> int:
     folder: Path = arguments.out
     if unfit := unfit_names(item.name for item in unpacked.all):
         raise files.file_fault(arguments.file, unfit, "D195")
-    targets = [(folder / item.name, item.data) for item in unpacked.all]
-    standing = [path for path, _ in targets if path.exists()]
+    targets = {folder / item.name: item.data for item in unpacked.all}
+    standing = ", ".join(str(path) for path in targets if path.exists())
     if standing and not arguments.replace:
-        names = ", ".join(str(path) for path in standing)
-        raise files.file_fault(names, "already there; nothing was written - choose another --out", "D192")
-    folders.write_all(dict(targets), replace=True)
-    for path, _ in targets:
-        say(f"wrote {path}")
+        raise files.file_fault(standing, "already there; nothing was written - choose another --out", "D192")
+    files.write_all(targets, replace=True)
+    say(*(f"wrote {path}" for path in targets))
     return DONE
 
 
@@ -51,8 +49,7 @@ def compare(arguments: argparse.Namespace) -> int:
     from templater.pipeline.checked import check
     from templater.share.compare import compare as compare_boats
 
-    a = check(files.read_source(arguments.a))
-    b = check(files.read_source(arguments.b))
+    a, b = check(files.read_source(arguments.a)), check(files.read_source(arguments.b))
     comparison = compare_boats(a.boat, b.boat, arguments.tolerance)
     if arguments.overlay:
         from templater.pipeline.share import overlay_files
@@ -60,7 +57,7 @@ def compare(arguments: argparse.Namespace) -> int:
         overlaid = overlay_files(a, b, paper=arguments.paper)
         if not arguments.overlay.name:
             raise files.file_fault(arguments.overlay, "is a folder - give the name of a file", "D191")
-        folders.write_all({arguments.overlay.with_suffix(end): data for end, data in overlaid.items()}, replace=True)
+        files.write_all({arguments.overlay.with_suffix(end): data for end, data in overlaid.items()}, replace=True)
     if arguments.json:
         print_json(plain(comparison))
     else:
@@ -75,8 +72,7 @@ def compare(arguments: argparse.Namespace) -> int:
 
 def page(arguments: argparse.Namespace) -> int:
     """Write the page, with a boat inside if one is given, or the folder to host."""
-    from templater.page.copies import BUILT, as_folder, with_job
-    from templater.page.opened import job_of
+    from templater.page.copies import BUILT, as_folder, job_of, with_job
 
     if not BUILT.exists():
         raise files.file_fault(BUILT, "the page has not been built - run: bash .ci/setup page")
@@ -88,10 +84,10 @@ def page(arguments: argparse.Namespace) -> int:
         data = with_job(data, job)
     if arguments.folder is not None:
         made = as_folder(data, __version__)
-        folders.publish(arguments.folder, made)
+        files.publish(arguments.folder, made)
         say(f"wrote {len(made)} files to {arguments.folder}; put the folder on any web host")
         return DONE
-    folders.write_one(arguments.to, data, replace=True)
+    files.write_all({arguments.to: data}, replace=True)
     say(f"wrote {arguments.to}, {len(data) / 1e6:.1f} MB; open it in a browser, no network is needed")
     return DONE
 

@@ -22,9 +22,7 @@ def schema_json() -> str:
 
     Keys that a description must have are asked for only where it is not based on another.
     """
-    whole = Description.model_json_schema()
-    definitions = {name: _tidy(part) for name, part in whole.pop("$defs").items()}
-    root = _tidy(whole)
+    root, definitions = schemas()
     needed = _needed(root, definitions)
     lists = ("Fitting", "KeepClear", "HoleRow", "HoleCircle")  # lists are replaced whole, never completed from a base
     loose = {n: part if n in lists else _without_required(part) for n, part in definitions.items()}
@@ -38,6 +36,13 @@ def schema_json() -> str:
         "$defs": loose,
     }
     return json.dumps(schema, indent=2, ensure_ascii=False, default=_plain)
+
+
+def schemas() -> tuple[dict[str, Any], dict[str, Any]]:
+    """Return the schema of the description, and by name those of its parts, with what each must have."""
+    whole = Description.model_json_schema()
+    definitions = {name: _tidy(part) for name, part in whole.pop("$defs").items()}
+    return _tidy(whole), definitions
 
 
 def _tidy(schema: Any) -> Any:

@@ -17,13 +17,15 @@ class Base(NamedTuple):
     """A description that another is based on: the name it was asked for by, its file name and its bytes.
 
     ``whole`` is what must be handed on for it to be found by that name again, if that is not its bytes: the handover
-    PDF that was named; nothing if it lies in one that was named already.
+    PDF that was named; nothing if it lies in one that was named already. ``resolve`` finds what it, and all below it,
+    is based on, if not that of the description above it.
     """
 
     name: str
     file: str
     data: bytes
     whole: bytes | None = None
+    resolve: Resolver | None = None
 
 
 #: Finds the description that ``based_on`` names, from the place where it is named; raises DescriptionError.

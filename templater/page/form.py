@@ -8,11 +8,10 @@ stands below ``keys``, or in each entry of a ``list``) and ``kind``: ``length``,
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from typing import Any
 
-from templater.description.editing import schema_json
+from templater.description.editing import schemas
 
 Field = dict[str, Any]
 Schema = Mapping[str, Any]
@@ -37,8 +36,8 @@ _ELSEWHERE = ("based_on",)
 
 def form() -> list[dict[str, Any]]:
     """Return every field of the description under its heading, each key once: sections of ``title`` and ``fields``."""
-    schema = json.loads(schema_json())
-    root = _keys("", schema, schema.get("then", schema), schema["$defs"])
+    schema, known = schemas()
+    root = _keys("", schema, known)
     taken = set(_ELSEWHERE)
     sections = []
     for title, keys in SECTIONS:
@@ -67,42 +66,40 @@ def _without(field: Field, taken: set[str]) -> Field:
     return {**field, "fields": [_without(one, taken) for one in field["fields"] if one["key"] not in taken]}
 
 
-def _keys(above: str, schema: Schema, needed: Schema, known: Schema) -> list[Field]:
-    """Return a field for each property of an object; ``needed`` says what must be there, at every depth."""
-    must = needed.get("required", schema.get("required", ()))
-    below = needed.get("properties", {})
+def _keys(above: str, schema: Schema, known: Schema) -> list[Field]:
+    """Return a field for each property of an object."""
     return [
-        _field(f"{above}.{name}" if above else name, part, name in must, below.get(name, {}), known)
+        {**_field(above + name, part, known), "needed": name in schema.get("required", ())}
         for name, part in schema["properties"].items()
     ]
 
 
-def _field(key: str, schema: Schema, must: bool, needed: Schema, known: Schema) -> Field:
+def _field(key: str, schema: Schema, known: Schema) -> Field:
     part = _resolved(schema, known)
     options = [_resolved(one, known) for one in part.get("anyOf", ())]
-    kind, choices, fields = "text", list[str](), list[Field]()
+    kind, choices, fields = "text", list[Any](), list[Field]()
     if "properties" in part:
-        kind, fields = "keys", _keys(key, part, needed, known)
+        kind, fields = "keys", _keys(f"{key}.", part, known)
     elif "enum" in part:
-        kind, choices = "choice", [str(word) for word in part["enum"]]
+        kind, choices = "choice", part["enum"]
     elif any(one.get("type") == "number" for one in options):
         kind = "length"
     elif options:
-        choices = [str(word) for one in options for word in one.get("examples", one.get("enum", ()))]
+        choices = [word for one in options for word in one.get("examples", one.get("enum", ()))]
     elif part.get("type") == "array":
         entry = _resolved(part.get("items", {}), known)
         kind = "pair" if "prefixItems" in part else "points" if "prefixItems" in entry else "lengths"
         if "properties" in entry:
-            kind, fields = "list", _keys("", entry, entry, known)
+            kind, fields = "list", _keys("", entry, known)
     else:
         kinds = {"number": "number", "integer": "count", "boolean": "yes"}
         kind = "date" if part.get("format") == "date" else kinds.get(str(part.get("type")), "text")
-        choices = [str(word) for word in part.get("examples", ())]
+        choices = part.get("examples", ())
     words = schema.get("description") or part.get("description", "")
     label = key.rpartition(".")[2].replace("_", " ")
     return {
         "key": key, "label": label[:1].upper() + label[1:], "help": words[:1].upper() + words[1:], "kind": kind,
-        "needed": must, "choices": choices, "fields": fields,
+        "choices": [str(word) for word in choices], "fields": fields,
     }  # fmt: skip
 
 

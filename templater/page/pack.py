@@ -8,7 +8,6 @@ from __future__ import annotations
 import ast
 import functools
 import importlib.util
-import io
 import marshal
 import sys
 import zipfile
@@ -30,25 +29,20 @@ def module_of(name: str) -> str:
 
 def reached(sources: Mapping[str, str], roots: Iterable[str], left_out: Iterable[str]) -> set[str]:
     """Return the modules of ``sources`` (dotted name to text) that the roots import, however far away."""
-    out = tuple(left_out)
-    found: set[str] = set()
-    waiting = list(roots)
+    gone, found, waiting = set(left_out), set[str](), list(roots)
     while waiting:
-        name = waiting.pop()
-        parts = name.split(".")
+        parts = waiting.pop().split(".")
         names = [".".join(parts[: count + 1]) for count in range(len(parts))]
-        if any(one == gone or one.startswith(f"{gone}.") for one in names for gone in out):
-            continue
-        for one in names:
-            if one in sources and one not in found:
-                found.add(one)
-                waiting += _imports(one, sources)
+        if gone.isdisjoint(names):
+            new = [one for one in names if one in sources and one not in found]
+            found.update(new)
+            waiting += [name for one in new for name in _imports(one, sources)]
     return found
 
 
 def _imports(module: str, sources: Mapping[str, str]) -> list[str]:
     """Return what a module may import; what only type checkers read is passed over."""
-    package = any(name.startswith(f"{module}.") for name in sources)
+    package = module if any(name.startswith(f"{module}.") for name in sources) else module.rpartition(".")[0]
     names: list[str] = []
     waiting: list[ast.AST] = [_tree(sources[module])]
     while waiting:
@@ -59,12 +53,10 @@ def _imports(module: str, sources: Mapping[str, str]) -> list[str]:
         if isinstance(node, ast.Import):
             names += [alias.name for alias in node.names]
         elif isinstance(node, ast.ImportFrom):
-            parts = module.split(".")
-            above = parts[: len(parts) - node.level + (1 if package else 0)] if node.level else []
-            base = ".".join([*above, *([node.module] if node.module else [])])
+            base = importlib.util.resolve_name("." * node.level + (node.module or ""), package)
             names += [base, *(f"{base}.{alias.name}" for alias in node.names)]
         waiting += ast.iter_child_nodes(node)
-    return [name for name in names if name]
+    return names
 
 
 @functools.cache
@@ -90,13 +82,11 @@ def compiled(name: str, source: str, *, keep: bool) -> bytes:
     return importlib.util.MAGIC_NUMBER + bytes(12) + marshal.dumps(code)
 
 
-def packed(files: Mapping[str, bytes]) -> bytes:
-    """Return files as a zip, not compressed: the page compresses it as a whole, which makes it smaller."""
-    stream = io.BytesIO()
-    with zipfile.ZipFile(stream, "w", zipfile.ZIP_STORED) as archive:
+def packed(files: Mapping[str, bytes], path: Path) -> None:
+    """Write files as a zip, not compressed: the page compresses it as a whole, which makes it smaller."""
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_STORED) as archive:
         for name in sorted(files):
             archive.writestr(zipfile.ZipInfo(name), files[name])
-    return stream.getvalue()
 
 
 def pack(folder: Path) -> None:
@@ -112,21 +102,19 @@ def pack(folder: Path) -> None:
     lines = (folder / "modules.txt").read_text("utf-8").splitlines()
     roots, left_out = ([line[2:] for line in lines if line.startswith(sign)] for sign in "+-")
     texts = {module_of(name): path.read_text("utf-8-sig") for name, path in names.items() if name.endswith(".py")}
-    bridge = [name for name in texts if name.startswith(_BRIDGE)]
-    wanted = reached(texts, [*roots, *bridge], left_out)
+    wanted = reached(texts, [*roots, *(name for name in texts if name.startswith(_BRIDGE))], left_out)
     library: dict[str, bytes] = {}
     program: dict[str, bytes] = {}
     for name, path in names.items():
-        part = path.relative_to(folder).parts[0]
-        if name.endswith(".py"):
-            if module_of(name) in wanted:
-                into = program if part == "program" or name.startswith("pydantic_core/") else library
-                words = part == "program" or name.startswith(_BRIDGE)
-                into[f"{name}c"] = compiled(name, texts[module_of(name)], keep=words)
-        elif part == "program" or name.endswith(".so"):
-            program[name] = path.read_bytes()
-    (folder / "python.zip").write_bytes(packed(library))
-    (folder / "program.zip").write_bytes(packed(program))
+        ours = path.relative_to(folder).parts[0] == "program"
+        if not name.endswith(".py"):
+            if ours or name.endswith(".so"):
+                program[name] = path.read_bytes()
+        elif module_of(name) in wanted:
+            into = program if ours or name.startswith("pydantic_core/") else library
+            into[f"{name}c"] = compiled(name, texts[module_of(name)], keep=ours or name.startswith(_BRIDGE))
+    packed(library, folder / "python.zip")
+    packed(program, folder / "program.zip")
 
 
 if __name__ == "__main__":

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from typing import Any
-from xml.etree import ElementTree
 
 from templater.boat.solved import Boat, side_word
 from templater.fitup.record import Record
 from templater.fitup.square import SquareResult
 from templater.paper.tiles import Tile, TiledSheet
+from templater.plane.shapes import grow, union
 from templater.report.blocks import lines
 from templater.report.fitup import centreline_blocks, fitup_page, verdict
 from templater.report.plan import move, plan_view
@@ -22,33 +22,28 @@ _RIM = 6.0
 def sheet_data(sheet: TiledSheet) -> dict[str, Any]:
     """Return a sheet with its tiles and seams drawn over it."""
     drawing = sheet.drawing
-    u0, v0, u1, v1 = drawing.box
-    for tile in sheet.tiles:
-        a, b, c, d = tile.window
-        u0, v0, u1, v1 = min(u0, a), min(v0, b), max(u1, c), max(v1, d)
-    box = (u0 - _RIM, v0 - _RIM, u1 + _RIM, v1 + _RIM)
+    u0, v0, u1, v1 = box = union(drawing.box, *(tile.window for tile in sheet.tiles))
     words = f"{drawing.title}: {len(sheet.tiles)} tiles on {sheet.paper.name}"
-    svg = write_inline_svg(drawing.marks, box, key=f"sheet-{drawing.name}", title=drawing.title, description=words,
-                           true_size=False)  # fmt: skip
-    over = ElementTree.Element("g", {"class": "tiles", "stroke-width": "0.8"})
-    for tile in sheet.tiles:
-        a, b, c, d = tile.window
-        size = {"x": f"{a:.2f}", "y": f"{-d:.2f}", "width": f"{c - a:.2f}", "height": f"{d - b:.2f}"}
-        ElementTree.SubElement(over, "rect", size)
-        place = {"x": f"{a + 6:.2f}", "y": f"{-d + 22:.2f}", "font-size": "20"}
-        ElementTree.SubElement(over, "text", place).text = tile.name
-    seams = ElementTree.SubElement(over, "g", {"class": "seams"})
-    for u in sheet.column_seams:
-        ElementTree.SubElement(seams, "path", {"d": f"M{u:.2f} {-v1:.2f}V{-v0:.2f}"})
-    for v in sheet.row_seams:
-        ElementTree.SubElement(seams, "path", {"d": f"M{u0:.2f} {-v:.2f}H{u1:.2f}"})
+    svg = write_inline_svg(drawing.marks, grow(box, _RIM), key=f"sheet-{drawing.name}", title=drawing.title,
+                           description=words, true_size=False)  # fmt: skip
+    over = "".join(
+        f'<rect x="{a:.2f}" y="{-d:.2f}" width="{c - a:.2f}" height="{d - b:.2f}" />'
+        f'<text x="{a + 6:.2f}" y="{-d + 22:.2f}" font-size="20">{tile.name}</text>'
+        for tile in sheet.tiles
+        for a, b, c, d in [tile.window]
+    )
+    seams = [f"M{u:.2f} {-v1:.2f}V{-v0:.2f}" for u in sheet.column_seams]
+    seams += [f"M{u0:.2f} {-v:.2f}H{u1:.2f}" for v in sheet.row_seams]
+    lines = "".join(f'<path d="{way}" />' for way in seams)
     return {
         "name": drawing.name,
         "title": drawing.title,
         "paper": f"{sheet.paper.name}, {'sideways' if sheet.sideways else 'upright'}",
         "tiles": [tile.name for tile in sheet.tiles],
         "cut": [f"{one.id} by {one.seam}" for one in sheet.cut],
-        "svg": svg.replace("</svg>", ElementTree.tostring(over, encoding="unicode") + "</svg>"),
+        "svg": svg.replace(
+            "</svg>", f'<g class="tiles" stroke-width="0.8">{over}<g class="seams">{lines}</g></g></svg>'
+        ),
     }
 
 
@@ -64,10 +59,12 @@ def places(read: Mapping[str, Any], boat: Boat) -> dict[str, Any]:
 
     A place is a key, a label, what was read, and whether a single figure belongs there.
     """
-    square = read.get("square", {})
+    square, line, shim = (read.get(section, {}) for section in ("square", "centreline", "shim"))
     attempts = square.get("attempts", ())
     at = f"square.attempts.{len(attempts) - 1}" if attempts else "square"
     last = attempts[-1] if attempts else square
+    now = {"setting": boat.fitted.number, "first_bolt": "port", **square, **last}
+    gaps, toe = shim.get("crown_gap", ()), shim.get("toe", {})
 
     def place(key: str, label: str, found: Any, *, single: bool = False) -> dict[str, Any]:
         rows = found if isinstance(found, list) else [found] if found not in (None, "") else []
@@ -79,17 +76,12 @@ def places(read: Mapping[str, Any], boat: Boat) -> dict[str, Any]:
         return [place(f"{key}.{side}{edge}", f"{label} {side}{edge[1:] and ' edge'}", below.get(f"{side}{edge}"))
                 for side in ("port", "starboard")]  # fmt: skip
 
-    stations = list(enumerate(read.get("centreline", {}).get("stations", ())))
-    offset = read.get("centreline", {}).get("post_offset")
-    shim = read.get("shim", {})
-    gaps = list(enumerate(shim.get("crown_gap", ())))
-    toe = shim.get("toe", {})
-    setting = next((one for one in boat.settings if one.at_limit), boat.settings[-1]).number
+    stations = (sides(f"centreline.stations.{number}", f"station {row.get('at', '')},", row)
+                for number, row in enumerate(line.get("stations", ())))  # fmt: skip
     return {
         "square": {
             "at": at, "number": max(1, len(attempts)), "next": f"square.attempts.{len(attempts)}",
-            "setting": last.get("setting", square.get("setting", setting)),
-            "first_bolt": last.get("first_bolt", square.get("first_bolt", "port")),
+            "setting": now["setting"], "first_bolt": now["first_bolt"],
             "settings": [one.number for one in boat.settings],
         },
         "gap": f"shim.crown_gap.{len(gaps)}",
@@ -97,16 +89,17 @@ def places(read: Mapping[str, Any], boat: Boat) -> dict[str, Any]:
             "square": sides(at, "tape,", last)
             + sides(f"{at}.off_centre", "centreline to chock,", last.get("off_centre")),
             "centreline": [
-                one for number, row in stations
-                for one in sides(f"centreline.stations.{number}", f"station {row.get('at', '')},", row)
-            ] + [place("centreline.post_offset", "steering post to starboard", offset)],
-            "shim": [place(f"shim.crown_gap.{number}.gap", f"gap at {row.get('at', '')}", row.get("gap"))
-                     for number, row in gaps]
-            + sides("shim.tilt", "tilt in degrees,", shim.get("tilt"))
-            + [place("shim.toe.fore", "toe, between the runners fore", toe.get("fore")),
-               place("shim.toe.aft", "toe, between the runners aft", toe.get("aft")),
-               place("shim.toe.apart", "toe, fore to aft", toe.get("apart"), single=True),
-               place("shim.least", "thinnest place of a shim", shim.get("least"), single=True)],
+                *(one for pair in stations for one in pair),
+                place("centreline.post_offset", "steering post to starboard", line.get("post_offset")),
+            ],
+            "shim": [
+                *(place(f"shim.crown_gap.{number}.gap", f"gap at {row.get('at', '')}", row.get("gap"))
+                  for number, row in enumerate(gaps)),
+                *sides("shim.tilt", "tilt in degrees,", shim.get("tilt")),
+                *(place(f"shim.toe.{end}", f"toe, between the runners {end}", toe.get(end)) for end in ("fore", "aft")),
+                place("shim.toe.apart", "toe, fore to aft", toe.get("apart"), single=True),
+                place("shim.least", "thinnest place of a shim", shim.get("least"), single=True),
+            ],
         },
     }  # fmt: skip
 

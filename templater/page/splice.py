@@ -16,7 +16,7 @@ from templater.reader.compose import Span, spans
 #: Texts that YAML reads as they stand, in brackets too. Source: YAML 1.2.2, 7.3.3, without the signs that may not lead.
 _PLAIN = re.compile(r"[\w./+(%-][\w ./+()%'\"°-]*", re.ASCII)
 #: A comma where a point belongs; three figures behind it may be thousands, which Python asks about.
-_COMMA = re.compile(r"([+-]?[0-9]+),([0-9]{1,2})(?![0-9])(.*)")
+_COMMA = re.compile(r"\A([+-]?[0-9]+),([0-9]{1,2}(?![0-9]).*)\Z")
 _NOT_TEXT = frozenset(["null", "true", "false", "yes", "no", "on", "off", ""])
 
 
@@ -34,24 +34,21 @@ def put(text: str, key: str, value: Any) -> str:
 
     Raises SpliceError if the text is no YAML.
     """
-    root = _root(text)
+    root, names = _root(text), key.split(".")
     if root is None:
-        return f"{text}{'' if not text or text.endswith(chr(10)) else chr(10)}{_block(key.split('.'), value, 0)}"
+        return f"{text}{'' if not text or text.endswith(chr(10)) else chr(10)}{_block(names, value, 0)}"
     span = root.at(key)
-    if span is not None:
-        if span.kind == "value" or span.flow:
-            return _replaced(text, span.start, span.end, written(value))
-        start = len(text[: span.start].rstrip(" \n\r"))
-        while "#" in text[text.rfind("\n", 0, start) + 1 : start] and start > span.head:  # a comment above the section
+    if span is None:
+        depth = len(names) - 1
+        while (parent := root.at(".".join(names[:depth]))) is None:
+            depth -= 1
+        return _added(text, parent, names[depth:], value)
+    start = span.start
+    if span.kind != "value" and not span.flow:
+        start = len(text[:start].rstrip(" \n\r"))
+        while "#" in text[_line(text, start) : start] and start > span.head:  # a comment above the section
             start = len(text[: text.rfind("#", 0, start)].rstrip(" \n\r"))
-        return _replaced(text, start, span.end, written(value))
-    names = key.split(".")
-    depth = len(names) - 1
-    while depth and root.at(".".join(names[:depth])) is None:
-        depth -= 1
-    parent = root.at(".".join(names[:depth]))
-    assert parent is not None
-    return _added(text, parent, names[depth:], value)
+    return _replaced(text, start, span.end, value)
 
 
 def add(text: str, key: str, value: Any) -> str:
@@ -82,22 +79,21 @@ def leave_out(text: str, key: str) -> str:
         return text
     if len(parent.parts) == 1 and above:
         return leave_out(text, above)
-    span = parent.parts[name]
+    span, parts = parent.parts[name], list(parent.parts.values())
+    number = parts.index(span)
     if parent.flow:
-        names = list(parent.parts)
-        number = names.index(name)
         if number:
-            return text[: parent.parts[names[number - 1]].end] + text[span.end :]
-        return text[: span.head] + text[parent.parts[names[1]].head :]
-    start = text.rfind("\n", 0, span.head) + 1
+            return text[: parts[number - 1].end] + text[span.end :]
+        return text[: span.head] + text[parts[1].head :]
+    start = _line(text, span.head)
     if parent.kind == "list":
-        start = text.rfind("\n", 0, text.rfind("-", 0, span.head + 1) + 1) + 1
+        start = _line(text, text.rfind("-", 0, span.head + 1))
     end = text.find("\n", span.end) + 1 or len(text)
-    if text[start : span.head].strip(" -"):  # stands behind something on its line
+    before = text[start : span.head].strip()
+    if before.strip(" -"):  # stands behind something on its line
         return text[: span.head].rstrip() + text[end - 1 :]
-    if text[start : span.head].strip() == "-" and parent.kind == "keys":
-        following = list(parent.parts)[1]
-        return text[: span.head] + text[parent.parts[following].head :]
+    if before == "-" and parent.kind == "keys":
+        return text[: span.head] + text[parts[1].head :]
     return text[:start] + text[end:]
 
 
@@ -108,19 +104,16 @@ def written(value: Any) -> str:
     ('9 1/2 in', '21.5', '"true: so"', '[[1.5, -2], {a: true}]')
     """
     if isinstance(value, bool) or value is None:
-        return {True: "true", False: "false", None: "null"}[value]
+        return json.dumps(value)
     if isinstance(value, int | float):
         return f"{value:.10g}"
     if isinstance(value, Mapping):
         return "{" + ", ".join(f"{name}: {written(item)}" for name, item in value.items()) + "}"
     if isinstance(value, list | tuple):
         return "[" + ", ".join(map(written, value)) + "]"
-    text = str(value).strip()
-    if comma := _COMMA.fullmatch(text):
-        text = f"{comma[1]}.{comma[2]}{comma[3]}"
-    if _PLAIN.fullmatch(text) and text.lower() not in _NOT_TEXT and not text.endswith((":", "-")) and " #" not in text:
-        return text if not text.startswith(("- ", "'", '"', "%")) else json.dumps(text, ensure_ascii=False)
-    return json.dumps(text, ensure_ascii=False)
+    text = _COMMA.sub(r"\1.\2", str(value).strip())
+    odd = text.lower() in _NOT_TEXT or text.endswith((":", "-")) or " #" in text or text.startswith(("- ", "%"))
+    return text if _PLAIN.fullmatch(text) and not odd else json.dumps(text, ensure_ascii=False)
 
 
 def _root(text: str) -> Span | None:
@@ -130,43 +123,44 @@ def _root(text: str) -> Span | None:
     return None if root is None or (root.kind == "value" and not root.text) else root
 
 
-def _replaced(text: str, start: int, end: int, new: str) -> str:
+def _line(text: str, at: int) -> int:
+    """Return where the line of a letter begins."""
+    return text.rfind("\n", 0, at) + 1
+
+
+def _replaced(text: str, start: int, end: int, value: Any) -> str:
     """Return a text with a piece replaced, with a blank in front of it where a key or dash would touch it."""
     blank = " " if start and text[start - 1] in ":-" else ""
     gap = " " if text[end : end + 1] == "#" else ""
-    return text[:start] + blank + new + gap + text[end:]
+    return text[:start] + blank + written(value) + gap + text[end:]
+
+
+def _nested(names: list[str], value: Any) -> Any:
+    """Return a value below new keys and lists."""
+    for name in reversed(names):
+        value = [value] if name.isdigit() else {name: value}
+    return value
 
 
 def _added(text: str, parent: Span, names: list[str], value: Any) -> str:
     """Return the text with a key that was not there; ``names`` lead from the parent to it."""
-    below: Any = value
-    for name in reversed(names[1:]):
-        below = [below] if name.isdigit() else {name: below}
     if parent.kind == "value":  # nothing stands there, or a single text where keys are wanted
-        new = [below] if names[0].isdigit() else {names[0]: below}
-        return _replaced(text, parent.start, parent.end, written(new))
-    entry = written(below) if parent.kind == "list" else f"{names[0]}: {written(below)}"
+        return _replaced(text, parent.start, parent.end, _nested(names, value))
+    below, parts = written(_nested(names[1:], value)), list(parent.parts.values())
     if parent.flow:
-        last = list(parent.parts.values())[-1].end if parent.parts else parent.start + 1
-        return f"{text[:last]}{', ' if parent.parts else ''}{entry}{text[last:]}"
-    first = next(iter(parent.parts.values()))
-    column = first.head - (text.rfind("\n", 0, first.head) + 1)
-    if parent.kind == "list":
-        column = text.rfind("-", 0, first.head) - (text.rfind("\n", 0, first.head) + 1)
-        entry = f"- {entry}"
-    else:
-        entry = _block(names, value, column).strip("\n").lstrip(" ")
+        last = parts[-1].end if parts else parent.start + 1
+        entry = below if parent.kind == "list" else f"{names[0]}: {below}"
+        return f"{text[:last]}{', ' if parts else ''}{entry}{text[last:]}"
+    head = parts[0].head
+    column = (text.rfind("-", 0, head) if parent.kind == "list" else head) - _line(text, head)
+    line = f"{' ' * column}- {below}\n" if parent.kind == "list" else _block(names, value, column)
     end = text.find("\n", parent.end)
-    line = " " * column + entry + "\n"
-    if end < 0:
-        return f"{text}\n{line}"
-    return text[: end + 1] + line + text[end + 1 :]
+    return f"{text}\n{line}" if end < 0 else text[: end + 1] + line + text[end + 1 :]
 
 
 def _block(names: list[str], value: Any, column: int) -> str:
     """Return nested keys, a line each, lists in brackets."""
+    start = f"{' ' * column}{names[0]}:"
     if len(names) == 1 or names[1].isdigit():
-        for name in reversed(names[1:]):
-            value = [value] if name.isdigit() else {name: value}
-        return f"{' ' * column}{names[0]}: {written(value)}\n"
-    return f"{' ' * column}{names[0]}:\n{_block(names[1:], value, column + 2)}"
+        return f"{start} {written(_nested(names[1:], value))}\n"
+    return f"{start}\n{_block(names[1:], value, column + 2)}"

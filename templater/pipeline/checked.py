@@ -109,11 +109,13 @@ def _load(source: Source) -> tuple[Description, tuple[Base, ...]]:
     bases: list[Base] = []
 
     def resolve(name: str, where: Location) -> tuple[str, str]:
-        if source.resolve is None:
+        inner = next((base.resolve for base in reversed(bases) if base.resolve), None)
+        find = inner or source.resolve
+        if find is None:
             text = f"{name}: cannot be found from here - name a description that lies beside this one"
             raise DescriptionError(Finding("D160", "based_on", text, where))
-        base = source.resolve(name, where)
-        bases.append(base)
+        base = find(name, where)
+        bases.append(base._replace(whole=b"") if inner else base)
         return base.file, base.data.decode("utf-8-sig")
 
     return load_description(source.data.decode("utf-8-sig"), source.file, resolve=resolve), tuple(bases)

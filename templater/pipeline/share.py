@@ -12,7 +12,7 @@ from templater.findings import Finding, TemplaterError
 from templater.pipeline.checked import AS_DESCRIBED, Checked, Options, Progress, no_progress, title_data
 from templater.pipeline.make import Made, make, page_size
 from templater.pipeline.sheets import on_paper, printed, sheet_files, tile_sheets
-from templater.report.blocks import Block, Bullets, Column, JobSheet, Quantity, Section, Steps, Table, Value, items
+from templater.report.blocks import Block, Bullets, JobSheet, Quantity, Section, Steps, Table, Value, items, table
 from templater.report.pdf import job_sheet_pdf
 from templater.share.compare import Comparison, Difference, overlay
 from templater.share.handover import BASE, DESCRIPTION, MANIFEST, READINGS, Attached, Part, assemble, page_count
@@ -86,9 +86,7 @@ def _cover(made: Made, parts: Sequence[Part], attached: Sequence[Attached]) -> b
         rows: list[tuple[Value, ...]] = [("Cover", "", 1, own)]
         for part, paper, count in zip(parts, [*papers, ""], counts, strict=True):
             rows.append((part.title, paper, 1 + own + sum(counts[: len(rows) - 1]), count))
-        columns = tuple(map(Column, ("part", "paper", "first page", "pages")))
-        contents = Table("contents", "Pages of this file", columns, tuple(rows)).without_empty()
-        data = job_sheet_pdf(_cover_sheet(made, contents, attached), page_size(made.checked))
+        data = job_sheet_pdf(_cover_sheet(made, table("contents", rows), attached), page_size(made.checked))
         if page_count(data) == own:
             break
     return data
@@ -109,13 +107,11 @@ def _cover_sheet(made: Made, contents: Table, attached: Sequence[Attached]) -> J
         "These files are attached. Every program that shows attachments can save them; templater unpack writes them to "
         "a folder, byte for byte."
     )
-    rows = tuple((item.name, _WHAT[item.role][1]) for item in attached)
-    files = Table("attached", "Attached", (Column("file"), Column("what it is")), rows)
+    files = table("attached", ((item.name, _WHAT[item.role][1]) for item in attached))
     places = [(key, why, description.place(key)) for key, why in _LOOK if key in description.places]
-    changes = Table(
-        "lines", "Lines to change in the description", (Column("line"), Column("key"), Column("what to do")),
-        tuple((where.line, key, why) for key, why, where in places if where and where.file == checked.source.file),
-    )  # fmt: skip
+    changes = table("lines", (
+        (where.line, key, why) for key, why, where in places if where and where.file == checked.source.file
+    ))  # fmt: skip
     facts = (
         ("revision", title.revision), ("date of issue", title.date), ("drawn by", title.drawn_by),
         ("description", title.description_sha256[:8]),
@@ -167,37 +163,23 @@ def _steps(*texts: str) -> Steps:
 
 def comparison_blocks(comparison: Comparison, figures: Figures) -> tuple[Block, ...]:
     """Return how two boats differ, as blocks for the terminal or a page; lengths in the figures of the second boat."""
-    a, b = comparison.a, comparison.b
-    differences = Table(
-        "differences", f"{len(comparison.differences)} keys of the description differ",
-        (Column("key"), Column(f"{a} (A)"), Column(f"{b} (B)")),
-        tuple((row.key, *values_of(row, figures)) for row in comparison.differences),
-    )  # fmt: skip
     moved = [row for row in comparison.moves if row.differs]
-    columns = (
-        Column("hole"), Column("aft", "signed", 2), Column("to starboard", "signed", 2), Column("away", "fine"),
-        Column("wider", "signed", 2), Column("remark"),
+    differing = [(row.key, *values_of(row, figures)) for row in comparison.differences]
+    differences = table("differences", differing, count=str(len(differing)), a=comparison.a, b=comparison.b)
+    holes = (
+        (row.id, None, None, None, None, f"{row.name}: only in {row.only_in}") if row.move is None
+        else (row.id, *row.move, row.distance, row.widening or None, None)
+        for row in moved
     )  # fmt: skip
-    holes = Table(
-        "holes", f"{len(moved)} of {len(comparison.moves)} holes differ, B less A", columns,
-        tuple(
-            (row.id, None, None, None, None, f"{row.name}: only in {row.only_in}") if row.move is None
-            else (row.id, *row.move, row.distance, row.widening or None, None)
-            for row in moved
-        ),
-    )  # fmt: skip
-    heads = ("runner base in A", "in B", "inside the greatest in A", "in B")
-    margins = Table(
-        "margins", "Settings", (Column("setting"), *(Column(head, "length") for head in heads)), comparison.margins
-    )
+    moves = table("moves", holes, moved=str(len(moved)), all=str(len(comparison.moves)))
+    margins = table("margins", comparison.margins)
     serves = []
     for sheet in comparison.sheets:
         off = "only in one of them" if math.isinf(sheet.distance) else figures.fine(sheet.distance)
         where = f" (worst: {sheet.worst}, {off})" if sheet.worst and sheet.distance else ""
         word, within = "may be used" if sheet.serves else "may NOT be used", figures.fine(comparison.tolerance)
         serves.append(f"A's {sheet.sheet} template {word} on B within {within}{where}")
-    tables = (differences, holes, margins)
-    return (*(one.without_empty() if one.rows else one.caption for one in tables), Bullets(items(serves)))
+    return (*(one if one.rows else one.caption for one in (differences, moves, margins)), Bullets(items(serves)))
 
 
 def values_of(row: Difference, figures: Figures) -> tuple[Value, Value]:

@@ -149,9 +149,10 @@ def items(texts: Iterable[str]) -> tuple[tuple[str, str], ...]:
 
 
 def table(key: str, rows: Iterable[tuple[Value, ...]], **told: str) -> Table:
-    """Return a table as ``tables.txt`` declares it; ``told`` is what stands in the braces of its caption and note."""
+    """Return a table as ``tables.txt`` declares it; ``told`` is what stands in its braces."""
     form, less = _forms()[key]
-    made = form._replace(caption=form.caption.format(**told), rows=tuple(rows), note=form.note.format(**told))
+    columns = tuple(one._replace(head=one.head.format(**told)) for one in form.columns)
+    made = Table(key, form.caption.format(**told), columns, tuple(rows), form.note.format(**told), *form[5:])
     return made.without_empty() if less else made
 
 
@@ -160,7 +161,8 @@ def _forms() -> dict[str, tuple[Table, bool]]:
     """Return the tables of ``tables.txt`` by key, without rows, and whether columns that say nothing are left out."""
     forms = {}
     for paragraph in Path(__file__).with_name("tables.txt").read_text("utf-8").split("\n\n")[1:]:
-        head, caption, *rest = paragraph.strip().split("\n")
+        head, *rest = paragraph.strip().split("\n")
+        caption = "" if rest[0].startswith("- ") else rest.pop(0)
         key, *how = head.split("; ")
         tick = next((word.removeprefix("tick: ") for word in how if word.startswith("tick: ")), "")
         columns = [_column(line.removeprefix("- ")) for line in rest if line.startswith("- ")]

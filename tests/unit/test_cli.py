@@ -13,7 +13,6 @@ import pypdf
 import pytest
 
 from templater.cli import files as cli_files
-from templater.cli import folders
 from templater.cli.main import main
 from templater.page.engine import call
 from templater.pipeline.checked import Options, check
@@ -272,7 +271,7 @@ def test_names_that_some_system_cannot_hold_beside_one_another_are_told() -> Non
 
 def test_publish_leaves_the_old_files_when_it_fails(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     folder = tmp_path / "boat"
-    folders.publish(folder, {"a.pdf": b"old"})
+    cli_files.publish(folder, {"a.pdf": b"old"})
 
     def full_disk(*_: object) -> None:
         raise OSError(28, "No space left on device")
@@ -280,7 +279,7 @@ def test_publish_leaves_the_old_files_when_it_fails(tmp_path: Path, monkeypatch:
     monkeypatch.setattr(os, "fsync", full_disk)
     (folder / "notes.txt").write_text("mine")
     with pytest.raises(cli_files.FileError) as fault:
-        folders.publish(folder, {"a.pdf": b"new"})
+        cli_files.publish(folder, {"a.pdf": b"new"})
     assert "nothing was changed" in str(fault.value)
     assert (folder / "a.pdf").read_bytes() == b"old"
     assert [path.name for path in tmp_path.iterdir()] == ["boat"]
@@ -291,7 +290,7 @@ def test_publish_keeps_what_is_not_ours(tmp_path: Path, monkeypatch: pytest.Monk
     real, folder = tmp_path / "elsewhere" / "boat", tmp_path / "boat"
     real.mkdir(parents=True)
     folder.symlink_to(real)
-    folders.publish(folder, {"a.pdf": b"old", "b.pdf": b"old"})
+    cli_files.publish(folder, {"a.pdf": b"old", "b.pdf": b"old"})
     real.chmod(0o700)
     (real / "notes.txt").write_text("mine")
     (real / "link").symlink_to("nowhere")
@@ -302,7 +301,7 @@ def test_publish_keeps_what_is_not_ours(tmp_path: Path, monkeypatch: pytest.Monk
     dead.mkdir()
     if not exchange:
         monkeypatch.setattr(ctypes, "CDLL", lambda *_, **__: None)
-    assert folders.publish(folder, {"a.pdf": b"new"}, stale=["b.pdf"]) == ("b.pdf",)
+    assert cli_files.publish(folder, {"a.pdf": b"new"}, stale=["b.pdf"]) == ("b.pdf",)
     assert (real / "a.pdf").read_bytes() == b"new"
     assert (real / "link").readlink() == Path("nowhere")
     assert (real / "empty").is_dir()
@@ -316,7 +315,7 @@ def test_a_folder_without_its_new_one_takes_its_place_again(tmp_path: Path) -> N
     # As a run leaves it that was killed between two renames, on a system that cannot exchange names.
     (tmp_path / ".boat-999999999-abcdefgh.old" / "boat").mkdir(parents=True)
     (tmp_path / ".boat-999999999-abcdefgh.old" / "boat" / "notes.txt").write_text("mine")
-    folders.publish(tmp_path / "boat", {"a.pdf": b"new"})
+    cli_files.publish(tmp_path / "boat", {"a.pdf": b"new"})
     assert (tmp_path / "boat" / "notes.txt").read_text() == "mine"
 
 

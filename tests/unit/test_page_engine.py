@@ -10,10 +10,9 @@ from typing import Any
 import pytest
 from ruamel.yaml import YAML
 
-from templater.page.copies import as_folder, with_job
+from templater.page.copies import as_folder, job_of, with_job
 from templater.page.engine import call
 from templater.page.form import form
-from templater.page.opened import job_of
 from templater.page.pack import reached
 from templater.page.splice import SpliceError, leave_out, put
 from templater.pipeline.make import make
