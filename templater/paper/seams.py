@@ -9,11 +9,12 @@ from __future__ import annotations
 import math
 from bisect import bisect_left, bisect_right
 from collections import deque
-from collections.abc import Iterable, Iterator, Sequence
-from operator import neg
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from itertools import accumulate
+from operator import neg, sub
 from typing import NamedTuple
 
-from templater.drawing.marks import CONTEXT, Mark, mark_box
+from templater.drawing.marks import Mark
 from templater.paper.placing import touches
 from templater.plane.shapes import Box
 
@@ -97,19 +98,16 @@ def place_name(place: Place) -> str:
     return f"{place[0] + 1}-{place[1] + 1}"
 
 
-def needed(grid: Grid, marks: Iterable[Mark]) -> tuple[Place, ...]:
-    """Return the places worth printing, row by row: those with more than context, and what joins them."""
+def needed(grid: Grid, marks: Iterable[tuple[Mark, Box]]) -> tuple[Place, ...]:
+    """Return the places worth printing for marks with their boxes, row by row, and what joins them."""
     wanted: set[Place] = set()
     rows, columns = grid.shape
-    for mark in marks:
+    for mark, box in marks:
         if len(wanted) == rows * columns:
             break
-        if mark.group not in CONTEXT:
-            wanted.update(
-                place
-                for place in grid.showing(mark_box(mark))
-                if place not in wanted and touches(mark, grid.own(place))
-            )
+        places = [*grid.showing(box)]
+        alone = len(places) == 1
+        wanted.update(place for place in places if place not in wanted and (alone or touches(mark, grid.own(place))))
     return tuple(sorted(joined(grid, wanted) or set(grid.places())))
 
 
@@ -117,34 +115,28 @@ def joined(grid: Grid, wanted: set[Place]) -> set[Place]:
     """Return the wanted places and the fewest others that make all hang together, found by shortest paths."""
     kept = set(wanted)
     while kept:
-        came: dict[Place, Place | None] = dict.fromkeys(sorted(_island(grid, kept)))
-        if len(came) == len(kept):
+        island = _reached(grid, [min(kept)], kept)
+        if len(island) == len(kept):
             break
-        island = set(came)
-        queue = deque(came)
-        while queue:
-            here: Place | None = queue.popleft()
-            if here in kept and here not in island:
-                while here is not None and here not in island:
-                    kept.add(here)
-                    here = came[here]
-                break
-            for step in grid.beside(here) if here else ():
-                if step not in came:
-                    came[step] = here
-                    queue.append(step)
+        came = _reached(grid, sorted(island))
+        here: Place | None = next(place for place in came if place in kept and place not in island)
+        while here is not None and here not in island:
+            kept.add(here)
+            here = came[here]
     return kept
 
 
-def _island(grid: Grid, kept: set[Place]) -> set[Place]:
-    """Return the places that hang together with the first one."""
-    first = min(kept)
-    found, queue = {first}, deque([first])
+def _reached(grid: Grid, start: Iterable[Place], among: set[Place] | None = None) -> dict[Place, Place | None]:
+    """Return the places that hang together with the first ones, the nearest first, each with the one before it."""
+    came: dict[Place, Place | None] = dict.fromkeys(start)
+    queue = deque(came)
     while queue:
-        steps = [step for step in grid.beside(queue.popleft()) if step in kept and step not in found]
-        found.update(steps)
-        queue.extend(steps)
-    return found
+        here = queue.popleft()
+        for step in grid.beside(here):
+            if step not in came and (among is None or step in among):
+                came[step] = here
+                queue.append(step)
+    return came
 
 
 class Axis(NamedTuple):
@@ -192,37 +184,61 @@ def place_seams(
     costs: list[Cost] = []
     for number in range(1, count + 1):
         places = _rungs(axis.reach(number))
-        own = _costs(axis, places, axis.low + (axis.high - axis.low) * number / (count + 1), harms)
+        own = _costs(axis, places, axis.low + (axis.high - axis.low) * number / (count + 1), harms, all_=count > 1)
         costs, came = _advance(ladder[-1], costs, places, own, axis) if ladder else (own, [-1] * len(places))
         ladder.append(places)
         back.append(came)
-    best = min(range(len(costs)), key=costs.__getitem__)
-    total, index, seams = costs[best], best, []
+    index = min(range(len(costs)), key=costs.__getitem__)
+    total, seams = costs[index], []
     for places, came in zip(reversed(ladder), reversed(back), strict=True):
         seams.append(places[index])
         index = came[index]
     return tuple(reversed(seams)), total
 
 
-def _costs(axis: Axis, places: list[float], even: float, harms: list[tuple[list[float], list[float]]]) -> list[Cost]:
-    """Return what a seam at each place costs; log n for each. ``harms`` are starts and ends, sorted."""
-    (circle_starts, circle_ends), (starts, ends), (text_starts, text_ends) = harms
+def _costs(
+    axis: Axis, places: list[float], even: float, harms: list[tuple[list[float], list[float]]], *, all_: bool
+) -> list[Cost]:
+    """Return what a seam at each place costs; clearance, unless for ``all_``, only where it decides.
+
+    ``harms`` are starts and ends, sorted.
+    """
+    lows, highs = [seam - axis.bleed for seam in places], [seam + axis.tab for seam in places]
+    circles, whole, texts = harms
+    afters, befores = [*_passed(highs, whole[0], bisect_right)], [*_passed(lows, whole[1], bisect_left)]
+    met = (
+        _met(places, places, circles),
+        _met(places, places, whole),
+        map(sub, afters, befores),
+        _met(lows, highs, texts),
+    )
+    counts = [*zip(*met, strict=True)]
+    least = min(counts)
+    starts, ends = [*whole[0], math.inf], [*whole[1], -math.inf]
     found: list[Cost] = []
-    for seam in places:
-        low, high, off = seam - axis.bleed, seam + axis.tab, (seam - even) / axis.window
-        circles = bisect_left(circle_starts, seam) - bisect_right(circle_ends, seam)
-        lost = bisect_left(text_starts, low) - bisect_right(text_ends, high) if text_starts else 0
-        after, before = bisect_left(starts, high), bisect_right(ends, low)
-        cut, want = 0, 1.0
-        if after > before:
-            cut = bisect_left(starts, seam) - bisect_right(ends, seam)
-        else:
-            clear = starts[after] - high if after < len(starts) else _AMPLE
-            if before and low - ends[before - 1] < clear:
-                clear = low - ends[before - 1]
-            want = 1.0 - (clear if clear < _AMPLE else _AMPLE) / _AMPLE
-        found.append((circles, cut, after - before, lost, want + _EVEN * off * off))
+    for n, count in enumerate(counts):
+        want = 1.0
+        if all_ or count == least:
+            off = (places[n] - even) / axis.window
+            if not count[2]:
+                want -= min(starts[afters[n]] - highs[n], lows[n] - ends[befores[n] - 1], _AMPLE) / _AMPLE
+            want += _EVEN * off * off
+        found.append((*count, want))
     return found
+
+
+def _met(lows: list[float], highs: list[float], harms: tuple[list[float], list[float]]) -> Iterator[int]:
+    """Yield how many extents reach over each stretch from low to high, of which none holds an extent."""
+    return map(sub, _passed(lows, harms[0], bisect_right), _passed(highs, harms[1], bisect_left))
+
+
+def _passed(bounds: list[float], values: list[float], find: Callable[[list[float], float], int]) -> Iterator[int]:
+    """Yield how many values each bound has passed, both ascending: on it with ``bisect_left``, else before it."""
+    first, last = bisect_left(values, bounds[0]), bisect_right(values, bounds[-1])
+    steps = [first] + [0] * len(bounds)
+    for value in values[first:last]:
+        steps[find(bounds, value)] += 1
+    return accumulate(steps[:-1])
 
 
 def _rungs(reach: Interval) -> list[float]:

@@ -8,7 +8,7 @@ from itertools import chain
 from typing import NamedTuple
 
 from templater.description.keys import Orientation
-from templater.drawing.marks import WORDS, Circle, Cross, Drawing, Mark, Text, mark_box, text_box
+from templater.drawing.marks import CONTEXT, WORDS, Circle, Cross, Drawing, Mark, Text, mark_box
 from templater.findings import DrawingError, Finding
 from templater.paper.joints import NO_JOINTS, Joints, joints
 from templater.paper.page_frame import Lie, Page, PageWords, calibration_bars, cut_from_roll, lies, page_frame
@@ -38,6 +38,7 @@ class _Things(NamedTuple):
     others: list[tuple[str, Box]]  # all else by name
     words: list[Box]  # blocks of them
     texts: list[Box]  # single ones
+    worth: list[tuple[Mark, Box]]  # the marks that make a tile worth printing
 
 
 class _Plan(NamedTuple):
@@ -112,8 +113,10 @@ def _things(drawing: Drawing) -> _Things:
         if isinstance(mark, Circle | Cross) and mark.id in boxes:
             boxes[mark.id] = union(boxes[mark.id], mark_box(mark))
     others = [*boxes.items(), *((name, box) for name, box in drawing.keep if name != WORDS)]
-    texts = [text_box(mark) for mark in drawing.marks if isinstance(mark, Text)]
-    return _Things(circles, others, [box for name, box in drawing.keep if name == WORDS], texts)
+    words = [box for name, box in drawing.keep if name == WORDS]
+    boxed = [(mark, mark_box(mark)) for mark in drawing.marks if isinstance(mark, Text) or mark.group not in CONTEXT]
+    texts = [box for mark, box in boxed if isinstance(mark, Text)]
+    return _Things(circles, others, words, texts, [one for one in boxed if one[0].group not in CONTEXT])
 
 
 def _best_plan(drawing: Drawing, things: _Things, lies: Sequence[Lie], overlap: float | None) -> _Plan:
@@ -146,7 +149,7 @@ def _plan(drawing: Drawing, things: _Things, words: list[Box], lie: Lie, overlap
     rows, down = seams(Axis(-box[3], -box[1], area[3] - area[1], bleed, tab), 3, 1, -1)
     grid = Grid(box, columns, tuple(-v for v in rows), bleed, tab)
     cost = add_costs(across, down)
-    kept = needed(grid, drawing.marks)
+    kept = needed(grid, things.worth)
     page = lie.page if lie.paper.height is not None else cut_from_roll(lie, map(grid.window, kept))
     rank = (
         len(kept), cost[0], len(_met(others, grid)), len(_met(others, grid, bands=True)),
