@@ -4,25 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import pairwise
 from typing import NamedTuple
 
 from templater.drawing.labels import Layout, Symbol, arms_past, common_place, label_marks, symbol_marks
-from templater.drawing.marks import (
-    WORDS,
-    Anchor,
-    Circle,
-    Cross,
-    Drawing,
-    Group,
-    Line,
-    Mark,
-    Pen,
-    Polyline,
-    SheetHole,
-    Text,
-    mark_box,
-)
+from templater.drawing.marks import WORDS, Anchor, Drawing, Group, Line, Mark, Pen, Polyline, SheetHole, Text, mark_box
 from templater.plane.shapes import (
     Box,
     Point,
@@ -99,23 +84,9 @@ class Sheet:
 
     def add(self, *marks: Mark) -> None:
         """Draw marks, and keep later text clear of them."""
-        layout = self.layout
         for mark in marks:
             self.marks.append(mark)
-            if isinstance(mark, Line):
-                layout.add_segment(mark.a, mark.b)
-            elif isinstance(mark, Circle):
-                layout.add_circle(mark.centre, mark.diameter / 2)
-            elif isinstance(mark, Cross):
-                for a, b in mark.arms:
-                    layout.add_segment(a, b)
-            elif isinstance(mark, Polyline):
-                if mark.id:  # the square of a second screw: its inside counts as filled
-                    layout.add_box(around(mark.points))
-                for a, b in pairwise(mark.corners):
-                    layout.add_segment(a, b)
-            else:
-                layout.add_box(mark_box(mark))
+            self.layout.add(mark)
 
     def add_symbols(self, symbols: Iterable[Symbol]) -> None:
         """Draw holes without their labels; ``add_labels`` follows when everything that labels must clear is drawn."""

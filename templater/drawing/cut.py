@@ -15,10 +15,10 @@ from templater.boat.solved import Boat, HoleKind
 from templater.description.keys import Plate
 from templater.drawing.compose import BODY, HEADING, LEADING, note_lines, wrap
 from templater.drawing.labels import diameter
-from templater.drawing.marks import Anchor, Arc, Circle, Drawing, Group, Line, Mark, Pen, Polyline, Text, mark_box
+from templater.drawing.marks import Anchor, Arc, Circle, Drawing, Group, Line, Mark, Pen, Polyline, Text, mark_box, put
 from templater.drawing.plates import bolt_hole, bore_contour, countersink, plate_box, strip_contour, variants
 from templater.findings import DrawingError, Finding
-from templater.plane.shapes import Box, Point, area, side_of, union
+from templater.plane.shapes import Affine, Box, Point, area, side_of, union
 
 _Ring = list[tuple[Point, float]]
 #: Ends nearer than this meet, mm.
@@ -142,29 +142,13 @@ def _pictures(parts: tuple[CutPart, ...], room: Box) -> Iterator[Mark]:
     u = room[0]
     for part, width in zip(parts, wide, strict=True):
         box = part.drawing.box
-        shift = (u - scale * box[0], room[3] - scale * box[3])
-        yield from (_scaled(mark, scale, shift) for mark in (*part.drawing.marks, *part.by_hand))
+        there = Affine(scale, 0.0, 0.0, scale, u - scale * box[0], room[3] - scale * box[3]).apply
+        yield from (put(mark, there, scale) for mark in (*part.drawing.marks, *part.by_hand))
         low = room[3] - scale * (box[3] - box[1]) - 4.0
         for number, line in enumerate(wrap(f"{part.name}, {part.quantity} x", BODY, max(scale * width, 24.0))):
             at = (u + scale * width / 2, low - LEADING * BODY * number)
             yield Text(at, line, BODY, Group.NOTE, Anchor.MIDDLE)
         u += scale * width + gap
-
-
-def _scaled(mark: Mark, scale: float, shift: Point) -> Mark:
-    """Return a mark of a picture that is not at full size."""
-
-    def go(point: Point) -> Point:
-        return scale * point[0] + shift[0], scale * point[1] + shift[1]
-
-    if isinstance(mark, Line):
-        return mark._replace(a=go(mark.a), b=go(mark.b))
-    if isinstance(mark, Circle):
-        return mark._replace(centre=go(mark.centre), diameter=scale * mark.diameter)
-    if isinstance(mark, Arc):
-        return mark._replace(centre=go(mark.centre), radius=scale * mark.radius)
-    assert isinstance(mark, Polyline)
-    return mark._replace(points=tuple(go(point) for point in mark.points))
 
 
 def outlines(marks: Iterable[Mark], kerf: float = 0.0) -> tuple[Polyline, ...]:

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from templater.boat.solved import Shim, side_word
 from templater.drawing.compose import Sheet, Words
 from templater.drawing.labels import Symbol, diameter
-from templater.drawing.marks import ASCENT, Anchor, Drawing, Group, Line, Pen, Polyline, Text, text_box
+from templater.drawing.marks import ASCENT, Anchor, Drawing, Group, Line, Pen, Polyline, Text, mark_box
 from templater.plane.shapes import Box, Point, box_corners, clip_segment, grow
 from templater.units import MM, MM_PER_INCH, Figures, without_units
 
@@ -48,7 +48,7 @@ def _shim_sheet(boat: str, plan: Shim, figures: Figures, note: str) -> Drawing:
         sheet.add(*_clear_of_bolt(a, b, plan.hole / 2 + 1.0))
         text = without_units(one.fine(value, 2 if inches else 1))
         marks = (_outside(end, box, text, SMALL) for end in (b, a))
-        sheet.add(*[mark for mark in marks if sheet.layout.free(text_box(mark), 0.4)][:1])
+        sheet.add(*[mark for mark in marks if sheet.layout.free(mark_box(mark), 0.4)][:1])
     sheet.add_labels()
     sheet.add_arrow((box[2] + 22.0, box[3] - 24.0))
     fore_port, fore_starboard, aft_port, aft_starboard = (without_units(figures.fine(one)) for one in plan.corners)

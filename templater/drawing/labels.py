@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
-from itertools import product
+from itertools import pairwise, product
 from typing import NamedTuple
 
 from templater.boat.solved import Hole, HoleKind
-from templater.drawing.marks import ASCENT, DESCENT, Circle, Cross, Group, Line, Mark, Pen, Polyline, Text, text_box
+from templater.drawing.marks import ASCENT, DESCENT, Circle, Cross, Group, Line, Mark, Pen, Polyline, Text, mark_box
 from templater.plane.shapes import (
     Box,
     Cells,
@@ -41,6 +41,24 @@ class Layout:
         for cell in cells:
             self._cells.setdefault(cell, []).append((*box, thing))
 
+    def add(self, mark: Mark) -> None:
+        """Take a mark as drawn: lines by themselves, circles, areas, texts and arcs with what they hold."""
+        if isinstance(mark, Line):
+            self.add_segment(mark.a, mark.b)
+        elif isinstance(mark, Circle):
+            box = mark_box(mark)
+            self._add(cells_over(box, CELL), box, (mark.centre, mark.diameter / 2))
+        elif isinstance(mark, Cross):
+            for a, b in mark.arms:
+                self.add_segment(a, b)
+        elif isinstance(mark, Polyline):
+            if mark.id:  # the square of a second screw: its inside counts as filled
+                self.add_box(mark_box(mark))
+            for a, b in pairwise(mark.corners):
+                self.add_segment(a, b)
+        else:
+            self.add_box(mark_box(mark))
+
     def add_box(self, box: Box) -> None:
         """Take a box as filled: text, a sight window."""
         self._add(cells_over(box, CELL), box)
@@ -48,11 +66,6 @@ class Layout:
     def add_segment(self, a: Point, b: Point) -> None:
         """Take a straight line as drawn."""
         self._add(cells_along(a, b, CELL), around((a, b)), (a, b))
-
-    def add_circle(self, centre: Point, radius: float) -> None:
-        """Take a circle as drawn; its inside counts as filled."""
-        box = grow((*centre, *centre), radius)
-        self._add(cells_over(box, CELL), box, (centre, radius))
 
     def free(self, box: Box, clearance: float = 0.4) -> bool:
         """True if nothing lies in the box or nearer than ``clearance`` to it (measured square to its edges)."""
@@ -234,7 +247,7 @@ def label_marks(item: Symbol, arm: float, layout: Layout, common: tuple[float, i
 
 def _write(item: Symbol, text: str, size: float, place: Box, layout: Layout) -> Text:
     mark = Text((place[0], place[1] + DESCENT * size), text, size, Group.LABEL, id=item.id)
-    layout.add_box(text_box(mark))
+    layout.add(mark)
     return mark
 
 

@@ -8,7 +8,7 @@ knows no paper.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from enum import Enum
 from itertools import pairwise
 from typing import NamedTuple
@@ -253,18 +253,13 @@ def pieces(outline: Polyline) -> tuple[Line | Arc, ...]:
     return tuple(found)
 
 
-def text_box(text: Text) -> Box:
-    """Return the box that a line of text fills, sheet mm."""
-    width = text_width(text.text, text.size, bold=text.bold)
-    (u, v), (cos, sin), before = text.at, text.way, width * text.anchor.part
-    ends = ((-before, -DESCENT * text.size), (width - before, ASCENT * text.size))  # along the base line and across
-    return around((u + along * cos - up * sin, v + along * sin + up * cos) for along, up in ends)
-
-
 def mark_box(mark: Mark) -> Box:
-    """Return the box of a mark, its pen width left out."""
+    """Return the box of a mark, its pen width left out; of a text, what a line of such letters fills."""
     if isinstance(mark, Text):
-        return text_box(mark)
+        width = text_width(mark.text, mark.size, bold=mark.bold)
+        (u, v), (cos, sin), before = mark.at, mark.way, width * mark.anchor.part
+        ends = ((-before, -DESCENT * mark.size), (width - before, ASCENT * mark.size))  # along the base line and across
+        return around((u + along * cos - up * sin, v + along * sin + up * cos) for along, up in ends)
     if isinstance(mark, Line):
         return around((mark.a, mark.b))
     if isinstance(mark, Polyline):
@@ -276,6 +271,28 @@ def mark_box(mark: Mark) -> Box:
         return around(mark.point(degrees) for degrees in (mark.start, mark.end, *quarters))
     half = mark.diameter / 2 if isinstance(mark, Circle) else mark.arm * (math.sqrt(0.5) if mark.diagonal else 1.0)
     return grow((*mark.centre, *mark.centre), half)
+
+
+def put(mark: Mark, go: Callable[[Point], Point], scale: float = 1.0) -> Mark:
+    """Return a mark with its points moved; ``scale`` is for the size of what has a centre."""
+    if isinstance(mark, Line):
+        return Line(go(mark.a), go(mark.b), *mark[2:])
+    if isinstance(mark, Text):
+        return Text(go(mark.at), *mark[1:])
+    if isinstance(mark, Polyline):
+        return mark._replace(points=tuple(map(go, mark.points)))
+    if isinstance(mark, Curve):
+        return mark._replace(start=go(mark.start), pieces=tuple((go(a), go(b), go(c)) for a, b, c in mark.pieces))
+    if isinstance(mark, Circle):
+        return mark._replace(centre=go(mark.centre), diameter=scale * mark.diameter)
+    if isinstance(mark, Arc):
+        return mark._replace(centre=go(mark.centre), radius=scale * mark.radius)
+    return mark._replace(centre=go(mark.centre), arm=scale * mark.arm)
+
+
+def shift(mark: Mark, du: float, dv: float) -> Mark:
+    """Return a mark moved."""
+    return put(mark, lambda point: (point[0] + du, point[1] + dv))
 
 
 def texts_of(marks: Iterable[Mark]) -> list[str]:

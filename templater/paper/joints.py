@@ -23,7 +23,6 @@ from templater.drawing.marks import (
     Pen,
     Text,
     mark_box,
-    text_box,
 )
 from templater.paper.placing import touches
 from templater.paper.seams import Grid, Place, place_name
@@ -118,8 +117,7 @@ def joints(grid: Grid, kept: tuple[Place, ...], drawing: Drawing, marks: Sequenc
     for registration in registrations:
         for name in registration.tiles:
             shown_on[name] = (*shown_on.get(name, ()), registration.id)
-    ids = tuple(dict.fromkeys(line.id for line in lines))
-    return Joints(tuple(registrations), tuple(common), own, shown_on, ids)
+    return Joints(tuple(registrations), tuple(common), own, shown_on, tuple(dict.fromkeys(line.id for line in lines)))
 
 
 def _seams(grid: Grid, kept: tuple[Place, ...]) -> Iterator[Seam]:
@@ -192,7 +190,7 @@ def _name_edges(grid: Grid, seam: Seam, clear: Clear, own: dict[Place, list[Mark
 
 def _write(text: Text, places: Iterable[Point], window: Box, clear: Clear, own: list[Mark]) -> bool:
     """Write a text at the first clear place that lies in the window; False if there is none."""
-    extent = text_box(text)
+    extent = mark_box(text)
     inside = [place for place in places if box_within(moved(extent, place), window)]
     found = clear.first(extent, inside, over_lines=False)
     if found is not None:
@@ -230,18 +228,15 @@ def _clear_line(
     extents: list[tuple[float, float]], low: float, high: float, seams: tuple[float, ...], band: float
 ) -> float:
     """Return where a line across the sheet meets the fewest extents, as near to the middle as that allows."""
-    changes = sorted([(a, 1) for a, _ in extents] + [(b, -1) for _, b in extents])
-    middle, met, index = (low + high) / 2, 0, 0
-    best = (1 << 40, 0.0, middle)
-    steps = max(1, int((high - low) / 1.0))
-    for number in range(1, steps):
-        at = low + (high - low) * number / steps
-        while index < len(changes) and changes[index][0] <= at:
-            met += changes[index][1]
-            index += 1
-        if met <= best[0] and all(abs(at - seam) > band for seam in seams):
-            best = min(best, (met, abs(at - middle), at))
-    return best[2]
+    starts, ends = sorted(a for a, _ in extents), sorted(b for _, b in extents)
+    middle, steps = (low + high) / 2, max(1, int(high - low))
+    places = (low + (high - low) * number / steps for number in range(1, steps))
+    clear = (
+        (bisect_right(starts, at) - bisect_right(ends, at), abs(at - middle), at)
+        for at in places
+        if all(abs(at - seam) > band for seam in seams)
+    )
+    return min(clear, default=(0, 0.0, middle))[2]
 
 
 def _label_edge(line: Line, windows: dict[Place, Box], clear: Clear, own: dict[Place, list[Mark]]) -> None:

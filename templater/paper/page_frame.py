@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Set
 from functools import cache
 from typing import NamedTuple
 
@@ -109,7 +109,7 @@ class PageWords(NamedTuple):
     title: TitleData
     correction: Correction
     shape: tuple[int, int]
-    kept: tuple[Place, ...]
+    kept: Set[Place]  # of the printed tiles
 
 
 def page_frame(page: Page, place: Place, number: int, words: PageWords) -> Iterator[Mark]:
@@ -239,7 +239,7 @@ def fitted(text: str, width: float, size: float, *, bold: bool = False) -> tuple
 
 def _map(page: Page, place: Place, words: PageWords) -> Iterator[Mark]:
     """Yield the map of the tiles: this one filled, those left out crossed and said to be blank."""
-    (rows, columns), kept = words.shape, set(words.kept)
+    (rows, columns), kept = words.shape, words.kept
     x0, y0 = page.printable[0] + _MAP + 1.0, page.printable[1] + _FOOT + 1.0
     detailed = rows * columns <= _MAP_TILES
     if len(kept) < rows * columns and detailed:

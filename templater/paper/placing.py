@@ -6,10 +6,10 @@ Cut lines keep their pattern's phase, cut circles become arcs.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from itertools import pairwise
 
-from templater.drawing.marks import PATTERNS, Arc, Circle, Cross, Curve, Line, Mark, Polyline, Text, mark_box
+from templater.drawing.marks import PATTERNS, Arc, Circle, Cross, Curve, Line, Mark, Polyline, Text, mark_box, put
 from templater.findings import DrawingError, Finding
 from templater.paper.tiles import Correction
 from templater.plane.shapes import Affine, Box, Point, bezier_arc, box_within, boxes_overlap, clip_segment
@@ -135,38 +135,19 @@ def turned(correction: Correction) -> Correction:
     return correction._replace(across=along * across / size, along=size, skew=-along * skew / size)
 
 
-def shift(mark: Mark, du: float, dv: float) -> Mark:
-    """Return a mark moved, its kind kept."""
-    return _put(mark, lambda point: (point[0] + du, point[1] + dv))
-
-
 def correct(marks: Iterable[Mark], affine: Affine) -> Iterator[Mark]:
     """Yield marks put through a correction: circles become curves, text is only moved."""
     for mark in marks:
         if isinstance(mark, Circle):
             start, pieces = bezier_arc(mark.centre, mark.diameter / 2, 0.0, 360.0)
-            yield _put(Curve(start, pieces, mark.pen, mark.group, mark.id), affine.apply)
+            yield put(Curve(start, pieces, mark.pen, mark.group, mark.id), affine.apply)
         elif isinstance(mark, Arc):
-            yield _put(chords(mark), affine.apply)
+            yield put(chords(mark), affine.apply)
         elif isinstance(mark, Cross):
             for a, b in mark.arms:
                 yield Line(affine.apply(a), affine.apply(b), mark.pen, mark.group, mark.id)
         else:
-            yield _put(mark, affine.apply)
-
-
-def _put(mark: Mark, move: Callable[[Point], Point]) -> Mark:
-    """Return a mark with its points moved; of what has a centre only that is."""
-    if isinstance(mark, Line):
-        return Line(move(mark.a), move(mark.b), *mark[2:])
-    if isinstance(mark, Text):
-        return Text(move(mark.at), *mark[1:])
-    if isinstance(mark, Polyline):
-        return mark._replace(points=tuple(move(point) for point in mark.points))
-    if isinstance(mark, Curve):
-        pieces = tuple((move(a), move(b), move(c)) for a, b, c in mark.pieces)
-        return mark._replace(start=move(mark.start), pieces=pieces)
-    return mark._replace(centre=move(mark.centre))
+            yield put(mark, affine.apply)
 
 
 def chords(mark: Arc) -> Polyline:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from itertools import pairwise
 
 from templater.drawing.labels import Layout
 from templater.drawing.marks import (
@@ -20,8 +19,9 @@ from templater.drawing.marks import (
     SheetHole,
     Text,
     mark_box,
+    shift,
 )
-from templater.paper.placing import chords, shift
+from templater.paper.placing import chords
 from templater.paper.seams import Grid, Place
 from templater.plane.shapes import Box, Cells, Point, box_within, grow, moved, union
 
@@ -49,13 +49,8 @@ class Clear:
         for mark in map(_as_drawn, marks):
             if isinstance(mark, Circle | Cross) or mark.group is Group.SIGHT:
                 self.take(mark_box(mark))  # a sight window is cut out, with whatever stands in it
-            elif isinstance(mark, Line):
-                self.add_line(mark.a, mark.b)
-            elif isinstance(mark, Polyline) and not mark.filled:
-                for a, b in pairwise(mark.corners):
-                    self.add_line(a, b)
             else:
-                (self._words if isinstance(mark, Text) else self._lines).add_box(mark_box(mark))
+                (self._words if isinstance(mark, Text) else self._lines).add(mark)
 
     def take(self, box: Box) -> None:
         """Take a place."""

@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Iterator, Sequence
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from functools import partial
 from itertools import chain
 from typing import NamedTuple
 
 from templater.description.keys import Orientation
-from templater.drawing.marks import CONTEXT, WORDS, Circle, Cross, Drawing, Mark, Text, mark_box
+from templater.drawing.marks import CONTEXT, WORDS, Circle, Cross, Drawing, Mark, Text, mark_box, shift
 from templater.findings import DrawingError, Finding
 from templater.paper.joints import NO_JOINTS, Joints, joints
 from templater.paper.page_frame import Lie, Page, PageWords, calibration_bars, cut_from_roll, lies, page_frame
-from templater.paper.placing import check_correction, clip, correct, matrix, shift
-from templater.paper.seams import Axis, Cost, Grid, Place, add_costs, needed, place_name, place_seams
+from templater.paper.placing import check_correction, clip, correct, matrix
+from templater.paper.seams import Axis, Grid, Interval, Place, add_costs, needed, place_name, place_seams
 from templater.paper.texts import whole_texts
 from templater.paper.tiles import NO_CORRECTION, Correction, CutMark, Paper, Tile, TiledSheet, TitleData
-from templater.plane.shapes import Affine, Box, grow, union
+from templater.plane.shapes import IDENTITY, Affine, Box, Point, grow, union
 from templater.units import MM
 
 #: Left free round the content, mm, so that no line lies on the edge of a window.
@@ -32,8 +34,9 @@ ROUND_CIRCLE = 3.0
 
 
 class _Things(NamedTuple):
-    """What seams should not cut."""
+    """What seams should not cut, and what is to be covered."""
 
+    box: Box
     circles: dict[str, Box]  # of holes
     others: list[tuple[str, Box]]  # all else by name
     words: list[Box]  # blocks of them
@@ -42,16 +45,14 @@ class _Things(NamedTuple):
 
 
 class _Plan(NamedTuple):
-    """One way of putting the sheet on paper; the least ``rank`` is the best.
-
-    Fewest tiles, hole circles cut, other things cut, things in a seam's band, blocks of words in one, texts split,
-    paper used, clearance; upright if all the same.
-    """
+    """One way of putting the sheet on paper; the least ``rank`` is the best."""
 
     lie: Lie
     page: Page
     grid: Grid
     kept: tuple[Place, ...]
+    #: Tiles, hole circles cut, other things cut, things in a seam's band, blocks of words in one, texts split, paper
+    #: used, want of clearance, sideways.
     rank: tuple[int, int, int, int, int, int, float, float, bool]
 
 
@@ -79,28 +80,34 @@ def tile(
         text = f"{MM.size(overlap)}: too little for registration marks - allowed is {MM.size(LEAST_OVERLAP)} or more"
         raise DrawingError(Finding("S104", "print.overlap", text))
     things = _things(drawing)
-    plan = _best_plan(drawing, things, lies(paper, margin, orientation, correction), overlap)
-    grid, kept, lie = plan.grid, plan.kept, plan.lie
+    lie, page, grid, kept, _ = _best_plan(things, lies(paper, margin, orientation, correction), overlap)
     windows = {place: grid.window(place) for place in kept}
-    joining, shown, marks = NO_JOINTS, dict[Place, list[Mark]](), drawing.marks
+    joining, shown, marks = NO_JOINTS, defaultdict[Place, list[Mark]](list), drawing.marks
     if drawn:
         if len(kept) > 1:
             # Words can be read once the tiles are taped in a tile's own part, clear of its seams' lines.
             marks = whole_texts(drawing, grid, {place: grid.own(place, *(-_FROM_SEAM,) * 4) for place in kept})
         joining = joints(grid, kept, drawing, marks)
         shown = _shown(marks, joining, grid, windows)
-    holes: dict[Place, list[str]] = {place: [] for place in kept}
+    holes = defaultdict[Place, list[str]](list)
     for hole in drawing.holes:
-        holes.setdefault(grid.holder(*hole.at), []).append(hole.id)
-    words = PageWords(drawing, title, lie.correction, grid.shape, kept)
-    tiles = tuple(
-        _tile(_PageMarks(number, place, plan, shown.get(place, []), words), joining, windows, tuple(holes[place]))
-        for number, place in enumerate(kept, 1)
-    )
+        holes[grid.holder(*hole.at)].append(hole.id)
+    words = PageWords(drawing, title, lie.correction, grid.shape, windows.keys())
+    correcting = matrix(lie.correction, page[:2])
+    tiles = []
+    for number, (place, window) in enumerate(windows.items(), 1):
+        name, near = place_name(place), (place_name(one) for one in grid.beside(place) if one in windows)
+        e, f = ((page.area[n] + page.area[n + 2] - window[n] - window[n + 2]) / 2 for n in (0, 1))
+        frame = partial(page_frame, page, place, number, words)
+        tiles.append(Tile(
+            name, *place, number, page[:2], window, Affine(e=e, f=f).compose(correcting),
+            _PageMarks(shown[place], (e, f), frame, correcting), calibration_bars(page),
+            joining.shown_on.get(name, ()), tuple(near), tuple(holes[place]),
+        ))  # fmt: skip
     cut = tuple(_cut(things.circles.items(), grid))
     crossed = tuple(one for one in _cut(things.others, grid) if one not in cut)
     return TiledSheet(
-        drawing, paper, lie.sideways, lie.correction, grid.shape, grid.columns, grid.rows, tiles,
+        drawing, paper, lie.sideways, lie.correction, grid.shape, grid.columns, grid.rows, tuple(tiles),
         tuple(place_name(place) for place in grid.places() if place not in windows), joining.registrations,
         cut, crossed, joining.straight_edges,
     )  # fmt: skip
@@ -116,17 +123,19 @@ def _things(drawing: Drawing) -> _Things:
     words = [box for name, box in drawing.keep if name == WORDS]
     boxed = [(mark, mark_box(mark)) for mark in drawing.marks if isinstance(mark, Text) or mark.group not in CONTEXT]
     texts = [box for mark, box in boxed if isinstance(mark, Text)]
-    return _Things(circles, others, words, texts, [one for one in boxed if one[0].group not in CONTEXT])
+    return _Things(
+        grow(drawing.box, _ROUND), circles, others, words, texts, [one for one in boxed if one[0].group not in CONTEXT]
+    )
 
 
-def _best_plan(drawing: Drawing, things: _Things, lies: Sequence[Lie], overlap: float | None) -> _Plan:
+def _best_plan(things: _Things, lies: Sequence[Lie], overlap: float | None) -> _Plan:
     """Return the best way of putting the sheet on paper."""
     plans: list[_Plan] = []
     for wide in OVERLAPS if overlap is None else (overlap,):
         for lie in lies:
             # Where words may be split, others are cut less; where they may not, more tiles may be left out as blank.
             for words in ([], things.words):
-                plans.append(_plan(drawing, things, words, lie, wide))
+                plans.append(_plan(things, words, lie, wide))
                 if not plans[-1].rank[4]:
                     break  # no words are split
         best = min(plans, key=lambda plan: plan.rank)
@@ -135,18 +144,13 @@ def _best_plan(drawing: Drawing, things: _Things, lies: Sequence[Lie], overlap: 
     return best
 
 
-def _plan(drawing: Drawing, things: _Things, words: list[Box], lie: Lie, overlap: float) -> _Plan:
+def _plan(things: _Things, words: list[Box], lie: Lie, overlap: float) -> _Plan:
     """Return the best seams for one page; blocks of ``words`` are kept whole as other things are."""
     bleed, tab = overlap / 3, overlap * 2 / 3
-    box, area = grow(drawing.box, _ROUND), lie.page.area
-    others = [one for _, one in things.others]
-    kinds = (list(things.circles.values()), [*others, *words], things.texts)
-
-    def seams(axis: Axis, low: int, high: int, sign: int) -> tuple[tuple[float, ...], Cost]:
-        return place_seams(axis, *([(sign * b[low], sign * b[high]) for b in boxes] for boxes in kinds))
-
-    columns, across = seams(Axis(box[0], box[2], area[2] - area[0], bleed, tab), 0, 2, 1)
-    rows, down = seams(Axis(-box[3], -box[1], area[3] - area[1], bleed, tab), 3, 1, -1)
+    box, area, others = things.box, lie.page.area, [one for _, one in things.others]
+    sides = zip(*map(_extents, ([*things.circles.values()], [*others, *words], things.texts)), strict=True)
+    columns, across = place_seams(Axis(box[0], box[2], area[2] - area[0], bleed, tab), *next(sides))
+    rows, down = place_seams(Axis(-box[3], -box[1], area[3] - area[1], bleed, tab), *next(sides))
     grid = Grid(box, columns, tuple(-v for v in rows), bleed, tab)
     cost = add_costs(across, down)
     kept = needed(grid, things.worth)
@@ -167,15 +171,18 @@ def _cut(named: Iterable[tuple[str, Box]], grid: Grid) -> Iterator[CutMark]:
         yield CutMark(name, f"{'column' if across else 'row'} seam {seam + 1}")
 
 
+def _extents(boxes: Sequence[Box]) -> tuple[list[Interval], list[Interval]]:
+    """Return what boxes cover across the sheet and down it."""
+    return [(box[0], box[2]) for box in boxes], [(-box[3], -box[1]) for box in boxes]
+
+
 def _met(boxes: Sequence[Box], grid: Grid, *, bands: bool = False) -> list[tuple[bool, int, int]]:
     """Return which seams cut which boxes, column seams first, or whose ``bands`` they lie in; numbers from 0."""
     before, after = (grid.bleed, grid.tab) if bands else (0.0, 0.0)
-    rows = [-v for v in grid.rows]
     return [
         (across, seam, number)
-        for across, seams, extents in (
-            (True, grid.columns, [(box[0], box[2]) for box in boxes]),
-            (False, rows, [(-box[3], -box[1]) for box in boxes]),
+        for across, seams, extents in zip(
+            (True, False), (grid.columns, [-v for v in grid.rows]), _extents(boxes), strict=True
         )
         for seam, number in sorted(
             (seam, number)
@@ -185,9 +192,11 @@ def _met(boxes: Sequence[Box], grid: Grid, *, bands: bool = False) -> list[tuple
     ]
 
 
-def _shown(marks: Iterable[Mark], joining: Joints, grid: Grid, windows: dict[Place, Box]) -> dict[Place, list[Mark]]:
+def _shown(
+    marks: Iterable[Mark], joining: Joints, grid: Grid, windows: dict[Place, Box]
+) -> defaultdict[Place, list[Mark]]:
     """Return what each window shows, in the sheet frame. Cost is linear in marks and in what they touch."""
-    shown: dict[Place, list[Mark]] = {place: [] for place in windows}
+    shown = defaultdict[Place, list[Mark]](list)
     registered = {registration.id: registration.tiles for registration in joining.registrations}
     for mark, tiles in chain(
         ((mark, None) for mark in marks),
@@ -207,27 +216,9 @@ class _PageMarks:
     The window's marks are shifted to the middle of the page's area, the frame stands round them, all is corrected.
     """
 
-    def __init__(self, number: int, place: Place, plan: _Plan, shown: list[Mark], words: PageWords) -> None:
-        """Take what the window shows, in the sheet frame."""
-        self.number, self.place, self.page, self.grid, self.words = number, place, plan.page, plan.grid, words
-        window, area = plan.grid.window(place), plan.page.area
-        e, f = ((area[n] + area[n + 2] - window[n] - window[n + 2]) / 2 for n in (0, 1))
-        self.placement = Affine(e=e, f=f)
-        self.correcting = None if words.correction.is_none else matrix(words.correction, self.page[:2])
-        self._shown = shown
+    def __init__(self, shown: list[Mark], by: Point, frame: Callable[[], Iterator[Mark]], correcting: Affine) -> None:
+        self._shown, self._by, self._frame, self._correcting = shown, by, frame, correcting
 
     def __iter__(self) -> Iterator[Mark]:
-        placed = (shift(mark, self.placement.e, self.placement.f) for mark in self._shown)
-        marks = chain(placed, page_frame(self.page, self.place, self.number, self.words))
-        return iter(marks) if self.correcting is None else correct(marks, self.correcting)
-
-
-def _tile(marks: _PageMarks, joining: Joints, windows: dict[Place, Box], holes: tuple[str, ...]) -> Tile:
-    """Return one page."""
-    place, placement, name = marks.place, marks.placement, place_name(marks.place)
-    return Tile(
-        name=name, row=place[0], column=place[1], page=marks.number, paper=marks.page[:2], window=windows[place],
-        to_page=placement if marks.correcting is None else placement.compose(marks.correcting),
-        marks=marks, bars=calibration_bars(marks.page), registrations=joining.shown_on.get(name, ()),
-        neighbours=tuple(place_name(near) for near in marks.grid.beside(place) if near in windows), holes=holes,
-    )  # fmt: skip
+        marks = chain((shift(mark, *self._by) for mark in self._shown), self._frame())
+        return marks if self._correcting == IDENTITY else correct(marks, self._correcting)

@@ -10,7 +10,7 @@ from shapely.geometry import LineString, MultiLineString, Point, Polygon, box
 
 from templater.drawing.compose import Sheet
 from templater.drawing.labels import Symbol
-from templater.drawing.marks import Circle, Cross, Group, Text, text_box
+from templater.drawing.marks import Circle, Cross, Group, Text
 from templater.plane.shapes import clip_segment, hatch
 
 RADII = st.lists(st.floats(5.0, 80.0), min_size=3, max_size=9)
@@ -62,7 +62,7 @@ def test_labels_of_scattered_holes_touch_nothing(cells: set[tuple[int, int]], pi
     sheet.add_labels()
     texts = [mark for mark in sheet.marks if isinstance(mark, Text)]
     assert [mark.id for mark in texts] == [hole.id for hole in holes]
-    areas = [box(*text_box(mark)) for mark in texts]
+    areas = [box(*mark_box(mark)) for mark in texts]
     discs = [Point(m.centre).buffer(m.diameter / 2, 64) for m in sheet.marks if isinstance(m, Circle)]
     arms = [
         line

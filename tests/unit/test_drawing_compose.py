@@ -11,7 +11,7 @@ from shapely.ops import unary_union
 
 from templater.drawing.compose import Sheet, wrap
 from templater.drawing.labels import PAST_CIRCLE, Layout, Symbol, arms_past, diameter
-from templater.drawing.marks import Anchor, Arc, Circle, Cross, Group, Line, Pen, Polyline, Text, mark_box, text_box
+from templater.drawing.marks import Anchor, Arc, Circle, Cross, Group, Line, Pen, Polyline, Text, mark_box
 from templater.drawing.plates import plate_contour, slot_contour
 from templater.plane.shapes import box_inside, clip_segment, grown, hatch
 from templater.standards.typeface import text_width
@@ -124,7 +124,7 @@ def test_a_hemmed_in_hole_gets_its_label_on_a_leader() -> None:
     sheet.add_labels()
     label = next(mark for mark in sheet.marks if isinstance(mark, Text))
     assert label.id == "Q1"
-    area = box(*text_box(label))
+    area = box(*mark_box(label))
     assert "Q1" in label.text.split()
     leaders = [mark for mark in sheet.marks if isinstance(mark, Line) and mark.group is Group.LABEL]
     # With the whole neighbourhood filled no leader can run, so the id stands by the hole rather than nowhere.
@@ -144,7 +144,7 @@ def test_a_leader_runs_from_the_hole_to_its_label() -> None:
         sheet.layout.add_box(block)
     sheet.add_labels()
     label = next(mark for mark in sheet.marks if isinstance(mark, Text))
-    area = box(*text_box(label))
+    area = box(*mark_box(label))
     (leader,) = [mark for mark in sheet.marks if isinstance(mark, Line) and mark.group is Group.LABEL]
     assert math.dist(leader.a, (0.0, 0.0)) == pytest.approx(3.0)  # half a mm off a circle of 5
     assert 0.4 < area.distance(Point(leader.b)) < 2.0
@@ -156,12 +156,12 @@ def test_a_leader_runs_from_the_hole_to_its_label() -> None:
 def test_text_turned_a_quarter_reads_up_the_sheet(anchor: Anchor) -> None:
     level = Text((10.0, 20.0), "forward", 3.0, Group.NOTE, anchor)
     upright = Text((10.0, 20.0), "forward", 3.0, Group.NOTE, anchor, turn=1)
-    u0, v0, u1, v1 = text_box(level)
+    u0, v0, u1, v1 = mark_box(level)
     assert u1 - u0 == pytest.approx(text_width("forward", 3.0))
     # A quarter turn anticlockwise about the anchor takes (du, dv) to (-dv, du).
-    assert text_box(upright) == pytest.approx((10 - (v1 - 20), 20 + (u0 - 10), 10 - (v0 - 20), 20 + (u1 - 10)))
+    assert mark_box(upright) == pytest.approx((10 - (v1 - 20), 20 + (u0 - 10), 10 - (v0 - 20), 20 + (u1 - 10)))
     half = Text((10.0, 20.0), "forward", 3.0, Group.NOTE, anchor, turn=2)
-    assert text_box(half) == pytest.approx((20 - u1, 40 - v1, 20 - u0, 40 - v0))
+    assert mark_box(half) == pytest.approx((20 - u1, 40 - v1, 20 - u0, 40 - v0))
 
 
 def test_arc_box_within_the_quarters_it_passes() -> None:

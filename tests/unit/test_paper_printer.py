@@ -6,7 +6,7 @@ from itertools import pairwise
 import pytest
 from paper_scenes import printer_profile
 
-from templater.drawing.marks import Circle, Curve, Group, Line, Pen, Text, mark_box, text_box
+from templater.drawing.marks import Circle, Curve, Group, Line, Pen, Text, mark_box
 from templater.findings import ReadingsError
 from templater.paper.placing import correct, matrix
 from templater.paper.printer import printer_bars, printer_page, profile_from_readings
@@ -104,9 +104,9 @@ def test_the_test_page_carries_true_bars_and_clear_words(paper: str) -> None:
     texts = [m for m in page.marks if isinstance(m, Text)]
     assert all(box_within(mark_box(m), printable) for m in page.marks)
     for n, text in enumerate(texts):
-        assert not any(boxes_overlap(text_box(text), text_box(other)) for other in texts[n + 1 :])
+        assert not any(boxes_overlap(mark_box(text), mark_box(other)) for other in texts[n + 1 :])
         for line in (m for m in page.marks if isinstance(m, Line)):
-            assert not crosses(line, text_box(text)), text.text
+            assert not crosses(line, mark_box(text)), text.text
 
 
 def crosses(line: Line, box: tuple[float, float, float, float]) -> bool:

@@ -21,7 +21,6 @@ from templater.drawing.marks import (
     Polyline,
     Text,
     mark_box,
-    text_box,
 )
 from templater.findings import DrawingError
 from templater.paper.texts import Clear
@@ -124,7 +123,7 @@ def test_texts_are_disjoint(sheet: TiledSheet) -> None:
         assert min(text.size for text in texts) >= 2.12
         for n, a in enumerate(texts):
             for b in texts[n + 1 :]:
-                assert not boxes_overlap(text_box(a), text_box(b)), (t.name, a.text, b.text)
+                assert not boxes_overlap(mark_box(a), mark_box(b)), (t.name, a.text, b.text)
 
 
 def test_furniture_keeps_out_of_the_window(sheet: TiledSheet) -> None:
@@ -143,7 +142,7 @@ def test_texts_in_the_title_block_cross_no_rule(sheet: TiledSheet) -> None:
         lines = [m for m in lines if box_within(mark_box(m), foot)]
         for text in (m for m in t.marks if isinstance(m, Text) and m.at[1] < 34.9):
             for line in lines:
-                assert not boxes_overlap(text_box(text), mark_box(line)), (text.text, line)
+                assert not boxes_overlap(mark_box(text), mark_box(line)), (text.text, line)
 
 
 def test_neighbours_share_registration_marks_at_the_same_place(sheet: TiledSheet) -> None:
@@ -302,8 +301,8 @@ def test_long_title_data_is_fitted_into_its_field() -> None:
 def assert_texts_fit(t: Tile) -> None:
     texts = [m for m in t.marks if isinstance(m, Text)]
     for n, a in enumerate(texts):
-        assert box_within(text_box(a), area(t), 0.3)
-        assert not any(boxes_overlap(text_box(a), text_box(b)) for b in texts[n + 1 :]), a.text
+        assert box_within(mark_box(a), area(t), 0.3)
+        assert not any(boxes_overlap(mark_box(a), mark_box(b)) for b in texts[n + 1 :]), a.text
 
 
 def test_a_correction_is_put_on_everything_and_stays_in_the_margins() -> None:

@@ -21,7 +21,6 @@ from templater.drawing.marks import (
     Polyline,
     Text,
     mark_box,
-    text_box,
 )
 from templater.paper.placing import chords
 from templater.paper.tiles import TiledSheet
@@ -67,7 +66,7 @@ def test_every_text_of_a_sheet_is_whole_where_no_neighbour_covers_it(configs: Pa
         shown = []
         for tile, (part, (e, f)) in zip(sheet.tiles, own_parts(sheet), strict=True):
             page = (part[0] + e, part[1] + f, part[2] + e, part[3] + f)
-            shown += [m.text for m in tile.marks if isinstance(m, Text) and inside(text_box(m), page)]
+            shown += [m.text for m in tile.marks if isinstance(m, Text) and inside(mark_box(m), page)]
         missing = [text for text in set(wanted) if shown.count(text) < wanted.count(text)]
         assert missing == [], f"{sheet.drawing.name} on {paper}"
 
@@ -95,7 +94,7 @@ def test_no_word_is_struck_through(configs: Path, boat: str, paper: str) -> None
             ends = np.array([(*a, *b) for _, a, b in strokes])
             low, high = np.minimum(ends[:, :2], ends[:, 2:]), np.maximum(ends[:, :2], ends[:, 2:])
             for text in (mark for mark in marks if isinstance(mark, Text)):
-                box = grow(text_box(text), -0.15)
+                box = grow(mark_box(text), -0.15)
                 near = np.flatnonzero(((high >= box[:2]) & (low <= box[2:])).all(axis=1))
                 there = [strokes[n] for n in near]
                 met = [(mark.group.value, mark.id) for mark, a, b in there if clip_segment(a, b, box)]
@@ -163,7 +162,7 @@ def test_moved_notes_stand_on_no_hatching_and_no_chained_line(configs: Path, boa
             marks = tuple(tile.marks)
             lines = [m for m in marks if isinstance(m, Line) and m.group in (Group.KEEP_CLEAR, Group.CENTRELINE)]
             for note in (m for m in marks if isinstance(m, Text) and m.group is Group.NOTE):
-                met = [line for line in lines if clip_segment(line.a, line.b, text_box(note))]
+                met = [line for line in lines if clip_segment(line.a, line.b, mark_box(note))]
                 assert met == [], f"{sheet.drawing.name} {tile.name}: {note.text}"
 
 
