@@ -153,23 +153,30 @@ def strip_contour(plate: Plate, u: float, boxes: Sequence[Box]) -> list[Mark]:
     return marks
 
 
+class _Part(NamedTuple):
+    """Plates of one side in a row, the foremost first, with one set of screws and words on each."""
+
+    variant: Variant
+    places: list[Point]
+    words: list[str]
+    name: str = ""  # goes before the screws' numbers; without, they have the ids of the floor's
+    paper: bool = False  # laid where the old plate was: slot over the bolt hole, the bolt line, no countersinks
+
+
 def draw_plates(sheet: Sheet, boat: Boat) -> Drawing:
     """Return the plates' sheet: one plate, and the strip. A part's u is starboard, v forward, as on the floor."""
     plate, units, kinds = _plate(boat), boat.description.figures, variants(boat, HoleKind.FIRST_SCREW)
-    places = [(-GAP / 2 - plate.width / 2, -number * (plate.length + GAP)) for number, _ in enumerate(kinds)]
-    strips = [GAP / 2 + plate.width / 2 + number * (plate.width + GAP) for number, _ in enumerate(kinds)]
-    first = boat.settings[0].station
-    for at, variant in zip(places, kinds, strict=True):
-        _draw_part(sheet, boat, [at], variant, HoleKind.FIRST_SCREW, f"{variant.letter}a")
-    for u, variant in zip(strips, kinds, strict=True):
-        row = [(u, first - solved.centre[0]) for solved in _plates(boat, variant.sides[0])]
-        _draw_part(sheet, boat, row, variant, HoleKind.FIRST_SCREW)
-    sheet.add_labels()
-    for at, u, variant in zip(places, strips, kinds, strict=True):
-        _name(sheet, plate, at, variant.named("one plate"), 3.5)
-        for setting in boat.settings:
-            words = ", ".join(f"{side.value}{setting.number}" for side in variant.sides)
-            _name(sheet, plate, (u, first - setting.station), words, 3.5)
+    left, first = -GAP / 2 - plate.width / 2, boat.settings[0].station
+    parts = []
+    for number, variant in enumerate(kinds):
+        at = (left, -number * (plate.length + GAP))
+        parts.append(_Part(variant, [at], [variant.named("one plate")], f"{variant.letter}a"))
+    for number, variant in enumerate(kinds):
+        u = -left + number * (plate.width + GAP)
+        row = [(u, first - setting.station) for setting in boat.settings]
+        ids = [", ".join(f"{side.value}{setting.number}" for side in variant.sides) for setting in boat.settings]
+        parts.append(_Part(variant, row, ids))
+    _draw_parts(sheet, boat, parts, HoleKind.FIRST_SCREW, 3.5)
     notes = [
         f"Sheet metal {units.size(plate.thickness)} thick; paste the sheet on it, or prick through. As seen from "
         "above, forward up.",
@@ -194,17 +201,12 @@ def draw_plates(sheet: Sheet, boat: Boat) -> Drawing:
 
 def draw_spare_plates(sheet: Sheet, boat: Boat) -> Drawing:
     """Return the sheet: per kind of plate a row of two, left the metal plate, right the paper for the floor."""
-    plate, kinds = _plate(boat), variants(boat, HoleKind.SECOND_SCREW)
-    aside = GAP / 2 + plate.width / 2
-    for number, variant in enumerate(kinds):
+    plate, aside, parts = _plate(boat), GAP / 2 + _plate(boat).width / 2, []
+    for number, variant in enumerate(variants(boat, HoleKind.SECOND_SCREW)):
         v, name = -number * (plate.length + GAP), f"{variant.letter}b"
-        _draw_part(sheet, boat, [(-aside, v)], variant, HoleKind.SECOND_SCREW, name)
-        _draw_part(sheet, boat, [(aside, v)], variant, HoleKind.SECOND_SCREW, f"F{name}", paper=True)
-    sheet.add_labels()
-    for number, variant in enumerate(kinds):
-        v = -number * (plate.length + GAP)
-        _name(sheet, plate, (-aside, v), variant.named("loose plate"), 3.0)
-        _name(sheet, plate, (aside, v), variant.named("for the floor"), 3.0)
+        parts.append(_Part(variant, [(-aside, v)], [variant.named("loose plate")], name))
+        parts.append(_Part(variant, [(aside, v)], [variant.named("for the floor")], f"F{name}", paper=True))
+    _draw_parts(sheet, boat, parts, HoleKind.SECOND_SCREW, 3.0)
     notes = (
         f"Loose plate: sheet metal {boat.description.figures.size(plate.thickness)} thick, screws of the second set "
         f"only, {_screw_words(boat)}.",
@@ -229,57 +231,43 @@ def _screw_words(boat: Boat) -> str:
     return f"{diameter(size, units)}, countersunk {diameter(countersink(plate), units)}"
 
 
-def _draw_part(
-    sheet: Sheet,
-    boat: Boat,
-    places: Sequence[Point],
-    variant: Variant,
-    kind: HoleKind,
-    name: str = "",
-    *,
-    paper: bool = False,
-) -> None:
-    """Draw plates of one side in a row, with one set of screws and their countersinks.
-
-    ``name`` goes before the screws' numbers; without, they have the ids of the floor's. With ``paper`` it is that which
-    is laid where the old plate was: slot over the bolt hole, the bolt line, no countersinks.
-    """
+def _draw_parts(sheet: Sheet, boat: Boat, parts: Sequence[_Part], kind: HoleKind, size: float) -> None:
+    """Draw parts with their screws and countersinks, then labels, then words of type ``size``."""
     plate, bolt, sleeve = _plate(boat), bolt_hole(boat), boat.description.fixing.sleeve
-    boxes = [plate_box(plate, at) for at in places]
-    sheet.add(*strip_contour(plate, places[0][0], boxes))
-    for box in boxes:
-        sheet.keep_whole(box, "spare plate" if paper else "plate")
     slot, sunk = plate.slot, countersink(plate)
-    for (u, v), solved in zip(places, _plates(boat, variant.sides[0]), strict=False):
-        sheet.add(*bore_contour(plate, (u, v), bolt))
-        if slot is None:
-            sheet.add(Cross((u, v), bolt / 2 + 4.0, Group.CUT))
-        elif not paper:
-            half = (slot.length - slot.width) / 2
-            sheet.add(*(Cross((at, v), 2.5, Group.CUT) for at in (u - half, u + half)))
-        if paper:
-            bore = sleeve.inner if sleeve else bolt
-            sheet.add(Circle((u, v), bore, Pen.DASHED, Group.OUTLINE))
-            half = (slot.length if slot else bore) / 2 + 1.0
-            for end in (-1, 1):
-                a, b = (u + end * half, v), (u + end * plate.width / 2, v)
-                sheet.add(Line(a, b, Pen.CHAIN, Group.CENTRELINE))
-        holes = zip(_holes(boat, solved, kind), variant.screws, strict=True)
-        screws = [
-            symbol(hole, (u + y, v - x), name=name and f"{name}{number}", clear=0.0 if paper else sunk / 2)
-            for number, (hole, (x, y)) in enumerate(holes, 1)
-        ]
-        sheet.add_symbols(screws)
-        if not paper:
-            sheet.add(*(Circle(item.at, sunk, Pen.DASHED, Group.COUNTERSINK) for item in screws))
-
-
-def _name(sheet: Sheet, plate: Plate, at: Point, words: str, size: float) -> None:
-    """Write words on a plate where there is room, below its slot if that can be had; else beside it."""
-    box, near = grow(plate_box(plate, at), -1.0), (at[0], at[1] - plate.length / 3)
-    for type_size, room in ((size, box), (2.2, box), (2.2, grow(box, GAP / 2))):
-        if sheet.add_block(Words((words,), type_size), near, room):
-            return
+    for variant, places, _, name, paper in parts:
+        boxes = [plate_box(plate, at) for at in places]
+        sheet.add(*strip_contour(plate, places[0][0], boxes))
+        for box in boxes:
+            sheet.keep_whole(box, "spare plate" if paper else "plate")
+        for (u, v), solved in zip(places, _plates(boat, variant.sides[0]), strict=False):
+            sheet.add(*bore_contour(plate, (u, v), bolt))
+            if slot is None:
+                sheet.add(Cross((u, v), bolt / 2 + 4.0, Group.CUT))
+            elif not paper:
+                half = (slot.length - slot.width) / 2
+                sheet.add(*(Cross((at, v), 2.5, Group.CUT) for at in (u - half, u + half)))
+            if paper:
+                bore = sleeve.inner if sleeve else bolt
+                sheet.add(Circle((u, v), bore, Pen.DASHED, Group.OUTLINE))
+                half = (slot.length if slot else bore) / 2 + 1.0
+                for end in (-1, 1):
+                    a, b = (u + end * half, v), (u + end * plate.width / 2, v)
+                    sheet.add(Line(a, b, Pen.CHAIN, Group.CENTRELINE))
+            holes = zip(_holes(boat, solved, kind), variant.screws, strict=True)
+            screws = [
+                symbol(hole, (u + y, v - x), name=name and f"{name}{number}", clear=0.0 if paper else sunk / 2)
+                for number, (hole, (x, y)) in enumerate(holes, 1)
+            ]
+            sheet.add_symbols(screws)
+            if not paper:
+                sheet.add(*(Circle(item.at, sunk, Pen.DASHED, Group.COUNTERSINK) for item in screws))
+    sheet.add_labels()
+    for part in parts:
+        for (u, v), text in zip(part.places, part.words, strict=True):  # below the slot if that can be had
+            box, near = grow(plate_box(plate, (u, v)), -1.0), (u, v - plate.length / 3)
+            tries = ((size, box), (2.2, box), (2.2, grow(box, GAP / 2)))
+            any(sheet.add_block(Words((text,), type_size), near, room) for type_size, room in tries)
 
 
 def _write_below(sheet: Sheet, plate: Plate, what: str, notes: Sequence[str]) -> None:

@@ -104,14 +104,17 @@ def _sheet(sheet: TiledSheet) -> dict[str, Any]:
         "face": drawing.face,
         "mirrored": drawing.mirrored,
         "svg": f"{drawing.name}.svg",
-        "box": _rounded(drawing.box),
+        "box": _plain(drawing.box),
         "grid": list(sheet.grid),
-        "column_seams": _rounded(sheet.column_seams),
-        "row_seams": _rounded(sheet.row_seams),
+        "column_seams": _plain(sheet.column_seams),
+        "row_seams": _plain(sheet.row_seams),
         "blank": list(sheet.blank),
         "holes": [_hole(hole) for hole in drawing.holes],
         **({"expected": [_hole(place) for place in drawing.expected]} if drawing.expected else {}),
-        "registration": [{"id": r.id, **_at(r.at), "tiles": list(r.tiles)} for r in sheet.registrations],
+        "registration": [
+            {"id": id_, **dict(zip("xy", _plain(at), strict=True)), "tiles": list(tiles)}
+            for id_, at, tiles in sheet.registrations
+        ],
         "cut": [cut._asdict() for cut in sheet.cut],
         "crossed": [cut._asdict() for cut in sheet.crossed],
         "marks": Rows(drawing.marks),
@@ -134,25 +137,11 @@ def _page(tile: Tile, file: str, correction: Correction, frame: Mapping[Row, int
         "file": file,
         "page": tile.page,
         "tile": tile.name,
-        "paper": _rounded(tile.paper),
-        "window": _rounded(tile.window),
-        "to_page": [*(round(value, 9) for value in tile.to_page[:4]), *_rounded(tile.to_page[4:])],
-        "correction": {
-            "name": correction.name,
-            "across": round(correction.across, 9),
-            "along": round(correction.along, 9),
-            "skew": round(correction.skew, 9),
-        },
-        "bars": [
-            {
-                "id": bar.id,
-                "axis": bar.axis,
-                "a": _rounded(bar.a),
-                "b": _rounded(bar.b),
-                "length": round(bar.length, DECIMALS),
-            }
-            for bar in tile.bars
-        ],
+        "paper": _plain(tile.paper),
+        "window": _plain(tile.window),
+        "to_page": [*_plain(tile.to_page[:4], 9), *_plain(tile.to_page[4:])],
+        "correction": _plain(correction, 9),
+        "bars": [_plain(bar) for bar in tile.bars],
         "registration": list(tile.registrations),
         "holes": list(tile.holes),
         "marks": Rows(tile.marks, frame),
@@ -192,14 +181,15 @@ def _row(*values: float) -> tuple[float, ...]:
 
 
 def _hole(hole: SheetHole) -> dict[str, Any]:
-    return {"id": hole.id, "kind": hole.kind, **_at(hole.at), "diameter": round(hole.diameter, DECIMALS)}
+    x, y, diameter = _plain((*hole.at, hole.diameter))
+    return {"id": hole.id, "kind": hole.kind, "x": x, "y": y, "diameter": diameter}
 
 
-def _at(point: tuple[float, float]) -> dict[str, float]:
-    x, y = _rounded(point)
-    return {"x": x, "y": y}
-
-
-def _rounded(values: Iterable[float]) -> list[float]:
-    """Return numbers rounded, no negative zero among them."""
-    return [round(value, DECIMALS) + 0.0 for value in values]
+def _plain(value: Any, decimals: int = DECIMALS) -> Any:
+    """Return numbers rounded, no negative zero among them: those of a record by name, else in a list."""
+    if isinstance(value, float):
+        return round(value, decimals) + 0.0
+    if isinstance(value, tuple):
+        parts = [_plain(part, decimals) for part in value]
+        return dict(zip(value._fields, parts, strict=True)) if hasattr(value, "_fields") else parts
+    return value
