@@ -21,8 +21,8 @@ from templater.plane.shapes import (
     hatch,
     union,
 )
-from templater.standards.typeface import text_width
-from templater.units import MM, Figures, mm_text, words_of
+from templater.standards.typeface import text_width, wrap
+from templater.units import MM, Figures, mm_text
 
 #: A sight window along its line and across it, mm.
 WINDOW = (24.0, 12.0)
@@ -305,17 +305,6 @@ def _grid(low: float, high: float, near: float) -> list[float]:
     return [place for place in places if low <= place <= high] if low <= high else []
 
 
-def wrap(text: str, size: float, width: float) -> tuple[str, ...]:
-    """Return a sentence in lines no wider than ``width`` where its words allow."""
-    lines: list[str] = []
-    for word in words_of(text):
-        if lines and text_width(f"{lines[-1]} {word}", size) <= width:
-            lines[-1] += f" {word}"
-        else:
-            lines.append(word)
-    return tuple(lines)
-
-
 def note_lines(notes: Iterable[str], size: float, width: float) -> tuple[str, ...]:
     """Return notes in lines, each note begun with a dash."""
-    return tuple(line for note in notes for line in wrap(f"– {note}", size, width))
+    return tuple(line for note in notes for line in wrap(f"– {note}", width, size))

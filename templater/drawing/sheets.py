@@ -9,11 +9,12 @@ from itertools import pairwise
 
 from templater.boat.solved import Boat, HoleKind, Setting
 from templater.description.keys import FloorFace, Surface
-from templater.drawing.compose import BODY, LEADING, WINDOW, Sheet, Words, clipped, wrap
+from templater.drawing.compose import BODY, LEADING, WINDOW, Sheet, Words, clipped
 from templater.drawing.labels import PAST_CIRCLE, diameter, symbol
 from templater.drawing.marks import Circle, Cross, Drawing, Group, Line, Pen, mark_box
 from templater.drawing.plates import draw_plates, draw_spare_plates, plate_contour, slot_contour
 from templater.plane.shapes import Box, Point, around, box_corners, boxes_overlap, edges, grow, grown, union
+from templater.standards.typeface import wrap
 from templater.units import mm_text
 
 #: How far a line, or the plank's sheet, runs past the last thing on it, mm.
@@ -266,7 +267,7 @@ def _write_plank_notes(sheet: Sheet, boat: Boat, region: Box) -> None:
     room = (left + 1.0, aft + AFT_INSET, right - 1.0, fore - 1.0)
 
     def write(near: Point, width: float, *texts: str, size: float = BODY) -> None:
-        lines = tuple(line for text in texts if text for line in wrap(text, size, width))
+        lines = tuple(line for text in texts if text for line in wrap(text, width, size))
         sheet.add_block(Words(lines, size), near, room, below=left)
 
     write((30.0, fore / 2), 50.0, f"middle line: {units.length(plank.length / 2)} along the face from either end")

@@ -10,23 +10,9 @@ from heapq import heappop, heappush
 from itertools import combinations
 from typing import NamedTuple
 
-from templater.drawing.marks import (
-    ASCENT,
-    DESCENT,
-    Anchor,
-    Circle,
-    Cross,
-    Drawing,
-    Group,
-    Line,
-    Mark,
-    Pen,
-    Text,
-    mark_box,
-)
-from templater.paper.placing import touches
+from templater.drawing.marks import ASCENT, DESCENT, Anchor, Circle, Cross, Group, Line, Mark, Pen, Text, mark_box
+from templater.paper.placing import Clear, touches
 from templater.paper.seams import Grid, Place, place_name
-from templater.paper.texts import Clear
 from templater.paper.tiles import Registration, Tile, TiledSheet
 from templater.plane.shapes import Box, Point, box_within, grow, moved, union
 
@@ -79,8 +65,8 @@ class Joints(NamedTuple):
 NO_JOINTS = Joints((), (), {}, {})
 
 
-def joints(grid: Grid, kept: tuple[Place, ...], drawing: Drawing, marks: Sequence[Mark]) -> Joints:
-    """Return everything that joins the printed tiles, clear of the sheet's marks."""
+def joints(grid: Grid, kept: tuple[Place, ...], keep: Sequence[Box], marks: Sequence[Mark]) -> Joints:
+    """Return everything that joins the printed tiles, clear of the sheet's marks and of what it keeps whole."""
     if len(kept) == 1:
         return NO_JOINTS
     clear = Clear(marks)
@@ -105,7 +91,7 @@ def joints(grid: Grid, kept: tuple[Place, ...], drawing: Drawing, marks: Sequenc
     words = [mark for place in own for mark in own[place]]
     lines = [
         line
-        for line in _straight_edges(grid, drawing, (*marks, *words, *common))
+        for line in _straight_edges(grid, keep, marks, (*words, *common))
         if any(touches(line, window) for window in windows.values())
     ]
     common.extend(lines)
@@ -199,15 +185,15 @@ def _write(text: Text, places: Iterable[Point], window: Box, clear: Clear, own: 
     return found is not None
 
 
-def _straight_edges(grid: Grid, drawing: Drawing, marks: Iterable[Mark]) -> Iterator[Line]:
+def _straight_edges(grid: Grid, keep: Sequence[Box], marks: Sequence[Mark], joining: Sequence[Mark]) -> Iterator[Line]:
     """Yield one line along u and one along v through the whole sheet, where they meet the fewest words and holes.
 
     A line stops short of what it would strike through, and goes on beyond.
     """
-    boxes = [grow(mark_box(mark), _OFF) for mark in marks if isinstance(mark, Text | Circle | Cross)]
-    boxes.extend(grow(box, 3.0) for _, box in drawing.keep)
+    boxes = [grow(mark_box(mark), _OFF) for mark in (*marks, *joining) if isinstance(mark, Text | Circle | Cross)]
+    boxes.extend(grow(box, 3.0) for box in keep)
     # Beside a line that runs the same way, a straight-edge line would be taken for it.
-    lines = [mark for mark in drawing.marks if isinstance(mark, Line)]
+    lines = [mark for mark in marks if isinstance(mark, Line)]
     for name, along, across, seams in (("E1", 0, 1, grid.rows), ("E2", 1, 0, grid.columns)):
         if grid.shape[1 - along] < 2:
             continue

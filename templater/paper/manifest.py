@@ -139,8 +139,8 @@ def _page(tile: Tile, file: str, correction: Correction, frame: Mapping[Row, int
         "tile": tile.name,
         "paper": _plain(tile.paper),
         "window": _plain(tile.window),
-        "to_page": [*_plain(tile.to_page[:4], 9), *_plain(tile.to_page[4:])],
-        "correction": _plain(correction, 9),
+        "to_page": [*(round(value, 9) for value in tile.to_page[:4]), *_plain(tile.to_page[4:])],
+        "correction": {k: v if k == "name" else round(v, 9) for k, v in correction._asdict().items()},
         "bars": [_plain(bar) for bar in tile.bars],
         "registration": list(tile.registrations),
         "holes": list(tile.holes),
@@ -185,11 +185,11 @@ def _hole(hole: SheetHole) -> dict[str, Any]:
     return {"id": hole.id, "kind": hole.kind, "x": x, "y": y, "diameter": diameter}
 
 
-def _plain(value: Any, decimals: int = DECIMALS) -> Any:
+def _plain(value: Any) -> Any:
     """Return numbers rounded, no negative zero among them: those of a record by name, else in a list."""
     if isinstance(value, float):
-        return round(value, decimals) + 0.0
+        return round(value, DECIMALS) + 0.0
     if isinstance(value, tuple):
-        parts = [_plain(part, decimals) for part in value]
+        parts = [_plain(part) for part in value]
         return dict(zip(value._fields, parts, strict=True)) if hasattr(value, "_fields") else parts
     return value

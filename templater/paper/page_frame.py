@@ -11,7 +11,7 @@ from templater.drawing.marks import Anchor, Drawing, Group, Line, Mark, Pen, Pol
 from templater.findings import DrawingError, Finding
 from templater.paper.placing import turned
 from templater.paper.seams import Place, place_name
-from templater.paper.tiles import Bar, Correction, Paper, TitleData
+from templater.paper.tiles import NO_CORRECTION, Bar, Correction, Paper, TitleData
 from templater.plane.shapes import Box, Point, box_corners
 from templater.standards.papers import LONGEST_PAGE
 from templater.standards.typeface import text_width
@@ -40,11 +40,23 @@ _FACES = {"upper": "UPPER FACE", "under": "UNDER FACE - mirrored", "template": "
 
 
 class Page(NamedTuple):
-    """A page's sides and what may be printed on, mm; before correction."""
+    """One way in which the paper may lie: sides and margin, mm, and the printer's correction in the page's axes."""
 
     width: float
     height: float
-    printable: Box
+    margin: float
+    correction: Correction
+    sideways: bool
+    roll: bool = False
+
+    @property
+    def printable(self) -> Box:
+        """What may be printed on, before correction: smaller by as much as that makes things larger."""
+        x, y, correction = self.width / 2, self.height / 2, self.correction
+        half_x, half_y = x - self.margin, y - self.margin
+        grown_y = half_y / max(1.0, correction.along)
+        grown_x = (half_x - abs(correction.skew) * half_y) / max(1.0, correction.across)
+        return (x - grown_x, y - grown_y, x + grown_x, y + grown_y)
 
     @property
     def area(self) -> Box:
@@ -52,54 +64,37 @@ class Page(NamedTuple):
         x0, y0, x1, y1 = self.printable
         return (x0, y0 + FOOT, x1 - SIDE, y1)
 
-
-def make_page(width: float, height: float, margin: float, correction: Correction) -> Page:
-    """Return a page; where a correction makes things larger, the printable area is smaller by as much."""
-    half_x, half_y = width / 2 - margin, height / 2 - margin
-    grown_y = half_y / max(1.0, correction.along)
-    grown_x = (half_x - abs(correction.skew) * half_y) / max(1.0, correction.across)
-    middle_x, middle_y = width / 2, height / 2
-    return Page(width, height, (middle_x - grown_x, middle_y - grown_y, middle_x + grown_x, middle_y + grown_y))
-
-
-class Lie(NamedTuple):
-    """One way in which the paper may lie, the printer's correction in its axes."""
-
-    paper: Paper
-    margin: float
-    sideways: bool
-    correction: Correction
-    page: Page
+    def cut_off(self, windows: Iterable[Box]) -> Page:
+        """Return the page, that of a roll as long as its longest window needs."""
+        if not self.roll:
+            return self
+        correction, sideways = self.correction, self.sideways
+        long = max(w[2] - w[0] + SIDE if sideways else w[3] - w[1] + FOOT for w in windows)
+        long = max(long, LEAST_WIDTH if sideways else LEAST_HEIGHT)
+        if sideways:
+            side = long * max(1.0, correction.across) + 2 * self.margin + 2 * abs(correction.skew) * self.height
+            return self._replace(width=side)
+        return self._replace(height=long * max(1.0, correction.along) + 2 * self.margin)
 
 
-def lies(paper: Paper, margin: float, orientation: Orientation, correction: Correction) -> list[Lie]:
+def pages(paper: Paper, margin: float, orientation: Orientation, correction: Correction) -> list[Page]:
     """Return the ways in which the paper may lie; a roll's free side is as long as a page can be."""
-    lies = []
+    found = []
     for sideways in _WAYS[orientation]:
-        lying = turned(correction) if sideways else correction
         sides = (paper.width, paper.height or LONGEST_PAGE)
-        page = make_page(*(sides[::-1] if sideways else sides), margin, lying)
+        lying = turned(correction) if sideways else correction
+        page = Page(*(sides[::-1] if sideways else sides), margin, lying, sideways, paper.height is None)
         x0, y0, x1, y1 = page.printable
         if x1 - x0 >= LEAST_WIDTH - 1e-9 and y1 - y0 >= LEAST_HEIGHT - 1e-9:
-            lies.append(Lie(paper, margin, sideways, lying, page))
-    if not lies:
+            found.append(page)
+    if not found:
         least = f"{MM.size(LEAST_WIDTH + 2 * margin)} x {MM.size(LEAST_HEIGHT + 2 * margin)}"
         text = (
             f"{paper.name}: too small for a template with a margin of {MM.size(margin)} - the smallest paper that "
             f"works is {least}, either way up"
         )
         raise DrawingError(Finding("S103", "print.paper", text))
-    return lies
-
-
-def cut_from_roll(lie: Lie, windows: Iterable[Box]) -> Page:
-    """Return the page as long as its longest window needs."""
-    (_, width, _), margin, sideways, correction, _ = lie
-    long = max(w[2] - w[0] + SIDE if sideways else w[3] - w[1] + FOOT for w in windows)
-    long = max(long, LEAST_WIDTH if sideways else LEAST_HEIGHT)
-    scale = correction.across if sideways else correction.along
-    side = long * max(1.0, scale) + 2 * margin + (2 * abs(correction.skew) * width if sideways else 0.0)
-    return make_page(*((side, width) if sideways else (width, side)), margin, correction)
+    return found
 
 
 class PageWords(NamedTuple):
@@ -107,7 +102,6 @@ class PageWords(NamedTuple):
 
     drawing: Drawing
     title: TitleData
-    correction: Correction
     shape: tuple[int, int]
     kept: Set[Place]  # of the printed tiles
 
@@ -163,7 +157,7 @@ def _title_block(page: Page, place: Place, number: int, words: PageWords) -> Ite
     """Yield the ruled block of title data after ISO 7200, the identity line below it and the face above it."""
     (x0, y0), right = page.printable[:2], page.printable[0] + LEAST_WIDTH
     title, drawing = words.title, words.drawing
-    rows = _fields(place, number, words)
+    rows = _fields(page, place, number, words)
     high, foot, top = _HIGH / len(rows), y0 + _FOOT, y0 + _FOOT + _HIGH
     for n, row in enumerate(rows):
         y, x, share = top - high * (n + 1), x0, sum(weight for weight, _, _ in row)
@@ -189,7 +183,7 @@ def _title_block(page: Page, place: Place, number: int, words: PageWords) -> Ite
     yield Text((page.printable[2] - 0.5, top + 2.2), face, size, Group.FRAME, Anchor.END, bold=True, id="face")
 
 
-def _fields(place: Place, number: int, words: PageWords) -> list[list[tuple[int, str, str]]]:
+def _fields(page: Page, place: Place, number: int, words: PageWords) -> list[list[tuple[int, str, str]]]:
     """Return the rows of the title block, top down: share of the width, label, value; empty fields are left out."""
     title = words.title
     tile = f"tile {place_name(place)}, page {number} of {len(words.kept)}"
@@ -199,7 +193,7 @@ def _fields(place: Place, number: int, words: PageWords) -> list[list[tuple[int,
         ((60, "title", words.drawing.title), (50, "boat", title.boat), (40, "type", "drilling template")),
         ((60, "sheet", tile), (32, "number", title.number), (30, "revision", title.revision), (28, "date", title.date)),
         ((60, "owner", title.owner), (50, "drawn by", title.drawn_by), (40, "approved by", title.approved_by)),
-        ((22, "", "SCALE 1:1"), (88, "", correction_words(words.correction)), (40, "", warnings)),
+        ((22, "", "SCALE 1:1"), (88, "", correction_words(page.correction)), (40, "", warnings)),
     )
     present = ([field for field in row if field[2]] for row in rows)
     return [row for row in present if row]
@@ -207,7 +201,7 @@ def _fields(place: Place, number: int, words: PageWords) -> list[list[tuple[int,
 
 def correction_words(correction: Correction) -> str:
     """Return a printer's correction in words; no word of skew where no diagonal was measured."""
-    if correction.is_none:
+    if correction[1:] == NO_CORRECTION[1:]:
         return "no printer correction"
     name = f"printer {correction.name}: " if correction.name else "printer: "
     percent = f"across {100 * (correction.across - 1):+.2f} %, along {100 * (correction.along - 1):+.2f} %"

@@ -9,13 +9,11 @@ from __future__ import annotations
 import math
 from bisect import bisect_left, bisect_right
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from itertools import accumulate
 from operator import neg, sub
 from typing import NamedTuple
 
-from templater.drawing.marks import Mark
-from templater.paper.placing import touches
 from templater.plane.shapes import Box
 
 #: Row from the top and column from the left, from 0.
@@ -96,47 +94,6 @@ def place_name(place: Place) -> str:
     '1-2'
     """
     return f"{place[0] + 1}-{place[1] + 1}"
-
-
-def needed(grid: Grid, marks: Iterable[tuple[Mark, Box]]) -> tuple[Place, ...]:
-    """Return the places worth printing for marks with their boxes, row by row, and what joins them."""
-    wanted: set[Place] = set()
-    rows, columns = grid.shape
-    for mark, box in marks:
-        if len(wanted) == rows * columns:
-            break
-        places = [*grid.showing(box)]
-        alone = len(places) == 1
-        wanted.update(place for place in places if place not in wanted and (alone or touches(mark, grid.own(place))))
-    return tuple(sorted(joined(grid, wanted) or set(grid.places())))
-
-
-def joined(grid: Grid, wanted: set[Place]) -> set[Place]:
-    """Return the wanted places and the fewest others that make all hang together, found by shortest paths."""
-    kept = set(wanted)
-    while kept:
-        island = _reached(grid, [min(kept)], kept)
-        if len(island) == len(kept):
-            break
-        came = _reached(grid, sorted(island))
-        here: Place | None = next(place for place in came if place in kept and place not in island)
-        while here is not None and here not in island:
-            kept.add(here)
-            here = came[here]
-    return kept
-
-
-def _reached(grid: Grid, start: Iterable[Place], among: set[Place] | None = None) -> dict[Place, Place | None]:
-    """Return the places that hang together with the first ones, the nearest first, each with the one before it."""
-    came: dict[Place, Place | None] = dict.fromkeys(start)
-    queue = deque(came)
-    while queue:
-        here = queue.popleft()
-        for step in grid.beside(here):
-            if step not in came and (among is None or step in among):
-                came[step] = here
-                queue.append(step)
-    return came
 
 
 class Axis(NamedTuple):

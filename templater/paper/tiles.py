@@ -107,11 +107,6 @@ class Correction(NamedTuple):
     along: float = 1.0
     skew: float = 0.0  # shear in radians, X += skew * Y
 
-    @property
-    def is_none(self) -> bool:
-        """True if nothing is corrected."""
-        return self[1:] == (1.0, 1.0, 0.0)
-
 
 NO_CORRECTION = Correction()
 

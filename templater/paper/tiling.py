@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections import defaultdict
+from collections import defaultdict, deque
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import partial
 from itertools import chain
@@ -13,10 +13,9 @@ from templater.description.keys import Orientation
 from templater.drawing.marks import CONTEXT, WORDS, Circle, Cross, Drawing, Mark, Text, mark_box, shift
 from templater.findings import DrawingError, Finding
 from templater.paper.joints import NO_JOINTS, Joints, joints
-from templater.paper.page_frame import Lie, Page, PageWords, calibration_bars, cut_from_roll, lies, page_frame
-from templater.paper.placing import check_correction, clip, correct, matrix
-from templater.paper.seams import Axis, Grid, Interval, Place, add_costs, needed, place_name, place_seams
-from templater.paper.texts import whole_texts
+from templater.paper.page_frame import Page, PageWords, calibration_bars, page_frame, pages
+from templater.paper.placing import check_correction, clip, correct, matrix, touches, whole_texts
+from templater.paper.seams import Axis, Grid, Interval, Place, add_costs, place_name, place_seams
 from templater.paper.tiles import NO_CORRECTION, Correction, CutMark, Paper, Tile, TiledSheet, TitleData
 from templater.plane.shapes import IDENTITY, Affine, Box, Point, grow, union
 from templater.units import MM
@@ -47,7 +46,6 @@ class _Things(NamedTuple):
 class _Plan(NamedTuple):
     """One way of putting the sheet on paper; the least ``rank`` is the best."""
 
-    lie: Lie
     page: Page
     grid: Grid
     kept: tuple[Place, ...]
@@ -80,20 +78,20 @@ def tile(
         text = f"{MM.size(overlap)}: too little for registration marks - allowed is {MM.size(LEAST_OVERLAP)} or more"
         raise DrawingError(Finding("S104", "print.overlap", text))
     things = _things(drawing)
-    lie, page, grid, kept, _ = _best_plan(things, lies(paper, margin, orientation, correction), overlap)
+    page, grid, kept, _ = _best_plan(things, pages(paper, margin, orientation, correction), overlap)
     windows = {place: grid.window(place) for place in kept}
     joining, shown, marks = NO_JOINTS, defaultdict[Place, list[Mark]](list), drawing.marks
     if drawn:
         if len(kept) > 1:
             # Words can be read once the tiles are taped in a tile's own part, clear of its seams' lines.
             marks = whole_texts(drawing, grid, {place: grid.own(place, *(-_FROM_SEAM,) * 4) for place in kept})
-        joining = joints(grid, kept, drawing, marks)
+        joining = joints(grid, kept, [box for _, box in drawing.keep], marks)
         shown = _shown(marks, joining, grid, windows)
     holes = defaultdict[Place, list[str]](list)
     for hole in drawing.holes:
         holes[grid.holder(*hole.at)].append(hole.id)
-    words = PageWords(drawing, title, lie.correction, grid.shape, windows.keys())
-    correcting = matrix(lie.correction, page[:2])
+    words = PageWords(drawing, title, grid.shape, windows.keys())
+    correcting = matrix(page.correction, page[:2])
     tiles = []
     for number, (place, window) in enumerate(windows.items(), 1):
         name, near = place_name(place), (place_name(one) for one in grid.beside(place) if one in windows)
@@ -107,7 +105,7 @@ def tile(
     cut = tuple(_cut(things.circles.items(), grid))
     crossed = tuple(one for one in _cut(things.others, grid) if one not in cut)
     return TiledSheet(
-        drawing, paper, lie.sideways, lie.correction, grid.shape, grid.columns, grid.rows, tuple(tiles),
+        drawing, paper, page.sideways, page.correction, grid.shape, grid.columns, grid.rows, tuple(tiles),
         tuple(place_name(place) for place in grid.places() if place not in windows), joining.registrations,
         cut, crossed, joining.straight_edges,
     )  # fmt: skip
@@ -128,14 +126,14 @@ def _things(drawing: Drawing) -> _Things:
     )
 
 
-def _best_plan(things: _Things, lies: Sequence[Lie], overlap: float | None) -> _Plan:
+def _best_plan(things: _Things, ways: Sequence[Page], overlap: float | None) -> _Plan:
     """Return the best way of putting the sheet on paper."""
     plans: list[_Plan] = []
     for wide in OVERLAPS if overlap is None else (overlap,):
-        for lie in lies:
+        for page in ways:
             # Where words may be split, others are cut less; where they may not, more tiles may be left out as blank.
             for words in ([], things.words):
-                plans.append(_plan(things, words, lie, wide))
+                plans.append(_plan(things, words, page, wide))
                 if not plans[-1].rank[4]:
                     break  # no words are split
         best = min(plans, key=lambda plan: plan.rank)
@@ -144,23 +142,64 @@ def _best_plan(things: _Things, lies: Sequence[Lie], overlap: float | None) -> _
     return best
 
 
-def _plan(things: _Things, words: list[Box], lie: Lie, overlap: float) -> _Plan:
+def _plan(things: _Things, words: list[Box], page: Page, overlap: float) -> _Plan:
     """Return the best seams for one page; blocks of ``words`` are kept whole as other things are."""
     bleed, tab = overlap / 3, overlap * 2 / 3
-    box, area, others = things.box, lie.page.area, [one for _, one in things.others]
+    box, area, others = things.box, page.area, [one for _, one in things.others]
     sides = zip(*map(_extents, ([*things.circles.values()], [*others, *words], things.texts)), strict=True)
     columns, across = place_seams(Axis(box[0], box[2], area[2] - area[0], bleed, tab), *next(sides))
     rows, down = place_seams(Axis(-box[3], -box[1], area[3] - area[1], bleed, tab), *next(sides))
     grid = Grid(box, columns, tuple(-v for v in rows), bleed, tab)
     cost = add_costs(across, down)
-    kept = needed(grid, things.worth)
-    page = lie.page if lie.paper.height is not None else cut_from_roll(lie, map(grid.window, kept))
+    kept = _needed(grid, things.worth)
+    page = page.cut_off(map(grid.window, kept))
     rank = (
         len(kept), cost[0], len(_met(others, grid)), len(_met(others, grid, bands=True)),
         len(_met(things.words, grid, bands=True)), cost[2] + cost[3],
-        round(len(kept) * page.width * page.height, 3), cost[4], lie.sideways,
+        round(len(kept) * page.width * page.height, 3), cost[4], page.sideways,
     )  # fmt: skip
-    return _Plan(lie, page, grid, kept, rank)
+    return _Plan(page, grid, kept, rank)
+
+
+def _needed(grid: Grid, marks: Iterable[tuple[Mark, Box]]) -> tuple[Place, ...]:
+    """Return the places worth printing for marks with their boxes, row by row, and what joins them."""
+    wanted: set[Place] = set()
+    rows, columns = grid.shape
+    for mark, box in marks:
+        if len(wanted) == rows * columns:
+            break
+        places = [*grid.showing(box)]
+        alone = len(places) == 1
+        wanted.update(place for place in places if place not in wanted and (alone or touches(mark, grid.own(place))))
+    return tuple(sorted(joined(grid, wanted) or set(grid.places())))
+
+
+def joined(grid: Grid, wanted: set[Place]) -> set[Place]:
+    """Return the wanted places and the fewest others that make all hang together, found by shortest paths."""
+    kept = set(wanted)
+    while kept:
+        island = _reached(grid, [min(kept)], kept)
+        if len(island) == len(kept):
+            break
+        came = _reached(grid, sorted(island))
+        here: Place | None = next(place for place in came if place in kept and place not in island)
+        while here is not None and here not in island:
+            kept.add(here)
+            here = came[here]
+    return kept
+
+
+def _reached(grid: Grid, start: Iterable[Place], among: set[Place] | None = None) -> dict[Place, Place | None]:
+    """Return the places that hang together with the first ones, the nearest first, each with the one before it."""
+    came: dict[Place, Place | None] = dict.fromkeys(start)
+    queue = deque(came)
+    while queue:
+        here = queue.popleft()
+        for step in grid.beside(here):
+            if step not in came and (among is None or step in among):
+                came[step] = here
+                queue.append(step)
+    return came
 
 
 def _cut(named: Iterable[tuple[str, Box]], grid: Grid) -> Iterator[CutMark]:

@@ -84,7 +84,7 @@ def record_of(checked: Checked, readings: Readings, earlier: Mapping[str, Any] |
 
 def fitup_drawings(boat: Boat, record: Record) -> tuple[Drawing, ...]:
     """Return the sheets that a record decides, ``shim-port`` and ``shim-starboard``."""
-    from templater.drawing.fitup_sheets import shim_sheets
+    from templater.drawing.cut import shim_sheets
 
     shim, description = record.shim, boat.description
     if shim is None or not shim.decided:

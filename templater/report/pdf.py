@@ -15,8 +15,8 @@ from reportlab.pdfgen.canvas import Canvas
 from templater.drawing.marks import Anchor, Group, Line, Mark, Pen, Polyline, Text, texts_of
 from templater.plane.shapes import Point
 from templater.report.blocks import Block, Bullets, JobSheet, Picture, Section, Shown, Steps, Table, shown
-from templater.report.typeset import CELL, HEADING, LEADING, PAD, SMALL, TEXT, TITLE, column_widths, wrap
-from templater.standards.typeface import check_letters
+from templater.report.typeset import CELL, HEADING, LEADING, PAD, SMALL, TEXT, TITLE, column_widths
+from templater.standards.typeface import check_letters, wrap
 from templater.units import POINTS_PER_MM as MM
 from templater.units import Figures
 from templater.writers.pdf import drawer, faces, finish

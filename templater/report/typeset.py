@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from functools import lru_cache
 
 from templater.standards.typeface import text_width
 from templater.units import words_of
@@ -22,37 +21,6 @@ _LONG_WORD = 50.0
 #: Least width of a column that is left blank to be written in, mm.
 WRITE_IN = 18.0
 
-#: Width of a text on one line, mm; words come again and again.
-width = lru_cache(maxsize=8192)(text_width)
-
-
-def wrap(text: str, room: float, size: float, *, bold: bool = False) -> list[str]:
-    """Return a text as lines no wider than ``room``, mm; a word that is wider by itself is broken between letters."""
-    lines: list[str] = []
-    line, used = "", 0.0
-    space = width(" ", size, bold=bold)
-    for word in words_of(text):
-        long = width(word, size, bold=bold)
-        for piece in (word,) if long <= room else _broken(word, room, size, bold=bold):
-            long = width(piece, size, bold=bold)
-            if line and used + space + long <= room:
-                line, used = f"{line} {piece}", used + space + long
-                continue
-            if line:
-                lines.append(line)
-            line, used = piece, long
-    return [*lines, line]
-
-
-def _broken(word: str, room: float, size: float, *, bold: bool) -> list[str]:
-    """Return a word in pieces that fit."""
-    pieces = [""]
-    for letter in word:
-        if pieces[-1] and width(pieces[-1] + letter, size, bold=bold) > room:
-            pieces.append("")
-        pieces[-1] += letter
-    return pieces
-
 
 def column_widths(headers: Sequence[str], rows: Sequence[Sequence[str]], room: float) -> list[float]:
     """Return column widths, mm, together no wider than ``room``.
@@ -64,10 +32,10 @@ def column_widths(headers: Sequence[str], rows: Sequence[Sequence[str]], room: f
     for number, header in enumerate(headers):
         cells = [row[number] for row in rows]
         blank = bool(rows) and not any(cells)
-        body = max((width(cell, CELL, bold=number == 0) for cell in cells), default=0.0)
-        longest = max(width(header, CELL, bold=True), body)
+        body = max((text_width(cell, CELL, bold=number == 0) for cell in cells), default=0.0)
+        longest = max(text_width(header, CELL, bold=True), body)
         word = max(
-            width(word, CELL, bold=bold)
+            text_width(word, CELL, bold=bold)
             for text, bold in [(header, True), *((cell, number == 0) for cell in cells)]
             for word in words_of(text)
         )

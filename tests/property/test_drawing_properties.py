@@ -10,7 +10,7 @@ from shapely.geometry import LineString, MultiLineString, Point, Polygon, box
 
 from templater.drawing.compose import Sheet
 from templater.drawing.labels import Symbol
-from templater.drawing.marks import Circle, Cross, Group, Text
+from templater.drawing.marks import Circle, Cross, Group, Text, mark_box
 from templater.plane.shapes import clip_segment, hatch
 
 RADII = st.lists(st.floats(5.0, 80.0), min_size=3, max_size=9)

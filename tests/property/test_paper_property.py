@@ -7,9 +7,9 @@ from paper_scenes import TITLE, drawing
 
 from templater.description.keys import CustomPaper, Orientation
 from templater.drawing.marks import Circle, Group
-from templater.paper.seams import Grid, joined
+from templater.paper.seams import Grid
 from templater.paper.tiles import find_paper
-from templater.paper.tiling import tile
+from templater.paper.tiling import joined, tile
 
 LENGTHS = st.floats(60.0, 900.0)
 

@@ -5,7 +5,7 @@ import math
 import pytest
 
 from templater.boat.solved import Shim, Side
-from templater.drawing.fitup_sheets import MOST_LINES, shim_sheets, step_for
+from templater.drawing.cut import MOST_LINES, shim_sheets, step_for
 from templater.drawing.marks import Group, Line, Polyline, Text
 from templater.standards.typeface import missing_letters
 from templater.units import Figures

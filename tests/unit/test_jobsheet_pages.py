@@ -12,7 +12,8 @@ from job_sheets import BOATS, POINT, boxes_on, job, pdf_pages, stacked
 from templater.pipeline.make import page_size
 from templater.report.blocks import Column, JobSheet, Picture, Quantity, Section, Table, data, ids_text, merged, shown
 from templater.report.pdf import FOOT, MARGIN, lay_out
-from templater.report.typeset import CELL, column_widths, width, wrap
+from templater.report.typeset import CELL, column_widths
+from templater.standards.typeface import text_width, wrap
 from templater.units import Figures
 
 
@@ -145,7 +146,7 @@ def test_the_picture_of_the_bolt_is_never_scaled(which: tuple) -> None:
 
 def test_a_word_too_long_for_its_column_does_not_break_the_others() -> None:
     widths = column_widths(("boat", "revision"), [["W" * 40, "A"]], 80.0)
-    assert widths[1] >= width("revision", CELL, bold=True)
+    assert widths[1] >= text_width("revision", CELL, bold=True)
 
 
 def test_a_long_table_repeats_its_head_and_loses_no_row() -> None:
@@ -182,12 +183,12 @@ def test_a_heading_is_never_left_alone_at_a_foot() -> None:
 @given(st.text("abc WiM-.,", max_size=120), st.floats(8.0, 80.0))
 def test_wrapped_lines_fit_and_keep_every_letter(text: str, room: float) -> None:
     lines = wrap(text, room, CELL)
-    assert all(width(line, CELL) <= room + 1e-9 for line in lines)
+    assert all(text_width(line, CELL) <= room + 1e-9 for line in lines)
     assert "".join(lines).replace(" ", "") == text.replace(" ", "")
 
 
 def test_a_line_is_full_only_with_its_spaces() -> None:
-    room = 2 * width("word", CELL) + width(" ", CELL)
+    room = 2 * text_width("word", CELL) + text_width(" ", CELL)
     assert wrap("word word", room + 0.01, CELL) == ["word word"]
     assert wrap("word word", room - 0.01, CELL) == ["word", "word"]
 

@@ -23,7 +23,7 @@ from templater.drawing.marks import (
     mark_box,
 )
 from templater.findings import DrawingError
-from templater.paper.texts import Clear
+from templater.paper.placing import Clear
 from templater.paper.tiles import Correction, Tile, TiledSheet, find_paper
 from templater.paper.tiling import tile
 from templater.plane.shapes import box_within, boxes_overlap

@@ -12,6 +12,7 @@ from functools import cache, lru_cache
 from pathlib import Path
 
 from templater.findings import DrawingError, Finding, visible
+from templater.units import words_of
 
 #: Family name, for media that choose the font by name.
 FAMILY = "DejaVu Sans Condensed"
@@ -35,11 +36,39 @@ def _widths() -> tuple[dict[str, int], dict[str, int]]:
     return regular, bold
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=8192)  # words come again and again
 def text_width(text: str, size: float, *, bold: bool = False) -> float:
     """Return the width of a line of text in the unit of ``size``; a missing letter counts as one em."""
     table = _widths()[bold]
     return sum(table.get(letter, UNITS_PER_EM) for letter in text) * size / UNITS_PER_EM
+
+
+def wrap(text: str, room: float, size: float, *, bold: bool = False) -> list[str]:
+    """Return a text as lines no wider than ``room``, mm; a word that is wider by itself is broken between letters."""
+    lines: list[str] = []
+    line, used = "", 0.0
+    space = text_width(" ", size, bold=bold)
+    for word in words_of(text):
+        long = text_width(word, size, bold=bold)
+        for piece in (word,) if long <= room else _broken(word, room, size, bold=bold):
+            long = text_width(piece, size, bold=bold)
+            if line and used + space + long <= room:
+                line, used = f"{line} {piece}", used + space + long
+                continue
+            if line:
+                lines.append(line)
+            line, used = piece, long
+    return [*lines, line]
+
+
+def _broken(word: str, room: float, size: float, *, bold: bool) -> list[str]:
+    """Return a word in pieces that fit."""
+    pieces = [""]
+    for letter in word:
+        if pieces[-1] and text_width(pieces[-1] + letter, size, bold=bold) > room:
+            pieces.append("")
+        pieces[-1] += letter
+    return pieces
 
 
 def missing_letters(text: str) -> str:
