@@ -52,7 +52,7 @@ class Layout:
             for a, b in mark.arms:
                 self.add_segment(a, b)
         elif isinstance(mark, Polyline):
-            if mark.id:  # the square of a second screw: its inside counts as filled
+            if mark.group is Group.SECOND_SCREW:  # its square counts as filled
                 self.add_box(mark_box(mark))
             for a, b in pairwise(mark.corners):
                 self.add_segment(a, b)

@@ -9,12 +9,12 @@ import pytest
 from shapely.geometry import LineString, MultiLineString, Point, Polygon, box
 from shapely.ops import unary_union
 
-from templater.drawing.compose import Sheet, wrap
+from templater.drawing.compose import Sheet
 from templater.drawing.labels import PAST_CIRCLE, Layout, Symbol, arms_past, diameter
 from templater.drawing.marks import Anchor, Arc, Circle, Cross, Group, Line, Pen, Polyline, Text, mark_box
 from templater.drawing.plates import plate_contour, slot_contour
 from templater.plane.shapes import box_inside, clip_segment, grown, hatch
-from templater.standards.typeface import text_width
+from templater.standards.typeface import text_width, wrap
 
 #: A corner let in on the left, so a 45 degree line crosses the edge four times.
 BAY = ((0.0, 0.0), (60.0, 0.0), (60.0, 50.0), (0.0, 50.0), (0.0, 35.0), (40.0, 30.0), (0.0, 15.0))
@@ -174,7 +174,7 @@ def test_arc_box_within_the_quarters_it_passes() -> None:
 
 def test_layout_finds_exactly_what_is_near() -> None:
     layout = Layout()
-    layout.add_circle((0.0, 0.0), 5.0)
+    layout.add(Circle((0.0, 0.0), 10.0, Pen.WIDE, Group.HOLE))
     layout.add_segment((20.0, -30.0), (50.0, 30.0))
     # The corner of this box is 5.66 from the centre, its bounding box overlaps the circle's.
     assert layout.free((4.0, 4.0, 9.0, 9.0), 0.0)
@@ -224,7 +224,7 @@ def test_contours_have_the_length_of_their_shapes() -> None:
 def test_words() -> None:
     assert diameter(4.5) == "⌀4.5"
     assert diameter(10.0) == "⌀10"
-    lines = wrap("Cut out the sight windows; lay the lines on the pencil lines.", 2.6, 30.0)
+    lines = wrap("Cut out the sight windows; lay the lines on the pencil lines.", 30.0, 2.6)
     assert " ".join(lines) == "Cut out the sight windows; lay the lines on the pencil lines."
     assert all(text_width(line, 2.6) <= 30.0 for line in lines)
     assert len(lines) > 1
