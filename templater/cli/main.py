@@ -6,8 +6,9 @@ import contextlib
 import gc
 import io
 import os
+import signal
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from templater.cli.console import DONE, FAULT, INTERRUPTED, OUT_OF_TOLERANCE, print_faults
 from templater.findings import Finding, ProofError, TemplaterError
@@ -25,7 +26,8 @@ def main(argv: Sequence[str] | None = None) -> int:
 
         arguments = parser().parse_args(argv)
         traceback = arguments.traceback
-        status: int = arguments.run(arguments)
+        with _stoppable():
+            status: int = arguments.run(arguments)
         if sys.stdout is not None:
             sys.stdout.flush()
         return status
@@ -51,6 +53,31 @@ def main(argv: Sequence[str] | None = None) -> int:
         text = f"{fault.strerror or fault} - the system says no"
         print_faults((Finding("D190", str(fault.filename or "output"), text),))
         return FAULT
+
+
+@contextlib.contextmanager
+def _stoppable() -> Iterator[None]:
+    """Take what goes wrong after a stop from the keyboard for that stop: a library may have hidden it on its way."""
+    asked = False
+
+    def stop(_signal: int, _frame: object) -> None:
+        nonlocal asked
+        asked = True
+        sys.unraisablehook = lambda _: None  # a stop that no caller can be told of is not worth a page of words
+        raise KeyboardInterrupt
+
+    usual = signal.getsignal(signal.SIGINT) is signal.default_int_handler  # else somebody wants it passed over
+    try:
+        if usual:
+            signal.signal(signal.SIGINT, stop)
+        yield
+    except BaseException:
+        if asked:
+            raise KeyboardInterrupt from None
+        raise
+    finally:
+        if usual:
+            signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 def _lenient() -> None:

@@ -96,7 +96,10 @@ def _has_outlines(font: Any) -> bool:
     stream the PDF reader takes what it can get, a viewer nothing: here the stream's own check sum decides.
     """
     below = entry(font, "/DescendantFonts")
-    descriptor = entry(below[0].get_object() if below else font, "/FontDescriptor")
+    inner = below[0].get_object() if below else font
+    descriptor = entry(inner, "/FontDescriptor")
+    if entry(inner, "/BaseFont") != entry(descriptor, "/FontName"):  # that of another font: 9.8.1, table 122
+        return False
     # Without an encoding only a font that is marked as symbolic shows its own letters: ISO 32000-1:2008, 9.6.6.4.
     plain = entry(font, "/Subtype") == "/TrueType" and entry(font, "/Encoding") is None
     if plain and not int(entry(descriptor, "/Flags") or 0) & 4:

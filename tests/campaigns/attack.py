@@ -35,12 +35,14 @@ def _late(_signal: int, _frame: FrameType | None) -> None:
     raise LateError
 
 
-def fault_of(kind: Kind, thing: Any, chance: str) -> str:
-    """Return what goes wrong with a thing, in a word and a place; empty if nothing does."""
+def fault_of(kind: Kind, thing: Any, chance: str, answers: Counter[str] | None = None) -> str:
+    """Return what goes wrong with a thing, in a word and a place; empty if nothing does. Answers are counted."""
     signal.signal(signal.SIGPROF, _late)
     signal.setitimer(signal.ITIMER_PROF, judge.PATIENCE + 1)
     try:
-        kind.judged(thing, Random(chance))
+        said = kind.judged(thing, Random(chance))
+        if answers is not None and isinstance(said, str):
+            answers[said] += 1
     except KeyboardInterrupt:
         raise
     except BaseException as fault:
@@ -71,12 +73,12 @@ def smallest(kind: Kind, thing: Any, chance: str) -> Any:
 def part(kinds: Mapping[str, Kind], number: int, seed: int, size: int = PART, found: Path = FOUND) -> dict[str, Any]:
     """Try one part of a run, the kinds by their shares; return a line for the log."""
     rng, start, used = Random(f"{seed} {number}"), time.monotonic(), time.process_time()
-    counts, faults, slowest = Counter[str](), Counter[str](), 0.0
+    counts, faults, answers, slowest = Counter[str](), Counter[str](), Counter[str](), 0.0
     for at, name in enumerate(rng.choices([*kinds], [kind.share or 1 for kind in kinds.values()], k=size)):
         kind, chance, before = kinds[name], f"{seed} {number} {at}", time.process_time()
         thing = kind.spoil(rng)
         counts[name] += 1
-        if fault := fault_of(kind, thing, chance):
+        if fault := fault_of(kind, thing, chance, answers):
             faults[f"{name}: {fault}"] += 1
             path = found / f"{name}-{_place(fault)}{kind.ending}"
             if not path.exists():
@@ -85,7 +87,7 @@ def part(kinds: Mapping[str, Kind], number: int, seed: int, size: int = PART, fo
                 path.write_bytes(thing if isinstance(thing, bytes) else thing.encode("utf-8", "surrogatepass"))
         slowest = max(slowest, time.process_time() - before)
     return {
-        "part": number, "seed": seed, "tried": size, "kinds": counts, "faults": faults,
+        "part": number, "seed": seed, "tried": size, "kinds": counts, "faults": faults, "answers": answers,
         "seconds": round(time.monotonic() - start, 1), "processor": round(time.process_time() - used, 1),
         "slowest": round(slowest, 2), "memory": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024,
     }  # fmt: skip

@@ -17,6 +17,8 @@ from pathlib import Path
 from random import Random
 from typing import Any
 
+from pypdf import PdfReader
+
 from templater.cli.console import say
 from templater.cli.main import main as shell
 from templater.description.load import Base, Source
@@ -28,7 +30,8 @@ from templater.pipeline.fitup import fit_up
 from templater.pipeline.make import make
 from templater.pipeline.sheets import on_paper
 from templater.proof.prove import prove
-from templater.share.handover import unpack
+from templater.proof.report import ProofReport
+from templater.share.handover import Attached, unpack
 
 ROOT = Path(__file__).parents[2]
 #: Longest answer, seconds of the processor.
@@ -54,6 +57,10 @@ SQUARED = (
     "square:\n  tolerance: 2\n  setting: 1\n  first_bolt: port\n  attempts:\n    - {port: 840, starboard: 842}\n"
     "    - {port: 840.5, starboard: 841, first_bolt: starboard, note: moved, date: 2026-11-25}\n"
 )
+
+
+#: Each page of a PDF: its size in points, and as a renderer shows it in shades of grey.
+Pages = list[tuple[tuple[float, float], bytes]]
 
 
 class WrongError(AssertionError):
@@ -238,29 +245,47 @@ def command(text: str, _rng: Random) -> None:
         raise WrongError(said[:300])
 
 
-def page(data: bytes, name: str, true: Mapping[str, Any], original: bytes) -> None:
-    """Prove a spoilt file; a PDF may pass only if a renderer of another make shows the same as before."""
+def page(data: bytes, name: str, true: Mapping[str, Any], original: bytes) -> str:
+    """Prove a spoilt file; a PDF may be called true only if a renderer of another make shows the same as before.
+
+    The shapes of letters are what proof says it does not see: such a file counts apart.
+    """
+    report: list[ProofReport] = []
 
     def answer() -> tuple[Finding, ...]:
-        report = prove({name: data}, true, whole=False, as_written=False)
-        if report.passed and original and not report.findings and not alike(data, original):
-            raise WrongError("passes, and shows something else")
-        return report.findings
+        report.append(prove({name: data}, true, whole=False, as_written=False))
+        return report[0].findings
 
     in_words(answer, echo=data.decode("latin-1"))
+    if not report or not report[0].passed:
+        return "refused"
+    if not original or report[0].findings or alike(shown(data), shown(original)):
+        return "true"
+    if letters(data) != letters(original):
+        return "true, with other shapes of letters"
+    raise WrongError("passes, and shows something else")
 
 
-def alike(data: bytes, original: bytes) -> bool:
-    """Return whether a file shows what another shows, a page's size apart: some programs round it."""
-    pages = zip(shown(data), shown(original), strict=True)
-    return all(
-        size != due or max(map(abs, map(int.__sub__, one, other)), default=0) <= SHADES
-        for (size, one), (due, other) in pages
-        if one != other
+def alike(pages: Pages, others: Pages) -> bool:
+    """Return whether pages show what others show, a page's size apart: some programs round it."""
+    return len(pages) == len(others) and all(
+        one == other or size != due or max(map(abs, map(int.__sub__, one, other)), default=0) <= SHADES
+        for (size, one), (due, other) in zip(pages, others, strict=True)
     )
 
 
-def shown(data: bytes) -> list[tuple[tuple[float, float], bytes]]:
+def letters(data: bytes) -> set[tuple[str, bytes]]:
+    """Return the names of a file's fonts and their programs, as far as they can be read."""
+    found = set()
+    with contextlib.suppress(Exception):
+        for page in PdfReader(io.BytesIO(data)).pages:
+            for font in page["/Resources"]["/Font"].values():  # type: ignore[index]
+                descriptor = font.get_object()["/FontDescriptor"]
+                found.add((str(descriptor["/FontName"]), descriptor["/FontFile2"].get_data()))
+    return found
+
+
+def shown(data: bytes) -> Pages:
     """Return each page of a PDF, its size in points and as pdfium shows it, coarsely."""
     import pypdfium2
 
@@ -271,28 +296,27 @@ def shown(data: bytes) -> list[tuple[tuple[float, float], bytes]]:
         return [((0.0, 0.0), str(fault).encode())]
 
 
-def untrue(data: bytes, true: Mapping[str, Any]) -> None:
-    """Prove a file that is none of the pages: it must never pass."""
+def untrue(data: bytes, true: Mapping[str, Any]) -> str:
+    """Prove a file that is none of the pages: it must never be called true."""
+    said = page(data, "plates.pdf", true, b"")
+    if said != "refused":
+        raise WrongError("passes, and is another page")
+    return said
+
+
+def handover(data: bytes, whole: Mapping[str, bytes]) -> str:
+    """Take the texts out of a spoilt hand-over PDF: what comes out is what was put in."""
+    found: list[Attached] = []
 
     def answer() -> tuple[Finding, ...]:
-        report = prove({"plates.pdf": data}, true, whole=False, as_written=False)
-        if report.passed:
-            raise WrongError("passes, and is another page")
-        return report.findings
-
-    in_words(answer, echo=data.decode("latin-1"))
-
-
-def handover(data: bytes, whole: Mapping[str, bytes]) -> None:
-    """Take the texts out of a spoilt hand-over PDF: what comes out is what was put in, and its own manifest vouches."""
-
-    def answer() -> tuple[Finding, ...]:
-        for item in unpack(data, "friend.pdf").all:
-            if whole.get(item.name, item.data) != item.data:
-                raise WrongError(f"{item.name} is another text")
+        found.extend(unpack(data, "friend.pdf").all)
         return ()
 
     in_words(answer)
+    for item in found:
+        if whole.get(item.name, item.data) != item.data:
+            raise WrongError(f"{item.name} is another text")
+    return "unpacked" if found else "refused"
 
 
 def limit_memory(most: int = 1_000_000_000) -> None:

@@ -95,7 +95,7 @@ class Bench:
         handle = os.open(self.heard, os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
         os.dup2(handle, 1)
         os.dup2(handle, 2)
-        sys.stdout, sys.stderr = (open(one, "w", encoding="utf-8", closefd=False) for one in (1, 2))  # noqa: PTH123, SIM115
+        sys.stdout, sys.stderr = (open(one, "w", encoding="utf-8", closefd=False) for one in (1, 2))  # noqa: SIM115
         signal.signal(signal.SIGINT, signal.default_int_handler)
         status = 99
         try:
@@ -136,7 +136,7 @@ class Bench:
             there = [sorted(path.name for path in boat.glob("*")) for boat in self.boats]
             return f"a mixed or missing set: {there}"
         if "Traceback" in ended.said or (ended.status in (1, 130) and not ended.said.strip()):
-            return f"status {ended.status}: {ended.said[-400:]}"
+            return f"status {ended.status}: {ended.said[:300]} .. {ended.said[-300:]}"
         if ended.status == 0 and now != [number] * len(now):
             return "says done, and is not"
         if re.search("nothing was (written|changed)", ended.said) and len(now) == 1 and now != before:
@@ -194,6 +194,7 @@ def fleet(count: int, seed: int) -> tuple[int, int]:
 
 def early(count: int, seed: int) -> tuple[int, int]:
     """Stop runs from the keyboard while Python starts and loads the program."""
+    signal.signal(signal.SIGINT, signal.default_int_handler)  # one that is passed over would be so in children too
     rng, failures = random.Random(seed), 0
     with tempfile.TemporaryDirectory() as folder:
         bench = Bench(Path(folder))
@@ -203,8 +204,7 @@ def early(count: int, seed: int) -> tuple[int, int]:
         usual = time.monotonic() - start
         for number in range(count):
             before = bench.revisions()
-            run = subprocess.Popen(command, stderr=subprocess.PIPE, stdout=subprocess.DEVNULL, text=True,
-                                   preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler))  # fmt: skip
+            run = subprocess.Popen(command, stderr=subprocess.PIPE, stdout=subprocess.DEVNULL, text=True)
             time.sleep(rng.uniform(0.02, 0.7) * usual)
             run.send_signal(signal.SIGINT)
             said = run.communicate(timeout=PATIENCE)[1]

@@ -128,9 +128,14 @@ def pdf(rng: Random, original: bytes, others: Sequence[bytes]) -> bytes:
 
     Objects of other files may be put in.
     """
-    if rng.random() < 0.3:
+    way, objects = rng.random(), _objects(original)
+    if way < 0.25:
         return data(rng, original)
-    objects = _objects(original)
+    if way < 0.6:  # one thing in what a page shows
+        at = rng.choice([at for at, (_, stream) in objects.items() if stream and b" Tf" in stream])
+        head, stream = objects[at]
+        objects[at] = _unpacked(head), _content(rng, stream or b"")
+        return _joined(objects, original)
     for _ in range(rng.randint(1, 3)):
         at = rng.choice([*objects])
         head, stream = objects[at]
