@@ -1,38 +1,42 @@
 """Try wrong changes and count those that the tests catch.
 
-    python -m tests.mutants --count 120 --seed 1        a fair sample over all lines that tests run
+    python -m tests.mutants --count 25 --seed 1        25 of each room, a fair sample over all lines that tests run
     python -m tests.mutants --rooms paper proof
+    python -m tests.mutants --only paper/seams.py:61   every change of one line
 
-Each change is made in a copy of the tree, and the test files that run the changed line are run until one fails. Which
-files run which lines is measured first, with coverage (kept in ``--cache``). The survivors are listed; some change
-nothing that can be seen, the others want a test.
+Which tests run which lines is measured first (:mod:`tests.mutants.reach`). Each change is then tried in a process of its
+own, forked before anything of the program is loaded: there the changed text is what Python imports, and the tests that
+run the changed line are run, the quickest first, until one fails. Nothing is written to the tree. The survivors are
+listed; some change nothing that can be seen, the others want a test.
 """
 
 from __future__ import annotations
 
 import argparse
 import ast
-import json
 import os
 import random
-import shutil
-import subprocess
+import resource
 import sys
 import tempfile
 import time
-from concurrent.futures import ThreadPoolExecutor
+from collections import defaultdict
+from importlib.machinery import SourceFileLoader
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
+
+import pytest
 
 from tests.mutants.changes import Change, changes
+from tests.mutants.reach import PYTEST, ROOT, Reach, measured
 
-ROOT = Path(__file__).resolve().parents[2]
-ROOMS = ("plane", "maths", "paper", "proof", "fitup", "boat", "writers")
-#: Test files that are left out: they take long, and what they hold is held by quicker ones too.
-LEFT_OUT = ("browser", "raster", "benchmarks", "mutants", "campaigns")
-PYTEST = ("-m", "pytest", "-q", "-x", "-n", "0", "-p", "no:cacheprovider")
-#: A change that makes a test file run longer than this, seconds, is caught: somebody waits for ever.
-PATIENCE = 240
+ROOMS = ("plane", "maths", "boat", "fitup", "paper", "proof", "writers")
+#: What the program and its tests take from elsewhere, loaded once for all.
+LIBRARIES = ("numpy", "scipy.stats", "scipy.optimize", "uncertainties", "shapely", "pikepdf", "pypdfium2", "pypdf", "pydantic",
+             "reportlab.pdfgen.canvas", "reportlab.pdfbase.ttfonts", "svgwrite", "svgelements", "ruamel.yaml", "mpmath",
+             "ezdxf", "pint", "hypothesis.strategies", "jinja2")  # fmt: skip
+#: A change whose tests take more than this many times as long as they should, and these seconds, is caught: somebody waits.
+TIMES, MORE, MEMORY = 5, 30, 6 << 30
 
 
 class Mutant(NamedTuple):
@@ -45,51 +49,6 @@ class Mutant(NamedTuple):
         return f"{self.file}:{self.change.line}: {self.change.was!r} -> {self.change.now!r}"
 
 
-class Reach(NamedTuple):
-    """What a test file runs: seconds, and the lines of each file."""
-
-    seconds: float
-    lines: dict[str, list[int]]
-
-
-def test_files() -> list[str]:
-    found = sorted((ROOT / "tests").rglob("test_*.py"))
-    return [path.relative_to(ROOT).as_posix() for path in found if path.relative_to(ROOT).parts[1] not in LEFT_OUT]
-
-
-def measured(test: str) -> Reach:
-    """Run one test file under coverage and return what it reaches."""
-    with tempfile.TemporaryDirectory() as folder:
-        data, report = Path(folder, "data"), Path(folder, "report.json")
-        environment = {**os.environ, "COVERAGE_FILE": str(data), "PYTHONDONTWRITEBYTECODE": "1"}
-        start = time.monotonic()
-        cover = [sys.executable, "-m", "coverage"]
-        subprocess.run(
-            [*cover, "run", "--source=templater", *PYTEST, test],
-            cwd=ROOT,
-            env=environment,
-            capture_output=True,
-            check=False,
-        )
-        seconds = time.monotonic() - start
-        subprocess.run(
-            [*cover, "json", "-q", "-o", str(report)], cwd=ROOT, env=environment, capture_output=True, check=False
-        )
-        files = json.loads(report.read_text())["files"] if report.exists() else {}
-    return Reach(seconds, {name: one["executed_lines"] for name, one in files.items()})
-
-
-def reach(cache: Path, jobs: int) -> dict[str, Reach]:
-    """Return what every test file reaches, measured once and kept."""
-    if cache.exists():
-        return {test: Reach(*one) for test, one in json.loads(cache.read_text()).items()}
-    tests = test_files()
-    with ThreadPoolExecutor(jobs) as pool:
-        found = dict(zip(tests, pool.map(measured, tests), strict=True))
-    cache.write_text(json.dumps(found))
-    return found
-
-
 def body_lines(text: str) -> set[int]:
     """Return the lines inside functions: what stands outside them is run by every test that imports the file."""
     lines: set[int] = set()
@@ -99,69 +58,102 @@ def body_lines(text: str) -> set[int]:
     return lines
 
 
-def all_mutants(rooms: tuple[str, ...], run: dict[str, set[int]]) -> list[Mutant]:
+def mutants(room: str, reach: Reach) -> list[Mutant]:
     found = []
-    for room in rooms:
-        for path in sorted((ROOT / "templater" / room).rglob("*.py")):
-            name, text = path.relative_to(ROOT).as_posix(), path.read_text("utf-8")
-            inside = body_lines(text)
-            found += [
-                Mutant(name, change) for change in changes(text)
-                if change.line in inside and change.line in run.get(name, set())
-            ]  # fmt: skip
+    for path in sorted((ROOT / "templater" / room).rglob("*.py")):
+        name, text = path.relative_to(ROOT).as_posix(), path.read_text("utf-8")
+        run = {line for line, tests in reach.tests.get(name, {}).items() if tests} & body_lines(text)
+        found += [Mutant(name, change) for change in changes(text) if change.line in run]
     return found
 
 
-def catch(mutant: Mutant, tests: list[str]) -> str:
-    """Return the test file that catches a change, or nothing."""
-    with tempfile.TemporaryDirectory() as folder:
-        tree = Path(folder, "tree")
-        skipped = shutil.ignore_patterns(".git", ".venv", "out", "__pycache__", ".*_cache", "*.egg-info")
-        shutil.copytree(ROOT, tree, ignore=skipped)
-        path, change = tree / mutant.file, mutant.change
-        text = path.read_text("utf-8")
-        path.write_text(text[: change.start] + change.now + text[change.end :], "utf-8")
-        environment = {**os.environ, "PYTHONPATH": str(tree), "PYTHONDONTWRITEBYTECODE": "1"}
+class Chosen:
+    """Lets only these tests run, those of the quickest file first; keeps the name of the one that fails."""
+
+    def __init__(self, tests: list[str], reach: Reach) -> None:
+        self.failed = ""
+        cost: dict[str, float] = defaultdict(float)
         for test in tests:
-            command = [sys.executable, *PYTEST, test]
-            try:
-                done = subprocess.run(
-                    command, cwd=tree, env=environment, capture_output=True, timeout=PATIENCE, check=False
-                )
-            except subprocess.TimeoutExpired:
-                return f"{test} (never ends)"
-            if done.returncode:
-                return test
-    return ""
+            cost[test.partition("::")[0]] += reach.seconds[test]
+        by_file = sorted(tests, key=lambda test: (cost[(file := test.partition("::")[0])], file, reach.seconds[test]))
+        self.order = {test: number for number, test in enumerate(by_file)}
+        self.files = list(dict.fromkeys(test.partition("::")[0] for test in by_file))
+
+    @pytest.hookimpl(trylast=True)
+    def pytest_collection_modifyitems(self, items: list[pytest.Item]) -> None:
+        items[:] = sorted((one for one in items if one.nodeid in self.order), key=lambda one: self.order[one.nodeid])
+
+    def pytest_runtest_logreport(self, report: Any) -> None:
+        if report.failed:
+            self.failed = report.nodeid
+
+
+def try_out(mutant: Mutant, tests: list[str], reach: Reach) -> None:
+    """In a forked process: make the change, run the tests, tell through the exit status whether one fails."""
+    file, change = str(ROOT / mutant.file), mutant.change
+    text = Path(file).read_text("utf-8")
+    wrong = compile(text[: change.start] + change.now + text[change.end :], file, "exec", dont_inherit=True)
+    right = SourceFileLoader.get_code
+
+    def get_code(self: SourceFileLoader, name: str) -> Any:
+        return wrong if self.path == file else right(self, name)
+
+    SourceFileLoader.get_code = get_code  # type: ignore[method-assign]
+    allowed = int(MORE + TIMES * sum(reach.seconds[test] for test in tests))
+    resource.setrlimit(resource.RLIMIT_CPU, (allowed, allowed))
+    resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
+    chosen = Chosen(tests, reach)
+    with Path(os.devnull).open("w") as nowhere:
+        for stream in (1, 2):
+            os.dup2(nowhere.fileno(), stream)
+    status = pytest.main([*PYTEST, *(str(ROOT / one) for one in chosen.files)], plugins=[chosen])
+    Path(note_of(os.getpid())).write_text(chosen.failed or ("" if not status else f"pytest ends with {status}"))
+    os._exit(status)
+
+
+def note_of(process: int) -> str:
+    return f"{tempfile.gettempdir()}/mutant-{process}"
 
 
 def main() -> int:
     parser = argparse.ArgumentParser(prog="python -m tests.mutants")
-    parser.add_argument("--count", type=int, default=120)
+    parser.add_argument("--count", type=int, default=25, help="changes of each room")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--rooms", nargs="+", default=ROOMS)
-    parser.add_argument("--jobs", type=int, default=2)
+    parser.add_argument("--only", nargs="+", default=(), help="FILE:LINE below templater/: all changes of these lines")
     parser.add_argument("--cache", type=Path, default=Path(tempfile.gettempdir(), "templater-reach.json"))
     arguments = parser.parse_args()
-    reached = reach(arguments.cache, arguments.jobs)
-    by_line: dict[str, set[int]] = {}
-    for one in reached.values():
-        for name, lines in one.lines.items():
-            by_line.setdefault(name, set()).update(lines)
-    mutants = all_mutants(tuple(arguments.rooms), by_line)
-    chosen = random.Random(arguments.seed).sample(mutants, min(arguments.count, len(mutants)))
-
-    def tried(mutant: Mutant) -> tuple[Mutant, str]:
-        line = mutant.change.line
-        tests = [test for test, one in reached.items() if line in one.lines.get(mutant.file, ())]
-        return mutant, catch(mutant, sorted(tests, key=lambda test: reached[test].seconds))
-
+    reach = measured(arguments.cache)
+    chance, chosen = random.Random(arguments.seed), []
+    for room in {name.partition("/")[0] for name in arguments.only} or arguments.rooms:
+        every = mutants(room, reach)
+        if arguments.only:
+            chosen += [one for one in every if f"{one.file}:{one.change.line}"[len("templater/") :] in arguments.only]
+        else:
+            chosen += chance.sample(every, min(arguments.count, len(every)))
+    for library in LIBRARIES:
+        __import__(library)
     caught = 0
-    with ThreadPoolExecutor(arguments.jobs) as pool:
-        for number, (mutant, test) in enumerate(pool.map(tried, chosen), 1):
-            caught += bool(test)
-            print(f"{number:4} {'caught' if test else 'SURVIVES'} {mutant} {test}", flush=True)
-    print(f"{caught} of {len(chosen)} wrong changes caught ({caught / len(chosen):.0%}); {len(mutants)} could be made")
+    for number, mutant in enumerate(chosen, 1):
+        start, tests = time.monotonic(), reach.tests[mutant.file][mutant.change.line]
+        child = os.fork()
+        if not child:
+            try:
+                try_out(mutant, tests, reach)
+            finally:
+                os._exit(9)
+        status = os.waitpid(child, 0)[1]
+        if os.WIFEXITED(status) and os.WEXITSTATUS(status) not in (0, 1, 2):
+            raise SystemExit(f"could not try {mutant}")
+        note = Path(note_of(child))
+        told = note.read_text() if note.exists() else f"ended with {status}"
+        note.unlink(missing_ok=True)
+        caught += bool(status)
+        print(
+            f"{number:4} {'caught' if status else 'SURVIVES'} {mutant}  {told} ({len(tests)}, {time.monotonic() - start:.0f} s)",
+            flush=True,
+        )
+    print(f"{caught} of {len(chosen)} wrong changes caught ({caught / len(chosen):.1%})")
     return 0
 
 
