@@ -4,9 +4,9 @@
     python -m tests.mutants --rooms paper proof
     python -m tests.mutants --only paper/seams.py:61   every change of one line
 
-Which tests run which lines is measured first (:mod:`tests.mutants.reach`). Each change is then tried in a process of its
-own, forked before anything of the program is loaded: there the changed text is what Python imports, and the tests that
-run the changed line are run, the quickest first, until one fails. Nothing is written to the tree. The survivors are
+Which tests run which lines is measured first (:mod:`tests.mutants.reach`). Each change is then tried in a process of
+its own, forked before anything of the program is loaded: there the changed text is what Python imports, and the tests
+that run the changed line are run, the quickest first, until one fails. Nothing is written to the tree. The survivors are
 listed; some change nothing that can be seen, the others want a test.
 """
 
@@ -32,10 +32,12 @@ from tests.mutants.reach import PYTEST, ROOT, Reach, measured
 
 ROOMS = ("plane", "maths", "boat", "fitup", "paper", "proof", "writers")
 #: What the program and its tests take from elsewhere, loaded once for all.
-LIBRARIES = ("numpy", "scipy.stats", "scipy.optimize", "uncertainties", "shapely", "pikepdf", "pypdfium2", "pypdf", "pydantic",
-             "reportlab.pdfgen.canvas", "reportlab.pdfbase.ttfonts", "svgwrite", "svgelements", "ruamel.yaml", "mpmath",
-             "ezdxf", "pint", "hypothesis.strategies", "jinja2")  # fmt: skip
-#: A change whose tests take more than this many times as long as they should, and these seconds, is caught: somebody waits.
+LIBRARIES = (
+    "numpy", "scipy.stats", "scipy.optimize", "uncertainties", "shapely", "pikepdf", "pypdfium2", "pypdf", "pydantic",
+    "reportlab.pdfgen.canvas", "reportlab.pdfbase.ttfonts", "svgwrite", "svgelements", "ruamel.yaml", "mpmath", "ezdxf",
+    "pint", "hypothesis.strategies", "jinja2",
+)  # fmt: skip
+#: A change whose tests take this many times as long as they should, and these seconds more, is caught: somebody waits.
 TIMES, MORE, MEMORY = 5, 30, 6 << 30
 
 
@@ -149,10 +151,9 @@ def main() -> int:
         told = note.read_text() if note.exists() else f"ended with {status}"
         note.unlink(missing_ok=True)
         caught += bool(status)
-        print(
-            f"{number:4} {'caught' if status else 'SURVIVES'} {mutant}  {told} ({len(tests)}, {time.monotonic() - start:.0f} s)",
-            flush=True,
-        )
+        seconds = time.monotonic() - start
+        print(f"{number:4} {'caught' if status else 'SURVIVES'} {mutant}", flush=True)
+        print(f"     by {told or 'none'} of {len(tests)} tests, {seconds:.0f} s", flush=True)
     print(f"{caught} of {len(chosen)} wrong changes caught ({caught / len(chosen):.1%})")
     return 0
 
