@@ -6,8 +6,8 @@
 
 Which tests run which lines is measured first (:mod:`tests.mutants.reach`). Each change is then tried in a process of
 its own, forked before anything of the program is loaded: there the changed text is what Python imports, and the tests
-that run the changed line are run, the quickest first, until one fails. Nothing is written to the tree. The survivors are
-listed; some change nothing that can be seen, the others want a test.
+that run the changed line are run, the quickest first, until one fails. Nothing is written to the tree. The survivors
+are listed; some change nothing that can be seen, the others want a test.
 """
 
 from __future__ import annotations
