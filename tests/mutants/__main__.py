@@ -13,7 +13,6 @@ are listed; some change nothing that can be seen, the others want a test.
 from __future__ import annotations
 
 import argparse
-import ast
 import os
 import random
 import resource
@@ -21,14 +20,14 @@ import sys
 import tempfile
 import time
 from collections import defaultdict
-from importlib.machinery import SourceFileLoader
+from itertools import zip_longest
 from pathlib import Path
 from typing import Any, NamedTuple
 
 import pytest
 
 from tests.mutants.changes import Change, changes
-from tests.mutants.reach import PYTEST, ROOT, Reach, measured
+from tests.mutants.reach import PYTEST, ROOT, Reach, import_as, measured
 
 ROOMS = ("plane", "maths", "boat", "fitup", "paper", "proof", "writers")
 #: What the program and its tests take from elsewhere, loaded once for all.
@@ -51,21 +50,11 @@ class Mutant(NamedTuple):
         return f"{self.file}:{self.change.line}: {self.change.was!r} -> {self.change.now!r}"
 
 
-def body_lines(text: str) -> set[int]:
-    """Return the lines inside functions: what stands outside them is run by every test that imports the file."""
-    lines: set[int] = set()
-    for node in ast.walk(ast.parse(text)):
-        if isinstance(node, ast.FunctionDef):
-            lines |= set(range(node.body[0].lineno, (node.end_lineno or 0) + 1))
-    return lines
-
-
 def mutants(room: str, reach: Reach) -> list[Mutant]:
     found = []
     for path in sorted((ROOT / "templater" / room).rglob("*.py")):
         name, text = path.relative_to(ROOT).as_posix(), path.read_text("utf-8")
-        run = {line for line, tests in reach.tests.get(name, {}).items() if tests} & body_lines(text)
-        found += [Mutant(name, change) for change in changes(text) if change.line in run]
+        found += [Mutant(name, change) for change in changes(text) if reach.tests(name, change.line)]
     return found
 
 
@@ -92,15 +81,10 @@ class Chosen:
 
 def try_out(mutant: Mutant, tests: list[str], reach: Reach) -> None:
     """In a forked process: make the change, run the tests, tell through the exit status whether one fails."""
-    file, change = str(ROOT / mutant.file), mutant.change
-    text = Path(file).read_text("utf-8")
-    wrong = compile(text[: change.start] + change.now + text[change.end :], file, "exec", dont_inherit=True)
-    right = SourceFileLoader.get_code
-
-    def get_code(self: SourceFileLoader, name: str) -> Any:
-        return wrong if self.path == file else right(self, name)
-
-    SourceFileLoader.get_code = get_code  # type: ignore[method-assign]
+    file, change = ROOT / mutant.file, mutant.change
+    text = file.read_text("utf-8")
+    wrong = compile(text[: change.start] + change.now + text[change.end :], str(file), "exec", dont_inherit=True)
+    import_as(lambda path: wrong if path == file else None)
     allowed = int(MORE + TIMES * sum(reach.seconds[test] for test in tests))
     resource.setrlimit(resource.RLIMIT_CPU, (allowed, allowed))
     resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
@@ -126,18 +110,21 @@ def main() -> int:
     parser.add_argument("--cache", type=Path, default=Path(tempfile.gettempdir(), "templater-reach.json"))
     arguments = parser.parse_args()
     reach = measured(arguments.cache)
-    chance, chosen = random.Random(arguments.seed), []
-    for room in {name.partition("/")[0] for name in arguments.only} or arguments.rooms:
+    chance, by_room = random.Random(arguments.seed), []
+    for room in sorted({name.partition("/")[0] for name in arguments.only} or set(arguments.rooms)):
         every = mutants(room, reach)
         if arguments.only:
-            chosen += [one for one in every if f"{one.file}:{one.change.line}"[len("templater/") :] in arguments.only]
+            by_room.append(
+                [one for one in every if f"{one.file}:{one.change.line}".partition("/")[2] in arguments.only]
+            )
         else:
-            chosen += chance.sample(every, min(arguments.count, len(every)))
+            by_room.append(chance.sample(every, min(arguments.count, len(every))))
+    chosen = [one for turn in zip_longest(*by_room) for one in turn if one]  # room by room in turn
     for library in LIBRARIES:
         __import__(library)
     caught = 0
     for number, mutant in enumerate(chosen, 1):
-        start, tests = time.monotonic(), reach.tests[mutant.file][mutant.change.line]
+        start, tests = time.monotonic(), reach.tests(mutant.file, mutant.change.line)
         child = os.fork()
         if not child:
             try:

@@ -1,10 +1,14 @@
-"""Which test runs which line, and how long each takes: the suite runs once under coverage.
+"""Which tests run which lines, and how long each takes.
 
-What a shared fixture or a cached function runs counts for every test that uses it, not only for the first one.
+The suite runs once, with a call put at the head of every block of the program as Python imports it: that costs a few
+hundredths of the time, where tracing lines would cost several times of it. What a shared fixture or a cached function
+runs counts for every test that uses it, not only for the first one.
 """
 
 from __future__ import annotations
 
+import ast
+import builtins
 import functools
 import hashlib
 import json
@@ -12,23 +16,47 @@ import os
 from collections import defaultdict
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from importlib.machinery import SourceFileLoader
 from pathlib import Path
+from types import CodeType
 from typing import Any, NamedTuple
 
-import coverage
 import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
-#: Tests that are left out: they run the program as processes of their own, where a change made here does not come.
-LEFT_OUT = ("browser", "raster", "benchmarks", "mutants", "campaigns", "test_wheel.py", "test_start.py")
+#: Tests that are left out: those that run the program in processes of their own, where no change made here comes, and
+#: those of the shell, which take long and hold by whole runs what those of the rooms hold one by one.
+LEFT_OUT = (
+    "browser", "raster", "benchmarks", "mutants", "test_wheel.py", "test_start.py", "unit/test_campaigns.py",
+    "unit/test_cli.py", "unit/test_fleet_boats.py", "unit/test_handover_job.py", "unit/test_page_engine.py",
+    "unit/test_proof_tampering.py", "unit/test_no_nan.py",
+)  # fmt: skip
 PYTEST = ("-q", "-x", "-n", "0", "-p", "no:cacheprovider")
+Block = tuple[str, int, int]
 
 
 class Reach(NamedTuple):
-    """Seconds of each test, and the tests that run each line, as ``tests[file][line]``."""
+    """Seconds of each test, and the tests that run each block: file, first and last line."""
 
     seconds: dict[str, float]
-    tests: dict[str, dict[int, list[str]]]
+    blocks: list[tuple[Block, list[str]]]
+
+    def tests(self, file: str, line: int) -> list[str]:
+        """Return the tests that run the smallest block with this line in it; none if it stands in no function."""
+        around = [
+            (end - start, ids) for (name, start, end), ids in self.blocks if name == file and start <= line <= end
+        ]
+        return min(around, default=(0, []))[1]
+
+
+def import_as(code_of: Callable[[Path], CodeType | None]) -> None:
+    """Let Python import other code than what stands in a file, wherever some is given."""
+    right = SourceFileLoader.get_code
+
+    def get_code(self: SourceFileLoader, name: str) -> Any:
+        return code_of(Path(self.path)) or right(self, name)
+
+    SourceFileLoader.get_code = get_code  # type: ignore[method-assign]
 
 
 def measured(cache: Path) -> Reach:
@@ -45,63 +73,77 @@ def measured(cache: Path) -> Reach:
                 os._exit(0)
         os.waitpid(child, 0)
         kept = json.loads(cache.read_text())
-    tests = {file: {int(line): ids for line, ids in lines.items()} for file, lines in kept["tests"].items()}
-    return Reach(kept["seconds"], tests)
+    return Reach(kept["seconds"], [((file, start, end), ids) for (file, start, end), ids in kept["blocks"]])
 
 
 def _run(tests: Path = ROOT / "tests") -> Reach:
-    cover = coverage.Coverage(data_file=None, source=[str(ROOT / "templater")])
-    watch = _Watch(cover)
+    watch = _Watch()
+    builtins.__reached__ = watch.reached.add  # type: ignore[attr-defined]
+    import_as(watch.instrumented)
     functools.lru_cache = watch.lru_cache  # type: ignore[assignment]
     functools.cache = watch.lru_cache(maxsize=None)  # type: ignore[assignment]
-    cover.start()
     left_out = [f"--ignore={ROOT / 'tests' / name}" for name in LEFT_OUT]
-    status = pytest.main([*PYTEST, *left_out, str(tests)], plugins=[watch])
-    cover.stop()
-    if status:
+    if pytest.main([*PYTEST, *left_out, str(tests)], plugins=[watch]):
         raise SystemExit("the tests fail before anything is changed")
-    users: dict[str, list[str]] = defaultdict(list)
+    users: dict[int, list[str]] = defaultdict(list)
     for test in watch.seconds:
-        for used in watch.all_used(test):
-            users[used].append(test)
-    data = cover.get_data()
-    found: dict[str, dict[int, list[str]]] = {}
-    for file in data.measured_files():
-        by_line = data.contexts_by_lineno(file)
-        found[Path(file).relative_to(ROOT).as_posix()] = {
-            line: sorted({test for context in contexts for test in users[context]})
-            for line, contexts in by_line.items()
-        }
-    return Reach(watch.seconds, found)
+        for number in set().union(*(watch.runs[used] for used in watch.all_used(test))):
+            users[number].append(test)
+    return Reach(watch.seconds, [(block, users[number]) for number, block in enumerate(watch.blocks)])
 
 
 class _Watch:
-    """Tells coverage whose lines are run: a test's, a shared fixture's or a cached function's."""
+    """Keeps which blocks each context runs: a test, a shared fixture or a cached function."""
 
-    def __init__(self, cover: coverage.Coverage) -> None:
-        self.cover = cover
+    def __init__(self) -> None:
+        self.blocks: list[Block] = []
+        self.reached: set[int] = set()
         self.inside = [""]
+        self.runs: dict[str, set[int]] = defaultdict(set)
         self.uses: dict[str, set[str]] = defaultdict(set)
         self.seconds: dict[str, float] = {}
 
+    def instrumented(self, path: Path) -> CodeType | None:
+        """Return a module's code with a call at the head of every block inside its functions."""
+        if not path.is_relative_to(ROOT / "templater"):
+            return None
+        tree = ast.parse(path.read_text("utf-8"))
+        functions = [node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef)]
+        inside = {id(below): below for node in functions for below in ast.walk(node)}
+        for node in inside.values():
+            for field in ("body", "orelse", "finalbody"):
+                block = getattr(node, field, None)
+                if not isinstance(block, list) or not block or isinstance(node, ast.ClassDef):
+                    continue
+                number = len(self.blocks)
+                self.blocks.append((path.relative_to(ROOT).as_posix(), block[0].lineno, block[-1].end_lineno or 0))
+                call = ast.parse(f"__reached__({number})").body[0]
+                block.insert(_after_docstring(block), ast.copy_location(call, block[0]))
+        return compile(ast.fix_missing_locations(tree), str(path), "exec", dont_inherit=True)
+
     def all_used(self, context: str) -> set[str]:
-        found, open_ = set(), [context]
-        while open_:
-            if (one := open_.pop()) not in found:
+        found: set[str] = set()
+        ahead = [context]
+        while ahead:
+            if (one := ahead.pop()) not in found:
                 found.add(one)
-                open_ += self.uses[one]
+                ahead += self.uses[one]
         return found
 
     @contextmanager
     def context(self, name: str) -> Iterator[None]:
         self.uses[self.inside[-1]].add(name)
+        self._leave()
         self.inside.append(name)
-        self.cover.switch_context(name)
         try:
             yield
         finally:
+            self._leave()
             self.inside.pop()
-            self.cover.switch_context(self.inside[-1])
+
+    def _leave(self) -> None:
+        self.runs[self.inside[-1]] |= self.reached
+        self.reached.clear()
 
     def lru_cache(self, maxsize: Any = 128, typed: bool = False) -> Callable[..., Any]:
         if callable(maxsize):
@@ -146,6 +188,13 @@ class _Watch:
 
 
 _LRU_CACHE = functools.lru_cache
+
+
+def _after_docstring(block: list[ast.stmt]) -> int:
+    first = block[0]
+    return int(
+        isinstance(first, ast.Expr) and isinstance(first.value, ast.Constant) and isinstance(first.value.value, str)
+    )
 
 
 def _fixture(definition: Any) -> str:

@@ -7,20 +7,20 @@ from __future__ import annotations
 
 import json
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
 from itertools import pairwise
-from pathlib import Path
 from typing import Any
 
+import made_boats
 import pytest
 from paper_scenes import printer_profile
 from raster.measure import Picture, Point, find_cross, find_line, render
 
-from templater.description.load import Source
 from templater.pipeline.checked import Options
 from templater.pipeline.make import make
 
-CONFIGS = Path(__file__).parents[2] / "configs"
 #: mm. A crosshair's arms are looked at as far as this from the middle: the shortest arms are longer.
 ARM = 4.0
 CLOSE = 0.05
@@ -76,7 +76,7 @@ def measure_bar(picture: Picture, page: dict[str, Any], bar: dict[str, Any]) -> 
     return math.dist(*places)
 
 
-def measured(files: dict[str, bytes]) -> list[Measured]:
+def measured(files: Mapping[str, bytes]) -> list[Measured]:
     found = []
     for sheet in json.loads(files["manifest.json"])["sheets"]:
         for page in sheet["pages"]:
@@ -91,10 +91,14 @@ def measured(files: dict[str, bytes]) -> list[Measured]:
     return found
 
 
-@pytest.fixture(scope="module", params=["whinchat-3", "whinchat-5"])
+@cache
+def measured_demo(name: str) -> list[Measured]:
+    return measured(made_boats.files(name))
+
+
+@pytest.fixture(params=["whinchat-3", "whinchat-5"])
 def pages(request: pytest.FixtureRequest) -> list[Measured]:
-    path = CONFIGS / f"{request.param}.yaml"
-    return measured(make(Source(path.read_bytes(), path.name)).files)
+    return measured_demo(request.param)
 
 
 def test_every_hole_is_where_the_manifest_says(pages: list[Measured]) -> None:
@@ -121,11 +125,10 @@ def test_every_bar_has_its_length(pages: list[Measured]) -> None:
 def test_holes_on_one_page_are_as_far_apart_as_the_description_says() -> None:
     # By hand from the descriptions: neighbouring settings are 55 mm and 2.25 in apart. The manifest plays no part.
     for name, pitch in (("whinchat-3", 55.0), ("whinchat-5", 2.25 * 25.4)):
-        path = CONFIGS / f"{name}.yaml"
-        files = make(Source(path.read_bytes(), path.name), Options(only=("floor",))).files
         apart = [
             math.dist(one.crosses[f"{side}{number}"], one.crosses[f"{side}{number + 1}"])
-            for one in measured(files)
+            for one in measured_demo(name)
+            if one.sheet["name"] == "floor"
             for side in "PS"
             for number in range(1, 5)
             if {f"{side}{number}", f"{side}{number + 1}"} <= set(one.crosses)
@@ -137,8 +140,7 @@ def test_holes_on_one_page_are_as_far_apart_as_the_description_says() -> None:
 def test_with_a_printer_s_correction_what_comes_out_of_the_printer_is_true() -> None:
     # The page as drawn is measured; what the printer then makes of it, (x, y) to (across x + skew y, along y), must
     # have every hole and bar in its place again.
-    path = CONFIGS / "whinchat-3.yaml"
-    files = make(Source(path.read_bytes(), path.name), Options(printer="worn", profiles=lambda _: WORN)).files
+    files = make(made_boats.made("whinchat-3").checked.source, Options(printer="worn", profiles=lambda _: WORN)).files
     drawn_off = 0.0
     for one in measured(files):
         a, b, c, d, _, _ = one.page["to_page"]

@@ -7,15 +7,12 @@ import math
 import subprocess
 from pathlib import Path
 
+import made_boats
 import numpy as np
 import pytest
 from PIL import Image
 from raster.measure import Picture, find_cross, render
 
-from templater.description.load import Source
-from templater.pipeline.make import make
-
-CONFIGS = Path(__file__).parents[2] / "configs"
 BROWSER = (
     "chromium", "--headless=new", "--no-sandbox", "--disable-gpu", "--hide-scrollbars", "--disable-dev-shm-usage",
     "--no-first-run", "--disable-sync", "--disable-background-networking", "--disable-component-update",
@@ -25,11 +22,7 @@ BROWSER = (
 
 @pytest.fixture(scope="module", params=["whinchat-3", "whinchat-5"])
 def folder(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = CONFIGS / f"{request.param}.yaml"
-    target: Path = tmp_path_factory.mktemp(request.param)
-    for name, data in make(Source(path.read_bytes(), path.name)).files.items():
-        (target / name).write_bytes(data)
-    return target
+    return made_boats.written(request.param, tmp_path_factory.mktemp("made"))
 
 
 def run(*command: object, time: float = 60) -> str:
@@ -73,8 +66,7 @@ def test_a_second_renderer_sees_every_crosshair_in_the_same_place(folder: Path, 
 @pytest.mark.parametrize("name", ["whinchat-3"])
 def test_a_browser_shows_the_whole_sheet_at_its_size(tmp_path: Path, name: str) -> None:
     # 96 CSS pixels to the inch: W3C CSS Values and Units Level 3, section 6.2. Shown at four pixels to each of them.
-    path = CONFIGS / f"{name}.yaml"
-    files = make(Source(path.read_bytes(), path.name)).files
+    files = made_boats.files(name)
     (tmp_path / "floor.svg").write_bytes(files["floor.svg"])
     sheet = json.loads(files["manifest.json"])["sheets"][0]
     run(*BROWSER, "--force-device-scale-factor=4", "--window-size=2000,1400", f"--user-data-dir={tmp_path / 'user'}",

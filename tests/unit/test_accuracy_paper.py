@@ -1,24 +1,22 @@
 """What distances on the assembled paper may be off by."""
 
 import math
-from pathlib import Path
+from functools import cache
 
+import made_boats
 import pytest
 
 from templater.accuracy.sheet import allowed_error
 from templater.accuracy.sources import Source, Sources, default_sources
-from templater.cli import files as cli_files
 from templater.paper.joints import assembly
 from templater.paper.tiles import TiledSheet
-from templater.pipeline.checked import Checked, check
-from templater.pipeline.make import make
-from templater.pipeline.sheets import drawings_of, tile_sheets
+from templater.pipeline.checked import Checked
 
 
-def sheets(configs: Path) -> tuple[Checked, dict[str, TiledSheet]]:
-    checked = check(cli_files.read_source(configs / "whinchat-3.yaml"))
-    tiled = tile_sheets(checked, drawings_of(checked))
-    return checked, {sheet.drawing.name: sheet for sheet in tiled}
+@cache
+def sheets() -> tuple[Checked, dict[str, TiledSheet]]:
+    made = made_boats.made("whinchat-3")
+    return made.checked, {sheet.drawing.name: sheet for sheet in made.sheets}
 
 
 def only(sources: Sources, **sigmas: float) -> Sources:
@@ -31,31 +29,35 @@ def only(sources: Sources, **sigmas: float) -> Sources:
     )
 
 
-def test_scale_alone_allows_twice_its_share_of_the_distance(configs: Path) -> None:
+def test_scale_alone_allows_twice_its_share_of_the_distance() -> None:
     # By hand: 430 mm at 0.001 mm/mm is 0.43 mm, twice that 0.86 mm. Coverage factor 2: JCGM 100:2008, 6.3.3.
-    checked, tiled = sheets(configs)
+    checked, tiled = sheets()
     sources = only(default_sources(checked.boat), printer_scale=0.001)
     assert allowed_error(tiled["plank"], sources, "KP", "KS") == pytest.approx(0.86, abs=1e-4)  # along the arc 430.009
 
 
-def test_each_seam_between_counts_once(configs: Path) -> None:
+def test_each_seam_between_counts_once() -> None:
     # By hand: from P2 to S2 the floor crosses two seams of 0.2 mm each: 2 x 0.2 x sqrt 2 = 0.566 mm.
-    checked, tiled = sheets(configs)
+    checked, tiled = sheets()
     sources = only(default_sources(checked.boat), seam_shift=0.2)
     assert allowed_error(tiled["floor"], sources, "P2", "S2") == pytest.approx(0.4 * math.sqrt(2), abs=1e-9)
     assert allowed_error(tiled["floor"], sources, "P1", "P3") == 0.0
 
 
-def test_reading_the_tape_counts_everywhere(configs: Path) -> None:
-    checked, tiled = sheets(configs)
+def test_reading_the_tape_counts_everywhere() -> None:
+    checked, tiled = sheets()
     sources = only(default_sources(checked.boat), tape_reading=0.5)
     assert allowed_error(tiled["floor"], sources, "P1", "P3") == pytest.approx(1.0)
 
 
-def test_four_to_six_checks_of_every_assembled_sheet_are_on_the_job_sheet(configs: Path) -> None:
-    checked, tiled = sheets(configs)
-    made = make(cli_files.read_source(configs / "whinchat-3.yaml"))
-    page = made.files["job-sheet.html"].decode().replace("</th>\n", "</th>").replace("</td>\n", "</td>")
+def test_four_to_six_checks_of_every_assembled_sheet_are_on_the_job_sheet() -> None:
+    checked, tiled = sheets()
+    page = (
+        made_boats.files("whinchat-3")["job-sheet.html"]
+        .decode()
+        .replace("</th>\n", "</th>")
+        .replace("</td>\n", "</td>")
+    )
     for name, least in (("floor", 4), ("plank", 3)):
         checks = assembly(tiled[name]).checks
         assert len(checks) == least if least == 3 else 4 <= len(checks) <= 6  # one hole, two marks: three pairs

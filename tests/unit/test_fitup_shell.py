@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable
 from pathlib import Path
 
+import made_boats
 import pytest
 
 from templater.cli.main import main
@@ -137,7 +138,7 @@ def test_square_writes_its_files_and_says_which_way_to_move(
 def test_centreline_and_shim_write_theirs_beside_the_boat_s_files(
     shell: Shell, tmp_path: Path, configs: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert main(["make", str(configs / "whinchat-3.yaml"), "--out", str(tmp_path / "out")]) == 0
+    made_boats.written("whinchat-3", tmp_path / "out")
     made = written(tmp_path)
     status, out, _ = shell("centreline", CENTRELINE)
     assert status == 0

@@ -2,11 +2,11 @@
 
 from pathlib import Path
 
+import made_boats
 import pytest
 
 from templater.cli import files as cli_files
 from templater.pipeline.checked import check
-from templater.pipeline.make import make
 from templater.report.blocks import shown
 from templater.report.tables import plank_table
 from templater.units import Figures
@@ -38,7 +38,7 @@ def test_a_flat_plank_has_no_radius_and_no_lean(configs: Path, tmp_path: Path) -
     assert found["lean of a hole square to the face"] == "0.00°"
 
 
-def test_the_table_and_the_uncut_rim_stand_on_the_job_sheet(configs: Path) -> None:
-    page = make(cli_files.read_source(configs / "whinchat-3.yaml")).files["job-sheet.html"].decode()
+def test_the_table_and_the_uncut_rim_stand_on_the_job_sheet() -> None:
+    page = made_boats.files("whinchat-3")["job-sheet.html"].decode()
     assert "radius of the upper face" in page
     assert "left whole at the depth stop" in page

@@ -77,7 +77,8 @@ import sys
 from templater import units
 units.POINTS_PER_MM = {factor}
 from templater.cli.main import main
-sys.exit(main(["make", {str(configs / "whinchat-3.yaml")!r}, "--out", {str(tmp_path / "out")!r}]))
+sys.exit(main(["make", {str(configs / "whinchat-3.yaml")!r}, "--out", {str(tmp_path / "out")!r},
+               "--only", "plates"]))
 """
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=False, cwd=ROOT)
     assert done.returncode == 3, done.stderr

@@ -7,6 +7,7 @@ import json
 from pathlib import Path
 from typing import Any
 
+import made_boats
 import pytest
 from ruamel.yaml import YAML
 
@@ -15,7 +16,6 @@ from templater.page.engine import call
 from templater.page.form import form
 from templater.page.pack import reached
 from templater.page.splice import SpliceError, leave_out, put
-from templater.pipeline.make import make
 
 CONFIGS = Path(__file__).parents[2] / "configs"
 
@@ -102,10 +102,8 @@ def test_look_answers_with_findings_at_their_lines_and_pictures() -> None:
 
 
 def test_the_page_makes_the_same_files_as_the_pipeline() -> None:
-    from templater.description.load import Source
-
     _, files = ask("make")
-    assert files == make(Source(demo()["text"].encode(), "whinchat-3.yaml")).files
+    assert files == made_boats.files("whinchat-3")
 
 
 def test_markup_in_names_stays_text() -> None:

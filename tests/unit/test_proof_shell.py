@@ -9,6 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import made_boats
 import pytest
 from pypdf import PageObject, PdfReader, PdfWriter, Transformation
 from pypdf.generic import DecodedStreamObject, NameObject
@@ -16,28 +17,20 @@ from pypdf.generic import DecodedStreamObject, NameObject
 from templater.cli.main import main
 
 
-def built(description: str, folder: Path) -> Path:
-    path = folder / "boat.yaml"
-    path.write_text(description, "utf-8")
-    assert main(["make", str(path), "--out", str(folder)]) == 0
-    return folder / "whinchat-3"
-
-
-@pytest.fixture(scope="module")
-def made(configs: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return built((configs / "whinchat-3.yaml").read_text("utf-8"), tmp_path_factory.mktemp("made"))
-
-
 @pytest.fixture(scope="module")
 def older(configs: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The same boat of an earlier revision, its settings 1 mm closer together."""
     text = (configs / "whinchat-3.yaml").read_text("utf-8").replace("pitch: 55", "pitch: 54")
-    return built(text, tmp_path_factory.mktemp("older"))
+    folder = tmp_path_factory.mktemp("older")
+    path = folder / "boat.yaml"
+    path.write_text(text, "utf-8")
+    assert main(["make", str(path), "--out", str(folder)]) == 0
+    return folder / "whinchat-3"
 
 
 @pytest.fixture
-def folder(made: Path, tmp_path: Path) -> Path:
-    return Path(shutil.copytree(made, tmp_path / "whinchat-3"))
+def folder(tmp_path: Path) -> Path:
+    return made_boats.written("whinchat-3", tmp_path)
 
 
 @pytest.fixture
