@@ -5,10 +5,14 @@ from functools import cache
 from pathlib import Path
 
 from templater.cli.files import read_source
+from templater.paper.tiles import Correction, TiledSheet
+from templater.pipeline.checked import Checked, Options, check
 from templater.pipeline.make import Made, make
 from templater.pipeline.share import handover
+from templater.pipeline.sheets import drawings_of, tile_sheets
 
 CONFIGS = Path(__file__).parent.parent / "configs"
+TRUE_PRINTER = Correction()
 
 
 @cache
@@ -27,6 +31,15 @@ def written(name: str, folder: Path) -> Path:
     for file, data in files(name).items():
         (target / file).write_bytes(data)
     return target
+
+
+@cache
+def tiled(
+    name: str, paper: str | None = None, correction: Correction = TRUE_PRINTER
+) -> tuple[Checked, tuple[TiledSheet, ...]]:
+    """Return a boat and its sheets on a paper: that of its description if none is said."""
+    checked = check(read_source(CONFIGS / f"{name}.yaml"), Options(paper=paper))
+    return checked, tile_sheets(checked, drawings_of(checked), correction)
 
 
 @cache

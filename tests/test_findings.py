@@ -5,8 +5,8 @@ import re
 from pathlib import Path
 
 import pytest
+from program import nodes
 
-import templater
 from templater.cli.main import main
 from templater.description.load import Source
 from templater.findings import CATALOGUE, DescriptionError, DrawingError, Finding, Severity
@@ -17,8 +17,7 @@ from templater.pipeline.sheets import drawings_of, tile_sheets
 
 TESTS = Path(__file__).parent
 DEMO = (TESTS / "findings_boat.yaml").read_text("utf-8")
-ROOM = Path(templater.__file__).parent
-PAGE = ROOM.parent / "docs" / "findings.md"
+PAGE = TESTS.parent / "docs" / "findings.md"
 LETTERS = {
     "D": "Description and files", "R": "Rule", "F": "Floor and plates", "P": "Plank", "H": "Hardware",
     "W": "Wood between holes", "S": "Sheets and paper", "Q": "Proof of files", "T": "Readings at fit-up and printer",
@@ -29,9 +28,9 @@ def named_in_the_code() -> set[str]:
     """Every finding code that a module other than the catalogue's names."""
     return {
         node.value
-        for path in ROOM.rglob("*.py")
-        if path.name != "findings.py"
-        for node in ast.walk(ast.parse(path.read_text("utf-8")))
+        for module, tree in nodes().items()
+        if module != "templater.findings"
+        for node in tree
         if isinstance(node, ast.Constant) and isinstance(node.value, str)
         and len(node.value) == 4 and node.value[0] in LETTERS and node.value[1:].isdigit()
     }  # fmt: skip

@@ -4,9 +4,9 @@ import ast
 import graphlib
 import re
 from collections.abc import Iterator
-from pathlib import Path
 
-ROOT = Path(__file__).parent.parent / "templater"
+from program import FILES, nodes
+
 RANK = {
     "units": 0, "findings": 0,
     "plane": 1, "maths": 1, "standards": 1,
@@ -40,11 +40,6 @@ OWNERS = {
 #: Modules of the standard library that only the shell may use, and built-in functions likewise.
 SHELL_ONLY = {"sys", "os", "time", "shutil", "tempfile", "argparse", "random"}
 SHELL_CALLS = {"open", "print", "input", "exit"}
-FILES = {
-    ".".join(path.relative_to(ROOT.parent).with_suffix("").parts).removesuffix(".__init__"): path
-    for path in sorted(ROOT.rglob("*.py"))
-}
-TREES = {name: ast.parse(path.read_text("utf-8")) for name, path in FILES.items()}
 
 
 def room_of(module: str) -> str:
@@ -53,7 +48,7 @@ def room_of(module: str) -> str:
 
 def imports(module: str) -> Iterator[tuple[str, int]]:
     """Every module that one imports, wherever in it, with the line."""
-    for node in ast.walk(TREES[module]):
+    for node in nodes()[module]:
         if isinstance(node, ast.Import):
             yield from ((alias.name, node.lineno) for alias in node.names)
         elif isinstance(node, ast.ImportFrom):
@@ -96,32 +91,32 @@ def test_rooms_stay_small() -> None:
 
 def test_only_the_shell_touches_files_clock_and_terminal() -> None:
     wrong = []
-    for module, tree in TREES.items():
+    for module, tree in nodes().items():
         if room_of(module) in {"cli", "page", "__main__"}:
             continue
         wrong += [f"{module}:{line}: {name}" for name, line in imports(module) if name.split(".")[0] in SHELL_ONLY]
         wrong += [
             f"{module}:{node.lineno}: {node.func.id}()"
-            for node in ast.walk(tree)
+            for node in tree
             if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in SHELL_CALLS
         ]
     assert wrong == []
 
 
-def lengths_in_texts(tree: ast.AST) -> Iterator[int]:
+def lengths_in_texts(tree: list[ast.AST]) -> Iterator[int]:
     """Lines on which a text, not a docstring, has " mm" in it."""
     docs = {
         id(node.body[0].value)
-        for node in ast.walk(tree)
+        for node in tree
         if isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef)
         and node.body
         and isinstance(node.body[0], ast.Expr)
     }
-    for node in ast.walk(tree):
+    for node in tree:
         if isinstance(node, ast.Constant) and id(node) not in docs and re.search(r" mm\b", str(node.value)):
             yield node.lineno
 
 
 def test_lengths_become_text_in_one_place() -> None:
-    found = {module: list(lengths_in_texts(tree)) for module, tree in TREES.items() if module != "templater.units"}
+    found = {module: list(lengths_in_texts(tree)) for module, tree in nodes().items() if module != "templater.units"}
     assert {module: lines for module, lines in found.items() if lines} == {}

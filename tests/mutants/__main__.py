@@ -92,7 +92,7 @@ def try_out(mutant: Mutant, tests: list[str], reach: Reach) -> None:
     with Path(os.devnull).open("w") as nowhere:
         for stream in (1, 2):
             os.dup2(nowhere.fileno(), stream)
-    status = pytest.main([*PYTEST, *(str(ROOT / one) for one in chosen.files)], plugins=[chosen])
+    status = pytest.main(["-x", *PYTEST, *(str(ROOT / one) for one in chosen.files)], plugins=[chosen])
     Path(note_of(os.getpid())).write_text(chosen.failed or ("" if not status else f"pytest ends with {status}"))
     os._exit(status)
 

@@ -31,7 +31,7 @@ LEFT_OUT = (
     "unit/test_cli.py", "unit/test_fleet_boats.py", "unit/test_handover_job.py", "unit/test_page_engine.py",
     "unit/test_proof_tampering.py", "unit/test_no_nan.py",
 )  # fmt: skip
-PYTEST = ("-q", "-x", "-n", "0", "-p", "no:cacheprovider")
+PYTEST = ("-q", "-n", "0", "-p", "no:cacheprovider")
 Block = tuple[str, int, int]
 
 

@@ -6,22 +6,20 @@ import re
 from dataclasses import replace
 from pathlib import Path
 
+import made_boats
 import pytest
 
 from templater.accuracy.report import AccuracyReport, accuracy
 from templater.accuracy.sources import Sources, default_sources
 from templater.boat.solved import Boat
 from templater.cli.main import main
-from templater.description.load import Source
 from templater.drawing.marks import Group
 from templater.paper.tiles import TiledSheet
-from templater.pipeline.checked import Options, check
-from templater.pipeline.sheets import drawings_of, tile_sheets
 
 
 def job(path: Path, paper: str | None = None) -> tuple[Boat, tuple[TiledSheet, ...]]:
-    checked = check(Source(path.read_bytes(), path.name), Options(paper=paper))
-    return checked.boat, tile_sheets(checked, drawings_of(checked, ("floor", "plank")))
+    checked, sheets = made_boats.tiled(path.stem, paper)
+    return checked.boat, sheets[:2]
 
 
 @pytest.fixture(scope="module")

@@ -15,8 +15,8 @@ from templater.pipeline.checked import Checked
 
 @cache
 def sheets() -> tuple[Checked, dict[str, TiledSheet]]:
-    made = made_boats.made("whinchat-3")
-    return made.checked, {sheet.drawing.name: sheet for sheet in made.sheets}
+    checked, tiled = made_boats.tiled("whinchat-3")
+    return checked, {sheet.drawing.name: sheet for sheet in tiled}
 
 
 def only(sources: Sources, **sigmas: float) -> Sources:

@@ -10,17 +10,15 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+import made_boats
 import numpy as np
 import pytest
 
 from templater.accuracy.report import AccuracyReport, accuracy
 from templater.accuracy.sources import Sources, default_sources
 from templater.boat.solved import Boat
-from templater.description.load import Source
 from templater.drawing.marks import Group, Polyline
 from templater.paper.tiles import TiledSheet
-from templater.pipeline.checked import check
-from templater.pipeline.sheets import drawings_of, tile_sheets
 
 BOATS = 30_000
 #: The standard deviation of a sample of 30 000 is sure to 0.4 per cent; second order effects are smaller.
@@ -30,11 +28,10 @@ Places = dict[str, np.ndarray]
 
 
 def job(path: Path, **errors: float) -> tuple[Boat, tuple[TiledSheet, ...], Sources]:
-    checked = check(Source(path.read_bytes(), path.name))
-    sheets = tile_sheets(checked, drawings_of(checked, ("floor", "plank")))
+    checked, sheets = made_boats.tiled(path.stem)
     description = checked.boat.description.changed(accuracy=checked.boat.description.accuracy.changed(**errors))
     boat = replace(checked.boat, description=description)
-    return boat, sheets, default_sources(boat)
+    return boat, sheets[:2], default_sources(boat)
 
 
 @dataclass

@@ -7,14 +7,13 @@ import re
 from pathlib import Path
 from typing import Any
 
+import made_boats
 import pytest
 from pypdf import PdfReader, PdfWriter
 from pypdf.generic import DecodedStreamObject, NameObject
 
-from templater.description.load import Source
 from templater.paper.tiles import Correction
-from templater.pipeline.checked import check
-from templater.pipeline.sheets import drawings_of, sheet_files, tile_sheets
+from templater.pipeline.sheets import sheet_files
 from templater.proof.prove import prove
 
 Run = tuple[dict[str, bytes], dict[str, Any]]
@@ -23,8 +22,7 @@ WORN = Correction("worn rollers", 1.0042, 0.9971, 0.0008)
 
 
 def run(path: Path, correction: Correction = EXACT) -> Run:
-    checked = check(Source(path.read_bytes(), path.name))
-    sheets = tile_sheets(checked, drawings_of(checked), correction)
+    checked, sheets = made_boats.tiled(path.stem, None, correction)
     made = sheet_files(checked, sheets)
     return made.files, json.loads(made.manifest(checked))
 

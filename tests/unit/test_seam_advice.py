@@ -4,10 +4,10 @@ import re
 from dataclasses import replace
 from pathlib import Path
 
+import made_boats
 import pytest
 from paper_scenes import TITLE, drawing
 
-from templater.cli.files import read_source
 from templater.description.keys import Orientation, Print
 from templater.description.load import Source
 from templater.drawing.marks import Circle, Cross, SheetHole
@@ -69,9 +69,8 @@ def test_following_the_advice_avoids_what_is_cut(configs: Path, choice: dict[str
 
 @pytest.mark.parametrize("name", DEMO)
 @pytest.mark.parametrize("paper", ["A4", "Letter", "A3"])
-def test_every_hole_circle_of_the_demo_boats_is_whole(configs: Path, name: str, paper: str) -> None:
-    checked = check(read_source(configs / f"{name}.yaml"), Options(paper=paper))
-    sheets = tile_sheets(checked, drawings_of(checked))
+def test_every_hole_circle_of_the_demo_boats_is_whole(name: str, paper: str) -> None:
+    _, sheets = made_boats.tiled(name, paper)
     assert not any(sheet.cut for sheet in sheets)
     for sheet in sheets:
         holes = {hole.id: hole for hole in sheet.drawing.holes}
