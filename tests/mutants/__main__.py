@@ -36,6 +36,8 @@ LIBRARIES = (
     "reportlab.pdfgen.canvas", "reportlab.pdfbase.ttfonts", "svgwrite", "svgelements", "ruamel.yaml", "mpmath", "ezdxf",
     "pint", "hypothesis.strategies", "jinja2",
 )  # fmt: skip
+#: What pytest says of the libraries that were loaded before it.
+LOADED = "ignore::pytest.PytestAssertRewriteWarning"
 #: A change whose tests take this many times as long as they should, and these seconds more, is caught: somebody waits.
 TIMES, MORE, MEMORY = 5, 30, 6 << 30
 
@@ -54,21 +56,27 @@ def mutants(room: str, reach: Reach) -> list[Mutant]:
     found = []
     for path in sorted((ROOT / "templater" / room).rglob("*.py")):
         name, text = path.relative_to(ROOT).as_posix(), path.read_text("utf-8")
-        found += [Mutant(name, change) for change in changes(text) if reach.tests(name, change.line)]
+        found += [Mutant(name, change) for change in changes(text) if reach.of(name, change.line)]
     return found
+
+
+def file_of(test: str) -> str:
+    return test.partition("::")[0]
 
 
 class Chosen:
     """Lets only these tests run, those of the quickest file first; keeps the name of the one that fails."""
 
-    def __init__(self, tests: list[str], reach: Reach) -> None:
+    def __init__(self, tests: list[tuple[str, float]]) -> None:
         self.failed = ""
         cost: dict[str, float] = defaultdict(float)
-        for test in tests:
-            cost[test.partition("::")[0]] += reach.seconds[test]
-        by_file = sorted(tests, key=lambda test: (cost[(file := test.partition("::")[0])], file, reach.seconds[test]))
+        for test, seconds in tests:
+            cost[file_of(test)] += seconds
+        by_file = [
+            test for test, seconds in sorted(tests, key=lambda one: (cost[file_of(one[0])], file_of(one[0]), one[1]))
+        ]
         self.order = {test: number for number, test in enumerate(by_file)}
-        self.files = list(dict.fromkeys(test.partition("::")[0] for test in by_file))
+        self.files = list(dict.fromkeys(map(file_of, by_file)))
 
     @pytest.hookimpl(trylast=True)
     def pytest_collection_modifyitems(self, items: list[pytest.Item]) -> None:
@@ -79,20 +87,23 @@ class Chosen:
             self.failed = report.nodeid
 
 
-def try_out(mutant: Mutant, tests: list[str], reach: Reach) -> None:
+def try_out(mutant: Mutant, tests: list[tuple[str, float]]) -> None:
     """In a forked process: make the change, run the tests, tell through the exit status whether one fails."""
-    file, change = ROOT / mutant.file, mutant.change
-    text = file.read_text("utf-8")
-    wrong = compile(text[: change.start] + change.now + text[change.end :], str(file), "exec", dont_inherit=True)
-    import_as(lambda path: wrong if path == file else None)
-    allowed = int(MORE + TIMES * sum(reach.seconds[test] for test in tests))
+    path, change = ROOT / mutant.file, mutant.change
+    text = path.read_text("utf-8")
+    wrong = compile(text[: change.start] + change.now + text[change.end :], str(path), "exec", dont_inherit=True)
+    import_as(lambda other: wrong if other == path else None)
+    allowed = int(MORE + TIMES * sum(seconds for _, seconds in tests))
     resource.setrlimit(resource.RLIMIT_CPU, (allowed, allowed))
     resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
-    chosen = Chosen(tests, reach)
+    chosen = Chosen(tests)
     with Path(os.devnull).open("w") as nowhere:
         for stream in (1, 2):
             os.dup2(nowhere.fileno(), stream)
-    status = pytest.main(["-x", *PYTEST, *(str(ROOT / one) for one in chosen.files)], plugins=[chosen])
+    status = 0
+    for file in chosen.files:  # one by one: a change is mostly caught by the first, and the others need not be loaded
+        if status := pytest.main(["-x", "-W", LOADED, *PYTEST, str(ROOT / file)], plugins=[chosen]):
+            break
     Path(note_of(os.getpid())).write_text(chosen.failed or ("" if not status else f"pytest ends with {status}"))
     os._exit(status)
 
@@ -124,11 +135,11 @@ def main() -> int:
         __import__(library)
     caught = 0
     for number, mutant in enumerate(chosen, 1):
-        start, tests = time.monotonic(), reach.tests(mutant.file, mutant.change.line)
+        start, tests = time.monotonic(), reach.of(mutant.file, mutant.change.line)
         child = os.fork()
         if not child:
             try:
-                try_out(mutant, tests, reach)
+                try_out(mutant, tests)
             finally:
                 os._exit(9)
         status = os.waitpid(child, 0)[1]

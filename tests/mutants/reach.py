@@ -32,21 +32,18 @@ LEFT_OUT = (
     "unit/test_proof_tampering.py", "unit/test_no_nan.py",
 )  # fmt: skip
 PYTEST = ("-q", "-n", "0", "-p", "no:cacheprovider")
-Block = tuple[str, int, int]
 
 
 class Reach(NamedTuple):
-    """Seconds of each test, and the tests that run each block: file, first and last line."""
+    """Each test with its seconds; of each file the blocks, first and last line, with the numbers of their tests."""
 
-    seconds: dict[str, float]
-    blocks: list[tuple[Block, list[str]]]
+    tests: list[tuple[str, float]]
+    blocks: dict[str, list[tuple[int, int, list[int]]]]
 
-    def tests(self, file: str, line: int) -> list[str]:
+    def of(self, file: str, line: int) -> list[tuple[str, float]]:
         """Return the tests that run the smallest block with this line in it; none if it stands in no function."""
-        around = [
-            (end - start, ids) for (name, start, end), ids in self.blocks if name == file and start <= line <= end
-        ]
-        return min(around, default=(0, []))[1]
+        around = [(last - first, own) for first, last, own in self.blocks.get(file, ()) if first <= line <= last]
+        return [self.tests[number] for number in min(around, default=(0, []))[1]]
 
 
 def import_as(code_of: Callable[[Path], CodeType | None]) -> None:
@@ -73,7 +70,7 @@ def measured(cache: Path) -> Reach:
                 os._exit(0)
         os.waitpid(child, 0)
         kept = json.loads(cache.read_text())
-    return Reach(kept["seconds"], [((file, start, end), ids) for (file, start, end), ids in kept["blocks"]])
+    return Reach(kept["tests"], kept["blocks"])
 
 
 def _run(tests: Path = ROOT / "tests") -> Reach:
@@ -85,18 +82,21 @@ def _run(tests: Path = ROOT / "tests") -> Reach:
     left_out = [f"--ignore={ROOT / 'tests' / name}" for name in LEFT_OUT]
     if pytest.main([*PYTEST, *left_out, str(tests)], plugins=[watch]):
         raise SystemExit("the tests fail before anything is changed")
-    users: dict[int, list[str]] = defaultdict(list)
-    for test in watch.seconds:
-        for number in set().union(*(watch.runs[used] for used in watch.all_used(test))):
-            users[number].append(test)
-    return Reach(watch.seconds, [(block, users[number]) for number, block in enumerate(watch.blocks)])
+    users: dict[int, list[int]] = defaultdict(list)
+    for number, test in enumerate(watch.seconds):
+        for block in set().union(*(watch.runs[used] for used in watch.all_used(test))):
+            users[block].append(number)
+    blocks: dict[str, list[tuple[int, int, list[int]]]] = defaultdict(list)
+    for number, (file, first, last) in enumerate(watch.blocks):
+        blocks[file].append((first, last, users[number]))
+    return Reach(list(watch.seconds.items()), blocks)
 
 
 class _Watch:
     """Keeps which blocks each context runs: a test, a shared fixture or a cached function."""
 
     def __init__(self) -> None:
-        self.blocks: list[Block] = []
+        self.blocks: list[tuple[str, int, int]] = []
         self.reached: set[int] = set()
         self.inside = [""]
         self.runs: dict[str, set[int]] = defaultdict(set)
