@@ -10,7 +10,7 @@ import re
 import shutil
 import stat
 import tempfile
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -253,7 +253,7 @@ def _alive(process: int) -> bool:
 
 def _carry_over(folder: Path, staging: Path, replaced: frozenset[str]) -> None:
     """Put what the run does not replace into the new folder as well: the same files, not copies, where that can be."""
-    for path in sorted(folder.rglob("*")):
+    for path in _below(folder):
         name = path.relative_to(folder).as_posix()
         other = staging / name
         if name in replaced and path.is_file():
@@ -268,8 +268,18 @@ def _carry_over(folder: Path, staging: Path, replaced: frozenset[str]) -> None:
         else:
             try:
                 os.link(path, other)
+            except FileExistsError:
+                raise
             except OSError:
                 shutil.copy2(path, other)
+
+
+def _below(folder: Path) -> Iterator[Path]:
+    """Yield all that is in a folder, and below it; a folder that cannot be read is an error, unlike for ``rglob``."""
+    for path in sorted(folder.iterdir()):
+        yield path
+        if path.is_dir() and not path.is_symlink():
+            yield from _below(path)
 
 
 def _exchange(new: Path, old: Path) -> None:

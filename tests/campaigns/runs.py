@@ -66,13 +66,18 @@ class Bench:
             for path, name in zip(paths, boats, strict=True):
                 text = SMALL.replace("boat: Reed", f"boat: {name}\nissue: {{revision: {letter}}}")
                 path.write_text(text, "utf-8")
-        for boat in self.boats:
-            boat.mkdir(parents=True)
-            (boat / "my notes.txt").write_text("mine", "utf-8")
-            (boat / "link").symlink_to("my notes.txt")
         #: What a boat's folder holds after a whole run, to the revision's number.
         self.whole: dict[str, int] = {}
-        with contextlib.redirect_stdout(io.StringIO()):
+        self.renew()
+
+    def renew(self) -> None:
+        """Put everything in its place, and make the second revision and the first."""
+        shutil.rmtree(self.out, ignore_errors=True)
+        for boat in self.boats:
+            (boat / "drawer").mkdir(parents=True)
+            (boat / "my notes.txt").write_text("mine", "utf-8")
+            (boat / "drawer" / "link").symlink_to("my notes.txt")
+        with contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(io.StringIO()):
             main(["make", str(self.texts[1][0]), "--out", str(self.out), "--only", "plank"])  # loads everything
         for number in (1, 0):
             ended = self.finish(self.start(number))
@@ -181,6 +186,7 @@ def kills(count: int, seed: int, boats: tuple[str, ...] = ("reed",)) -> tuple[in
             if fault := bench.wrong(ended, before, revision):
                 failures += 1
                 _told(number, how.name, fault)
+                bench.renew()
         if left := bench.leftovers():
             failures += 1
             _told(count, "left behind", ", ".join(left))
@@ -252,6 +258,7 @@ def failing_calls(count: int, seed: int) -> tuple[int, int]:
             if fault := bench.wrong(ended, before, number % 2):
                 failures += 1
                 _told(number, injection, fault)
+                bench.renew()
         if left := bench.leftovers():
             failures += 1
             _told(len(chosen), "left behind", ", ".join(left))

@@ -8,6 +8,7 @@ import subprocess
 import sys
 from html import unescape
 from pathlib import Path
+from typing import Any
 
 import made_boats
 import pypdf
@@ -298,6 +299,28 @@ def test_publish_keeps_what_is_not_ours(tmp_path: Path, monkeypatch: pytest.Monk
     assert (real / "notes.txt").stat().st_ino == inode
     assert (folder.is_symlink(), real.stat().st_mode & 0o777) == (True, 0o700)
     assert [path.name for path in real.parent.iterdir()] == ["boat"]
+
+
+def test_publish_loses_nothing_of_a_folder_that_it_cannot_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    drawer = tmp_path / "boat" / "drawer"
+    drawer.mkdir(parents=True)
+    (drawer / "mine.txt").write_text("mine", "utf-8")
+
+    def refusing(read: Any) -> Any:
+        def refused(path: Any = ".") -> Any:
+            if str(path) == str(drawer):
+                raise PermissionError(13, "Permission denied")
+            return read(path)
+
+        return refused
+
+    with monkeypatch.context() as refused:
+        for name in ("scandir", "listdir"):
+            refused.setattr(os, name, refusing(getattr(os, name)))
+        with pytest.raises(cli_files.FileError, match="nothing was changed"):
+            cli_files.publish(tmp_path / "boat", {"a.pdf": b"new"})
+    assert (drawer / "mine.txt").read_text("utf-8") == "mine"
+    assert not (tmp_path / "boat" / "a.pdf").exists()
 
 
 def test_a_folder_without_its_new_one_takes_its_place_again(tmp_path: Path) -> None:
