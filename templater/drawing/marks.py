@@ -295,6 +295,12 @@ def shift(mark: Mark, du: float, dv: float) -> Mark:
     return put(mark, lambda point: (point[0] + du, point[1] + dv))
 
 
+def in_groups(marks: Iterable[Mark]) -> list[Mark]:
+    """Return marks in the order of ``Group``, those of a group in their own."""
+    order = {group: number for number, group in enumerate(Group)}
+    return sorted(marks, key=lambda mark: order[mark.group])
+
+
 def texts_of(marks: Iterable[Mark]) -> list[str]:
     """Return the texts among ``marks``, in their order."""
     return [mark.text for mark in marks if isinstance(mark, Text)]

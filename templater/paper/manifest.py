@@ -22,7 +22,7 @@ import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
-from templater.drawing.marks import Arc, Circle, Cross, Curve, Line, Mark, Polyline, SheetHole, Text
+from templater.drawing.marks import Arc, Circle, Cross, Curve, Line, Mark, Polyline, SheetHole, Text, in_groups
 from templater.paper.tiles import Correction, Tile, TiledSheet, TitleData
 
 DECIMALS = 6
@@ -61,6 +61,10 @@ class Rows:
         # Between rows alone: within a text each quotation mark has a stroke before it.
         self._text = _written(own)[1:-1].replace('"], ["', '"],\n["').encode()
         return iter(own)
+
+    def in_groups(self) -> Iterator[Row]:
+        """Yield the rows of all marks in the order in which a picture of the whole sheet shows them."""
+        return rows(in_groups(self._marks))
 
     @property
     def text(self) -> bytes:

@@ -9,30 +9,39 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Callable
+from functools import lru_cache
+from operator import methodcaller
 from typing import Any
 
 from pypdf.generic import DictionaryObject, NullObject, StreamObject
 
-from templater.plane.shapes import IDENTITY, Affine, Box, Point, around, box_corners, box_within
+from templater.plane.shapes import IDENTITY, Affine, Box, around, box_corners
 from templater.proof.marks import BLOT, LETTER, OVER, Mark, Path, pen
 
-_SPACE = rb"[\x00\t\n\f\r ]"
+_BLANKS = rb"\x00\t\n\f\r "
+_SPACE = rb"[" + _BLANKS + rb"]"
 _NUMBER = rb"[-+]?(?:\d++\.?+\d*+|\.\d++)"
+_NUMBERS = rb"(?:" + _NUMBER + _SPACE + rb"++)"
+_PAIR = _NUMBERS + rb"{2}"
 _STRING = rb"\((?>[^()\\]|\\.|\((?>[^()\\]|\\.|\((?>[^()\\]|\\.)*\))*\))*\)"
 _HEX = rb"<[0-9A-Fa-f\s]*>"
 _NAME = rb"/[^\x00\t\n\f\r ()<>\[\]{}/%]*"
-#: Groups: up to six numbers and the operator after them; another operand; a lone number; what cannot be read, which
-#: for a string without end is the whole rest. Bounds and possessive repeats keep it linear for hostile streams too.
+#: Groups: steps of a path with the numbers of each; a picture in the stream; up to six numbers and the operator after
+#: them; another operand, a lone number among them; what cannot be read, which for a string without end is the whole
+#: rest. Bounds and possessive repeats keep it linear for hostile streams too.
 _OPERATION = re.compile(
-    rb"BI(?=[\s/]).{0,300}?\sID\s.{0,65535}?\sEI(?=\s|$)"
-    rb"|((?>(?:" + _NUMBER + _SPACE + rb"+){0,6}))([A-Za-z'\"][A-Za-z0-9]*\*?)"
+    rb"((?>(?:" + _PAIR + rb"(?:[ml]|" + _PAIR + rb"(?:[vy]|re|" + _PAIR + rb"c))|h)"
+    rb"(?![A-Za-z0-9*])" + _SPACE + rb"*+){1,500}+)"
+    rb"|(BI(?=[\s/]).{0,300}?\sID\s.{0,65535}?\sEI(?=\s|$))"
+    rb"|((?>" + _NUMBERS + rb"{0,6}))([A-Za-z'\"][A-Za-z0-9]*\*?)"
     rb"|(" + _STRING + rb"|" + _HEX + rb"|" + _NAME
-    + rb"|\[(?>[^\[\]()<>]|" + _STRING + rb"|" + _HEX + rb")*\]|<<(?>[^<>()]|" + _STRING + rb"|" + _HEX + rb")*>>)"
-    rb"|(" + _NUMBER + rb")"
+    + rb"|\[(?>[^\[\]()<>]|" + _STRING + rb"|" + _HEX + rb")*\]|<<(?>[^<>()]|" + _STRING + rb"|" + _HEX + rb")*>>"
+    rb"|" + _NUMBER + rb")"
     rb"|%[^\r\n]*"
-    rb"|(\(.*|[^\x00\t\n\f\r ])",
+    rb"|(\(.*|[^" + _BLANKS + rb"])",
     re.DOTALL,
 )  # fmt: skip
+_GROUPS = methodcaller("groups", b"")
 _PIECE = re.compile(_STRING + rb"|" + _HEX + rb"|(" + _NUMBER + rb")", re.DOTALL)
 #: Most of each that a file may have, so that a hostile one ends.
 DEEPEST, MOST_FORMS, MOST_OPERATORS = 8, 10_000, 2_000_000
@@ -78,6 +87,7 @@ class ContentStream:
         self._spent: Counter[str] = above._spent if above else Counter()
         self._depth: int = above._depth + 1 if above else 0
         self._outer = state.veil  # the veil that lies over the whole stream
+        self._fonts: dict[bytes, tuple[Font, bool]] = {}  # by name, and whether it is bold
         self._stack: list[State] = []
         self._path = Path()
         self._clipping = False
@@ -92,26 +102,26 @@ class ContentStream:
         """
         operands: list[bytes] = []
         counted = 0
-        for found in _OPERATION.finditer(data):
-            numbers, operator, operand, lone, bad = found.groups(b"")
-            if not operator:
-                if bad:
-                    self._complain(f"content stream has a stray {bad[:20].decode('latin-1')!r}")
-                elif operand or lone:
-                    operands.append(operand or lone)
-                elif found[0][:2] == b"BI":
-                    self._blot("picture", _UNIT, self._state.ctm)
-                continue
-            counted += 1
-            if counted == 10_000:
+        for run, picture, numbers, operator, operand, bad in map(_GROUPS, _OPERATION.finditer(data)):
+            if operator and operator not in _CONSTANTS:
+                counted += 1
+                self._carry_out(operator, list(map(float, numbers.split())), operands)
+                if operands:
+                    operands = []
+            elif run:
+                counted += self._go_on(run)
+                if operands:
+                    self._complain("path has a wrong number of operands")
+                    operands = []
+            elif operand or operator:
+                operands.append(operand or operator)
+            elif picture:
+                self._blot("picture", _UNIT, self._state.ctm)
+            elif bad:
+                self._complain(f"content stream has a stray {bad[:20].decode('latin-1')!r}")
+            if counted >= 10_000:
                 self._spend(operators=counted)
                 counted = 0
-            if operator in _CONSTANTS:
-                operands.append(operator)
-                continue
-            self._carry_out(operator, list(map(float, numbers.split())), operands)
-            if operands:
-                operands = []
         self._spend(operators=counted)
 
     def _spend(self, **counts: int) -> None:
@@ -125,29 +135,65 @@ class ContentStream:
     def _complain(self, text: str) -> None:
         self.unread[text] = None
 
+    def _go_on(self, run: bytes) -> int:
+        """Go on with the path; return by how many steps."""
+        steps = run.translate(None, _FIGURES).replace(b"re", b"r").decode("ascii")
+        v = list(map(float, run.translate(_FIGURES_ALONE).split()))
+        a, b, c, d, e, f = ctm = self._state.ctm
+        points = [(a * x + c * y + e, b * x + d * y + f) for x, y in zip(v[::2], v[1::2], strict=True)]
+        at, path = 0, self._path
+        for step in steps:
+            end = at + _TAKES[step]
+            if step == "r":
+                (x, y), (w, h) = zip(v[2 * at : 2 * end : 2], v[2 * at + 1 : 2 * end : 2], strict=True)
+                path.outline(map(ctm.apply, box_corners((x, y, x + w, y + h))))
+            else:
+                path.add(step, points[at:end])
+            at = end
+        return len(steps)
+
     def _carry_out(self, operator: bytes, v: _Numbers, operands: list[bytes]) -> None:
         """Do what an operator says, with the numbers before it and other operands."""
         state = self._state
-        wanted = _COUNTS.get(operator)
-        if wanted is not None and (len(v) != wanted or operands):
+        if len(v) != _COUNTS.get(operator, len(v)) or (operands and operator in _COUNTS):
             self._complain(f"operator {operator.decode('latin-1')} has the wrong number of operands")
-        elif operator in _PATH:
-            self._path.add(operator, v, state.ctm)
         elif operator in _PAINTS:
             self._paint(*_PAINTS[operator])
         elif operator in _SETS:
             setattr(state, _SETS[operator], v[0])
         elif operator in _INKS:
             setattr(state, _INKS[operator], "in a pattern" if operands else _ink(v))
-        elif operator in _TEXT:
-            self._write(operator, v, operands)
         elif operator not in _NOTHING:
-            self._set(operator, v, operands)
+            self._do(operator, v, operands)
 
-    def _set(self, operator: bytes, v: _Numbers, operands: list[bytes]) -> None:
-        """Change the graphics state, or draw what is named."""
+    def _do(self, operator: bytes, v: _Numbers, operands: list[bytes]) -> None:
+        """Change the graphics state, go to a place, show a text or draw what is named."""
         state = self._state
         match operator:
+            case b"d":
+                state.dashes = tuple(map(float, operands[0].strip(b"[]").split())) if operands else ()
+                state.phase = v[0] if v else 0.0
+            case b"BT":
+                self._line = self._text = IDENTITY
+            case b"Tm":
+                self._line = self._text = Affine(*v)
+            case b"Tf":
+                state.font, state.bold = self._font(operands[-1] if operands else b"/")
+                state.size = v[0] if v else 0.0
+            case b"Tj" | b"TJ":
+                self._show(operands)
+            case b"Td":
+                self._new_line(*v)
+            case b"TD":
+                state.leading = -v[1]
+                self._new_line(*v)
+            case b"T*":
+                self._new_line(0.0, -state.leading)
+            case b"'" | b'"':
+                if operator == b'"' and len(v) == 2:
+                    state.words, state.between = v
+                self._new_line(0.0, -state.leading)
+                self._show(operands)
             case b"q":
                 self._stack.append(state.copy())
             case b"Q" if self._stack:
@@ -156,11 +202,6 @@ class ContentStream:
                 self._complain("content stream restores a state that it never saved")
             case b"cm":
                 state.ctm = Affine(*v).compose(state.ctm)
-            case b"d":
-                state.dashes = tuple(map(float, operands[0].strip(b"[]").split())) if operands else ()
-                state.phase = v[0] if v else 0.0
-            case b"h":
-                self._path.close()
             case b"W" | b"W*":
                 self._clipping = True
             case b"gs":
@@ -182,8 +223,18 @@ class ContentStream:
 
     def _add(self, mark: Mark) -> None:
         """Take a mark in, unless nothing of it lies on the page; say so if a clip cuts it."""
-        x0, y0, x1, y1 = around(mark.points)
         left, low, right, high = self._state.clip
+        for x, y in mark.points:
+            if not (left <= x <= right and low <= y <= high):
+                break
+        else:
+            self.marks.append(mark)
+            return
+        if len(letters := mark.letters()) > 1:
+            for letter in letters:
+                self._add(letter)
+            return
+        x0, y0, x1, y1 = around(mark.points)
         if x0 < left - OVER or y0 < low - OVER or x1 > right + OVER or y1 > high + OVER:
             if max(x0, left) > min(x1, right) or max(y0, low) > min(y1, high):
                 return
@@ -242,52 +293,56 @@ class ContentStream:
         """Take in what no drawing of ours has."""
         self.marks.append(Mark(BLOT, tuple(map(at.apply, box_corners(box))), what=what))
 
-    def _write(self, operator: bytes, v: _Numbers, operands: list[bytes]) -> None:
-        """Go to a place, choose a font, or show a text."""
-        state = self._state
-        if operator in (b"BT", b"Tm"):
-            self._line = self._text = Affine(*v) if operator == b"Tm" else IDENTITY
-        elif operator == b"Tf":
-            font = self._named("/Font", operands)
-            state.font, state.bold = self._letters(font), "Bold" in str(entry(font, "/BaseFont"))
-            state.size = v[0] if v else 0.0
-        if operator == b"TD":
-            state.leading = -v[1]
-        if operator == b'"' and len(v) == 2:
-            state.words, state.between = v
-        if operator in (b"Td", b"TD", b"T*", b"'", b'"'):
-            x, y = v if operator in (b"Td", b"TD") else (0.0, -state.leading)
-            self._line = self._text = Affine(e=x, f=y).compose(self._line)
-        if operator in (b"Tj", b"TJ", b"'", b'"') and state.font is not None and operands:
-            self._show(operands[-1], state, state.font)
+    def _font(self, name: bytes) -> tuple[Font, bool]:
+        """Return the font of a name, and whether it is bold."""
+        if name not in self._fonts:
+            font = self._named("/Font", [name])
+            self._fonts[name] = self._letters(font), "Bold" in str(entry(font, "/BaseFont"))
+        return self._fonts[name]
 
-    def _show(self, text: bytes, state: State, font: Font) -> None:
-        """Show a text, letter by letter; numbers within an array move on by thousandths of the em."""
-        modes = {0: state.fill, 4: state.fill, 3: "invisible", 7: "invisible"}
-        ink = self._veil() or modes.get(int(state.mode), "outlined")
-        size, stretch, between, words = state.size, state.stretch / 100, state.between, state.words
+    def _new_line(self, x: float, y: float) -> None:
+        self._line = self._text = Affine(e=x, f=y).compose(self._line)
+
+    def _show(self, operands: list[bytes]) -> None:
+        """Show a text."""
+        state, font = self._state, self._state.font
+        if font is None or not operands:
+            return
+        shows = {0.0: state.fill, 4.0: state.fill, 3.0: "invisible", 7.0: "invisible"}
+        ink = self._veil() or shows.get(state.mode, "outlined")
+        size, stretch = state.size, state.stretch / 100
+        shown, places, used = _laid(font, operands[-1], size, state.between, state.words, stretch)
         a, b, c, d, e, f = self._text.compose(state.ctm)
-        look = (size * stretch * a, size * stretch * b, size * c, size * d, float(state.bold))
-        e, f = c * state.rise + e, d * state.rise + f
-        used, points, shown = 0.0, list[Point](), ""
-        for piece in _PIECE.finditer(text):
-            if piece[1]:
-                used -= float(piece[1]) / 1000 * size * stretch
-                continue
-            for letter, advance, blank in font(_codes(piece[0])):
-                if not letter.isspace():
-                    points.append((a * used + e, b * used + f))
-                    shown += letter
-                used += (advance * size + between + (words if blank else 0.0)) * stretch
-        self._text = Affine(e=used).compose(self._text)
         if shown:
-            word = Mark(LETTER + shown, tuple(points), look, ink)
-            for mark in (word,) if box_within(around(points), state.clip, 0.0) else word.letters():
-                self._add(mark)
+            look = (size * stretch * a, size * stretch * b, size * c, size * d, float(state.bold))
+            x, y = c * state.rise + e, d * state.rise + f
+            self._add(Mark(LETTER + shown, tuple([(a * u + x, b * u + y) for u in places]), look, ink))
+        self._text = Affine(e=used).compose(self._text)
+
+
+@lru_cache(1000)
+def _laid(
+    font: Font, text: bytes, size: float, between: float, words: float, stretch: float
+) -> tuple[str, list[float], float]:
+    """Return a text's letters without blanks, how far along the line of writing each stands, and the text's length."""
+    used, places, shown = 0.0, list[float](), ""
+    for piece in _PIECE.finditer(text):
+        if piece[1]:  # within an array, thousandths of the em to go back
+            used -= float(piece[1]) / 1000 * size * stretch
+            continue
+        for letter, advance, blank in font(_codes(piece[0])):
+            if not letter.isspace():
+                places.append(used)
+                shown += letter
+            used += (advance * size + between + (words if blank else 0.0)) * stretch
+    return shown, places, used
 
 
 _CONSTANTS = (b"true", b"false", b"null")
-_PATH = {b"m": 2, b"l": 2, b"c": 6, b"v": 4, b"y": 4, b"re": 4}
+#: How many pairs of numbers a step of a path takes; what stands between steps; blanks for all that is no number.
+_TAKES = {"m": 1, "l": 1, "c": 3, "v": 2, "y": 2, "r": 2, "h": 0}
+_FIGURES = b"0123456789+-.\0\t\n\f\r "
+_FIGURES_ALONE = bytes.maketrans(b"mlcvyreh\0", b" " * 9)
 #: Whether an operator closes, fills and strokes the path.
 _PAINTS = {
     b"S": (False, False, True), b"s": (True, False, True), b"n": (False, False, False),
@@ -298,11 +353,12 @@ _PAINTS = {
 _SETS = {b"w": "width", b"J": "cap", b"Tc": "between", b"Tw": "words", b"Tz": "stretch", b"TL": "leading",
          b"Ts": "rise", b"Tr": "mode"}  # fmt: skip
 _INKS = {**dict.fromkeys(b"g rg k sc scn".split(), "fill"), **dict.fromkeys(b"G RG K SC SCN".split(), "stroke")}
-_TEXT = frozenset(b"BT Tf Tm Td TD T* Tj TJ ' \"".split())
 #: What changes nothing that is looked at.
 _NOTHING = frozenset(b"ET j M ri i MP DP BX EX d0 d1 CS cs".split())
-#: How many numbers and nothing else an operator must have, if that is held.
-_COUNTS = {**_PATH, **dict.fromkeys(_SETS, 1), b"cm": 6, b"Tm": 6, b"Td": 2, b"TD": 2}
+#: How many numbers and nothing else an operator must have, if that is held; steps of a path come here if they have not.
+_COUNTS = {
+    **dict.fromkeys(_SETS, 1), **dict.fromkeys(b"m l c v y re h".split(), -1), b"cm": 6, b"Tm": 6, b"Td": 2, b"TD": 2,
+}  # fmt: skip
 _UNIT: Box = (0.0, 0.0, 1.0, 1.0)
 
 

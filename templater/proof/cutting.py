@@ -28,15 +28,15 @@ def prove_cut(drawing: Drawing, dxf: bytes, svg: bytes) -> float:
         ProofError: Q106 or Q107, one cannot be read; Q108, Q120 to Q127, it shows something else than the drawing.
     """
     marks = [piece for mark in drawing.marks for piece in (pieces(mark) if isinstance(mark, Polyline) else (mark,))]
-    due = wanted_marks(rows(marks))
+    due = tuple(wanted_marks(rows(marks)))
+    unread: dict[str, None] = {}
     names = (f"{drawing.name}.svg", f"{drawing.name}.dxf")
-    picture = read_svg(svg, names[0])
-    faults = [Finding("Q108", names[0], text) for text in picture.unread]
-    worst = 0.0
-    for name, shown in zip(names, (picture.marks, _read_dxf(dxf, names[1])), strict=True):
+    faults, worst = list[Finding](), 0.0
+    for name, shown in zip(names, (read_svg(svg, names[0], unread), _read_dxf(dxf, names[1])), strict=True):
         found = match(due, shown)
         faults += told(found, due, name)
-        worst = max(worst, *(pair.off for pair in found.pairs), 0.0)
+        worst = max(worst, found.worst.off if found.worst else 0.0)
+    faults += [Finding("Q108", names[0], text) for text in unread]
     if faults:
         raise ProofError(*faults)
     return worst

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 import re
-from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
+from templater.drawing.marks import Group
 from templater.findings import Finding, ProofError
 from templater.paper.manifest import Rows
 from templater.plane.shapes import IDENTITY, Affine, Point, side_of
@@ -36,37 +37,37 @@ _SHAPE = {
 #: The line that every page carries, read without spaces: program and version, sheet and tile, page, stamp.
 _IDENTITY = re.compile(r"templater([^·]{1,40})·([a-z0-9-]+?)(\d{1,6}-\d{1,6})·page(\d{1,6})of(\d{1,6})·([0-9a-f]{8})")
 _ABOVE_0 = frozenset({"diameter", "length", "page", "paper"})
+#: The order in which a picture shows the groups of marks.
+_GROUPS = {group.value: number for number, group in enumerate(Group)}
 
 
-class ExpectedHole(NamedTuple):
-    """A hole or registration mark of a sheet, in the sheet frame; ``names`` are what its marks may be called."""
+class Due(NamedTuple):
+    """Where every mark of a hole, registration mark or bar must stand."""
 
-    names: tuple[str, ...]
+    name: str
     at: Point
-    diameter: float | None
+    diameter: float | None = None
+    end: Point | None = None  # of a bar, which begins at ``at``
 
 
 class ExpectedPage(NamedTuple):
-    """One tile: its page in the file, its marks as recorded, and what they must agree with."""
+    """One tile: its page in the file, its marks as recorded, and what they must agree with by what they are called."""
 
     file: str
     page: int
     tile: str
     paper: Point
-    to_page: Affine
-    bars: tuple[tuple[str, Point, Point], ...]  # page mm, corrected
-    holes: tuple[ExpectedHole, ...]
+    due: Mapping[str, Due]  # page mm, corrected
     record: Iterable[Any]
     frame: Sequence[tuple[Mark, ...]]
 
-    def marks(self) -> tuple[Mark, ...]:
-        """Return what the page must show.
+    def marks(self) -> Iterator[Mark]:
+        """Yield what the page must show.
 
         Raises:
             ProofError: Q101, the record is malformed, or its holes and bars stand elsewhere than the manifest has them.
         """
-        where = f"{self.file} page {self.page} ({self.tile})"
-        return _agreed(self.record, self.holes, self.to_page, where, self.frame, self.bars)
+        return _agreed(self.record, self.due, f"{self.file} page {self.page} ({self.tile})", self.frame)
 
 
 class ExpectedSheet(NamedTuple):
@@ -74,14 +75,17 @@ class ExpectedSheet(NamedTuple):
 
     name: str
     svg: str
-    holes: tuple[ExpectedHole, ...]
+    due: Mapping[str, Due]
+    record: Iterable[Any]
     pages: tuple[ExpectedPage, ...]
     pages_in: Mapping[str, int]
-    record: Iterable[Any]
 
-    def marks(self) -> tuple[Mark, ...]:
-        """Return what the picture of the whole sheet must show; raises as ``ExpectedPage.marks``."""
-        return _agreed(self.record, self.holes, IDENTITY, self.svg)
+    def marks(self) -> Iterator[Mark]:
+        """Yield what the picture of the whole sheet must show, in its order; raises as ``ExpectedPage.marks``."""
+        record = self.record
+        return _agreed(
+            record.in_groups() if isinstance(record, Rows) else sorted(record, key=_group), self.due, self.svg
+        )
 
 
 class Identity(NamedTuple):
@@ -173,61 +177,76 @@ def _look(value: Any, shape: Any, way: str) -> None:
         raise _WrongError(f"{way}: is not a number that a sheet can have: {str(value)[:40]!r}")
 
 
+def _group(row: Any) -> int:
+    """Return where a row's group comes in a picture; a row that is none is told of when it is taken."""
+    try:
+        return _GROUPS[row[3]]
+    except (LookupError, TypeError):
+        return -1
+
+
 def _sheet(sheet: Mapping[str, Any], way: str) -> ExpectedSheet:
-    holes = {
-        h["id"]: ExpectedHole((f"hole {h['id']}", f"screw {h['id']}"), (h["x"], h["y"]), h["diameter"])
-        for h in sheet["holes"]
-    }
+    holes = {hole["id"]: hole for hole in sheet["holes"]}
     if len(holes) < len(sheet["holes"]):
         raise _WrongError(f"{way}.holes: has two holes of one id")
-    shown: dict[str, list[ExpectedHole]] = defaultdict(list)
-    for r in sheet["registration"]:
-        for tile in r["tiles"]:
-            shown[tile].append(ExpectedHole((f"registration mark {r['id']}",), (r["x"], r["y"]), None))
+    shown: dict[str, list[Mapping[str, Any]]] = {page["tile"]: [] for page in sheet["pages"]}
+    if len(shown) < len(sheet["pages"]):
+        raise _WrongError(f"{way}.pages: has two pages of one tile")
+    for mark in sheet["registration"]:
+        for tile in mark["tiles"]:
+            if tile not in shown:
+                raise _WrongError(f"{way}.registration: names a tile that is not on the sheet: {tile[:40]}")
+            shown[tile].append(mark)
     try:
-        frame = [wanted_marks([row]) for row in sheet["frame"]]
+        frame = [tuple(wanted_marks([row])) for row in sheet["frame"]]
     except ValueError as fault:
         raise _WrongError(f"{way}.frame: has no mark in {fault}") from None
-    pages, listed = [], set[str]()
+    pages, missing = [], set(holes)
     for number, page in enumerate(sheet["pages"]):
-        for hole in page["holes"]:
-            if hole not in holes:
-                text = f"tile {page['tile']} lists a hole that is not on the sheet: {hole[:40]}"
-                raise _WrongError(f"{way}.pages: {text}")
-        listed.update(page["holes"])
-        own = (*(holes[hole] for hole in page["holes"]), *shown.pop(page["tile"], ()))
-        pages.append(_page(page, own, frame, f"{way}.pages[{number}]"))
-    if len({page.tile for page in pages}) < len(pages):
-        raise _WrongError(f"{way}.pages: has two pages of one tile")
-    if shown:
-        raise _WrongError(f"{way}.registration: names a tile that is not on the sheet: {next(iter(shown))[:40]}")
-    if missing := holes.keys() - listed:
+        if unknown := [hole for hole in page["holes"] if hole not in holes]:
+            text = f"tile {page['tile']} lists a hole that is not on the sheet: {unknown[0][:40]}"
+            raise _WrongError(f"{way}.pages: {text}")
+        missing.difference_update(page["holes"])
+        due = _due(map(holes.__getitem__, page["holes"]), Affine(*page["to_page"]), shown[page["tile"]])
+        due.update(_bars(page, f"{way}.pages[{number}]"))
+        paper = page["paper"][0], page["paper"][1]
+        pages.append(ExpectedPage(page["file"], int(page["page"]), page["tile"], paper, due, page["marks"], frame))
+    if missing:
         raise _WrongError(f"{way}.holes: has {min(missing)}, which is on none of the pages")
     counts = Counter(page.file for page in pages)
-    return ExpectedSheet(sheet["name"], sheet["svg"], tuple(holes.values()), tuple(pages), counts, sheet["marks"])
+    due = _due(sheet["holes"], IDENTITY)
+    return ExpectedSheet(sheet["name"], sheet["svg"], due, sheet["marks"], tuple(pages), counts)
 
 
-def _page(
-    page: Mapping[str, Any], holes: tuple[ExpectedHole, ...], frame: Sequence[tuple[Mark, ...]], way: str
-) -> ExpectedPage:
-    paper, to_page = (page["paper"][0], page["paper"][1]), Affine(*page["to_page"])
-    correction = _about_the_middle(to_page, page["correction"], paper)
+def _due(
+    holes: Iterable[Mapping[str, Any]], to_page: Affine, registered: Iterable[Mapping[str, Any]] = ()
+) -> dict[str, Due]:
+    """Return where holes and registration marks must stand, by what their marks may be called."""
+    due = {}
+    for hole in holes:
+        one = Due(f"hole {hole['id']}", to_page.apply((hole["x"], hole["y"])), hole["diameter"])
+        due[one.name] = due[f"screw {hole['id']}"] = one
+    for mark in registered:
+        name = f"registration mark {mark['id']}"
+        due[name] = Due(name, to_page.apply((mark["x"], mark["y"])))
+    return due
+
+
+def _bars(page: Mapping[str, Any], way: str) -> Iterator[tuple[str, Due]]:
+    """Yield where a page's bars must stand, corrected."""
+    correction = _about_the_middle(page["to_page"], page["correction"], page["paper"])
     if correction is None:
         raise _WrongError(f"{way}.to_page: is no quarter turn, shift and the correction named beside it")
-    bars = []
     for number, bar in enumerate(page["bars"]):
-        (ax, ay), (bx, by), long = bar["a"], bar["b"], math.dist(bar["a"], bar["b"])
-        if abs(long - bar["length"]) > 1e-3:
+        a, b = bar["a"], bar["b"]
+        if abs((long := math.dist(a, b)) - bar["length"]) > 1e-3:
             text = f"is {bar['length']} and not the distance between its ends, {long:.4f}"
             raise _WrongError(f"{way}.bars[{number}].length: {text}")
-        bars.append((bar["id"], correction.apply((ax, ay)), correction.apply((bx, by))))
-    return ExpectedPage(
-        page["file"], int(page["page"]), page["tile"], paper, to_page, tuple(bars), holes, page["marks"],
-        frame,
-    )  # fmt: skip
+        name = f"bar {bar['id']}"
+        yield name, Due(name, correction.apply(a), end=correction.apply(b))
 
 
-def _about_the_middle(to_page: Affine, named: Mapping[str, float], paper: Point) -> Affine | None:
+def _about_the_middle(to_page: Sequence[float], named: Mapping[str, float], paper: Sequence[float]) -> Affine | None:
     """Return the printer correction as a map about the page's middle, if ``to_page`` is it after a quarter turn.
 
     The correction is X = across x + skew y, Y = along y, or with the shear taken before the scale; both are accepted,
@@ -246,42 +265,38 @@ def _about_the_middle(to_page: Affine, named: Mapping[str, float], paper: Point)
 
 
 def _agreed(
-    record: Iterable[Any], holes: Iterable[ExpectedHole], to_page: Affine, where: str,
-    frame: Sequence[tuple[Mark, ...]] = (), bars: Iterable[tuple[str, Point, Point]] = (),
-) -> tuple[Mark, ...]:  # fmt: skip
-    """Return a record's marks; refuse a record whose holes and bars stand elsewhere than the manifest has them."""
+    record: Iterable[Any], due: Mapping[str, Due], where: str, frame: Sequence[tuple[Mark, ...]] = ()
+) -> Iterator[Mark]:
+    """Yield a record's marks; refuse a record whose holes and bars stand elsewhere than the manifest has them."""
+    missing = {one.name for one in due.values()}
     try:
-        marks = wanted_marks(record, frame)
+        for mark in wanted_marks(record, frame):
+            one = due.get(mark.what)
+            if one is not None:
+                if _elsewhere(mark, one):
+                    missing = {one.name}
+                    break
+                missing.discard(one.name)
+            yield mark
     except ValueError as fault:
         raise ProofError(Finding("Q101", where, f"the manifest's record has no mark in {fault}")) from None
-    named: dict[str, list[Mark]] = defaultdict(list)
-    for mark in marks:
-        named[mark.what].append(mark)
-    wrong = []
-    for hole in holes:
-        at = to_page.apply(hole.at)
-        own = [mark for name in hole.names for mark in named.get(name, ())]
-        if not own or any(_elsewhere(mark, at, hole.diameter) for mark in own):
-            wrong.append(hole.names[0])
-    for name, a, b in bars:
-        if not any(math.dist(m.points[0], a) <= LIMIT >= math.dist(m.points[1], b) for m in named[f"bar {name}"]):
-            wrong.append(f"bar {name}")
-    if wrong:
-        text = f"{wrong[0]} is not recorded where its place and the page's map put it"
+    if missing:
+        text = f"{min(missing)} is not recorded where its place and the page's map put it"
         raise ProofError(Finding("Q101", where, f"the manifest contradicts itself: {text}"))
-    return marks
 
 
-def _elsewhere(mark: Mark, at: Point, diameter: float | None) -> bool:
-    """True if a crosshair's line, a circle or a square's side is not that of a hole at ``at``, or of another size."""
-    radius = diameter / 2 if diameter is not None else None
+def _elsewhere(mark: Mark, due: Due) -> bool:
+    """True if a crosshair's line, a circle, a square's side or a bar is not that of what is due, or of another size."""
+    radius = due.diameter / 2 if due.diameter is not None else None
+    if due.end is not None:
+        return not math.dist(mark.points[0], due.at) <= LIMIT >= math.dist(mark.points[-1], due.end)
     if mark.circle is not None:
-        return math.dist(mark.circle[0], at) + (abs(mark.circle[1] - radius) if radius else 0.0) > LIMIT
+        return math.dist(mark.circle[0], due.at) + (abs(mark.circle[1] - radius) if radius else 0.0) > LIMIT
     slack = LIMIT + 0.01 * (radius or 0.0)  # a printer's correction makes ellipses of circles
     if mark.kind == CURVE:
         middle = mark.middle
         size = sum(math.dist(middle, point) for point in mark.points) / len(mark.points)
-        return math.dist(middle, at) > LIMIT or bool(radius and abs(size - radius) > slack)
+        return math.dist(middle, due.at) > LIMIT or bool(radius and abs(size - radius) > slack)
     a, b = mark.points[0], mark.points[-1]
-    off = abs(side_of(a, b, at)) / max(math.dist(a, b), 1e-9)
+    off = abs(side_of(a, b, due.at)) / max(math.dist(a, b), 1e-9)
     return mark.kind == LINE and off > LIMIT and (radius is None or abs(off - radius) > slack)

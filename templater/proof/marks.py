@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import functools
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import chain, groupby, pairwise
 from typing import Any, NamedTuple
 
 from templater.drawing.marks import PATTERNS, WIDTHS, Pen
-from templater.plane.shapes import IDENTITY, Affine, Box, Point, around
+from templater.plane.shapes import Affine, Box, Point, around
 from templater.standards.typeface import text_width
 
 #: Ends of a path nearer than this are one point, mm: some programs round coordinates to 0.01 point.
@@ -46,7 +46,7 @@ class Mark(NamedTuple):
     ink: str = ""  # why it does not show as plain black: "white", "clipped", "in a layer" ..
     what: str = ""  # what it belongs to, for people, where that is known
     circle: tuple[Point, float] | None = None  # centre and radius, of a wanted curve that is part of a circle
-    closed: bool = False  # of a curve
+    closed: bool = False  # of a curve; the one point of a wanted circle is its centre
 
     @property
     def middle(self) -> Point:
@@ -82,64 +82,60 @@ class Mark(NamedTuple):
         return self._replace(points=tuple(map(by.apply, self.points)), look=look)
 
 
-class PageMarks(NamedTuple):
-    """What one page shows, from the visible page's lower left corner, as a viewer shows it."""
-
-    size: Point  # width and height of the visible page, mm
-    marks: tuple[Mark, ...]  # in the order in which they are painted
-    turned: int = 0  # quarter turns clockwise that a viewer makes
-    complaints: tuple[str, ...] = ()  # of the library
-    unread: tuple[str, ...] = ()  # what cannot be made out, so that nothing can be said of the page
-
-    @property
-    def text(self) -> str:
-        """The page's letters in order, without any spaces."""
-        return "".join(mark.words for mark in self.marks)
-
-
 class Path:
-    """A path in the making: parts of pieces in page mm, straight or curved."""
+    """A path in the making: parts of pieces, straight or curved."""
 
-    def __init__(self) -> None:
+    def __init__(self, parts: Iterable[tuple[list[Point], list[bool]]] = ()) -> None:
         #: Each part: points, and for each point after the first whether a curve leads to it.
-        self.parts: list[tuple[list[Point], list[bool]]] = []
-        #: The current point, in user space.
-        self.at = self._first = (0.0, 0.0)
+        self.parts = list(parts)
         self._open = False
 
-    def add(self, operator: bytes, v: Sequence[float], ctm: Affine) -> None:
-        """Add what a path operator of a PDF says; ``v`` is in user space. Curves before any start are left out."""
-        if operator == b"m":
-            self._start((v[0], v[1]), ctm)
-        elif operator == b"re":
-            x, y, w, h = v
-            self._start((x, y), ctm)
-            self.through(((x + w, y), (x + w, y + h), (x, y + h)), ctm, curved=False)
+    @property
+    def at(self) -> Point:
+        """The current point: the last, or the first of a part that is closed."""
+        return self.parts[-1][0][-self._open] if self.parts else (0.0, 0.0)
+
+    def add(self, step: str, points: Sequence[Point]) -> None:
+        """Go on by m, l, c, v, y or h, as operators of a PDF are called; nothing goes on before a start.
+
+        Source: ISO 32000-1:2008, table 59.
+        """
+        if step == "m":
+            self._open = True
+            self.parts.append(([points[0]], []))
+        elif step == "h":
             self.close()
         elif self.parts:
-            if not self._open:  # a new part starts where the closed one did: ISO 32000-1:2008, table 59, operator h
-                self._start(self._first, ctm)
-            if operator == b"l":
-                self.through(((v[0], v[1]),), ctm, curved=False)
+            if not self._open:  # a new part starts where the closed one did
+                self.add("m", (self.at,))
+            placed, bends = self.parts[-1]
+            (x3, y3) = end = points[-1]
+            if step == "l":
+                placed.append(end)
+                bends.append(False)
                 return
-            (x0, y0), (x3, y3) = self.at, v[-2:]
-            x1, y1, x2, y2 = (x0, y0, *v[:2]) if operator == b"v" else v[:4]
+            x0, y0 = placed[-1]
+            x1, y1 = points[0] if step != "v" else placed[-1]
+            x2, y2 = points[-2] if step != "y" else end
+            if step == "v":
+                x2, y2 = points[0]
             # The curve's middle, at half its parameter, and its end.
-            self.through((((x0 + 3 * (x1 + x2) + x3) / 8, (y0 + 3 * (y1 + y2) + y3) / 8), (x3, y3)), ctm)
+            placed += (((x0 + 3 * (x1 + x2) + x3) / 8, (y0 + 3 * (y1 + y2) + y3) / 8), end)
+            bends += (True, True)
 
-    def through(self, points: Iterable[Point], ctm: Affine, *, curved: bool = True) -> None:
-        """Go on through points in user space: points on a curve, or the ends of straight pieces."""
-        a, b, c, d, e, f = ctm
+    def through(self, points: Iterable[Point], *, curved: bool = True) -> None:
+        """Go on through points on a curve, or the ends of straight pieces."""
         placed, bends = self.parts[-1]
-        for x, y in points:
-            placed.append((a * x + c * y + e, b * x + d * y + f))
+        for point in points:
+            placed.append(point)
             bends.append(curved)
-            self.at = (x, y)
 
-    def _start(self, at: Point, ctm: Affine) -> None:
-        self.at = self._first = at
-        self._open = True
-        self.parts.append(([ctm.apply(at)], []))
+    def outline(self, points: Iterable[Point], *, curved: bool = False) -> None:
+        """Add a closed part."""
+        first, *others = points
+        self.add("m", (first,))
+        self.through(others, curved=curved)
+        self.close()
 
     def close(self) -> None:
         """Close the last part."""
@@ -149,12 +145,18 @@ class Path:
             if math.dist(points[0], points[-1]) >= SAME:
                 points.append(points[0])
                 bends.append(False)
-            self.at = self._first
+
+    def moved(self, by: Affine) -> Path:
+        """Return the path mapped."""
+        return Path((list(map(by.apply, points)), bends) for points, bends in self.parts)
 
     def strokes(self, look: Look, ink: str = "", what: str = "") -> list[Mark]:
         """Return the path as straight strokes and curves."""
         marks: list[Mark] = []
         for points, bends in self.parts:
+            if True not in bends:
+                marks += strokes(points, look, ink, what)
+                continue
             start = 0
             for curved, run in groupby(bends):
                 end = start + len(list(run))
@@ -187,6 +189,7 @@ class Path:
         return (math.inf, math.inf, -math.inf, -math.inf)
 
 
+@functools.lru_cache(1000)
 def pen(at: Affine, width: float, end: float, used: float = 0.0, dashes: Look = ()) -> Look:
     """Return the look of a stroke whose lengths are in the units of a frame that ``at`` leads to mm from."""
     mm = math.sqrt(abs(at.a * at.d - at.b * at.c))
@@ -233,28 +236,28 @@ def fit_circle(points: tuple[Point, ...]) -> tuple[Point, float, float]:
     return (x, y), 2 * radius, max(abs(r - radius) for r in radii)
 
 
-def wanted_marks(record: Iterable[Any], frame: Sequence[tuple[Mark, ...]] = ()) -> tuple[Mark, ...]:
-    """Return the marks that a record's rows ask for, and those of the frame that it does not go without.
+def wanted_marks(record: Iterable[Any], frame: Sequence[tuple[Mark, ...]] = ()) -> Iterator[Mark]:
+    """Yield the marks that a record's rows ask for, then those of the frame that it does not go without.
 
     Raises:
         ValueError: for a row that is none; it is the error's text.
     """
-    marks: list[Mark] = []
     around = dict(enumerate(frame))
     for row in record:
         try:
             if row[0] == "without":
                 for number in row[2]:
                     del around[int(number)]
-            else:
-                marks += _marks(*row)
+                continue
+            marks = _marks(*row)
         except (ValueError, KeyError, IndexError, OverflowError, TypeError, AttributeError):
             raise ValueError(str(row)[:60]) from None
-    return (*marks, *chain.from_iterable(around.values()))
+        yield from marks
+    yield from chain.from_iterable(around.values())
 
 
-def _marks(kind: str, pen: str, numbers: list[float], group: str, words: str) -> Iterable[Mark]:
-    if not all(-MOST < value < MOST for value in numbers):
+def _marks(kind: str, pen: str, numbers: Sequence[float], group: str, words: str) -> Sequence[Mark]:
+    if not math.hypot(*numbers) < MOST:  # nor is one of them no number at all
         raise ValueError
     if kind == "text":
         size, turn, bold, x, y = numbers
@@ -269,33 +272,26 @@ def _marks(kind: str, pen: str, numbers: list[float], group: str, words: str) ->
             look = (*look[:2], numbers[0], *look[3:])
         return strokes((*points, points[0]) if kind == "outline" else points, look, what=what)
     if kind in ("circle", "arc"):
-        closed = kind == "circle"
-        x, y, radius, start, end = (*numbers[:2], numbers[2] / 2, 0.0, 0.0) if closed else numbers
-        if radius <= 0:
+        x, y, size, *ends = numbers
+        if size <= 0:
             raise ValueError
-        units = _ROUND if closed else _on_circle(start, end, 8)
-        points = tuple([(x + radius * cos, y + radius * sin) for cos, sin in units])
-        return (Mark(CURVE, points, look, what=what, circle=((x, y), radius), closed=closed),)
+        if kind == "circle":
+            return (Mark(CURVE, ((x, y),), look, what=what, circle=((x, y), size / 2), closed=True),)
+        start, end = map(math.radians, ends)
+        angles = [start + (end - start) * part / 8 for part in range(9)]
+        points = tuple([(x + size * math.cos(angle), y + size * math.sin(angle)) for angle in angles])
+        return (Mark(CURVE, points, look, what=what, circle=((x, y), size)),)
     if kind != "curve" or len(numbers) % 6 != 2:
         raise ValueError
-    path = Path()
-    path.add(b"m", numbers[:2], IDENTITY)
-    for n in range(2, len(numbers), 6):
-        path.add(b"c", numbers[n : n + 6], IDENTITY)
+    path, points = Path(), _pairs(numbers)
+    path.add("m", points[:1])
+    for n in range(1, len(points), 3):
+        path.add("c", points[n : n + 3])
     return path.strokes(look, what=what)
 
 
-def _pairs(numbers: list[float]) -> tuple[Point, ...]:
+def _pairs(numbers: Sequence[float]) -> tuple[Point, ...]:
     return tuple(zip(numbers[::2], numbers[1::2], strict=True))
-
-
-def _on_circle(start: float, end: float, pieces: int) -> list[Point]:
-    """Return points on the unit circle from one angle to another, degrees, both among them."""
-    angles = [math.radians(start + (end - start) * part / pieces) for part in range(pieces + 1)]
-    return [(math.cos(angle), math.sin(angle)) for angle in angles]
-
-
-_ROUND = _on_circle(0.0, 360.0, 16)[:-1]
 
 
 def letters(words: str, at: Point, size: float, along: Point, *, bold: bool) -> tuple[Mark, ...]:
@@ -304,17 +300,21 @@ def letters(words: str, at: Point, size: float, along: Point, *, bold: bool) -> 
     ``at`` is the start of the base line and ``size`` that of the type, mm; ``along`` is the direction of writing as a
     unit vector, up a quarter turn anticlockwise of it.
     """
-    cos, sin = along
-    look = (size * cos, size * sin, -size * sin, size * cos, float(bold))
-    used, points, shown = 0.0, list[Point](), ""
+    shown, places = _set(words, bold)
+    if not shown:
+        return ()
+    (x, y), cos, sin = at, size * along[0], size * along[1]
+    points = tuple([(x + used * cos, y + used * sin) for used in places])
+    return (Mark(LETTER + shown, points, (cos, sin, -sin, cos, float(bold)), what=f"text {words!r}"),)
+
+
+@functools.lru_cache(1000)
+def _set(words: str, bold: bool) -> tuple[str, list[float]]:
+    """Return the letters of a text without blanks, and how far along the line of writing each stands, em."""
+    used, places, shown = 0.0, list[float](), ""
     for letter in words:
         if not letter.isspace():
-            points.append((at[0] + used * cos, at[1] + used * sin))
+            places.append(used)
             shown += letter
-        used += size * _em(letter, bold)
-    return (Mark(LETTER + shown, tuple(points), look, what=f"text {words!r}"),) if shown else ()
-
-
-@functools.cache
-def _em(letter: str, bold: bool) -> float:
-    return text_width(letter, 1.0, bold=bold)
+        used += text_width(letter, 1.0, bold=bold)
+    return shown, places

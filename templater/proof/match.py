@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from array import array
+from collections.abc import Iterable, Sequence
 from difflib import SequenceMatcher
-from itertools import pairwise
+from itertools import chain, islice, pairwise
 from typing import NamedTuple
 
 from templater.plane.shapes import Affine, Cells, Point
@@ -17,6 +18,8 @@ LIMIT = 0.02
 REACH = 3.0
 #: Share of the marks that must agree with a map, and strokes that are enough for one.
 _ENOUGH, _STROKES = 0.5, 8
+#: So near a circle all points of a curve make one that is as near in place and size, mm.
+_ROUND = 1e-4
 #: Marks that are looked over for the next one, where something was left out or put in.
 _AHEAD = 3
 
@@ -30,81 +33,92 @@ class Pair(NamedTuple):
     alike: bool
 
 
-class Matched(NamedTuple):
-    """What matching gives: all pairs, those among them that are wrong, what is missing, what is too much."""
+class Matched:
+    """What matching gives: what is wrong, missing, or too much; of what is right only how much there is."""
 
-    pairs: tuple[Pair, ...]
-    wrong: tuple[Pair, ...]
-    missing: tuple[Mark, ...]
-    extra: tuple[Mark, ...]
+    def __init__(self) -> None:
+        self.wrong: list[Pair] = []
+        self.missing: list[Mark] = []
+        self.extra: list[Mark] = []
+        self.worst: Pair | None = None
+        #: How many are wanted, words as one each; how many letters; how many pairs are not off their place.
+        self.wanted = self.words = self.letters = self.stayed = 0
+        #: Twice the middles of straight strokes, wanted and found, one after the other.
+        self.strokes = array("d")
+
+    def take(self, wanted: Mark, found: Mark, off: float, *, alike: bool = True) -> None:
+        """Take in a pair."""
+        if off <= LIMIT:
+            self.stayed += 1
+        if off > LIMIT or not alike:
+            self.wrong.append(Pair(wanted, found, off, alike))
+        if self.worst is None or off > self.worst.off:
+            self.worst = Pair(wanted, found, off, alike)
+        if wanted.kind == LINE:
+            ((a, b), (c, d)), ((p, q), (r, s)) = wanted.points, found.points
+            self.strokes.extend((a + c, b + d, p + r, q + s))
 
     @property
     def clean(self) -> bool:
         """True if everything is where it should be and nothing else is there."""
         return not (self.wrong or self.missing or self.extra)
 
-
-def match(wanted: Sequence[Mark], found: Sequence[Mark]) -> Matched:
-    """Match marks: words whole, then what is left letter by letter, then the nearest of a kind."""
-    pairs, waiting, free = _exact(wanted, found)
-    if waiting or free:
-        whole = (waiting, free)
-        more, waiting, free = _exact(*([one for mark in marks for one in mark.letters()] for marks in whole))
-        pairs += more
-    left = dict(enumerate(free))
-    cells = _cells(free) if waiting else {}
-    missing = []
-    for mark in waiting:
-        number, off = _near(mark, left, cells, REACH)
-        if number < 0:
-            missing.append(mark)
-        else:
-            pairs.append(Pair(mark, left[number], off, _alike(mark, left.pop(number))))
-    wrong = tuple(pair for pair in pairs if pair.off > LIMIT or not pair.alike)
-    return Matched(tuple(pairs), wrong, tuple(missing), tuple(left.values()))
+    def map(self) -> Affine | None:
+        """Return the map that the strokes were put through, if one can be told."""
+        half = [value / 2 for value in self.strokes]
+        return least_squares([((x, y), (u, v)) for x, y, u, v in zip(*[iter(half)] * 4, strict=True)])
 
 
-def _exact(wanted: Sequence[Mark], found: Sequence[Mark]) -> tuple[list[Pair], list[Mark], list[Mark]]:
-    """Pair the marks that are as they should be, mostly in the order of painting; return the rest of both as well."""
-    pairs, waiting = list[Pair](), list[Mark]()
-    left = dict(enumerate(found))
-    at = 0
-    cells: dict[str, Cells[int]] | None = None
+def match(wanted: Iterable[Mark], found: Iterable[Mark]) -> Matched:
+    """Match marks as they come, mostly in the same order; the others letter by letter, then the nearest of a kind."""
+    matched, waiting, free = Matched(), list[Mark](), list[Mark]()
+    coming = iter(found)
+    ahead = list(islice(coming, _AHEAD))
     for mark in wanted:
-        number = -1
-        for next_ in range(at, min(at + _AHEAD, len(found))):
-            other = found[next_]
+        matched.wanted += 1
+        if words := mark.words:
+            matched.words += 1
+            matched.letters += len(words)
+        for number, other in enumerate(ahead):
             if other.kind == mark.kind and (off := deviation(mark, other)) <= LIMIT and _alike(mark, other):
-                number = next_ if next_ in left else -1
+                matched.take(mark, other, off)
+                free += ahead[:number]
+                del ahead[: number + 1]
+                ahead += islice(coming, number + 1)
                 break
-        if number < 0:
-            cells = _cells(found) if cells is None else cells
-            number, off = _near(mark, left, cells, LIMIT)
-        if number < 0:
-            waiting.append(mark)
         else:
-            pairs.append(Pair(mark, left.pop(number), off, alike=True))
-            at = number + 1
-    return pairs, waiting, list(left.values())
+            waiting.append(mark)
+    free += chain(ahead, coming)
+    for reach, whole in ((LIMIT, True), (LIMIT, False), (REACH, False)):
+        if not whole:
+            waiting, free = ([one for mark in marks for one in mark.letters()] for marks in (waiting, free))
+        waiting, free = _nearest(waiting, free, reach, matched)
+    matched.missing, matched.extra = waiting, free
+    return matched
 
 
-def _cells(found: Sequence[Mark]) -> dict[str, Cells[int]]:
-    cells: dict[str, Cells[int]] = {}
-    for number, mark in enumerate(found):
+def _nearest(wanted: list[Mark], found: list[Mark], reach: float, matched: Matched) -> tuple[list[Mark], list[Mark]]:
+    """Match each mark with the nearest of its kind; if the limit is the reach, one that looks as it should.
+
+    Return the rest of both.
+    """
+    left, cells, waiting = dict(enumerate(found)), dict[str, Cells[int]](), list[Mark]()
+    for number, mark in left.items() if wanted else ():
         cells.setdefault(mark.kind, Cells(REACH)).add(_anchor(mark), number)
-    return cells
-
-
-def _near(mark: Mark, left: dict[int, Mark], cells: dict[str, Cells[int]], reach: float) -> tuple[int, float]:
-    """Return the nearest mark of a kind within reach; only one that looks as it should if that is the limit."""
-    best, least = -1, math.inf
-    if mark.kind in cells:
-        for _, number in cells[mark.kind].near(_anchor(mark), max(reach, 4 * LIMIT)):
+    for mark in wanted:
+        best, least = -1, math.inf
+        near = cells[mark.kind].near(_anchor(mark), max(reach, 4 * LIMIT)) if mark.kind in cells else ()
+        for _, number in near:
             if number in left:
                 off = deviation(mark, left[number])
                 if off < least and off <= reach and (reach > LIMIT or _alike(mark, left[number])):
                     best, least = number, off
-    return best, least
+        if best < 0:
+            waiting.append(mark)
+        else:
+            other = left.pop(best)
+            matched.take(mark, other, least, alike=_alike(mark, other))
+    return waiting, [*left.values()]
 
 
 def _anchor(mark: Mark) -> Point:
@@ -155,8 +169,13 @@ def _ends_off(a: tuple[Point, ...], b: tuple[Point, ...]) -> float:
 def _off_circle(wanted: Mark, centre: Point, radius: float, found: Mark) -> float:
     """Return how far a curve is off a circle in place, size and roundness, or off a part of it in its ends as well."""
     points = found.points
-    unround = max(abs(math.dist(centre, point) - radius) for point in points)
+    if found.circle is not None and found.closed:
+        return max(math.dist(centre, found.circle[0]), 2 * abs(radius - found.circle[1]))
+    radii = [math.dist(centre, point) for point in points]
+    unround = max(max(radii) - radius, radius - min(radii))
     if wanted.closed:
+        if unround < _ROUND:
+            return unround
         middle, diameter, _ = fit_circle(points)
         return max(unround, math.dist(middle, centre), abs(diameter - 2 * radius))
     # The other way round the circle has the same ends.

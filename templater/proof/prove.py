@@ -9,14 +9,14 @@ another description are errors.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from templater.findings import CATALOGUE, Finding, ProofError
 from templater.plane.shapes import IDENTITY, Point, box_corners
 from templater.proof.expect import Expected, ExpectedPage, ExpectedSheet, Identity, read_manifest
-from templater.proof.marks import AREA, Mark, PageMarks
-from templater.proof.match import LIMIT, Matched, PageMap, find_map, least_squares, match
-from templater.proof.read_pdf import read_pdf
+from templater.proof.marks import AREA, Mark
+from templater.proof.match import LIMIT, Matched, PageMap, find_map, match
+from templater.proof.read_pdf import PageMarks, read_pdf
 from templater.proof.read_svg import read_svg
 from templater.proof.report import Deviation, ProofReport, SheetProof, together, told
 from templater.units import MM
@@ -99,17 +99,16 @@ class _Work:
         if sheet is None:
             self._say("Q135", "not one of the sheets: none of this run has a picture of that name")
             return
-        shown, wanted = read_svg(data, name), sheet.marks()
-        found = match(wanted, shown.marks)
-        self._compared(sheet, found, wanted, svg_marks=len(wanted))
+        unread: dict[str, None] = {}
+        found = match(sheet.marks(), read_svg(data, name, unread))
+        self._compared(sheet, found, sheet.marks(), svg_marks=found.wanted)
         self._rescaled(found, sheet.pages[0].paper)
-        for text in shown.unread:
+        for text in unread:
             self._say("Q108", text)
 
-    def _compared(self, sheet: ExpectedSheet, found: Matched, wanted: tuple[Mark, ...], **counts: int) -> None:
+    def _compared(self, sheet: ExpectedSheet, found: Matched, wanted: Iterable[Mark], **counts: int) -> None:
         """Count what was compared, keep the worst deviation, and tell what is wrong."""
-        proof = self.proofs[sheet.name]
-        pair = max(found.pairs, key=lambda pair: pair.off, default=None)
+        proof, pair = self.proofs[sheet.name], found.worst
         worst = Deviation(pair.off, pair.wanted.what or pair.wanted.name, self._where) if pair else Deviation()
         more = {name: getattr(proof, name) + count for name, count in counts.items()}
         self.proofs[sheet.name] = proof._replace(worst=max(proof.worst, worst, key=lambda one: one.deviation), **more)
@@ -145,7 +144,7 @@ class _Work:
 
     def _page(self, sheet: ExpectedSheet, page: ExpectedPage, shown: PageMarks) -> bool:
         """Compare one page, and say what was done to it; False if its marks cannot be matched at all."""
-        wanted, marks, tile = page.marks(), shown.marks, f"{sheet.name} {page.tile}"
+        wanted, marks, tile = tuple(page.marks()), shown.marks, f"{sheet.name} {page.tile}"
         self._seen.add((sheet.name, page.tile))
         for text in shown.unread:
             self._say("Q108", text)
@@ -159,7 +158,7 @@ class _Work:
         if self._as_written and not shown.turned:
             self._other_paper(page, shown, LIMIT)
         else:
-            stayed = sum(pair.off <= LIMIT for pair in found.pairs) > _STAYED * len(wanted) and not shown.turned
+            stayed = found.stayed > _STAYED * len(wanted) and not shown.turned
             fit = PageMap.of(IDENTITY) if stayed else find_map(wanted, marks)
             if fit is None:
                 self._say("Q138", f"the marks of {tile} cannot be found on the page")
@@ -170,14 +169,12 @@ class _Work:
             back = (fit.rigid() if true else fit.affine).inverse()
             found = self._uncropped(match(wanted, [mark.moved(back) for mark in marks]), wanted, fit, page, shown)
         self.proofs[sheet.name] = self.proofs[sheet.name]._replace(sized=self.proofs[sheet.name].sized and sized)
-        letters = sum(len(mark.words) for mark in wanted)
-        self._compared(sheet, found, wanted, pages=1, letters=letters, marks=sum(not mark.words for mark in wanted))
+        self._compared(sheet, found, wanted, pages=1, letters=found.letters, marks=found.wanted - found.words)
         return True
 
     def _rescaled(self, found: Matched, paper: Point) -> bool:
         """Say if marks that are each near enough to their place are drawn to another scale all the same."""
-        strokes = [(pair.wanted.middle, pair.found.middle) for pair in found.pairs if len(pair.wanted.points) == 2]
-        affine = least_squares(strokes) if found.clean else None
+        affine = found.map() if found.clean else None
         return affine is None or self._unscaled(PageMap.of(affine), paper)
 
     def _unscaled(self, fit: PageMap, paper: Point) -> bool:
@@ -234,13 +231,14 @@ class _Work:
         lost = [f"{MM.length(value)} missing at the {edge}" for edge, value in over.items() if value > _CROP]
         if not lost:
             return found
-        cut = tuple(pair for pair in found.wrong if pair.found.ink == "clipped")
-        gone = (*found.missing, *(pair.wanted for pair in cut))
-        left = found._replace(missing=gone, wrong=tuple(pair for pair in found.wrong if pair not in cut))
-        which = told(left, wanted, self._where)[0].text if gone else ""
+        cut = [pair for pair in found.wrong if pair.found.ink == "clipped"]
+        gone = found.missing = [*found.missing, *(pair.wanted for pair in cut)]
+        found.wrong = [pair for pair in found.wrong if pair not in cut]
+        which = told(found, wanted, self._where)[0].text if gone else ""
         count = f"{len(gone)} mark{'s' if len(gone) > 1 else ''} lost: {which}" if gone else "no mark is lost"
         self._say("Q133", f"cropped: {', '.join(lost)}; {count}", lighter=not gone)
-        return left._replace(missing=())
+        found.missing = []
+        return found
 
     def missing(self, files: Mapping[str, bytes], *, whole: bool) -> None:
         """Name the pages that are missing of every sheet that was given, and files of a whole run."""

@@ -11,7 +11,8 @@ import re
 import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import Any
+from functools import lru_cache
+from typing import Any, NamedTuple
 
 from pypdf import PdfReader
 from pypdf.errors import DependencyError, PyPdfError
@@ -19,9 +20,9 @@ from pypdf.filters import decode_stream_data
 from pypdf.generic import ArrayObject, EncodedStreamObject, StreamObject
 
 from templater.findings import Finding, ProofError
-from templater.plane.shapes import Affine, box_corners
+from templater.plane.shapes import Affine, Point, box_corners
 from templater.proof.content_stream import ContentStream, Font, State, entry
-from templater.proof.marks import BLOT, Mark, PageMarks
+from templater.proof.marks import BLOT, Mark
 
 #: PDF user units in an inch; a literal of proof's own, so that a wrong factor elsewhere cannot cancel itself.
 #: Source: ISO 32000-1:2008, 8.3.2.3.
@@ -38,6 +39,21 @@ _CODE_SPACE = re.compile(rb"begincodespacerange\s*<([0-9A-Fa-f]+)>")
 _SPACES = re.compile(r"\s+")
 _BROKEN = (PyPdfError, DependencyError, ArithmeticError, LookupError, ValueError, TypeError, AttributeError,
            RuntimeError, AssertionError, EOFError, OSError, ImportError, zlib.error)  # fmt: skip
+
+
+class PageMarks(NamedTuple):
+    """What one page shows, from the visible page's lower left corner, as a viewer shows it."""
+
+    size: Point  # width and height of the visible page, mm
+    marks: tuple[Mark, ...]  # in the order in which they are painted
+    turned: int = 0  # quarter turns clockwise that a viewer makes
+    complaints: tuple[str, ...] = ()  # of the library
+    unread: tuple[str, ...] = ()  # what cannot be made out, so that nothing can be said of the page
+
+    @property
+    def text(self) -> str:
+        """The page's letters in order, without any spaces."""
+        return "".join(mark.words for mark in self.marks)
 
 
 def read_pdf(data: bytes, name: str) -> Iterator[PageMarks]:
@@ -136,6 +152,7 @@ def _letters_of(font: Any) -> Font:
         known[code] = said if len(said) == 1 else "\ufffd", advances.get(code, usual) / 1000, width == 1 and code == 32
         return known[code]
 
+    @lru_cache(1000)
     def decode(codes: bytes) -> list[tuple[str, float, bool]]:
         split = (int.from_bytes(codes[i : i + width], "big") for i in range(0, len(codes), width))
         return [known.get(code) or letter(code) for code in (codes if width == 1 else split)]

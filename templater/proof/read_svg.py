@@ -7,75 +7,79 @@ not understood here is named, so that nobody takes the file for read.
 
 from __future__ import annotations
 
-import io
+import functools
 import math
 import re
 from collections.abc import Iterator, Mapping
-from itertools import chain
 from typing import NamedTuple
-from xml.etree import ElementTree
+from xml.parsers import expat
 
 from templater.findings import Finding, ProofError
-from templater.plane.shapes import IDENTITY, Affine, Point
-from templater.proof.marks import Look, Mark, PageMarks, Path, letters, pen
+from templater.plane.shapes import IDENTITY, Affine, Point, box_corners
+from templater.proof.marks import Look, Mark, Path, letters, pen
 from templater.proof.match import LIMIT
 from templater.standards.typeface import text_width
 
+#: Bytes read at a time: all marks of a large sheet would fill the memory.
+_AT_A_TIME = 1 << 16
 _MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "px": 25.4 / 96, "": 25.4 / 96, "pt": 25.4 / 72, "pc": 25.4 / 6}
 _SIZE = re.compile(r"\s*([-+]?[\d.]+(?:[eE][-+]?\d+)?)\s*(mm|cm|in|px|pt|pc|)\s*$")
-_FUNCTION = re.compile(r"(matrix|translate|scale|rotate|skewX|skewY)\s*\(([^)]*)\)")
+_FUNCTION = re.compile(r"[\s,]*(matrix|translate|scale|rotate|skewX|skewY)\s*\(((?:[-+\d.eE,\s]|px|deg)*)\)\s*")
 _FIGURE = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
 _NUMBER = re.compile(_FIGURE)
 _PATH = re.compile(rf"([A-Za-z])|({_FIGURE})|[\s,]+|(.)", re.DOTALL)
 #: Path commands that are read, with how many numbers each takes.
 _ARITY = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "A": 7, "Z": 0}
 _HIDDEN = frozenset({"defs", "clipPath", "mask", "marker", "pattern", "symbol"})
-_CIRCLE = tuple((math.cos(math.pi * k / 8), math.sin(math.pi * k / 8)) for k in range(1, 17))
+_CIRCLE = tuple((math.cos(math.pi * k / 8), math.sin(math.pi * k / 8)) for k in range(17))
 #: Attributes that hold for what is inside an element too, and what they are at first.
 _LOOK = {
     "stroke": "none", "fill": "black", "stroke-width": "1", "stroke-dasharray": "none", "stroke-dashoffset": "0",
     "stroke-linecap": "butt", "font-size": "0", "font-weight": "normal", "text-anchor": "start",
 }  # fmt: skip
-#: Attributes beside those that are known: places, names, and what only other programs use.
+#: Attributes that are known: these, places, names, and what only other programs use.
 _KNOWN = frozenset((
-    "x", "y", "x1", "y1", "x2", "y2", "cx", "cy", "r", "rx", "ry", "width", "height", "points", "d", "transform", "id",
-    "viewBox", "version", "baseProfile", "textLength", "lengthAdjust", "font-family", "stroke-linejoin",
-    "stroke-miterlimit", "display", "visibility",
+    *_LOOK, "x", "y", "x1", "y1", "x2", "y2", "cx", "cy", "r", "rx", "ry", "width", "height", "points", "d",
+    "transform", "id", "viewBox", "version", "baseProfile", "textLength", "lengthAdjust", "font-family",
+    "stroke-linejoin", "stroke-miterlimit", "display", "visibility",
 ))  # fmt: skip
 _CAPS = {"butt": 0.0, "round": 1.0, "square": 2.0}
 _DRAWN = frozenset(["line", "circle", "ellipse", "rect", "polyline", "polygon", "path", "text"])
 _QUIET = frozenset(["svg", "g", "title", "desc", "metadata"])
 
 
-def read_svg(data: bytes, name: str) -> PageMarks:
-    """Return the marks of a sheet in mm: x as in the file, y up (turned over), both in the sheet frame.
+def read_svg(data: bytes, name: str, unread: dict[str, None]) -> Iterator[Mark]:
+    """Yield the marks of a sheet in mm: x as in the file, y up (turned over), both in the sheet frame.
 
-    Raises:
+    ``unread`` takes in what is not understood. Raises:
         ProofError: Q106, it cannot be read as SVG of a stated size; documents with a DTD or entities are refused.
     """
+    reader, parser = _Reader(unread), expat.ParserCreate(namespace_separator="}")
+    parser.StartElementHandler, parser.EndElementHandler = reader.start, reader.end
+    parser.CharacterDataHandler, parser.StartDoctypeDeclHandler = reader.words.append, _refuse
     try:
-        if b"<!DOCTYPE" in data or b"<!ENTITY" in data:
-            raise ValueError("it has a document type declaration or entities, which are refused")
-        events = ElementTree.iterparse(io.BytesIO(data), ("start", "end"))
-        _, root = next(events)
-        if root.tag.rpartition("}")[2] != "svg":
-            raise ValueError("its root is no svg element")
-        size, base = _frame(root)
-        reader = _Reader()
-        reader.read(root, events, base)
-    except (ElementTree.ParseError, ValueError, IndexError, ZeroDivisionError, LookupError, OverflowError) as fault:
+        for start in range(0, len(data) + 1, _AT_A_TIME):
+            parser.Parse(data[start : start + _AT_A_TIME], start + _AT_A_TIME > len(data))
+            yield from reader.marks
+            reader.marks.clear()
+    except (expat.ExpatError, ValueError, IndexError, ZeroDivisionError, LookupError, OverflowError) as fault:
         raise ProofError(Finding("Q106", name, f"cannot be read as SVG: {fault}")) from fault
-    return PageMarks(size, tuple(reader.marks), unread=tuple(reader.unread))
 
 
-def _frame(root: ElementTree.Element) -> tuple[Point, Affine]:
-    """Return the size in mm and the map from user space to mm, y up; where user space is zero stays zero."""
+def _refuse(*_doctype: object) -> None:
+    raise ValueError("it has a document type declaration or entities, which are refused")
+
+
+def _frame(tag: str, root: Mapping[str, str]) -> Affine:
+    """Return the map from user space to mm, y up; where user space is zero stays zero."""
+    if tag != "svg":
+        raise ValueError("its root is no svg element")
     sizes = [_SIZE.match(root.get(key, "")) for key in ("width", "height")]
     view = [float(part) for part in _NUMBER.findall(root.get("viewBox", ""))]
     if sizes[0] is None or sizes[1] is None or len(view) != 4:
         raise ValueError("it has no width and height in a unit of length with a viewBox")
     width, height = (float(size[1]) * _MM[size[2]] for size in sizes if size)
-    return (width, height), Affine(width / view[2], 0.0, 0.0, -height / view[3])
+    return Affine(width / view[2], 0.0, 0.0, -height / view[3])
 
 
 class _State(NamedTuple):
@@ -84,85 +88,80 @@ class _State(NamedTuple):
     at: Affine
     look: Mapping[str, str]
 
-    def pen(self) -> Look:
-        """Return the look of a stroke."""
-        width, cap, start, pattern = (
-            self.look[f"stroke-{key}"] for key in ("width", "linecap", "dashoffset", "dasharray")
-        )
-        dashes = () if pattern == "none" else tuple(map(_number, pattern.replace(",", " ").split()))
-        return pen(self.at, _number(width), _CAPS.get(cap, 3.0), _number(start), dashes)
-
 
 class _Reader:
-    """Walks the elements and collects marks."""
+    """Hears of elements as they begin and end, and collects marks."""
 
-    def __init__(self) -> None:
+    def __init__(self, unread: dict[str, None]) -> None:
         self.marks: list[Mark] = []
-        self.unread: dict[str, None] = {}
+        self.words: list[str] = []
+        self._unread = unread
+        #: The elements that are open: tag, attributes, and what holds in them, None if they are hidden.
+        self._open: list[tuple[str, Mapping[str, str], _State | None]] = []
 
-    def read(self, root: ElementTree.Element, events: Iterator[tuple[str, ElementTree.Element]], base: Affine) -> None:
-        """Take in all elements, each let go once it has been read: the tree of a large sheet would fill the memory."""
-        open_: list[tuple[ElementTree.Element, _State | None]] = []
-        for event, element in chain([("start", root)], events):
-            if event == "start":
-                above = open_[-1][1] if open_ else _State(base, _LOOK)
-                open_.append((element, self._start(element, above, inner=bool(open_)) if above else None))
-                continue
-            _, state = open_.pop()
-            if state and _tag(element) == "text":  # its words are known at its end only
-                self._text(element, state)
-            if open_:
-                open_[-1][0].remove(element)
+    def start(self, name: str, attributes: dict[str, str]) -> None:
+        """Take in an element."""
+        tag = name.rpartition("}")[2]
+        if not self._open:
+            above: _State | None = _State(_frame(tag, attributes), _LOOK)
+        else:
+            within, _, above = self._open[-1]
+            if within == "text" and above:
+                self._pass_over("text in pieces")
+        own = {key: value for key, value in attributes.items() if "}" not in key}
+        self._open.append((tag, own, self._drawn(tag, own, above) if above else None))
+        self.words.clear()
 
-    def _start(self, element: ElementTree.Element, above: _State, *, inner: bool) -> _State | None:
+    def end(self, _name: str) -> None:
+        """Take in an element's words, which are known at its end only."""
+        tag, own, state = self._open.pop()
+        if state and tag == "text":
+            self._text(own, state)
+
+    def _drawn(self, tag: str, own: dict[str, str], above: _State) -> _State | None:
         """Draw an element; return the map and the look for what is inside it, None if that is hidden."""
-        tag = _tag(element)
         if tag in _HIDDEN:
             return None
-        if tag not in _DRAWN | _QUIET or (tag == "svg" and inner):
+        if tag not in _DRAWN | _QUIET or (tag == "svg" and self._open):
             self._pass_over(f"{tag} element")
             return None
-        own = {key: value for key, value in element.attrib.items() if "}" not in key}
         for part in own.pop("style", "").split(";"):
             key, _, value = part.partition(":")
             if key.strip():
                 own[key.strip()] = value.strip().removesuffix("px")
         if own.get("display") == "none" or own.get("visibility") in ("hidden", "collapse"):
             return None
-        for key in own.keys() - _LOOK.keys() - _KNOWN:
+        for key in own.keys() - _KNOWN:
             self._pass_over(f"{key} attribute")
         at = _transform(own["transform"]).compose(above.at) if own.get("transform") else above.at
         mine = {key: own[key] for key in own.keys() & _LOOK.keys()}
-        state = _State(at, {**above.look, **mine} if mine else above.look)
+        look = {**above.look, **mine} if mine else above.look
         if tag in _DRAWN and tag != "text":
-            path, (fill, stroke) = _shape(tag, own, at), (state.look["fill"], state.look["stroke"])
+            path, fill, stroke = _shape(tag, own).moved(at), look["fill"], look["stroke"]
             if fill != "none":
                 self.marks += path.areas(_ink(fill))
             if stroke != "none":
-                self.marks += path.strokes(state.pen(), _ink(stroke))
-        return state
+                pens = (look[f"stroke-{key}"] for key in ("width", "linecap", "dashoffset", "dasharray"))
+                self.marks += path.strokes(_pen(at, *pens), _ink(stroke))
+        return _State(at, look)
 
     def _pass_over(self, what: str) -> None:
-        self.unread[f"has a {what}, which is not understood: what it does to the marks cannot be told"] = None
+        self._unread[f"has a {what}, which is not understood: what it does to the marks cannot be told"] = None
 
-    def _text(self, element: ElementTree.Element, state: _State) -> None:
+    def _text(self, own: Mapping[str, str], state: _State) -> None:
         """Take in one line of text, which is set in the project's own typeface."""
-        words, look = element.text or "", state.look
+        words, look = "".join(self.words), state.look
         bold = look["font-weight"] in ("bold", "700")
         size = _number(look["font-size"])
         length = text_width(words, size, bold=bold)
-        if len(element) or abs(_number(element.get("textLength", str(length))) - length) > LIMIT:
-            self._pass_over("text in pieces or of another length")
+        if abs(_number(own.get("textLength", str(length))) - length) > LIMIT:
+            self._pass_over("text of another length")
         back = {"start": 0.0, "middle": 0.5, "end": 1.0}.get(look["text-anchor"], 0.0) * length
-        x, y = _number(element.get("x", "0")), _number(element.get("y", "0"))
+        x, y = _number(own.get("x", "0")), _number(own.get("y", "0"))
         place = Affine(1.0, 0.0, 0.0, -1.0, x, y).compose(state.at)
         ink = "" if look["fill"] == "black" and look["stroke"] == "none" else _ink(look["fill"]) or "outlined"
         for letter in letters(words, (-back, 0.0), size, (1.0, 0.0), bold=bold):
             self.marks.append(letter.moved(place)._replace(ink=ink, what=""))
-
-
-def _tag(element: ElementTree.Element) -> str:
-    return element.tag.rpartition("}")[2] if isinstance(element.tag, str) else "desc"
 
 
 def _number(text: str) -> float:
@@ -176,6 +175,14 @@ def _numbers(text: str) -> list[float]:
     return [_number(part) for part in _NUMBER.findall(text)]
 
 
+@functools.lru_cache(100)
+def _pen(at: Affine, width: str, cap: str, start: str, pattern: str) -> Look:
+    """Return the look of a stroke."""
+    dashes = () if pattern == "none" else tuple(map(_number, pattern.replace(",", " ").split()))
+    return pen(at, _number(width), _CAPS.get(cap, 3.0), _number(start), dashes)
+
+
+@functools.lru_cache(100)
 def _ink(colour: str) -> str:
     """Return a colour in a word, nothing for black."""
     plain = colour.lower().replace(" ", "")
@@ -184,55 +191,74 @@ def _ink(colour: str) -> str:
     return "white" if plain in ("white", "#fff", "#ffffff", "rgb(255,255,255)") else "coloured"
 
 
-def _shape(tag: str, own: Mapping[str, str], at: Affine) -> Path:
-    """Return an element's path in mm."""
+def _shape(tag: str, own: Mapping[str, str]) -> Path:
+    """Return an element's path, in its own units."""
 
     def values(*keys: str) -> list[float]:
         return [_number(own.get(key, "0")) for key in keys]
 
     path = Path()
     if tag == "line":
-        path.add(b"m", values("x1", "y1"), at)
-        path.add(b"l", values("x2", "y2"), at)
+        x1, y1, x2, y2 = values("x1", "y1", "x2", "y2")
+        path.add("m", ((x1, y1),))
+        path.add("l", ((x2, y2),))
     elif tag in ("circle", "ellipse"):
         x, y, rx, ry = values("cx", "cy", *(("r", "r") if tag == "circle" else ("rx", "ry")))
-        path.add(b"m", [x + rx, y], at)
-        path.through([(x + rx * cos, y + ry * sin) for cos, sin in _CIRCLE], at)
-        path.close()
+        path.outline([(x + rx * cos, y + ry * sin) for cos, sin in _CIRCLE], curved=True)
     elif tag == "rect":
         if own.get("rx") or own.get("ry"):
             raise ValueError("a rectangle with round corners is not read here")
-        path.add(b"re", values("x", "y", "width", "height"), at)
+        x, y, w, h = values("x", "y", "width", "height")
+        path.outline(box_corners((x, y, x + w, y + h)))
     elif tag in ("polyline", "polygon"):
         flat = _numbers(own.get("points", ""))
-        for n in range(0, len(flat) - 1, 2):
-            path.add(b"l" if n else b"m", flat[n : n + 2], at)
+        for n, point in enumerate(zip(flat[::2], flat[1::2], strict=False)):
+            path.add("l" if n else "m", (point,))
         if tag == "polygon":
             path.close()
     else:
-        for command, numbers in _commands(own.get("d", "")):
-            _trace(path, command, numbers, at)
+        _trace(path, own.get("d", ""))
     return path
 
 
-def _trace(path: Path, command: str, v: list[float], at: Affine) -> None:
+def _trace(path: Path, data: str) -> None:
+    """Draw path data, in which a command's letter may be left out where the same is done again."""
+    command, held = "", list[float]()
+    for letter, digits, bad in _PATH.findall(data):
+        if bad or (letter and (letter.upper() not in _ARITY or held)) or (digits and command in ("", "Z", "z")):
+            raise ValueError(f"path data at {bad or letter or digits!r} is not read here")
+        if letter:
+            command = letter
+        elif digits:
+            held.append(_number(digits))
+        else:
+            continue
+        if len(held) == _ARITY[command.upper()]:
+            _go_on(path, command, held)
+            held = []
+            command = {"M": "L", "m": "l"}.get(command, command)
+    if held:
+        raise ValueError("path data ends in the middle of a command")
+
+
+def _go_on(path: Path, command: str, v: list[float]) -> None:
     """Go on by one command of path data; numbers of a small letter count from the current point."""
     kind, (x, y) = command.upper(), path.at
     dx, dy = (x, y) if command.islower() else (0.0, 0.0)
     if kind == "Z":
         path.close()
-    elif kind == "H":
-        path.add(b"l", (v[0] + dx, y), at)
-    elif kind == "V":
-        path.add(b"l", (x, v[0] + dy), at)
+    elif kind in "HV":
+        path.add("l", ((v[0] + dx, y) if kind == "H" else (x, v[0] + dy),))
     elif kind == "A":
-        path.through(_arc((x, y), v, (v[5] + dx, v[6] + dy)), at)
+        path.through(_arc((x, y), v, (v[5] + dx, v[6] + dy)))
     else:
-        path.add(kind.lower().encode(), [value + (dy if n % 2 else dx) for n, value in enumerate(v)], at)
+        path.add(kind.lower(), [(px + dx, py + dy) for px, py in zip(v[::2], v[1::2], strict=True)])
 
 
 def _transform(text: str) -> Affine:
     """Return a list of transforms as one map; the last one is done first."""
+    if _FUNCTION.sub("", text):
+        raise ValueError(f"a transform {text[:40]!r} is not read here")
     result = IDENTITY
     for kind, body in _FUNCTION.findall(text):
         v = _numbers(body)
@@ -251,26 +277,6 @@ def _transform(text: str) -> Affine:
             one = Affine(c=math.tan(turn)) if kind == "skewX" else Affine(b=math.tan(turn))
         result = one.compose(result)
     return result
-
-
-def _commands(data: str) -> Iterator[tuple[str, list[float]]]:
-    """Yield the commands with their numbers, repeated ones written out."""
-    command, held = "", list[float]()
-    for letter, digits, bad in _PATH.findall(data):
-        if bad or (letter and (letter.upper() not in _ARITY or held)) or (digits and command in ("", "Z", "z")):
-            raise ValueError(f"path data at {bad or letter or digits!r} is not read here")
-        if letter:
-            command = letter
-            if letter in "Zz":
-                yield letter, []
-        elif digits:
-            held.append(_number(digits))
-            if len(held) == _ARITY[command.upper()]:
-                yield command, held
-                held = []
-                command = {"M": "L", "m": "l"}.get(command, command)
-    if held:
-        raise ValueError("path data ends in the middle of a command")
 
 
 def _arc(start: Point, v: list[float], end: Point) -> list[Point]:

@@ -87,7 +87,7 @@ class ProofReport(NamedTuple):
         }
 
 
-def told(found: Matched, wanted: Sequence[Mark], where: str) -> list[Finding]:
+def told(found: Matched, wanted: Iterable[Mark], where: str) -> list[Finding]:
     """Return everything that is wrong on a page or picture: missing, off, otherwise drawn, or too much."""
     if found.clean:
         return []
@@ -115,9 +115,9 @@ def _place(mark: Mark) -> str:
     return "({}, {})".format(*map(MM.number, mark.middle)) + f" {MM.unit}"
 
 
-def _missing(marks: Sequence[Mark], wanted: Sequence[Mark]) -> Iterable[str]:
+def _missing(marks: Sequence[Mark], wanted: Iterable[Mark]) -> Iterable[str]:
     """Return what is missing: a thing of which all is gone by its name, else how much of it."""
-    count = Counter(mark.what for whole in wanted for mark in whole.letters())
+    count = Counter(mark.what for whole in wanted for mark in whole.letters()) if marks else Counter[str]()
     gone: dict[str, list[Mark]] = {}
     for mark in marks:
         gone.setdefault(_name(mark), []).append(mark)

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import islice, pairwise
+from itertools import groupby, islice, pairwise
 from xml.etree import ElementTree
 
 from svgwrite.base import BaseElement
@@ -27,6 +27,7 @@ from templater.drawing.marks import (
     Pen,
     Polyline,
     Text,
+    in_groups,
     texts_of,
 )
 from templater.paper.tiles import TitleData
@@ -147,15 +148,11 @@ class _Picture:
 
     def groups(self, marks: Iterable[Mark]) -> Iterator[str]:
         """Yield elements, group by group in the order of ``Group``, within a group in their own order."""
-        by_group: dict[Group, list[Mark]] = {group: [] for group in Group}
-        for mark in marks:
-            by_group[mark.group].append(mark)
-        for group, members in by_group.items():
-            if members:
-                named = {} if self._ids is None else {"id": group.value}
-                yield _head("g", {"fill": "none", "stroke": self._ink, **named})
-                yield from _lines(self._element(mark) for mark in members)
-                yield "</g>"
+        for group, members in groupby(in_groups(marks), key=lambda mark: mark.group):
+            named = {} if self._ids is None else {"id": group.value}
+            yield _head("g", {"fill": "none", "stroke": self._ink, **named})
+            yield from _lines(self._element(mark) for mark in members)
+            yield "</g>"
 
     def _element(self, mark: Mark) -> ElementTree.Element:
         """Return a mark's element; a text's length is stated so that another font keeps to the room laid out for it."""

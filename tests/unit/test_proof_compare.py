@@ -6,7 +6,6 @@ import pytest
 from proof_pages import POINT, TRUE, Made, manifest, pdf
 
 from templater.findings import ProofError
-from templater.plane.shapes import IDENTITY
 from templater.proof.marks import Path, wanted_marks
 from templater.proof.match import LIMIT, deviation
 from templater.proof.prove import prove
@@ -137,10 +136,10 @@ def test_size_place_and_roundness_of_a_circle_decide(numbers: tuple[float, ...],
     at += [(-1, -h), (-h, -1), (0, -1), (h, -1), (1, -h), (1, 0)]
 
     def oval(rx: float) -> Path:
-        path = Path()
-        path.add(b"m", (190 + rx, 133), IDENTITY)
+        path, points = Path(), [(190 + rx * u, 133 + 2.5 * v) for u, v in at]
+        path.add("m", points[:1])
         for n in range(1, 13, 3):
-            path.add(b"c", [value for u, v in at[n : n + 3] for value in (190 + rx * u, 133 + 2.5 * v)], IDENTITY)
+            path.add("c", points[n : n + 3])
         return path
 
     (found,) = oval(2.5 + (0.03 if wrong == "out of round" else 0.0)).strokes(circle.look)

@@ -16,8 +16,8 @@ from pypdf.generic import (
 )
 
 from templater.findings import ProofError
-from templater.proof.marks import AREA, CURVE, LINE, Mark, PageMarks, fit_circle
-from templater.proof.read_pdf import read_pdf
+from templater.proof.marks import AREA, CURVE, LINE, Mark, fit_circle
+from templater.proof.read_pdf import PageMarks, read_pdf
 
 INCH = 25.4
 

@@ -6,16 +6,22 @@ import pytest
 from proof_pages import HOLES, manifest, pdf
 
 from templater.findings import ProofError
-from templater.proof.marks import CURVE, LINE, Mark, PageMarks, fit_circle
+from templater.proof.marks import CURVE, LINE, Mark, fit_circle
 from templater.proof.prove import prove
+from templater.proof.read_pdf import PageMarks
 from templater.proof.read_svg import read_svg
 from templater.proof.report import ProofReport
 
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="50mm" viewBox="0 -50 100 50">'
 
 
+def read(data: bytes) -> PageMarks:
+    unread: dict[str, None] = {}
+    return PageMarks((0.0, 0.0), tuple(read_svg(data, "floor.svg", unread)), unread=tuple(unread))
+
+
 def marks(body: str, head: str = HEAD) -> PageMarks:
-    return read_svg(f'{head}<g stroke="black" fill="none">{body}</g></svg>'.encode(), "floor.svg")
+    return read(f'{head}<g stroke="black" fill="none">{body}</g></svg>'.encode())
 
 
 def lines(found: PageMarks, kind: str = LINE) -> list[Mark]:
@@ -142,7 +148,7 @@ def test_texts_are_read_letter_by_letter_with_their_turn() -> None:
 )
 def test_what_cannot_be_read_is_told(data: bytes, word: str) -> None:
     with pytest.raises(ProofError, match=rf"floor.svg: .*{word}.*Q106"):
-        read_svg(data, "floor.svg")
+        read(data)
 
 
 def sheet_proof(move: dict[str, float], scale: float = 1.0) -> ProofReport:
