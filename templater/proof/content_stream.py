@@ -157,19 +157,14 @@ class ContentStream:
         state = self._state
         if len(v) != _COUNTS.get(operator, len(v)) or (operands and operator in _COUNTS):
             self._complain(f"operator {operator.decode('latin-1')} has the wrong number of operands")
-        elif operator in _PAINTS:
-            self._paint(*_PAINTS[operator])
-        elif operator in _SETS:
-            setattr(state, _SETS[operator], v[0])
-        elif operator in _INKS:
-            setattr(state, _INKS[operator], "in a pattern" if operands else _ink(v))
-        elif operator not in _NOTHING:
-            self._do(operator, v, operands)
-
-    def _do(self, operator: bytes, v: _Numbers, operands: list[bytes]) -> None:
-        """Change the graphics state, go to a place, show a text or draw what is named."""
-        state = self._state
+            return
         match operator:
+            case _ if operator in _PAINTS:
+                self._paint(*_PAINTS[operator])
+            case _ if operator in _SETS:
+                setattr(state, _SETS[operator], v[0])
+            case _ if operator in _INKS:
+                setattr(state, _INKS[operator], "in a pattern" if operands else _ink(v))
             case b"d":
                 state.dashes = tuple(map(float, operands[0].strip(b"[]").split())) if operands else ()
                 state.phase = v[0] if v else 0.0
@@ -182,18 +177,16 @@ class ContentStream:
                 state.size = v[0] if v else 0.0
             case b"Tj" | b"TJ":
                 self._show(operands)
-            case b"Td":
+            case b"Td" | b"TD":
+                if operator == b"TD":
+                    state.leading = -v[1]
                 self._new_line(*v)
-            case b"TD":
-                state.leading = -v[1]
-                self._new_line(*v)
-            case b"T*":
-                self._new_line(0.0, -state.leading)
-            case b"'" | b'"':
+            case b"T*" | b"'" | b'"':
                 if operator == b'"' and len(v) == 2:
                     state.words, state.between = v
                 self._new_line(0.0, -state.leading)
-                self._show(operands)
+                if operator != b"T*":
+                    self._show(operands)
             case b"q":
                 self._stack.append(state.copy())
             case b"Q" if self._stack:
@@ -214,7 +207,7 @@ class ContentStream:
                 self._blot("shading", state.clip, IDENTITY)
             case b"Do":
                 self._draw(self._named("/XObject", operands))
-            case _:
+            case _ if operator not in _NOTHING:
                 self._complain(f"content stream has an unknown operator {operator.decode('latin-1')!r}")
 
     def _veil(self) -> str:
@@ -311,7 +304,8 @@ class ContentStream:
         shows = {0.0: state.fill, 4.0: state.fill, 3.0: "invisible", 7.0: "invisible"}
         ink = self._veil() or shows.get(state.mode, "outlined")
         size, stretch = state.size, state.stretch / 100
-        shown, places, used = _laid(font, operands[-1], size, state.between, state.words, stretch)
+        laid = _laid if len(operands[-1]) < 1000 else _laid.__wrapped__  # a hostile one would fill the memory
+        shown, places, used = laid(font, operands[-1], size, state.between, state.words, stretch)
         a, b, c, d, e, f = self._text.compose(state.ctm)
         if shown:
             look = (size * stretch * a, size * stretch * b, size * c, size * d, float(state.bold))

@@ -11,7 +11,6 @@ import re
 import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
-from functools import lru_cache
 from typing import Any, NamedTuple
 
 from pypdf import PdfReader
@@ -152,7 +151,6 @@ def _letters_of(font: Any) -> Font:
         known[code] = said if len(said) == 1 else "\ufffd", advances.get(code, usual) / 1000, width == 1 and code == 32
         return known[code]
 
-    @lru_cache(1000)
     def decode(codes: bytes) -> list[tuple[str, float, bool]]:
         split = (int.from_bytes(codes[i : i + width], "big") for i in range(0, len(codes), width))
         return [known.get(code) or letter(code) for code in (codes if width == 1 else split)]
