@@ -7,10 +7,10 @@ from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from templater.accuracy.settings import SettingChance, play_findings, setting_chances
-from templater.accuracy.sheet import SheetErrors
+from templater.accuracy.sheet import SheetErrors, apart
 from templater.accuracy.sources import CHOCKS, LINE, PIVOT, PLAY, TAPE, TAPE_SCALE, Budget, Sources, budget
-from templater.boat.solved import Boat, Hole, HoleKind, Setting, Side
-from templater.description.keys import FloorFace, Surface
+from templater.boat.solved import Boat, CheckDistance, HoleKind, Setting, Side
+from templater.description.keys import FloorFace
 from templater.findings import Finding
 from templater.maths.linear import Linear
 from templater.paper.tiles import TiledSheet
@@ -94,16 +94,16 @@ def accuracy(
     ``others`` are the same sheets on other paper, with a name for each, to say what larger paper would give.
     """
     model = _Model(boat, sheets, sources)
-    leads = tuple(model.lead(setting) for setting in boat.settings)
+    leads = tuple(map(model.lead, boat.settings))
     chances = setting_chances(boat, model.errors, sources)
     worst = max(boat.settings, key=lambda setting: (leads[setting.number - 1].sigma, setting.at_limit))
     return AccuracyReport(
         sources=sources,
-        holes=tuple(model.hole(hole) for hole in boat.holes if hole.kind in _BOLTS and hole.id in model.errors),
-        pairs=tuple(model.pair(d.a, d.b, d.kind, d.distance) for d in boat.distances),
+        holes=tuple(model.hole(hole.id) for hole in boat.holes if hole.kind in _BOLTS and hole.id in model.errors),
+        pairs=tuple(map(model.pair, boat.distances)),
         leads=leads,
-        yaws=tuple(model.yaw_budget(setting) for setting in boat.settings),
-        tapes=tuple(model.tape(setting) for setting in boat.settings) if boat.tape else (),
+        yaws=tuple(map(model.yaw, boat.settings)),
+        tapes=tuple(map(model.tape, boat.settings)) if boat.tape else (),
         limits=tuple(model.limit(setting) for setting in boat.settings if setting.to_max is not None),
         settings=chances,
         findings=play_findings(boat, chances, model.errors, sources),
@@ -132,15 +132,13 @@ def _improvements(
         found.append(Improvement(f"{name} halved: {sources.of(name).cure}", lead.sigma, after))
     if boat.tape:
         text = "plank squared by tape on one bolt, then its second hole marked: at that setting"
-        found.append(Improvement(text, lead.sigma, model.squared(worst).sigma))
+        found.append(Improvement(text, lead.sigma, model.squared(worst)))
     helpful = sorted((item for item in found if item.after < item.before - 0.005), key=lambda item: item.after)
     others_then = max((chance.lead for chance in chances if not chance.marked), default=None)
-    if boat.tape and others_then is not None:
+    if boat.tape and others_then is not None and found[-1] in helpful:
         # Said wherever the one setting is: the hole marked at one setting does little for the others.
-        at = next((number for number, item in enumerate(helpful) if "squared by tape" in item.text), None)
-        if at is not None:
-            text = "the same, at the other settings, until the plank is shifted and the tapes agree there too"
-            helpful.insert(at + 1, Improvement(text, lead.sigma, others_then))
+        text = "the same, at the other settings, until the plank is shifted and the tapes agree there too"
+        helpful.insert(helpful.index(found[-1]) + 1, Improvement(text, lead.sigma, others_then))
     return tuple(helpful)
 
 
@@ -151,51 +149,35 @@ class _Model:
         self.boat = boat
         self.sources = sources
         self.errors: dict[str, tuple[Linear, Linear]] = {}
-        surfaces = {"floor": Surface.FLOOR, "plank": Surface.PLANK}
         # What counts is where floor and plank meet: a hole drilled through the floor from above has leant that far by
         # then; one drilled from the meeting face itself, as in the plank, has not.
         from_above = boat.description.print.floor_face is FloorFace.UPPER
-        thickness = {Surface.FLOOR: boat.description.floor.thickness if from_above else 0.0, Surface.PLANK: 0.0}
+        thickness = {"floor": boat.description.floor.thickness if from_above else 0.0, "plank": 0.0}
         wanted = {hole.id for hole in boat.holes if hole.kind in _BOLTS}
         printer: dict[str, Linear] = {}
         for sheet in sheets:
-            surface = surfaces.get(sheet.drawing.name)
-            if surface is None:
+            if sheet.drawing.name not in thickness:
                 continue
-            sheet_errors = SheetErrors(sheet, sources, thickness[surface], printer)
+            sheet_errors = SheetErrors(sheet, sources, thickness[sheet.drawing.name], printer)
             starboard = -1 if sheet.drawing.mirrored else 1
             for hole in (*sheet.drawing.holes, *sheet.drawing.expected):
                 if hole.id in wanted:
                     du, dv = sheet_errors.error(hole.at)
                     self.errors[hole.id] = (-dv, starboard * du)
 
-    def hole(self, hole: Hole) -> HoleAccuracy:
+    def hole(self, ident: str) -> HoleAccuracy:
         """Return one hole's row."""
-        along, across = (budget(hole.id, "mm", error) for error in self.errors[hole.id])
-        return HoleAccuracy(hole.id, across.sigma, along.sigma, max((across, along), key=lambda b: b.sigma).largest)
+        along, across = (budget(ident, "mm", error) for error in self.errors[ident])
+        return HoleAccuracy(ident, across.sigma, along.sigma, max((across, along), key=lambda b: b.sigma).largest)
 
-    def pair(self, a: str, b: str, kind: str, distance: float) -> Budget:
+    def pair(self, one: CheckDistance) -> Budget:
         """Return the budget of the distance between two holes."""
         places = {hole.id: hole.at for hole in self.boat.holes}
-        x, y = places[b][0] - places[a][0], places[b][1] - places[a][1]
-        (ax, ay), (bx, by) = self.errors[a], self.errors[b]
-        return budget(f"{a} to {b}, {kind}", "mm", distance + ((bx - ax) * x + (by - ay) * y) / distance)
+        value = apart(places[one.a], places[one.b], self.errors[one.a], self.errors[one.b], one.distance)
+        return budget(f"{one.a} to {one.b}, {one.kind}", "mm", value)
 
-    def _yaw(self, setting: Setting) -> Linear:
-        """Return the plank's yaw at a setting, radians, starboard end aft positive."""
-        floor, plank = self._fore_and_aft(setting)
-        half = self.boat.description.fixing.half_spread
-        along = self.boat.plank.hole_along
-        return (floor[1] - floor[0]) / (2 * half) - (plank[1] - plank[0]) / (2 * along)
-
-    def _fore_and_aft(self, setting: Setting) -> tuple[tuple[Linear, Linear], tuple[Linear, Linear]]:
-        """Return the errors aft of the port and starboard holes in the floor and in the plank."""
-        number = setting.number
-        floor = (self.errors[f"P{number}"][0], self.errors[f"S{number}"][0])
-        return floor, (self.errors["KP"][0], self.errors["KS"][0])
-
-    def yaw_budget(self, setting: Setting) -> Budget:
-        """Return the yaw's budget in degrees."""
+    def yaw(self, setting: Setting) -> Budget:
+        """Return the budget of the plank's yaw at a setting, degrees, starboard end aft positive."""
         return budget(f"yaw, setting {setting.number}", "°", self._yaw(setting) * math.degrees(1))
 
     def lead(self, setting: Setting) -> Budget:
@@ -204,39 +186,44 @@ class _Model:
 
     def tape(self, setting: Setting) -> Budget:
         """Return the budget of the port tape distance less the starboard one, as it will be read."""
-        figure = self.boat.tape[setting.number - 1]
-        span = self.boat.span
-        athwart = (self._athwart(setting, Side.PORT) + self._athwart(setting, Side.STARBOARD)) / 2
+        slant = self.boat.tape[setting.number - 1].slant
+        (_, port), (_, starboard) = self._meeting(setting)
         # The corners, some way aft of the bolt line, swing athwart as well: what is left is the bolt line's station.
-        true = -(self._yaw(setting) * setting.station + athwart) * span / figure.slant
-        readings = self.sources.variable(TAPE) - self.sources.variable(TAPE)
-        return budget(f"difference of the two tape distances, setting {setting.number}", "mm", true + readings)
+        true = -(self._yaw(setting) * setting.station + (port + starboard) / 2) * self.boat.span / slant
+        return budget(f"difference of the two tape distances, setting {setting.number}", "mm", true + self._readings())
 
-    def squared(self, setting: Setting) -> Budget:
-        """Return the budget of the lead once the plank has been turned on its first bolt until both tapes read alike.
+    def squared(self, setting: Setting) -> float:
+        """Return the error of the lead once the plank has been turned on its first bolt until both tapes read alike.
 
         What is left is what the tapes cannot tell: their readings, and how far the first bolt has the plank off centre.
         """
-        figure, span = self.boat.tape[setting.number - 1], self.boat.span
-        budgets = []
-        for side in (Side.PORT, Side.STARBOARD):
-            readings = self.sources.variable(TAPE) - self.sources.variable(TAPE)
-            lead = (readings * figure.slant - self._athwart(setting, side) * span) / setting.station
-            budgets.append(budget(f"lead of one runner once squared, setting {setting.number}", "mm", lead))
-        return max(budgets, key=lambda one: one.sigma)
-
-    def _athwart(self, setting: Setting, side: Side) -> Linear:
-        """Return the error athwart of the plank at one bolt: the floor's hole less the plank's."""
-        return self.errors[f"{side.value}{setting.number}"][1] - self.errors[f"K{side.value}"][1]
+        slant, span = self.boat.tape[setting.number - 1].slant, self.boat.span
+        return max(
+            ((self._readings() * slant - athwart * span) / setting.station).sigma
+            for _, athwart in self._meeting(setting)
+        )
 
     def limit(self, setting: Setting) -> LimitChance:
         """Return the chance of ending beyond the greatest distance."""
-        floor, plank = self._fore_and_aft(setting)
         # The bolt line is measured off the pivot axis with a tape, which no repeat can better, and drawn; what the rule
         # asks for is the runners' axis, which is wherever the chocks are, and the plank can shift by the bolt's play.
         line = sum((self.sources.variable(name) for name in _LIMIT), Linear())
         # At fit-up the plank turns on its first bolt until it is square, so that bolt alone says where it ends up.
-        bolts = [budget("", "mm", hole - own + line) for hole, own in zip(floor, plank, strict=True)]
-        result = max(bolts, key=lambda bolt: bolt.sigma)
+        result = max((budget("", "mm", aft + line) for aft, _ in self._meeting(setting)), key=lambda bolt: bolt.sigma)
         margin = setting.to_max or 0.0
         return LimitChance(setting.number, margin, result.sigma, coverage_chance(margin, result.sigma), result.largest)
+
+    def _meeting(self, setting: Setting) -> list[tuple[Linear, Linear]]:
+        """Return by how much the floor's hole lies aft and to starboard of the plank's, port and starboard bolt."""
+        pairs = ((self.errors[f"{side.value}{setting.number}"], self.errors[f"K{side.value}"]) for side in Side)
+        return [(floor[0] - plank[0], floor[1] - plank[1]) for floor, plank in pairs]
+
+    def _yaw(self, setting: Setting) -> Linear:
+        """Return the plank's yaw at a setting, radians, starboard end aft positive."""
+        port, starboard = (self.errors[f"{side.value}{setting.number}"][0] for side in Side)
+        half, along = self.boat.description.fixing.half_spread, self.boat.plank.hole_along
+        return (starboard - port) / (2 * half) - (self.errors["KS"][0] - self.errors["KP"][0]) / (2 * along)
+
+    def _readings(self) -> Linear:
+        """Return the error of a difference of two readings of the tape."""
+        return self.sources.variable(TAPE) - self.sources.variable(TAPE)

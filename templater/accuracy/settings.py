@@ -49,6 +49,11 @@ class SettingChance(NamedTuple):
     agree: float | None  # share in which both bolts drop in and the tapes come within tolerance; None without chocks
     lead: float  # standard deviation of one runner's lead, bolts in the middle, before the plank is shifted
 
+    @property
+    def share(self) -> float:
+        """Share of boats in which all goes well as far as can be told."""
+        return self.drop_in if self.agree is None else self.agree
+
 
 def setting_chances(
     boat: Boat, errors: Errors, sources: Sources, *, play: float | None = None
@@ -134,26 +139,21 @@ def play_findings(
     boat: Boat, chances: tuple[SettingChance, ...], errors: Errors, sources: Sources
 ) -> tuple[Finding, ...]:
     """Return a finding where play is too small for the errors of several settings, and what a wider bore would give."""
-    worst = min(chances, key=lambda one: one.drop_in if one.agree is None else one.agree)
-    share = worst.drop_in if worst.agree is None else worst.agree
-    if share >= ENOUGH or len(chances) == 1:
+    worst = min(chances, key=lambda one: one.share)
+    if worst.share >= ENOUGH or len(chances) == 1:
         return ()
-    fixing, figures = boat.description.fixing, boat.description.figures
-    where = "sleeve" if fixing.sleeve else "floor's hole"
-    text = (
-        f"play of {figures.size(worst.play)} in the {where} is small against the drilling's own errors: at setting "
-        f"{worst.setting} both bolts drop in at {worst.drop_in:.0%} of such boats"
-        + ("" if worst.agree is None else f", and the tapes can be made to agree at {worst.agree:.0%}")
-    )
-    wide = clearance_hole(fixing.bolt.thread, "coarse") - nominal_diameter(fixing.bolt.thread)
-    wide += play_of(boat).plank
+    fixing = boat.description.fixing
+    said: dict[str, float | str] = {
+        "play": worst.play,
+        "where": "sleeve" if fixing.sleeve else "floor's hole",
+        "setting": str(worst.setting),
+        "enter": f"{worst.drop_in:.0%}",
+        "agree": "" if worst.agree is None else f", and the tapes can be made to agree at {worst.agree:.0%}",
+    }
+    case, bore = "guide", clearance_hole(fixing.bolt.thread, "coarse")
+    wide = bore - nominal_diameter(fixing.bolt.thread) + play_of(boat).plank
     if wide > worst.play + 0.05:
         better = setting_chances(boat, errors, sources, play=wide)[worst.setting - 1]
-        gain = better.drop_in if better.agree is None else better.agree
-        bore = clearance_hole(fixing.bolt.thread, "coarse")
-        text += f" - a bore of {figures.size(bore)} makes that {gain:.0%}"
-    else:
-        text += " - drill with a guide, or drill the plank's hole wider"
-    key = "fixing.sleeve.inner" if fixing.sleeve else "fixing.bolt"
-    graded = Severity.ADVICE if share >= HALF else None
-    return (Finding("F142", key, text, boat.description.place(key), graded),)
+        case, said["bore"], said["share"] = "bore", bore, f"{better.share:.0%}"
+    finding = boat.tell("F142", "fixing.sleeve.inner" if fixing.sleeve else "fixing.bolt", case, **said)
+    return (finding._replace(graded=Severity.ADVICE if worst.share >= HALF else None),)

@@ -4,36 +4,20 @@ from __future__ import annotations
 
 import math
 from collections import deque
+from functools import cached_property
 
-from templater.accuracy.sources import (
-    ACROSS_GRAIN,
-    ALONG_GRAIN,
-    DRILL,
-    HUMIDITY,
-    LAYING,
-    LEAN,
-    PUNCH,
-    SCALE,
-    SEAM,
-    SEAM_ANGLE,
-    TAPE,
-    Sources,
-    budget,
-)
+from templater.accuracy import sources as named
+from templater.accuracy.sources import Sources, budget
 from templater.drawing.marks import Group, Polyline
-from templater.maths.fits import least_squares
-from templater.maths.linear import Linear
+from templater.maths.linear import Linear, least_squares
 from templater.paper.tiles import TiledSheet
-from templater.plane.shapes import Point
+from templater.plane.shapes import Box, Point, around
 
 #: Coverage of an allowed error: two standard deviations hold 95 of 100 good sheets. Source: JCGM 100:2008, 6.3.3.
 COVERAGE = 2.0
 
 
-def _steer(at: Point, middle: Point, *, line_along_u: bool) -> tuple[float, float, float]:
-    """Return what a window sees of a move along u, a move along v and a turn of the sheet about its middle."""
-    # A line along u shows only how far the sheet is off along v, and the other way about.
-    return (0.0, 1.0, at[0] - middle[0]) if line_along_u else (1.0, 0.0, -(at[1] - middle[1]))
+Cell = tuple[int, int]
 
 
 class SheetErrors:
@@ -49,7 +33,8 @@ class SheetErrors:
         self.sheet, self.sources, self.thickness = sheet, sources, thickness
         self._printer: dict[str, Linear] = {} if printer is None else printer
         self._shared: dict[str, Linear] = {}
-        self._motion: tuple[Linear, Linear, Linear] | None = None
+        # Places are counted from the middle of the sheet's holes; it has no part in the result.
+        self._middle = _middle(around(hole.at for hole in sheet.drawing.holes))
 
     def shared(self, key: str, source: str, among: dict[str, Linear] | None = None) -> Linear:
         """Return the variable of a source that several holes share, made once for each key."""
@@ -58,84 +43,71 @@ class SheetErrors:
             among[key] = self.sources.variable(source)
         return among[key]
 
-    def middle(self) -> Point:
-        """Return the middle of the sheet's holes, from which places are counted; it has no part in the result."""
-        us = [hole.at[0] for hole in self.sheet.drawing.holes]
-        vs = [hole.at[1] for hole in self.sheet.drawing.holes]
-        return (min(us) + max(us)) / 2, (min(vs) + max(vs)) / 2
-
     def error(self, at: Point) -> tuple[Linear, Linear]:
         """Return the error (du, dv) of a hole at ``at``, from paper to the far face of the wood."""
         du, dv = self.paper_error(at)
-        move_u, move_v, turn = self._laid()
-        middle = self.middle()
-        du = du + move_u - turn * (at[1] - middle[1])
-        dv = dv + move_v + turn * (at[0] - middle[0])
+        move_u, move_v, turn = self._laid
+        u, v = self._from_middle(at)
         own, lean = self.sources.variable, math.radians(1) * self.thickness
         return (
-            du + own(PUNCH) + own(DRILL) + lean * own(LEAN),
-            dv + own(PUNCH) + own(DRILL) + lean * own(LEAN),
+            du + move_u - turn * v + own(named.PUNCH) + own(named.DRILL) + lean * own(named.LEAN),
+            dv + move_v + turn * u + own(named.PUNCH) + own(named.DRILL) + lean * own(named.LEAN),
         )
 
+    def _from_middle(self, at: Point) -> Point:
+        return at[0] - self._middle[0], at[1] - self._middle[1]
+
+    @cached_property
     def _laid(self) -> tuple[Linear, Linear, Linear]:
-        """Return how the assembled sheet is moved and turned when its windows are laid on the pencilled lines.
+        """How the assembled sheet is moved and turned when its windows are laid on the pencilled lines.
 
         The builder moves the sheet until all windows show the lines as well as they can together: least squares over
-        the windows, each with an error of its own. So the printed lines' own errors, at the windows, count as well.
+        the windows, each with an error of its own. So the printed lines' own errors, at the windows, count as well. A
+        sheet without windows enough to lay it is taken as laid on both lines near the ends of its longer side.
         """
-        if self._motion is None:
-            middle = self.middle()
-            rows, offs = [], []
-            for number, (at, line_along_u) in enumerate(self._windows()):
-                du, dv = self.paper_error(at)
-                rows.append(_steer(at, middle, line_along_u=line_along_u))
-                offs.append(self.shared(f"window {number}", LAYING) - (dv if line_along_u else du))
-            solver = least_squares(rows)
-            assert solver is not None  # ``_windows`` gives none that leave the sheet free
-            move_u, move_v, turn = (
-                sum((float(weight) * off for weight, off in zip(row, offs, strict=True)), Linear())
-                for row in solver.gains
-            )
-            self._motion = move_u, move_v, turn
-        return self._motion
-
-    def _windows(self) -> list[tuple[Point, bool]]:
-        """Return the middles of the sight windows and whether their line runs along u.
-
-        A sheet without windows enough to lay it is taken as laid on both lines near the ends of its longer side.
-        """
-        found = []
-        for mark in self.sheet.drawing.marks:
-            if isinstance(mark, Polyline) and mark.group is Group.SIGHT and not mark.filled:
-                us, vs = [u for u, _ in mark.points], [v for _, v in mark.points]
-                wide = max(us) - min(us) > max(vs) - min(vs)
-                found.append((((min(us) + max(us)) / 2, (min(vs) + max(vs)) / 2), wide))
-        middle = self.middle()
-        steers = [_steer(at, middle, line_along_u=wide) for at, wide in found]
-        if found and least_squares(steers) is not None:
-            return found
-        u0, v0, u1, v1 = self.sheet.drawing.box
-        u, v = (u0 + u1) / 2, (v0 + v1) / 2
+        boxes = [
+            around(mark.points)
+            for mark in self.sheet.drawing.marks
+            if isinstance(mark, Polyline) and mark.group is Group.SIGHT and not mark.filled
+        ]
+        windows = [(_middle(box), _wide(box)) for box in boxes]
+        u0, v0, u1, v1 = whole = self.sheet.drawing.box
+        u, v = _middle(whole)
         far = 0.4 * max(u1 - u0, v1 - v0)
         ends = [(u - far, v), (u + far, v)] if u1 - u0 >= v1 - v0 else [(u, v - far), (u, v + far)]
-        return [(end, wide) for end in ends for wide in (True, False)]
+        for looked in (windows, [(end, along_u) for end in ends for along_u in (True, False)]):
+            rows, offs = [], []
+            for number, (at, line_along_u) in enumerate(looked):
+                du, dv = self.paper_error(at)
+                from_u, from_v = self._from_middle(at)
+                # A line along u shows only how far the sheet is off along v, and the other way about.
+                rows.append((0.0, 1.0, from_u) if line_along_u else (1.0, 0.0, -from_v))
+                offs.append(self.shared(f"window {number}", named.LAYING) - (dv if line_along_u else du))
+            if rows and (solver := least_squares(rows)) is not None:
+                break
+        assert solver is not None  # both lines at two places leave no sheet free
+        move_u, move_v, turn = (
+            sum((float(weight) * off for weight, off in zip(row, offs, strict=True)), Linear()) for row in solver.gains
+        )
+        return move_u, move_v, turn
 
     def paper_error(self, at: Point) -> tuple[Linear, Linear]:
         """Return the error of a mark on the assembled paper, relative to the middle of the sheet's holes."""
-        middle = self.middle()
-        sideways = self.sheet.sideways
         # Across and along as the printer sees them: a page that lies sideways is turned on its way to it.
         scale_u, scale_v = (
-            self.shared(way, SCALE, self._printer) for way in (("along", "across") if sideways else ("across", "along"))
+            self.shared(way, named.SCALE, self._printer)
+            for way in (("along", "across") if self.sheet.sideways else ("across", "along"))
         )
-        humidity = self.shared("humidity", HUMIDITY)
-        grain_u, grain_v = (ALONG_GRAIN, ACROSS_GRAIN) if self._grain_along_u() else (ACROSS_GRAIN, ALONG_GRAIN)
-        du = (scale_u + grain_u * humidity) * (at[0] - middle[0])
-        dv = (scale_v + grain_v * humidity) * (at[1] - middle[1])
-        for key, (mu, mv) in self._seams_between(self._cell(middle), self._cell(at)):
-            turn = math.radians(1) * self.shared(f"turn {key}", SEAM_ANGLE)
-            du = du + self.shared(f"shift u {key}", SEAM) - turn * (at[1] - mv)
-            dv = dv + self.shared(f"shift v {key}", SEAM) + turn * (at[0] - mu)
+        humidity = self.shared("humidity", named.HUMIDITY)
+        grain_u, grain_v = named.ALONG_GRAIN, named.ACROSS_GRAIN
+        if not self._grain_along_u():
+            grain_u, grain_v = grain_v, grain_u
+        u, v = self._from_middle(at)
+        du, dv = (scale_u + grain_u * humidity) * u, (scale_v + grain_v * humidity) * v
+        for key, (mu, mv) in self._ways.get(self._cell(at), ()):
+            turn = math.radians(1) * self.shared(f"turn {key}", named.SEAM_ANGLE)
+            du = du + self.shared(f"shift u {key}", named.SEAM) - turn * (at[1] - mv)
+            dv = dv + self.shared(f"shift v {key}", named.SEAM) + turn * (at[0] - mu)
         return du, dv
 
     def _grain_along_u(self) -> bool:
@@ -148,42 +120,48 @@ class SheetErrors:
             return self.sheet.sideways
         return (paper.width > paper.height) != self.sheet.sideways
 
-    def _cell(self, at: Point) -> tuple[int, int]:
+    def _cell(self, at: Point) -> Cell:
         """Return row and column of the printed tile whose own part holds a point, or of the nearest one."""
         column = sum(1 for seam in self.sheet.column_seams if at[0] >= seam)
         row = sum(1 for seam in self.sheet.row_seams if at[1] <= seam)
-        printed = [(tile.row, tile.column) for tile in self.sheet.tiles]
         # The middle may lie on a tile that is left blank: a neighbour holds the sheet together just as well.
-        return min(printed, key=lambda cell: (abs(cell[0] - row) + abs(cell[1] - column), cell))
+        return min(self._windows, key=lambda cell: (abs(cell[0] - row) + abs(cell[1] - column), cell))
 
-    def _seams_between(self, start: tuple[int, int], end: tuple[int, int]) -> list[tuple[str, Point]]:
-        """Return the seams crossed from one tile to another over printed tiles, fewest first, with their middles."""
-        if start == end:
-            return []
-        printed = {(tile.row, tile.column): tile for tile in self.sheet.tiles}
-        came: dict[tuple[int, int], tuple[int, int]] = {start: start}
+    @cached_property
+    def _windows(self) -> dict[Cell, Box]:
+        """What each printed tile shows of the sheet, by row and column."""
+        return {(tile.row, tile.column): tile.window for tile in self.sheet.tiles}
+
+    @cached_property
+    def _ways(self) -> dict[Cell, list[tuple[str, Point]]]:
+        """The seams crossed from the middle's tile to each other one, fewest first, with their middles."""
+        start = self._cell(self._middle)
+        ways: dict[Cell, list[tuple[str, Point]]] = {start: []}
         queue = deque([start])
-        while queue and end not in came:
-            row, column = queue.popleft()
+        while queue:
+            row, column = here = queue.popleft()
             for step in ((row, column + 1), (row, column - 1), (row + 1, column), (row - 1, column)):
-                if step in printed and step not in came:
-                    came[step] = (row, column)
+                if step in self._windows and step not in ways:
+                    ways[step] = [self._seam(here, step), *ways[here]]
                     queue.append(step)
-        path = []
-        here = end
-        while here != start and here in came:
-            before = came[here]
-            path.append(self._seam(before, here))
-            here = before
-        return path
+        return ways
 
-    def _seam(self, a: tuple[int, int], b: tuple[int, int]) -> tuple[str, Point]:
+    def _seam(self, a: Cell, b: Cell) -> tuple[str, Point]:
         """Return the seam between two neighbouring tiles and its middle."""
         first, second = sorted((a, b))
-        window = next(t.window for t in self.sheet.tiles if (t.row, t.column) == first)
+        u, v = _middle(self._windows[first])
         if first[0] == second[0]:
-            return f"{first}{second}", (self.sheet.column_seams[first[1]], (window[1] + window[3]) / 2)
-        return f"{first}{second}", ((window[0] + window[2]) / 2, self.sheet.row_seams[first[0]])
+            return f"{first}{second}", (self.sheet.column_seams[first[1]], v)
+        return f"{first}{second}", (u, self.sheet.row_seams[first[0]])
+
+
+def _middle(box: Box) -> Point:
+    return (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
+
+
+def _wide(box: Box) -> bool:
+    """Return whether a window's line runs along u."""
+    return box[2] - box[0] > box[3] - box[1]
 
 
 def allowed_error(sheet: TiledSheet, sources: Sources, a: str, b: str) -> float:
@@ -196,9 +174,15 @@ def allowed_error(sheet: TiledSheet, sources: Sources, a: str, b: str) -> float:
     """
     places = {hole.id: hole.at for hole in (*sheet.drawing.holes, *sheet.drawing.expected)}
     places.update({mark.id: mark.at for mark in sheet.registrations})
-    first, second = places[a], places[b]
     errors = SheetErrors(sheet, sources)
-    (au, av), (bu, bv) = errors.paper_error(first), errors.paper_error(second)
-    distance = math.dist(first, second)
-    along = ((bu - au) * (second[0] - first[0]) + (bv - av) * (second[1] - first[1])) / distance
-    return COVERAGE * budget(f"{a} to {b}", "mm", along + sources.variable(TAPE)).sigma
+    (a_at, a_error), (b_at, b_error) = ((places[name], errors.paper_error(places[name])) for name in (a, b))
+    along = apart(a_at, b_at, a_error, b_error, math.dist(a_at, b_at))
+    return COVERAGE * budget(f"{a} to {b}", "mm", along + sources.variable(named.TAPE)).sigma
+
+
+def apart(
+    a: Point, b: Point, a_error: tuple[Linear, Linear], b_error: tuple[Linear, Linear], distance: float
+) -> Linear:
+    """Return the distance between two places with its error, from theirs."""
+    x, y = b[0] - a[0], b[1] - a[1]
+    return distance + ((b_error[0] - a_error[0]) * x + (b_error[1] - a_error[1]) * y) / distance

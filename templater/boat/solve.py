@@ -20,7 +20,7 @@ from templater.boat.solved import (
 )
 from templater.description.keys import Description, Fitting, Limit, Pattern, Surface
 from templater.findings import DescriptionError, Finding
-from templater.maths.arcs import along_arc, arc_from_length, slant, slope_correction, slope_degrees
+from templater.maths.arcs import along_arc, arc_from_length, slope_correction
 from templater.plane.shapes import Point
 from templater.standards.fasteners import nominal_diameter
 
@@ -131,9 +131,9 @@ def _tape_figures(description: Description, settings: Sequence[Setting]) -> Iter
             setting=setting.number,
             level=level,
             drop=drop,
-            slant=slant(level, drop),
-            slant_from_post=slant(level - post.diameter / 2, drop),
-            slope=slope_degrees(level, drop),
+            slant=math.hypot(level, drop),
+            slant_from_post=math.hypot(level - post.diameter / 2, drop),
+            slope=math.degrees(math.atan2(drop, level)),
             slope_correction=slope_correction(level, drop),
         )
 

@@ -14,7 +14,7 @@ from templater.findings import Finding
 from templater.fitup.misread import Sifter, explain
 from templater.fitup.readings import DEFAULT_TAPE_SD, Readings, Station
 from templater.maths.distributions import coverage_factor, two_sided_p
-from templater.maths.fits import PolynomialFit, fit_polynomial
+from templater.maths.linear import PolynomialFit, fit_polynomial
 from templater.units import MM, Figures
 
 #: Chance, shared among all stations, below which a station is pointed at (Bonferroni's rule).

@@ -1,4 +1,4 @@
-"""Circular arcs by length and rise, and slopes of taped distances.
+"""Circular arcs by length and rise, and the slope of a taped distance.
 
 Formulas: R = c^2/(8h) + h/2, half angle = 2 atan(2h/c); any table of circular segments has them.
 """
@@ -10,17 +10,14 @@ from typing import NamedTuple
 
 
 class CircularArc(NamedTuple):
-    """An arc; lengths in one unit, ``half_angle`` in radians. A flat one has an infinite radius."""
+    """An arc; a flat one has an infinite radius."""
 
     radius: float
-    half_angle: float
     chord: float
-    rise: float
-    length: float
 
 
 def arc_from_length(length: float, rise: float) -> CircularArc:
-    """Return the arc of a given length along the curve with a rise at its middle, up to a half circle.
+    """Return the arc of a given length along the curve with a rise at its middle, up to a half circle; in one unit.
 
     With t = half angle: length = 2 R t and rise = R (1 - cos t), so rise / length = (1 - cos t) / (2 t), which grows
     with t; it is bisected to the last bit. Raises ValueError for a length not positive, a rise below 0, a larger arc.
@@ -28,23 +25,18 @@ def arc_from_length(length: float, rise: float) -> CircularArc:
     if length <= 0 or rise < 0:
         raise ValueError("an arc needs a positive length and a rise of at least 0")
     if rise == 0:
-        return CircularArc(math.inf, 0.0, length, 0.0, length)
+        return CircularArc(math.inf, length)
     wanted = rise / length
     low, high = 0.0, math.pi / 2
     if wanted > _rise_by_length(high):
         raise ValueError("the rise is more than that of a half circle of this length")
-    while True:
-        middle = (low + high) / 2
-        if middle in (low, high):
-            break
+    while (middle := (low + high) / 2) not in (low, high):
         if _rise_by_length(middle) < wanted:
             low = middle
         else:
             high = middle
-    half_angle = high
-    radius = length / (2 * half_angle)
     # Not 2 R sin t, so that an arc too flat for its radius to be a number keeps its chord.
-    return CircularArc(radius, half_angle, length * (math.sin(half_angle) / half_angle), rise, length)
+    return CircularArc(length / (2 * high), length * (math.sin(high) / high))
 
 
 def _rise_by_length(half_angle: float) -> float:
@@ -57,16 +49,6 @@ def along_arc(radius: float, half_chord: float) -> float:
     return half_chord if math.isinf(radius) else radius * math.asin(half_chord / radius)
 
 
-def slant(level: float, drop: float) -> float:
-    """Return the straight distance over a level distance with a drop."""
-    return math.hypot(level, drop)
-
-
 def slope_correction(level: float, drop: float) -> float:
     """Return what is to be taken from the slant distance to get the level one: slant - level, without cancellation."""
     return drop * drop / (math.hypot(level, drop) + level) if level or drop else 0.0
-
-
-def slope_degrees(level: float, drop: float) -> float:
-    """Return the slope below level in degrees."""
-    return math.degrees(math.atan2(drop, level))
