@@ -58,8 +58,8 @@ class AccuracyReport(NamedTuple):
     tapes: tuple[Budget, ...]  # for each setting the difference of the two tape distances, mm
     limits: tuple[LimitChance, ...]  # for each setting that of exceeding the rule's greatest distance
     settings: tuple[SettingChance, ...]  # for each setting that both bolts drop in and the tapes agree
-    improvements: tuple[Improvement, ...] = ()  # what helps, most first
-    findings: tuple[Finding, ...] = ()  # where play is too small
+    improvements: tuple[Improvement, ...]  # what helps, most first
+    findings: tuple[Finding, ...]  # where play is too small
 
 
 def coverage_chance(margin: float, sigma: float) -> float:
@@ -97,6 +97,23 @@ def accuracy(
     leads = tuple(map(model.lead, boat.settings))
     chances = setting_chances(boat, model.errors, sources)
     worst = max(boat.settings, key=lambda setting: (leads[setting.number - 1].sigma, setting.at_limit))
+    lead, paper = leads[worst.number - 1], sheets[0].paper.name
+    helps = [
+        *((f"{name} instead of {paper}", _Model(boat, there, sources).lead(worst).sigma) for name, there in others),
+        *(
+            (f"{name} halved: {sources.of(name).cure}", math.sqrt(lead.sigma**2 - 0.75 * part**2))
+            for name, part in lead.parts
+        ),
+    ]
+    if boat.tape:
+        text = "plank squared by tape on one bolt, then its second hole marked: at that setting"
+        helps.append((text, model.squared(worst)))
+    found = sorted((one for one in helps if one[1] < lead.sigma - 0.005), key=lambda one: one[1])
+    others_then = [chance.lead for chance in chances if not chance.marked]
+    if boat.tape and others_then and helps[-1] in found:
+        # Said wherever the one setting is: the hole marked at one setting does little for the others.
+        text = "the same, at the other settings, until the plank is shifted and the tapes agree there too"
+        found.insert(found.index(helps[-1]) + 1, (text, max(others_then)))
     return AccuracyReport(
         sources=sources,
         holes=tuple(model.hole(hole.id) for hole in boat.holes if hole.kind in _BOLTS and hole.id in model.errors),
@@ -106,40 +123,9 @@ def accuracy(
         tapes=tuple(map(model.tape, boat.settings)) if boat.tape else (),
         limits=tuple(model.limit(setting) for setting in boat.settings if setting.to_max is not None),
         settings=chances,
+        improvements=tuple(Improvement(text, lead.sigma, after) for text, after in found),
         findings=play_findings(boat, chances, model.errors, sources),
-        improvements=_improvements(model, sheets, worst, leads[worst.number - 1], others, chances),
     )
-
-
-def _improvements(
-    model: _Model,
-    sheets: Sequence[TiledSheet],
-    worst: Setting,
-    lead: Budget,
-    others: Iterable[tuple[str, Sequence[TiledSheet]]],
-    chances: tuple[SettingChance, ...],
-) -> tuple[Improvement, ...]:
-    """Return what squaring by tape, other paper, or half of each source would give at the worst setting, best first."""
-    boat, sources = model.boat, model.sources
-    found = [
-        Improvement(
-            f"{name} instead of {sheets[0].paper.name}", lead.sigma, _Model(boat, there, sources).lead(worst).sigma
-        )
-        for name, there in others
-    ]
-    for name, part in lead.parts:
-        after = math.sqrt(lead.sigma**2 - 0.75 * part**2)
-        found.append(Improvement(f"{name} halved: {sources.of(name).cure}", lead.sigma, after))
-    if boat.tape:
-        text = "plank squared by tape on one bolt, then its second hole marked: at that setting"
-        found.append(Improvement(text, lead.sigma, model.squared(worst)))
-    helpful = sorted((item for item in found if item.after < item.before - 0.005), key=lambda item: item.after)
-    others_then = max((chance.lead for chance in chances if not chance.marked), default=None)
-    if boat.tape and others_then is not None and found[-1] in helpful:
-        # Said wherever the one setting is: the hole marked at one setting does little for the others.
-        text = "the same, at the other settings, until the plank is shifted and the tapes agree there too"
-        helpful.insert(helpful.index(found[-1]) + 1, Improvement(text, lead.sigma, others_then))
-    return tuple(helpful)
 
 
 class _Model:

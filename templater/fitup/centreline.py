@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from templater.boat.solved import Side, side_word, told
+from templater.boat.solved import Side, side_word
 from templater.findings import Finding
 from templater.fitup.misread import Sifter, explain
 from templater.fitup.readings import DEFAULT_TAPE_SD, Readings, Station
@@ -102,30 +102,25 @@ def centreline(readings: Readings, figures: Figures = MM) -> CentrelineResult | 
     )
     widest = max(fore.half_width, aft.half_width)
     decided = clear and sifter.decided and widest <= WIDEST
-    findings = sifter.findings
-
-    def tell(code: str, key: str, case: str = "", **values: float | str) -> None:
-        findings.append(told(code, key, case, figures, **values))
-
     if odd is not None:
         off = whole.left_out_residual(odd)
         verdict = "left out of the line" if clear else "not decided: read it again"
         at, why = stations[odd].at, _cause(stations[odd], off)
-        tell("T230", stations[odd].dotted, at=at, off=abs(off), side=_side(off), why=why, verdict=verdict)
+        sifter.tell("T230", stations[odd].dotted, at=at, off=abs(off), side=_side(off), why=why, verdict=verdict)
     few = {"count": str(len(used))} if len(used) < 5 else {}
     if widest > WIDEST:
-        tell("T235", "centreline", "few" if few else "", widest=widest, most=WIDEST, **few)
+        sifter.tell("T235", "centreline", "few" if few else "", widest=widest, most=WIDEST, **few)
     curve, curve_p = _curve([points[index] for index in used])
     if curve is not None and curve_p is not None and curve_p < CURVED and abs(curve) > LEAST_CURVE:
-        tell("T232", "centreline", curve=abs(curve), side=_side(curve), chance=f"{curve_p:.1%}")
+        sifter.tell("T232", "centreline", curve=abs(curve), side=_side(curve), chance=f"{curve_p:.1%}")
     post = post_sd = None
     if post_read.readings:
         post = post_read.mean - fit.at(0.0)
         post_sd = math.hypot(fit.sd_at(0.0), (readings.tape or DEFAULT_TAPE_SD) / math.sqrt(len(post_read.readings)))
         if decided and abs(post) > 1.0:
-            tell("T233", "centreline.post_offset", off=abs(post), side=_side(post))
+            sifter.tell("T233", "centreline.post_offset", off=abs(post), side=_side(post))
     if few:
-        tell("T234", "centreline.stations", **few)
+        sifter.tell("T234", "centreline.stations", **few)
     angle_sd = math.degrees(fit.sds[1])
     return CentrelineResult(
         rows=tuple(
@@ -148,7 +143,7 @@ def centreline(readings: Readings, figures: Figures = MM) -> CentrelineResult | 
         left_out=() if odd is None or not clear else (points[odd][0],),
         with_all=None if odd is None or not clear else (whole.at(0.0), _angle(whole)),
         decided=decided,
-        findings=tuple(findings),
+        findings=tuple(sifter.findings),
     )
 
 

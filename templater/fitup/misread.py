@@ -6,7 +6,7 @@ import statistics
 from itertools import pairwise
 from typing import TypeVar
 
-from templater.boat.solved import Side, side_word
+from templater.boat.solved import Side, side_word, told
 from templater.findings import Finding
 from templater.fitup.readings import Sides
 from templater.reader.values import Reading, Repeats
@@ -81,7 +81,7 @@ def suspects(repeats: Repeats, limit: float = LIMIT, slips: Slips = SLIPS) -> tu
 
 
 class Sifter:
-    """Leaves out readings that stand apart from their repeats, and remembers what it found.
+    """The findings of one section of the readings; it leaves out readings that stand apart from their repeats.
 
     Where fewer than two would remain, all are kept and nothing is ``decided``. ``left_out`` counts the suspect ones.
     """
@@ -92,6 +92,10 @@ class Sifter:
         self.findings: list[Finding] = []
         self.left_out = 0
         self.decided = True
+
+    def tell(self, code: str, key: str, case: str = "", /, **values: float | str) -> None:
+        """Add a finding said by the catalogue's sentence for its case."""
+        self.findings.append(told(code, key, case, self.figures, **values))
 
     def sift(self, name: str, repeats: Repeats, limit: float = LIMIT, *, angle: bool = False) -> Repeats:
         """Return the repeats less those that stand apart; all of them if too few would remain."""

@@ -88,11 +88,6 @@ def shims(readings: Readings, boat: Boat, yaw: float = 0.0) -> ShimResult:
     figures, half_spread = boat.description.figures, boat.description.fixing.half_spread
     sifter = Sifter("T246", figures)
     section = _sifted(readings.shim or ShimReadings.model_construct(), sifter)
-    findings = sifter.findings
-
-    def tell(code: str, key: str, **values: float | str) -> None:
-        findings.append(told(code, key, "", figures, **values))
-
     seat, edges = _seat(section, boat)
     outer, inner = half_spread + seat.width / 2, half_spread - seat.width / 2
     _refuse_off_the_plank(section, seat, outer, boat)
@@ -101,13 +96,15 @@ def shims(readings: Readings, boat: Boat, yaw: float = 0.0) -> ShimResult:
     furthest = max(((abs(gap - arc_gap(y)), y, gap) for y, gap in read), default=(0.0, 0.0, 0.0))
     if furthest[0] > 1.0:
         _, y, gap = furthest
-        tell("T243", "shim.crown_gap", off=abs(y), side="starboard" if y > 0 else "port", gap=gap, arc=arc_gap(y))
+        sifter.tell(
+            "T243", "shim.crown_gap", off=abs(y), side="starboard" if y > 0 else "port", gap=gap, arc=arc_gap(y)
+        )
     as_read, gap_sd = arc_gap, None
     if len({y for y, _ in read}) >= 4:
         fit = fit_polynomial(read, 2)
         as_read, gap_sd = (lambda y: max(0.0, fit.at(y))), fit.residual_sd
     elif read:
-        tell("T244", "shim.crown_gap", count=str(len(read)))
+        sifter.tell("T244", "shim.crown_gap", count=str(len(read)))
     # A plank that rocked while the gaps were read, or a hull bottom lower on one side, shows as a slope athwart.
     rock = (as_read(half_spread) - as_read(-half_spread)) / (2 * half_spread)
 
@@ -119,7 +116,7 @@ def shims(readings: Readings, boat: Boat, yaw: float = 0.0) -> ShimResult:
     if section.toe is not None:
         toe = _toe(section.toe, lean, yaw)
         if toe.tilt is None and abs(toe.total) > 2e-9:
-            tell("T245", "shim.toe", each=f"{toe.total / 2:.2f}", lean=f"{lean:.1f}")
+            sifter.tell("T245", "shim.toe", each=f"{toe.total / 2:.2f}", lean=f"{lean:.1f}")
     tilts = {side: section.tilt.side(side).mean if section.tilt else (toe.tilt or 0.0) if toe else 0.0 for side in Side}
     least = section.least if section.least is not None else boat.description.fixing.shim
     port, starboard = (_seat_shim(side, gap_at, least, seat, edges, tilts[side], boat) for side in Side)
@@ -128,12 +125,12 @@ def shims(readings: Readings, boat: Boat, yaw: float = 0.0) -> ShimResult:
     seats = (port._replace(at_bolt=thickest), starboard._replace(at_bolt=thickest))
     thinnest = min(min(item.corners) for item in seats)
     if thinnest < THINNEST:
-        tell("T241", "shim.least", thinnest=thinnest, least=1.0)
+        sifter.tell("T241", "shim.least", thinnest=thinnest, least=1.0)
     if sifter.decided and abs(difference) > ROLL:
         drop = abs(difference) * boat.span / (2 * half_spread)
-        tell("T247", "shim", side="starboard" if difference > 0 else "port", by=abs(difference), drop=drop)
+        sifter.tell("T247", "shim", side="starboard" if difference > 0 else "port", by=abs(difference), drop=drop)
     if sifter.decided and section.tilt and abs(tilts[Side.PORT] - tilts[Side.STARBOARD]) > 1.0:
-        tell("T242", "shim.tilt", **{side_word(side): f"{tilt:.1f}" for side, tilt in tilts.items()})
+        sifter.tell("T242", "shim.tilt", **{side_word(side): f"{tilt:.1f}" for side, tilt in tilts.items()})
     places = (-outer, -half_spread, -inner, -inner / 2, 0.0, inner / 2, inner, half_spread, outer)
     return ShimResult(
         profile=tuple(ProfileRow(y, gap_at(y), arc_gap(y), least + gap_at(y)) for y in places),
@@ -145,7 +142,7 @@ def shims(readings: Readings, boat: Boat, yaw: float = 0.0) -> ShimResult:
         toe=toe,
         meanings=_meanings(lean, seat.length),
         decided=sifter.decided,
-        findings=tuple(findings),
+        findings=tuple(sifter.findings),
     )
 
 

@@ -144,12 +144,9 @@ def square(attempt: Attempt, boat: Boat, readings: Readings, beside: Surrounding
     difference_95 = _difference_95(rig, fit, attempt, step)
     excess = abs(difference - aim)
     room = bolt_room(boat, abs(bolt_aft), abs(spread * (math.cos(goal) - math.cos(fit.yaw))))
-    findings = sifter.findings
-    if sifter.decided:
-        findings += _findings(rig, attempt, fit, excess, tolerance, difference_95, room)
     measured = attempt.off_centre is not None or (bool(attempt.further) and beside.centring > 0)
     along = along_arc(boat.plank.radius, rig.pivot - fit.off + spread * math.cos(goal))
-    return SquareResult(
+    result = SquareResult(
         attempt=given,
         tolerance=tolerance,
         yaw=math.degrees(fit.yaw - goal),
@@ -177,8 +174,9 @@ def square(attempt: Attempt, boat: Boat, readings: Readings, beside: Surrounding
         post_offset=beside.post,
         off_centre_rows=off_centre_rows(rig),
         second_hole=SecondHole(free, 0.0 - spread * math.sin(goal), along, abs(spread)),
-        findings=tuple(findings),
+        findings=tuple(sifter.findings),
     )
+    return _told(result, sifter, rig, attempt, fit) if sifter.decided else result
 
 
 def off_centre_rows(rig: Rig) -> tuple[OffCentre, ...]:
@@ -257,37 +255,31 @@ def _refuse_absurd_fit(rig: Rig, attempt: Attempt, fit: YawFit) -> None:
         raise ReadingsError(told("T213", f"{key}.off_centre", "", rig.figures, off=abs(fit.off), room=room))
 
 
-def _findings(
-    rig: Rig, attempt: Attempt, fit: YawFit, excess: float, tolerance: float, within: float, room: BoltRoom
-) -> list[Finding]:
-    """Return the findings of one attempt, the most urgent first."""
-    found: list[Finding] = []
-
-    def tell(code: str, case: str = "", **values: float | str) -> None:
-        found.append(told(code, attempt.dotted, case, rig.figures, **values))
-
-    difference = abs(attempt.starboard.mean - attempt.port.mean)
-    for slip in [what for slip, what in SLIPS if abs(difference - slip) <= NEAR_SLIP][:1]:
-        tell("T228", slip=slip)
+def _told(result: SquareResult, sifter: Sifter, rig: Rig, attempt: Attempt, fit: YawFit) -> SquareResult:
+    """Return the result with the findings on what was read, the most urgent first."""
+    key, excess, tolerance, within = attempt.dotted, abs(result.excess), result.tolerance, result.difference_95
+    for slip in [what for slip, what in SLIPS if abs(abs(result.difference) - slip) <= NEAR_SLIP][:1]:
+        sifter.tell("T228", key, slip=slip)
     if excess > tolerance:
-        tell("T221", excess=excess, tolerance=tolerance)
+        sifter.tell("T221", key, excess=excess, tolerance=tolerance)
     elif excess + within > tolerance:
-        tell("T222", "centred" if attempt.off_centre is None else "measured", within=within)
+        sifter.tell("T222", key, "centred" if attempt.off_centre is None else "measured", within=within)
     if fit.from_repeats and fit.reading_sd > POOR_SD:
-        tell("T223", sd=fit.reading_sd, usual=1.0)
+        sifter.tell("T223", key, sd=fit.reading_sd, usual=1.0)
     if fit.p is not None and fit.p < DISAGREE:
-        tell("T224", chance=f"{fit.p:.1%}", worst=fit.worst[0], off=fit.worst[1])
+        sifter.tell("T224", key, chance=f"{fit.p:.1%}", worst=fit.worst[0], off=fit.worst[1])
     if attempt.ring is None and not _ring_fits(rig, fit.ring):
         # Whether another setting would make the loop's length likely.
         mean = (attempt.port.mean + attempt.starboard.mean) / 2
         others = [rig._replace(setting=one) for one in rig.boat.settings if one != rig.setting]
         fitting = " or ".join(str(one.setting.number) for one in others if _ring_fits(one, one.slant - mean))
-        tell("T225" if fitting else "T229", ring=fit.ring, fitting=fitting)
-    if excess > tolerance and room.verdict is not Verdict.FITS:
-        tell("T226", room.verdict.value, move=room.move_fore_aft, play=room.play_fore_aft)
+        sifter.tell("T225" if fitting else "T229", key, ring=fit.ring, fitting=fitting)
+    if excess > tolerance and result.room.verdict is not Verdict.FITS:
+        move, play = result.room.move_fore_aft, result.room.play_fore_aft
+        sifter.tell("T226", key, result.room.verdict.value, move=move, play=play)
     if min(len(attempt.port.readings), len(attempt.starboard.readings)) < 3:
-        tell("T227")
-    return found
+        sifter.tell("T227", key)
+    return result._replace(findings=tuple(sifter.findings))
 
 
 def _ring_fits(rig: Rig, ring: float) -> bool:
