@@ -23,25 +23,23 @@ Cell = tuple[int, int]
 class SheetErrors:
     """Errors of the holes of one sheet, as linear forms in the sheet frame; variables made when asked for.
 
-    It hands out each shared variable once, and never leaves this room. ``printer`` holds the variables of the printer,
-    which are the same for every sheet that it prints; ``thickness`` is that of the wood that is drilled, mm.
+    It hands out each shared variable once, and never leaves this room. ``printer`` holds the variables of the printer's
+    scale, which are the same for every sheet that it prints; ``thickness`` is that of the wood that is drilled, mm.
     """
 
     def __init__(
         self, sheet: TiledSheet, sources: Sources, thickness: float = 0.0, printer: dict[str, Linear] | None = None
     ) -> None:
         self.sheet, self.sources, self.thickness = sheet, sources, thickness
-        self._printer: dict[str, Linear] = {} if printer is None else printer
-        self._shared: dict[str, Linear] = {}
+        self._shared = dict(printer or {})
         # Places are counted from the middle of the sheet's holes; it has no part in the result.
         self._middle = _middle(around(hole.at for hole in sheet.drawing.holes))
 
-    def shared(self, key: str, source: str, among: dict[str, Linear] | None = None) -> Linear:
+    def shared(self, key: str, source: str) -> Linear:
         """Return the variable of a source that several holes share, made once for each key."""
-        among = self._shared if among is None else among
-        if key not in among:
-            among[key] = self.sources.variable(source)
-        return among[key]
+        if key not in self._shared:
+            self._shared[key] = self.sources.variable(source)
+        return self._shared[key]
 
     def error(self, at: Point) -> tuple[Linear, Linear]:
         """Return the error (du, dv) of a hole at ``at``, from paper to the far face of the wood."""
@@ -93,14 +91,15 @@ class SheetErrors:
 
     def paper_error(self, at: Point) -> tuple[Linear, Linear]:
         """Return the error of a mark on the assembled paper, relative to the middle of the sheet's holes."""
+        paper, sideways = self.sheet.paper, self.sheet.sideways
         # Across and along as the printer sees them: a page that lies sideways is turned on its way to it.
-        scale_u, scale_v = (
-            self.shared(way, named.SCALE, self._printer)
-            for way in (("along", "across") if self.sheet.sideways else ("across", "along"))
-        )
+        ways = ("along", "across") if sideways else ("across", "along")
+        scale_u, scale_v = (self.shared(way, named.SCALE) for way in ways)
         humidity = self.shared("humidity", named.HUMIDITY)
-        grain_u, grain_v = named.ALONG_GRAIN, named.ACROSS_GRAIN
-        if not self._grain_along_u():
+        grain_u, grain_v = named.ACROSS_GRAIN, named.ALONG_GRAIN
+        # The grain runs along a roll, and along a cut paper's longer side. Source: from memory; cut papers with the
+        # grain along the shorter side are sold too, mostly in larger sizes.
+        if sideways if paper.height is None else (paper.width > paper.height) != sideways:
             grain_u, grain_v = grain_v, grain_u
         u, v = self._from_middle(at)
         du, dv = (scale_u + grain_u * humidity) * u, (scale_v + grain_v * humidity) * v
@@ -109,16 +108,6 @@ class SheetErrors:
             du = du + self.shared(f"shift u {key}", named.SEAM) - turn * (at[1] - mv)
             dv = dv + self.shared(f"shift v {key}", named.SEAM) + turn * (at[0] - mu)
         return du, dv
-
-    def _grain_along_u(self) -> bool:
-        """True if the paper's grain lies along u: it runs along a roll, and along a cut paper's longer side.
-
-        Source: from memory; cut papers with the grain along the shorter side are sold too, mostly in larger sizes.
-        """
-        paper = self.sheet.paper
-        if paper.height is None:
-            return self.sheet.sideways
-        return (paper.width > paper.height) != self.sheet.sideways
 
     def _cell(self, at: Point) -> Cell:
         """Return row and column of the printed tile whose own part holds a point, or of the nearest one."""

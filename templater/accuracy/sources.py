@@ -42,6 +42,10 @@ class Sources(NamedTuple):
         sigma = self.of(name).sigma
         return Linear(0.0, {Variable(name, sigma): 1.0} if sigma else {})
 
+    def tapes(self) -> Linear:
+        """Return the error of a difference of two readings of the tape."""
+        return self.variable(TAPE) - self.variable(TAPE)
+
 
 class Budget(NamedTuple):
     """A combined standard uncertainty."""

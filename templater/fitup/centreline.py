@@ -103,7 +103,7 @@ def centreline(readings: Readings, figures: Figures = MM) -> CentrelineResult | 
     widest = max(fore.half_width, aft.half_width)
     decided = clear and sifter.decided and widest <= WIDEST
     if odd is not None:
-        off = whole.left_out_residual(odd)
+        off, _ = whole.left_out(odd)
         verdict = "left out of the line" if clear else "not decided: read it again"
         at, why = stations[odd].at, _cause(stations[odd], off)
         sifter.tell("T230", stations[odd].dotted, at=at, off=abs(off), side=_side(off), why=why, verdict=verdict)
@@ -158,10 +158,10 @@ def _suspect(fit: PolynomialFit) -> int | None:
     """
     if fit.dof < 2 or max(abs(r) for r in fit.residuals) < 1e-9:
         return None
-    count = len(fit.residuals)
-    worst = max(range(count), key=lambda index: abs(fit.left_out_t(index)))
-    chance = two_sided_p(fit.left_out_t(worst), fit.dof - 1) * count
-    return worst if chance < SUSPECT and abs(fit.left_out_residual(worst)) > LEAST_MISFIT else None
+    left_out = [fit.left_out(index) for index in range(len(fit.residuals))]
+    misfit, t = max(left_out, key=lambda one: abs(one[1]))
+    chance = two_sided_p(t, fit.dof - 1) * len(left_out)
+    return left_out.index((misfit, t)) if chance < SUSPECT and abs(misfit) > LEAST_MISFIT else None
 
 
 def _cause(station: Station, off: float) -> str:

@@ -87,7 +87,7 @@ class SquareResult(NamedTuple):
     aim_port: float  # what the tape should read once square
     aim_starboard: float
     ring: float  # from the post's axis to the tape's zero
-    ends: tuple[EndMove, EndMove]  # port first
+    ends: tuple[EndMove, ...]  # port first
     free_side: Side
     free_bolt_aft: float  # how far the free bolt must go
     room: BoltRoom
@@ -134,13 +134,11 @@ def square(attempt: Attempt, boat: Boat, readings: Readings, beside: Surrounding
         _refuse_absurd_fit(rig, attempt, fit)
     goal, spread = rig.square_yaw, -2 * rig.pivot
     free = Side.STARBOARD if first is Side.PORT else Side.PORT
-    aims = {side: rig.ring_distance(side, goal, fit.off) - fit.ring for side in Side}
-    port_end, starboard_end = (
-        EndMove(side, rig.corner(side, fit.yaw, fit.off)[0] - rig.corner(side, goal, fit.off)[0]) for side in Side
-    )
+    aim_port, aim_starboard = (rig.ring_distance(side, goal, fit.off) - fit.ring for side in Side)
+    ends = [rig.corner(side, fit.yaw, fit.off)[0] - rig.corner(side, goal, fit.off)[0] for side in Side]
     bolt_aft = spread * (math.sin(goal) - math.sin(fit.yaw))
     difference = attempt.starboard.mean - attempt.port.mean
-    aim = aims[Side.STARBOARD] - aims[Side.PORT]
+    aim = aim_starboard - aim_port
     difference_95 = _difference_95(rig, fit, attempt, step)
     excess = abs(difference - aim)
     room = bolt_room(boat, abs(bolt_aft), abs(spread * (math.cos(goal) - math.cos(fit.yaw))))
@@ -154,10 +152,10 @@ def square(attempt: Attempt, boat: Boat, readings: Readings, beside: Surrounding
         difference=difference,
         difference_95=difference_95,
         aim_difference=aim,
-        aim_port=aims[Side.PORT],
-        aim_starboard=aims[Side.STARBOARD],
+        aim_port=aim_port,
+        aim_starboard=aim_starboard,
         ring=fit.ring,
-        ends=(port_end, starboard_end),
+        ends=tuple(map(EndMove, Side, ends)),
         free_side=free,
         free_bolt_aft=bolt_aft,
         room=room,

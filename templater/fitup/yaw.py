@@ -112,7 +112,7 @@ def fit_yaw(rig: Rig, attempt: Attempt, *, tape_sd: float, step: float) -> YawFi
         chi2 = sum(misfit**2 for misfit in fit.misfits)
         p = f_p(chi2 / spare, spare, scatter_dof) if trusted else chi_square_p(chi2, spare)
         stretch = max(1.0, chi2 / spare) if p < DISAGREE else 1.0
-    shares = [gain**2 for gain in fit.by_yaw]
+    shares = [gain**2 for gain in fit.gains]
     own = sum(s * pair.from_scatter / pair.variance for s, pair in zip(shares, pairs, strict=False)) if trusted else 0.0
     residuals = [
         (f"{pair.name} {side_word(side)}", left + pair.common(yaw, off), math.sqrt(variance))
@@ -151,43 +151,39 @@ def _further_distance(rig: Rig, pair: Further, side: Side, yaw: float, off: floa
     return station if pair.line == "fore" else -station
 
 
-class _Solution(NamedTuple):
-    """The whitened misfits at a yaw and an off-centre, what turns them into both, and the variances of these."""
+class _Step(NamedTuple):
+    """The linear solution at a yaw and an off-centre."""
 
-    misfits: list[float]
-    by_yaw: list[float]
-    by_off: list[float]
-    variances: tuple[float, float]
+    turn: float  # what is to be added to both
+    shift: float
+    misfits: list[float]  # whitened
+    gains: list[float]  # what turns these into the turn
+    variances: tuple[float, float]  # of yaw and off-centre
 
 
-def _least_squares(pairs: Sequence[_Pair], prior: list[float], yaw: float, off: float) -> _Solution:
+def _least_squares(pairs: Sequence[_Pair], prior: list[float], yaw: float, off: float) -> _Step:
     """Return the linear solution by Gram and Schmidt's method: the rows differ by many powers of ten."""
+    misfits = [*(pair.misfit(yaw, off) for pair in pairs), *(-off * one for one in prior)]
     design = [*(pair.slopes(yaw, off) for pair in pairs), *((0.0, one) for one in prior)]
     aa = max(sum(a * a for a, _ in design), 1e-300)
     lean = sum(a * b for a, b in design) / aa
     rest = [b - lean * a for a, b in design]
     bb = max(sum(b * b for b in rest), 1e-300)
-    return _Solution(
-        [*(pair.misfit(yaw, off) for pair in pairs), *(-off * one for one in prior)],
-        [a / aa - lean * b / bb for (a, _), b in zip(design, rest, strict=True)],
-        [b / bb for b in rest],
-        (1 / aa + lean**2 / bb, 1 / bb),
-    )
+    gains = [a / aa - lean * b / bb for (a, _), b in zip(design, rest, strict=True)]
+    turn = sum(gain * misfit for gain, misfit in zip(gains, misfits, strict=True))
+    shift = sum(b * misfit for b, misfit in zip(rest, misfits, strict=True)) / bb
+    return _Step(turn, shift, misfits, gains, (1 / aa + lean**2 / bb, 1 / bb))
 
 
-def _solve(rig: Rig, pairs: Sequence[_Pair], attempt: Attempt, prior: list[float]) -> tuple[float, float, _Solution]:
+def _solve(rig: Rig, pairs: Sequence[_Pair], attempt: Attempt, prior: list[float]) -> tuple[float, float, _Step]:
     """Return yaw and off-centre by Gauss and Newton's method, and the linear solution there."""
     yaw = off = 0.0
     for _ in range(30):
         if abs(yaw) > math.radians(FURTHEST):
             break
-        near = _least_squares(pairs, prior, yaw, off)
-        turn, shift = (
-            sum(gain * misfit for gain, misfit in zip(gains, near.misfits, strict=True))
-            for gains in (near.by_yaw, near.by_off)
-        )
-        yaw, off = yaw + turn, off + shift
-        if abs(turn) < 1e-12 and abs(shift) < 1e-9:
+        step = _least_squares(pairs, prior, yaw, off)
+        yaw, off = yaw + step.turn, off + step.shift
+        if abs(step.turn) < 1e-10 and abs(step.shift) < 1e-7:  # rounding alone may move both by a tenth of that
             return yaw, off, _least_squares(pairs, prior, yaw, off)
     difference = attempt.starboard.mean - attempt.port.mean
     raise ReadingsError(told("T212", attempt.dotted, "", rig.figures, by=difference, furthest=f"{FURTHEST:.0f}"))

@@ -45,12 +45,12 @@ def f_p(ratio: float, upper: int, lower: float) -> float:
     return _beta(lower / (lower + upper * ratio), lower / 2, upper / 2)
 
 
-def coverage_factor(dof: float, probability: float = 0.95) -> float:
-    """Return the factor that turns a standard uncertainty into a two-sided interval.
+def coverage_factor(dof: float) -> float:
+    """Return the factor that turns a standard uncertainty into half a 95 % interval.
 
     Student's t for ``dof`` degrees of freedom, the normal distribution for ``math.inf``. Source: JCGM 100:2008, G.3.
     """
-    z = NormalDist().inv_cdf(0.5 + probability / 2)
+    z = NormalDist().inv_cdf(0.975)
     if dof > _MANY:
         # The first term of Fisher's expansion; the next is below 1e-11. Abramowitz and Stegun, 26.7.5 (from memory).
         return z + (z**3 + z) / (4 * dof)
@@ -58,6 +58,6 @@ def coverage_factor(dof: float, probability: float = 0.95) -> float:
     scale = 2 * math.exp(math.lgamma((dof + 1) / 2) - math.lgamma(dof / 2)) / math.sqrt(dof * math.pi)
     t, step = z, z
     while step > 1e-14 * t:
-        step = (two_sided_p(t, dof) - (1 - probability)) / (scale * (1 + t * t / dof) ** (-(dof + 1) / 2))
+        step = (two_sided_p(t, dof) - 0.05) / (scale * (1 + t * t / dof) ** (-(dof + 1) / 2))
         t += step
     return t

@@ -83,26 +83,18 @@ class PolynomialFit(NamedTuple):
         row = _powers(x, len(self.exact))
         return self.sd * math.sqrt(dot(row, [dot(row, line) for line in self.covariance]))
 
-    def left_out_residual(self, index: int) -> float:
-        """Return what the residual of one point would be if it had not taken part in the fit.
+    def left_out(self, index: int) -> tuple[float, float]:
+        """Return the residual of one point had it not taken part in the fit, and this over its standard deviation.
 
-        Zero for a point that alone decides its own place: without it there would be nothing to say.
+        The second is the externally studentised residual; ``dof - 1`` degrees of freedom. Both are 0 for a point that
+        alone decides its own place. Source: Cook and Weisberg, Residuals and Influence in Regression (1982), 2.2.
         """
+        residual, free = self.residuals[index], 1 - self.leverages[index]
         if self.leverages[index] > ALONE:
-            return 0.0
-        return self.residuals[index] / (1 - self.leverages[index])
-
-    def left_out_t(self, index: int) -> float:
-        """Return the residual of one point over its own standard deviation, the point left out of both.
-
-        Also known as the externally studentised residual; ``dof - 1`` degrees of freedom. Source: Cook and Weisberg,
-        Residuals and Influence in Regression (1982), 2.2.
-        """
-        if self.leverages[index] > ALONE:
-            return 0.0
-        rest = self.residual_sd**2 * self.dof - self.residuals[index] ** 2 / (1 - self.leverages[index])
-        sd = math.sqrt(max(rest, 0.0) / (self.dof - 1) * (1 - self.leverages[index]))
-        return self.residuals[index] / sd if sd > 0 else math.copysign(math.inf, self.residuals[index])
+            return 0.0, 0.0
+        rest = self.residual_sd**2 * self.dof - residual**2 / free
+        sd = math.sqrt(max(rest, 0.0) / (self.dof - 1) * free)
+        return residual / free, residual / sd if sd > 0 else math.copysign(math.inf, residual)
 
 
 def fit_polynomial(points: Sequence[tuple[float, float]], degree: int = 1, *, least_sd: float = 0.0) -> PolynomialFit:

@@ -20,8 +20,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from templater.accuracy.report import _Model
-from templater.accuracy.settings import setting_chances
+from templater.accuracy.report import _Model, setting_chances
 from tests.unit.test_accuracy_simulation import BOATS, Workshop, drilled_places, job
 
 APART, AFT, DROP, STATION = 2290.0, 6.0, 60.0, 2340.0
