@@ -309,3 +309,14 @@ def test_repeats_count_by_side() -> None:
     tape = both([1.0], [2.0, 4.0])
     assert tape.side(Side.STARBOARD).mean == 3.0
     assert tape.side(Side.STARBOARD).sum_of_squares == 2.0
+
+
+def test_a_plank_measured_far_off_centre_is_refused_for_that_and_not_for_its_turn() -> None:
+    # Off-centre readings 3 m apart, against tapes to the stern corners that all but agree: the fit goes on until its
+    # steps are those of rounding alone. A bolt may stand (2388 / 2 - 215) mm off centre before it leaves the plank.
+    stern = point_pair(both([1442.0, 1442.5], [1451.0, 1451.0]))
+    off = both([1144.5, 1145.0, 1144.0], [4144.5, 4145.5, 4146.0])
+    for tape in (2525.0, 2526.0, 2526.5):
+        turn = attempt(both([2527.0] * 2, [tape] * 3), setting=1, off_centre=off, further=(stern,))
+        with pytest.raises(ReadingsError, match="off centre - allowed: under 979 mm .*T213"):
+            square(turn, whinchat(), readings(turn))
