@@ -23,9 +23,10 @@ def test_an_arc_solved_from_its_length_has_the_chord_it_came_from(chord: float, 
     # R = c^2 / (8h) + h / 2 and arc = 4 R atan(2h / c): any table of circular segments.
     rise = chord * share
     radius = chord**2 / (8 * rise) + rise / 2 if rise else 0.0
-    back = arc_from_length(4 * radius * math.atan(2 * share) if rise else chord, rise)
+    length = 4 * radius * math.atan(2 * share) if rise else chord
+    back = arc_from_length(length, rise)
     assert back.chord == pytest.approx(chord, rel=1e-9)
-    assert along_arc(back.radius, back.chord / 2) == pytest.approx(back.length / 2, rel=1e-6)
+    assert along_arc(back.radius, back.chord / 2) == pytest.approx(length / 2, rel=1e-6)
 
 
 @FEW
