@@ -318,5 +318,5 @@ def test_a_plank_measured_far_off_centre_is_refused_for_that_and_not_for_its_tur
     off = both([1144.5, 1145.0, 1144.0], [4144.5, 4145.5, 4146.0])
     for tape in (2525.0, 2526.0, 2526.5):
         turn = attempt(both([2527.0] * 2, [tape] * 3), setting=1, off_centre=off, further=(stern,))
-        with pytest.raises(ReadingsError, match="off centre - allowed: under 979 mm .*T213"):
+        with pytest.raises(ReadingsError, match=r"off centre - allowed: under 979 mm .*T213"):
             square(turn, whinchat(), readings(turn))
