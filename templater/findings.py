@@ -17,6 +17,11 @@ class Severity(Enum):
     WARNING = "warning"
     ADVICE = "advice"
 
+    @property
+    def rank(self) -> int:
+        """What findings are sorted by: errors first."""
+        return list(Severity).index(self)
+
 
 class Kind(NamedTuple):
     """A kind of finding: its severity, that of a lighter case where there is one, what it is, what is said of it."""

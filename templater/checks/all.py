@@ -13,7 +13,7 @@ from templater.boat.solved import Boat, HoleKind
 from templater.checks.floor import hole_findings, plate_findings
 from templater.checks.wood import ROUNDING, Worst, edge_key, guide_findings
 from templater.description.keys import Surface
-from templater.findings import Finding, Severity
+from templater.findings import Finding
 from templater.plane.shapes import around
 from templater.standards.typeface import lacking
 
@@ -29,8 +29,6 @@ BEYOND = 1 / 20
 CHOCK, POST = 250.0, 150.0
 #: Least thickness of a floor and diameter of a post, mm; of a plank's thickness and width, as parts of its length.
 FLOOR, LEAST_POST, THICKNESS, NARROW = 3.0, 8.0, 1 / 200, 1 / 60
-
-_ORDER = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.ADVICE: 2}
 
 
 def check(boat: Boat) -> tuple[Finding, ...]:
@@ -54,7 +52,7 @@ def _rank(finding: Finding) -> tuple[int, str, int, int, str, str, str]:
     """Return what findings are sorted by; those without a place in the text come last."""
     where = finding.where
     place = (where.file, where.line, where.column) if where else ("\U0010ffff", 0, 0)
-    return (_ORDER[finding.severity], *place, finding.code, finding.key, finding.text)
+    return (finding.severity.rank, *place, finding.code, finding.key, finding.text)
 
 
 def _rule_findings(boat: Boat) -> Iterator[Finding]:

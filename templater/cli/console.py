@@ -8,7 +8,7 @@ import time
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, TextIO
 
-from templater.findings import Finding, Severity, visible
+from templater.findings import Finding, visible
 
 if TYPE_CHECKING:
     from tqdm import tqdm
@@ -32,9 +32,8 @@ def print_findings(findings: Iterable[Finding], stream: TextIO | None = None) ->
 
 def print_faults(findings: tuple[Finding, ...]) -> None:
     """Print what stopped a command; where findings weigh differently, say how much, errors first."""
-    order = list(Severity)
     mixed = len({finding.severity for finding in findings}) > 1
-    for finding in sorted(findings, key=lambda one: order.index(one.severity)):
+    for finding in sorted(findings, key=lambda one: one.severity.rank):
         say(f"{finding.severity.value}: {finding.line()}" if mixed else finding.line(), file=sys.stderr)
 
 

@@ -52,7 +52,6 @@ class Options(NamedTuple):
         return profile.correction() if profile else NO_CORRECTION
 
 
-_ORDER = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.ADVICE: 2}
 #: Nothing of the description is changed.
 AS_DESCRIBED = Options()
 
@@ -87,7 +86,7 @@ class Checked:
         all_ = (*self.findings, *findings)
         if any(one.code == "F142" for one in all_):  # the errors need the play: F140 would advise it away
             all_ = tuple(one for one in all_ if one.code != "F140")
-        return replace(self, findings=tuple(sorted(all_, key=lambda one: _ORDER[one.severity])))
+        return replace(self, findings=tuple(sorted(all_, key=lambda one: one.severity.rank)))
 
 
 def check(source: Source, options: Options = AS_DESCRIBED) -> Checked:

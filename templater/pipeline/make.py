@@ -15,6 +15,7 @@ from templater.findings import DescriptionError, DrawingError, Finding, ProofErr
 from templater.paper.tiles import TiledSheet
 from templater.pipeline.checked import AS_DESCRIBED, Checked, Options, Progress, check, no_progress, title_data
 from templater.pipeline.sheets import chosen, on_paper, sheet_files
+from templater.standards.papers import SHEETS
 
 if TYPE_CHECKING:
     from templater.boat.solved import Boat
@@ -22,8 +23,6 @@ if TYPE_CHECKING:
     from templater.proof.report import ProofReport
     from templater.report.blocks import JobSheet
 
-#: Papers on which the job sheet itself is printed; others use A4. Source: ISO 216; ANSI/ASME Y14.1 sizes in inches.
-_LETTER, _A4 = (215.9, 279.4), (210.0, 297.0)
 #: The page that goes with the files.
 CUT_NOTE = "for-the-shop.pdf"
 #: Names of the files of parts, by which those of an earlier run are known.
@@ -160,7 +159,7 @@ def _lost_tiles(checked: Checked, sheets: tuple[TiledSheet, ...], options: Optio
 def page_size(checked: Checked) -> tuple[float, float]:
     """Return the page that running text is printed on, mm: Letter where the sheets are on a paper of its kind."""
     inches = str(checked.boat.description.print.paper).lower() in ("letter", "legal", "tabloid")
-    return _LETTER if inches else _A4
+    return SHEETS["Letter" if inches else "A4"]
 
 
 def cut(source: Source, options: Options) -> tuple[Boat, tuple[CutPart, ...], dict[str, bytes]]:
@@ -188,7 +187,7 @@ def cut(source: Source, options: Options) -> tuple[Boat, tuple[CutPart, ...], di
         files |= {f"{part.stem}.dxf": dxf, f"{part.stem}.svg": svg}
     choice = checked.boat.description.print
     paper = find_paper(choice.paper)
-    size = paper.width, paper.height or max(paper.width, _A4[1])
+    size = paper.width, paper.height or max(paper.width, SHEETS["A4"][1])
     note = cut_note(checked.boat, parts, size, choice.margin, checked.sha256[:8])
     files[CUT_NOTE] = write_pdf([single_page(size, note)], name="parts to cut", title=title)
     return checked.boat, parts, files
