@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from templater.boat.solved import plain
 from templater.cli import files
 from templater.cli.apart import end_with_parent
-from templater.cli.console import DONE, FAULT, OUT_OF_TOLERANCE, Progress, count, print_findings, print_json, say
+from templater.cli.console import DONE, FAULT, OUT_OF_TOLERANCE, count, print_findings, print_json, progress_bar, say
 from templater.findings import Location, ProofError, TemplaterError
 from templater.share.names import safe_name
 from templater.units import MM
@@ -157,8 +157,8 @@ def make(arguments: argparse.Namespace) -> int:
 
 
 def _make_one(arguments: argparse.Namespace) -> int:
-    with Progress() as progress:
-        made, folder, gone = _build(arguments.description[0], arguments, progress.step)
+    with progress_bar() as step:
+        made, folder, gone = _build(arguments.description[0], arguments, step)
     if arguments.json:
         print_json({**_made_dict(made, folder), "removed": list(gone)})
         return DONE
@@ -261,9 +261,8 @@ def _make_fleet(arguments: argparse.Namespace) -> int:
     from tqdm import tqdm
 
     paths: list[Path] = arguments.description
-    clashes = _clashes(paths)
-    jobs = [path for path in paths if path not in clashes]
-    outcomes = {path: Outcome(str(path), faults=(text,)) for path, text in clashes.items()}
+    outcomes = {path: _failed(path, text) for path, text in _clashes(paths).items()}
+    jobs = [path for path in paths if path not in outcomes]
     with ProcessPoolExecutor(max_workers=arguments.processes, initializer=end_with_parent) as pool:
         waiting = {pool.submit(_one, path, arguments): path for path in jobs}
         quiet = not sys.stderr.isatty()
@@ -272,19 +271,22 @@ def _make_fleet(arguments: argparse.Namespace) -> int:
             try:
                 outcomes[path] = done.result()
             except BrokenProcessPool:
-                outcomes[path] = Outcome(str(path), faults=(f"{path}: the process that made it stopped early",))
+                outcomes[path] = _failed(path, "the process that made it stopped early")
             except Exception as fault:
                 # A defect that one boat brings to light must not cost the fleet its other boats.
-                text = f"{path}: not made, by a defect of this program: {type(fault).__name__}: {fault}"
-                outcomes[path] = Outcome(str(path), faults=(text,))
+                text = f"not made, by a defect of this program: {type(fault).__name__}: {fault}"
+                outcomes[path] = _failed(path, text)
     rows = [outcomes[path] for path in paths]
     if arguments.json:
         print_json(plain(rows))
     else:
         _print_table(rows)
-    if any(row.faults and not row.out_of_tolerance for row in rows):
-        return FAULT
-    return OUT_OF_TOLERANCE if any(row.faults for row in rows) else DONE
+    failed = [row for row in rows if row.faults]
+    return DONE if not failed else OUT_OF_TOLERANCE if all(row.out_of_tolerance for row in failed) else FAULT
+
+
+def _failed(path: Path, text: str) -> Outcome:
+    return Outcome(str(path), faults=(f"{path}: {text}",))
 
 
 def _one(path: Path, arguments: argparse.Namespace) -> Outcome:
@@ -303,18 +305,15 @@ def _clashes(paths: list[Path]) -> dict[Path, str]:
     from templater.pipeline.checked import boat_name
 
     names: dict[str, Path] = {}
-    clashes: dict[Path, str] = {}
-    for path, times in Counter(paths).items():
-        if times > 1:
-            clashes[path] = f"{path}: given {times} times - give it once"
+    clashes = {path: f"given {times} times - give it once" for path, times in Counter(paths).items() if times > 1}
     for path in paths:
         try:
             name = safe_name(boat_name(files.read_source(path)))
         except TemplaterError:
             continue  # building it will say what is wrong
-        if name in names and path not in clashes:
-            clashes[path] = f"{path}: its boat's folder {name} is that of {names[name]} already - give it another name"
-        names.setdefault(name, path)
+        if names.setdefault(name, path) != path:
+            text = f"its boat's folder {name} is that of {names[name]} already - give it another name"
+            clashes.setdefault(path, text)
     return clashes
 
 
@@ -328,8 +327,5 @@ def _print_table(rows: list[Outcome]) -> None:
         for row in rows
     )  # fmt: skip
     say(*lines(table("fleet", cells), MM))
-    failed = sum(1 for row in rows if row.faults)
-    say(f"{len(rows) - failed} of {len(rows)} boats made")
-    for row in rows:
-        for line in row.faults:
-            say(line, file=sys.stderr)
+    say(f"{sum(1 for row in rows if not row.faults)} of {len(rows)} boats made")
+    say(*(line for row in rows for line in row.faults), file=sys.stderr)

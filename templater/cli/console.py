@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import sys
 import time
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator
 from typing import TYPE_CHECKING, TextIO
 
 from templater.findings import Finding, visible
@@ -51,30 +52,23 @@ def count(number: int, what: str) -> str:
     return f"{number} {what}" if number == 1 else f"{number} {what}s"
 
 
-class Progress:
-    """A progress bar on the terminal that shows only when a run takes over a second."""
+@contextlib.contextmanager
+def progress_bar() -> Iterator[Callable[[str, int, int], None]]:
+    """Give what shows how far a run is: a bar on the terminal, only once it takes over a second."""
+    bars: list[tqdm[None]] = []
+    shown_from = time.monotonic() + 1.0
 
-    def __init__(self) -> None:
-        self._bar: tqdm[None] | None = None
-        self._shown_from = time.monotonic() + 1.0
-
-    def __enter__(self) -> Progress:
-        return self
-
-    def step(self, what: str, done: int, of: int) -> None:
-        """Show what is being done."""
-        if self._bar is None:
-            if not sys.stderr.isatty() or time.monotonic() < self._shown_from:
-                return
+    def step(what: str, done: int, of: int) -> None:
+        if not bars and sys.stderr.isatty() and time.monotonic() >= shown_from:
             from tqdm import tqdm  # only now: most runs end before loading it would have paid
 
-            self._bar = tqdm(total=of, leave=False, file=sys.stderr)
-        self._bar.total = of
-        self._bar.n = done
-        self._bar.set_description(what, refresh=False)
-        if done:
-            self._bar.refresh()
+            bars.append(tqdm(total=of, leave=False, file=sys.stderr))
+        for bar in bars:
+            bar.total, bar.n = of, done
+            bar.set_description(what, refresh=bool(done))
 
-    def __exit__(self, *_: object) -> None:
-        if self._bar is not None:
-            self._bar.close()
+    try:
+        yield step
+    finally:
+        for bar in bars:
+            bar.close()

@@ -78,8 +78,8 @@ def _to_prove(arguments: argparse.Namespace) -> list[tuple[dict[str, bytes], Exp
             raise files.file_fault(path, text, "Q135")
     if len(paths) == 1 and first.is_dir():
         beside = [path for path in (first / "manifest.json", first / _FIT_UP) if path.is_file()]
-        chosen = [named] if named else beside or [first / "manifest.json"]
-        return [(_listed(first, manifest), manifest, True) for manifest in map(_manifest, chosen)]
+        manifests = map(_manifest, [named] if named else beside or [first / "manifest.json"])
+        return [(_listed(first, manifest), manifest, True) for manifest in manifests]
     if len(paths) == 1 and named is None:
         data = files.read_bytes(first)
         if (inside := _manifest_inside(data, first)) is not None:

@@ -9,7 +9,7 @@ from pathlib import Path
 from templater import __version__
 from templater.boat.solved import plain
 from templater.cli import files
-from templater.cli.console import DONE, OUT_OF_TOLERANCE, Progress, print_json, say
+from templater.cli.console import DONE, OUT_OF_TOLERANCE, print_json, progress_bar, say
 from templater.description.load import Base
 from templater.findings import TemplaterError
 from templater.share.names import safe_name, unfit_names
@@ -21,8 +21,8 @@ def handover(arguments: argparse.Namespace) -> int:
 
     source = files.read_source(arguments.description)
     extra = [(path.name, files.checked_text(files.read_bytes(path), str(path))) for path in arguments.readings]
-    with Progress() as progress:
-        name, data = bind(source, files.options_of(arguments), extra, progress.step)
+    with progress_bar() as step:
+        name, data = bind(source, files.options_of(arguments), extra, step)
     path = arguments.to or Path(f"{safe_name(name)}-handover.pdf")
     files.write_all({path: data}, replace=arguments.replace)
     say(f"wrote {path}; your friend runs: templater make {shlex.quote(path.name)} --paper Letter")

@@ -9,11 +9,11 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from typing import NamedTuple
-from xml.etree import ElementTree
+from xml.sax.saxutils import escape
 
 from templater.boat.solved import Boat
 from templater.description.keys import Plate, Surface
-from templater.plane.shapes import Point
+from templater.plane.shapes import Point, around, box_corners, grow
 
 #: Text and gaps as shares of a picture's longer side.
 _TEXT, _GAP = 0.026, 0.05
@@ -37,53 +37,41 @@ def pictures(boat: Boat) -> tuple[Picture, ...]:
 
 
 class _Canvas:
-    """Shapes of one picture, y down, mm; the box grows with them."""
+    """Shapes of one picture, y down, mm, each with the key that it is about and its look; the box grows with them."""
 
-    def __init__(self, boat: Boat, name: str, title: str, size: float, lists: tuple[str, ...] = ()) -> None:
-        self.name, self.title, self.lists = name, title, lists
+    def __init__(self, boat: Boat, size: float) -> None:
         self.text, self.gap, self._say = size * _TEXT, size * _GAP, boat.description.figures.length
-        self._root = ElementTree.Element("svg", {"xmlns": "http://www.w3.org/2000/svg", "role": "img"})
-        ElementTree.SubElement(self._root, "title").text = title
+        self._parts: list[str] = []
         self._points: list[Point] = []
 
-    def _group(self, key: str, look: str) -> ElementTree.Element:
-        return ElementTree.SubElement(self._root, "g", {"class": look, **({"data-key": key} if key else {})})
-
-    def _path(self, group: ElementTree.Element, *lines: Sequence[Point], look: str = "", end: str = "") -> None:
-        path = "".join("M" + "L".join(f"{x:.2f} {y:.2f}" for x, y in line) + end for line in lines)
-        ElementTree.SubElement(group, "path", {"d": path, **({"class": look} if look else {})})
+    def _group(self, key: str, look: str, *parts: str, more: str = "") -> None:
+        about = f' data-key="{key}"' if key else ""
+        self._parts.append(f'<g class="{look}"{about}{more}>{"".join(parts)}</g>')
 
     def shape(self, points: Sequence[Point], look: str, key: str = "", *, closed: bool = True) -> None:
-        """Draw a line through points."""
         self._points += points
-        self._path(self._group(key, look), points, end="Z" if closed else "")
+        self._group(key, look, f'<path d="{_way(points, closed=closed)}" />')
 
     def box(self, x: float, y: float, wide: float, high: float, look: str, key: str) -> None:
         """Draw a rectangle from its corner nearest to the picture's."""
-        self.shape([(x, y), (x + wide, y), (x + wide, y + high), (x, y + high)], look, key)
+        self.shape(box_corners((x, y, x + wide, y + high)), look, key)
 
     def line(self, a: Point, b: Point, look: str, key: str) -> None:
-        """Draw a straight line."""
         self.shape([a, b], look, key, closed=False)
 
     def circle(self, at: Point, diameter: float, look: str, key: str) -> None:
-        """Draw a circle."""
         (x, y), radius = at, diameter / 2
         self._points += [(x - radius, y - radius), (x + radius, y + radius)]
-        place = {"cx": f"{x:.2f}", "cy": f"{y:.2f}", "r": f"{radius:.2f}"}
-        ElementTree.SubElement(self._group(key, look), "circle", place)
+        self._group(key, look, f'<circle cx="{x:.2f}" cy="{y:.2f}" r="{radius:.2f}" />')
 
-    def words(self, at: Point, text: str, key: str, anchor: str = "middle") -> None:
-        """Write a text."""
-        self._text(self._group(key, "words"), at, text, anchor)
-
-    def _text(self, group: ElementTree.Element, at: Point, text: str, anchor: str) -> None:
-        wide = 0.6 * self.text * len(text)
-        left = at[0] - {"start": 0.0, "middle": wide / 2, "end": wide}[anchor]
-        self._points += [(left, at[1] - self.text), (left + wide, at[1] + self.text / 3)]
-        group.set("font-size", f"{self.text:.2f}")  # the page makes the text of the field one is in larger than this
-        place = {"x": f"{at[0]:.2f}", "y": f"{at[1]:.2f}", "text-anchor": anchor}
-        ElementTree.SubElement(group, "text", place).text = text
+    def words(self, at: Point, text: str, key: str, anchor: str = "middle", *lines: str) -> None:
+        """Write a text, beside the lines that it measures if there are any."""
+        (x, y), wide = at, 0.6 * self.text * len(text)
+        left = x - {"start": 0.0, "middle": wide / 2, "end": wide}[anchor]
+        self._points += [(left, y - self.text), (left + wide, y + self.text / 3)]
+        shown = f'<text x="{x:.2f}" y="{y:.2f}" text-anchor="{anchor}">{escape(text)}</text>'
+        size = f' font-size="{self.text:.2f}"'  # the page makes the text of the field one is in larger than this
+        self._group(key, "measure" if lines else "words", *lines, shown, more=size)
 
     def measure(self, a: Point, b: Point, off: float, key: str, value: float | None = None) -> None:
         """Draw a dimension along x or y from a to b, ``off`` to the side (down or right is plus), with its figure.
@@ -94,25 +82,29 @@ class _Canvas:
         far = (max if off > 0 else min)(a[level], b[level]) + off
         p, q = ((a[0], far), (b[0], far)) if level else ((far, a[1]), (far, b[1]))
         past, tip = math.copysign(self.text * 0.5, off), self.text * 0.45
-        group = self._group(key, "measure")
         ends = [(one, (two[0], two[1] + past) if level else (two[0] + past, two[1])) for one, two in ((a, p), (b, q))]
-        self._path(group, *ends, (p, q))
+        lines = [f'<path d="{"".join(map(_way, (*ends, (p, q))))}" />']
         length = (q[0] - p[0]) if level else (q[1] - p[1])
         for at, way in ((p, math.copysign(tip, length)), (q, -math.copysign(tip, length))):
             wing = [(at[0] + way, at[1] + side * tip / 3) if level else (at[0] + side * tip / 3, at[1] + way)
                     for side in (-1.0, 1.0)]  # fmt: skip
-            self._path(group, (at, *wing), look="tip", end="Z")
+            lines.append(f'<path d="{_way((at, *wing), closed=True)}" class="tip" />')
         self._points += [p, q]
         shift = (0.0, -0.3 * self.text) if level else (0.4 * self.text, 0.35 * self.text)
         middle = ((p[0] + q[0]) / 2 + shift[0], (p[1] + q[1]) / 2 + shift[1])
-        self._text(group, middle, self._say(abs(length) if value is None else value), "middle" if level else "start")
+        figure = self._say(abs(length) if value is None else value)
+        self.words(middle, figure, key, "middle" if level else "start", *lines)
 
-    def picture(self) -> Picture:
+    def picture(self, name: str, title: str, lists: tuple[str, ...] = ()) -> Picture:
         """Return what was drawn."""
-        xs, ys = zip(*self._points, strict=True)
-        x, y = min(xs) - self.text, min(ys) - self.text
-        self._root.set("viewBox", f"{x:.1f} {y:.1f} {max(xs) + self.text - x:.1f} {max(ys) + self.text - y:.1f}")
-        return Picture(self.name, self.title, ElementTree.tostring(self._root, encoding="unicode"), self.lists)
+        x0, y0, x1, y1 = grow(around(self._points), self.text)
+        view = f"{x0:.1f} {y0:.1f} {x1 - x0:.1f} {y1 - y0:.1f}"
+        head = f'<svg xmlns="http://www.w3.org/2000/svg" role="img" viewBox="{view}"><title>{escape(title)}</title>'
+        return Picture(name, title, f"{head}{''.join(self._parts)}</svg>", lists)
+
+
+def _way(points: Sequence[Point], *, closed: bool = False) -> str:
+    return "M" + "L".join(f"{x:.2f} {y:.2f}" for x, y in points) + ("Z" if closed else "")
 
 
 def _from_above(points: Sequence[Point]) -> list[Point]:
@@ -124,7 +116,7 @@ def _plan(boat: Boat) -> Picture:
     """Return hull and plank from above."""
     it, spread = boat.description, boat.description.fixing.half_spread
     plank, last, half = it.plank, boat.settings[-1].station, it.plank.length / 2
-    canvas = _Canvas(boat, "plan", "From above, forward up", max(plank.length, last * 1.1))
+    canvas = _Canvas(boat, max(plank.length, last * 1.1))
     gap, fore = canvas.gap, last - plank.fore_edge
     aft = fore + plank.width
     canvas.line((0.0, -gap), (0.0, aft + gap), "axis", "")
@@ -154,7 +146,7 @@ def _plan(boat: Boat) -> Picture:
             if limit is not None:
                 canvas.line((-reach, limit), (reach, limit), "limit", f"rule.runner_base.{key}")
                 canvas.measure((side, 0.0), (side, limit), math.copysign(gap * 0.2, side), f"rule.runner_base.{key}")
-    return canvas.picture()
+    return canvas.picture("plan", "From above, forward up")
 
 
 def _side(boat: Boat) -> Picture:
@@ -162,7 +154,7 @@ def _side(boat: Boat) -> Picture:
     it, last = boat.description, boat.settings[-1].station
     fixing, floor, plank = it.fixing, it.floor.thickness, it.plank
     shim, post = fixing.shim + fixing.block, it.steering_post.diameter
-    canvas = _Canvas(boat, "side", "From starboard, cut at a bolt, forward to the left", plank.width * 3.2)
+    canvas = _Canvas(boat, plank.width * 3.2)
     gap, fore, top = canvas.gap, last - plank.fore_edge, floor + shim
     aft, near = fore + plank.width, fore - plank.width * 1.3
     height = max(it.steering_post.tape_height or 0.0, gap) + gap
@@ -185,14 +177,14 @@ def _side(boat: Boat) -> Picture:
     if plank.pivot_aft_of_bolts:
         pivot = plank.pivot_aft_of_bolts
         canvas.measure((last, under), (last + pivot, under), gap, "plank.pivot_aft_of_bolts", pivot)
-    return canvas.picture()
+    return canvas.picture("side", "From starboard, cut at a bolt, forward to the left")
 
 
 def _plank(boat: Boat) -> Picture:
     """Return the plank from aft, its crown drawn large."""
     it = boat.description
     half, crown, thick, spread = boat.plank.chord / 2, it.plank.crown, it.plank.thickness, it.fixing.half_spread
-    canvas = _Canvas(boat, "plank", "The plank from aft, the rise of its middle as it lies free", it.plank.length)
+    canvas = _Canvas(boat, it.plank.length)
     gap = canvas.gap
 
     def face(y: float) -> Point:
@@ -213,19 +205,17 @@ def _plank(boat: Boat) -> Picture:
         for side in (-reach, reach):
             canvas.circle((side, y), canvas.text * 0.5, "hole", "plank.chock_corners")
         canvas.measure((-reach, y), (reach, y), gap * 2.8, "plank.chock_corners.apart")
-    return canvas.picture()
+    return canvas.picture("plank", "The plank from aft, the rise of its middle as it lies free")
 
 
 def _floor(boat: Boat) -> Picture:
     """Return the floor with its listed corners, areas and fittings, each with its number or name."""
     floor, fittings = boat.description.floor, boat.description.fittings
-    lists = ("floor.outline", "floor.keep_clear", "fittings")
     holes = [hole for hole in boat.holes if hole.on is Surface.FLOOR]
     areas = [("floor.outline", floor.outline, "part")] if floor.outline else []
     areas += [(f"floor.keep_clear.{n}.corners", area.corners, "keep") for n, area in enumerate(floor.keep_clear)]
     xs, ys = zip(*(point for _, corners, _ in areas for point in corners), *(hole.at for hole in holes), strict=True)
-    title = "The floor from above, forward up; corners have the numbers of their rows"
-    canvas = _Canvas(boat, "floor", title, max(max(xs) - min(xs), max(ys) - min(ys)) * 1.1, lists)
+    canvas = _Canvas(boat, max(max(xs) - min(xs), max(ys) - min(ys)) * 1.1)
     for key, corners, look in areas:
         canvas.shape(_from_above(corners), look, key)
         for number, corner in enumerate(_from_above(corners)):
@@ -235,13 +225,13 @@ def _floor(boat: Boat) -> Picture:
     for number, fitting in enumerate(fittings):
         if fitting.on is Surface.FLOOR:
             canvas.words(_from_above([fitting.at])[0], fitting.name, f"fittings.{number}")
-    return canvas.picture()
+    title = "The floor from above, forward up; corners have the numbers of their rows"
+    return canvas.picture("floor", title, ("floor.outline", "floor.keep_clear", "fittings"))
 
 
 def _plate(boat: Boat, plate: Plate) -> Picture:
     """Return one plate with its slot, its dimensions and the numbers of its screws."""
-    title = "A plate from above, forward up; first screws full, second dashed"
-    canvas = _Canvas(boat, "plate", title, plate.width * 1.3, ("fixing.plate.screws",))
+    canvas = _Canvas(boat, plate.width * 1.3)
     wide, long, gap = plate.width / 2, plate.length / 2, canvas.gap
     canvas.box(-wide, -long, plate.width, plate.length, "part", "fixing.plate")
     canvas.measure((-wide, long), (wide, long), gap * 1.2, "fixing.plate.width")
@@ -260,4 +250,5 @@ def _plate(boat: Boat, plate: Plate) -> Picture:
             key = f"fixing.plate.screws.{name}.{number}"
             canvas.circle(at, screws.diameter if screws else 0.0, look, key)
             canvas.words((at[0] + canvas.text, at[1] + canvas.text / 3), f"{number + 1}", key, "start")
-    return canvas.picture()
+    title = "A plate from above, forward up; first screws full, second dashed"
+    return canvas.picture("plate", title, ("fixing.plate.screws",))

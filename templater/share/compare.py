@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from enum import Enum
+from itertools import zip_longest
 from typing import Any, NamedTuple, get_args
 
 from templater.boat.solved import Boat, Hole, HoleKind
@@ -12,7 +13,7 @@ from templater.description.keys import Surface
 from templater.drawing.compose import BODY, Sheet, Words, note_lines
 from templater.drawing.labels import symbol
 from templater.drawing.marks import Circle, Drawing, Group, Line, Mark, Pen, Polyline
-from templater.plane.shapes import Point, grow
+from templater.plane.shapes import Point, box_corners, grow
 from templater.reader.keys import Keys
 from templater.reader.values import Number
 
@@ -20,6 +21,8 @@ from templater.reader.values import Number
 SAME, ALIKE = 5e-4, 0.01
 #: How far the centreline runs past the last hole, and the width of the block of words, mm.
 _PAST, _BLOCK = 12.0, 110.0
+#: What a plate measures, after the description's keys.
+_PLATE = ("length", "width", "thickness", "corner radius")
 _SCREWS = (HoleKind.FIRST_SCREW, HoleKind.SECOND_SCREW)
 
 
@@ -93,21 +96,20 @@ def compare(a: Boat, b: Boat, tolerance: float = 0.5) -> Comparison:
 
     A hole's middle may lie ``tolerance`` mm off; its diameter may differ by ``ALIKE``.
     """
-    holes = [{hole.id: hole for hole in boat.holes} for boat in (a, b)]
-    moves = tuple(_move(holes[0].get(id_), holes[1].get(id_), a, b) for id_ in dict.fromkeys([*holes[0], *holes[1]]))
-    keys = [{key: (value, long) for key, value, long in leaves(boat.description)} for boat in (a, b)]
+    one, other = ({hole.id: hole for hole in boat.holes} for boat in (a, b))
+    moves = tuple(_move(one.get(id_), other.get(id_), a, b) for id_ in {**one, **other})
+    first, second = ({key: (value, long) for key, value, long in leaves(boat.description)} for boat in (a, b))
     differences = tuple(
         Difference(key, left[0], right[0], left[1] or right[1])
-        for key in dict.fromkeys([*keys[0], *keys[1]])
-        if (left := keys[0].get(key, _NONE)) != (right := keys[1].get(key, _NONE))
+        for key in {**first, **second}
+        if (left := first.get(key, _NONE)) != (right := second.get(key, _NONE))
     )
-    settings = [{setting.number: setting for setting in boat.settings} for boat in (a, b)]
-    margins = []
-    for number in sorted({*settings[0], *settings[1]}):
-        pair = [one.get(number) for one in settings]
-        margins.append(MarginRow(number, *(s and s.runner_base for s in pair), *(s and s.to_max for s in pair)))
+    margins = tuple(
+        MarginRow(number, *(s and s.runner_base for s in pair), *(s and s.to_max for s in pair))
+        for number, pair in enumerate(zip_longest(a.settings, b.settings), 1)
+    )
     sheets = (*(_sheet(surface, moves, tolerance) for surface in Surface), *_plate_sheets(a, b, tolerance))
-    return Comparison(a.description.boat, b.description.boat, tolerance, differences, moves, tuple(margins), sheets)
+    return Comparison(a.description.boat, b.description.boat, tolerance, differences, moves, margins, sheets)
 
 
 _NONE: tuple[None, bool] = (None, False)
@@ -144,60 +146,52 @@ def _move(a: Hole | None, b: Hole | None, boat_a: Boat, boat_b: Boat) -> HoleMov
 
 def _sheet(surface: Surface, moves: tuple[HoleMove, ...], tolerance: float) -> SheetRow:
     """Return whether A's template of one part serves B."""
-    here = [move for move in moves if move.on == surface.value]
-    serves = all(move.distance <= tolerance and abs(move.widening) <= ALIKE for move in here)
-    _, _, name, off = max(((move.distance, abs(move.widening), move.id, move.distance) for move in here),
-                          default=(0.0, 0.0, "", 0.0))  # fmt: skip
+    here = [(move.distance, abs(move.widening), move.id) for move in moves if move.on == surface.value]
+    serves = all(off <= tolerance and wider <= ALIKE for off, wider, _ in here)
+    off, _, name = max(here, default=(0.0, 0.0, ""))
     return SheetRow(surface.value, serves, name, off)
 
 
-def _plate_sheets(a: Boat, b: Boat, tolerance: float) -> tuple[SheetRow, ...]:
-    """Return a row for each of A's sheets of plates; none for a boat without plates."""
-    if a.description.fixing.plate is None:
-        return ()
-    rows = []
+def _plate_sheets(a: Boat, b: Boat, tolerance: float) -> Iterator[SheetRow]:
+    """Yield a row for each of A's sheets of plates; none for a boat without plates."""
     for name, kind in zip(("plates", "spare-plates"), _SCREWS, strict=True):
-        if kind is HoleKind.FIRST_SCREW or any(hole.kind is kind for hole in a.holes):
-            worst, off = max(_offs(a, b, kind), key=lambda one: one[1], default=("", 0.0))
-            rows.append(SheetRow(name, off <= tolerance, worst, off))
-    return tuple(rows)
+        if a.plates and (kind is HoleKind.FIRST_SCREW or any(hole.kind is kind for hole in a.holes)):
+            one, other = _measures(a, kind), _measures(b, kind)
+            offs = {measure: _off(one.get(measure), other.get(measure)) for measure in {**one, **other}}
+            if not b.plates:
+                offs = {"plate": math.inf}
+            elif kind is HoleKind.FIRST_SCREW and len(a.settings) != len(b.settings):
+                offs = {"number of settings": math.inf}
+            worst = max(offs, key=lambda measure: offs[measure])
+            yield SheetRow(name, offs[worst] <= tolerance, worst, offs[worst])
 
 
-def _offs(a: Boat, b: Boat, kind: HoleKind) -> Iterator[tuple[str, float]]:
-    """Yield every measure of the plates and how much it differs, mm; infinite where only one boat has it."""
-    one, other = a.description.fixing.plate, b.description.fixing.plate
+def _off(one: tuple[float, float, float] | None, other: tuple[float, float, float] | None) -> float:
+    """Return how much a measure, or a screw's place and diameter, differs, mm; infinite where only one boat has it."""
     if one is None or other is None:
-        yield "plate", math.inf
-        return
-    for measure in ("length", "width", "thickness", "corner_radius"):
-        yield measure.replace("_", " "), abs(getattr(one, measure) - getattr(other, measure))
-    if (one.slot is None) != (other.slot is None):
-        yield "slot", math.inf
-    elif one.slot is not None and other.slot is not None:
-        yield "slot's length", abs(one.slot.length - other.slot.length)
-        yield "slot's width", abs(one.slot.width - other.slot.width)
+        return math.inf
+    return max(math.dist(one[:2], other[:2]), abs(one[2] - other[2]))
+
+
+def _measures(boat: Boat, kind: HoleKind) -> dict[str, tuple[float, float, float]]:
+    """Return every measure of the plates that takes a line or a screw: x, y from the middle, and diameter or length."""
+    plate = boat.description.fixing.plate
+    if plate is None:
+        return {}
+    lengths = {measure: getattr(plate, measure.replace(" ", "_")) for measure in _PLATE}
+    if plate.slot is not None:
+        lengths |= {"slot": 0.0, "slot's length": plate.slot.length, "slot's width": plate.slot.width}
     if kind is HoleKind.FIRST_SCREW:  # a strip holds all settings; a loose plate serves any
-        first, second = ([s.station - boat.settings[0].station for s in boat.settings] for boat in (a, b))
-        if len(first) != len(second):
-            yield "number of settings", math.inf
-        for number, (x, y) in enumerate(zip(first, second, strict=False), 1):
-            yield f"setting {number} from the first", abs(x - y)
-    holes = [dict(_screws(boat, kind)) for boat in (a, b)]
-    for ident in dict.fromkeys([*holes[0], *holes[1]]):
-        if ident not in holes[0] or ident not in holes[1]:
-            yield ident, math.inf
-            continue
-        (x, y, d), (x2, y2, d2) = holes[0][ident], holes[1][ident]
-        yield ident, max(math.hypot(x2 - x, y2 - y), abs(d2 - d))
-
-
-def _screws(boat: Boat, kind: HoleKind) -> Iterator[tuple[str, tuple[float, float, float]]]:
-    """Yield the screws of the foremost setting's plates: x, y from the plate's centre, and diameter."""
+        first, *others = (setting.station for setting in boat.settings)
+        lengths |= {f"setting {number} from the first": at - first for number, at in enumerate(others, 2)}
     centres = {plate.side: plate.centre for plate in boat.plates if plate.setting == 1}
-    for hole in boat.holes:
-        if hole.kind is kind and hole.setting == 1 and hole.side in centres:
-            x, y = centres[hole.side]
-            yield hole.id, (hole.at[0] - x, hole.at[1] - y, hole.diameter)
+    screws = {
+        hole.id: (hole.at[0] - x, hole.at[1] - y, hole.diameter)
+        for hole in boat.holes
+        if hole.kind is kind and hole.setting == 1 and hole.side in centres
+        for x, y in [centres[hole.side]]
+    }
+    return {**{name: (0.0, 0.0, length) for name, length in lengths.items()}, **screws}
 
 
 def overlay(a: Boat, b: Boat) -> Drawing:
@@ -226,11 +220,10 @@ def _place(hole: Hole) -> Point:
 
 def _dashed(hole: Hole) -> Mark:
     """Return a hole of the boat that is only looked at: circle, or square for the second screws."""
-    u, v = _place(hole)
+    place = _place(hole)
     if hole.kind is not HoleKind.SECOND_SCREW:
-        return Circle((u, v), hole.diameter, Pen.DASHED, Group.OVERLAY)
-    r = hole.diameter / 2
-    corners = ((u - r, v - r), (u + r, v - r), (u + r, v + r), (u - r, v + r))
+        return Circle(place, hole.diameter, Pen.DASHED, Group.OVERLAY)
+    corners = box_corners(grow((*place, *place), hole.diameter / 2))
     return Polyline(corners, closed=True, pen=Pen.DASHED, group=Group.OVERLAY)
 
 

@@ -2,26 +2,16 @@
 
 from __future__ import annotations
 
+import functools
 import re
 import unicodedata
 from collections.abc import Iterable
+from pathlib import Path
 
 #: Names that one widely used system reserves for devices, whatever their ending.
 _RESERVED = frozenset({"con", "prn", "aux", "nul", *(f"com{n}" for n in range(10)), *(f"lpt{n}" for n in range(10))})
 #: Longest file name, bytes: that of most systems (common practice, no source) less what a temporary name adds.
 _LONGEST = 200
-#: Letters that do not come apart into a Latin letter and its marks. Common practice, no source.
-_SPELT = {
-    "ß": "ss", "ø": "o", "æ": "ae", "đ": "d", "þ": "th", "ð": "d", "œ": "oe", "ł": "l", "ħ": "h", "ı": "i", "ŋ": "n",
-    "а": "a", "б": "b", "в": "v", "г": "g", "д": "d", "е": "e", "з": "z", "и": "i", "й": "j", "к": "k", "л": "l",
-    "м": "m", "н": "n", "о": "o", "п": "p", "р": "r", "с": "s", "т": "t", "у": "u", "ф": "f", "х": "h", "ы": "y",
-    "э": "e", "і": "i", "ѕ": "s", "ґ": "g", "ж": "zh", "ц": "c", "ч": "ch", "ш": "sh", "щ": "shch", "ъ": "", "ь": "",
-    "ю": "yu", "я": "ya", "ё": "e", "ї": "i", "є": "ye", "ђ": "d", "ј": "j", "љ": "lj", "њ": "nj", "ћ": "c",
-    "џ": "dz",
-    "α": "a", "β": "b", "γ": "g", "δ": "d", "ε": "e", "ζ": "z", "η": "i", "ι": "i", "κ": "k", "λ": "l", "μ": "m",
-    "ν": "n", "ξ": "x", "ο": "o", "π": "p", "ρ": "r", "σ": "s", "ς": "s", "τ": "t", "υ": "y", "φ": "f", "ω": "o",
-    "θ": "th", "χ": "ch", "ψ": "ps",
-}  # fmt: skip
 
 
 def safe_name(text: str) -> str:
@@ -51,7 +41,13 @@ def unfit_names(names: Iterable[str]) -> str:
     return ""
 
 
+@functools.cache
+def _letters() -> dict[str, str]:
+    lines = Path(__file__).with_name("letters.txt").read_text("utf-8").splitlines()[1:]
+    return {letter: spelt for letter, _, spelt in (line.partition(" ") for line in lines)}
+
+
 def _spelt(text: str, *, apart: bool = False) -> str:
     """Return a text with letters spelt in Latin ones as far as the table has them, then taken ``apart`` from marks."""
-    spelt = "".join(_SPELT.get(letter, letter) for letter in text)
+    spelt = "".join(_letters().get(letter, letter) for letter in text)
     return unicodedata.normalize("NFKD", spelt) if apart else spelt
