@@ -6,6 +6,7 @@ import argparse
 import functools
 import importlib
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any, NoReturn
 
@@ -54,7 +55,7 @@ _SHARED: dict[str, dict[str, Any]] = {
     "--earlier": {"type": Path, "metavar": "FILE", "help": "fit-up.json of an earlier fit-up to compare with"},
     "--store": {"type": Path, "metavar": "DIR", "help": "folder of profiles instead of the user's own"},
 }
-_FIT_UP = ("description", "readings", "--earlier", "--paper", "--out", "--printer", "--json")
+_FIT_UP = "description readings --earlier --paper --out --printer --json"
 
 
 def _run(command: str, arguments: argparse.Namespace) -> int:
@@ -76,50 +77,50 @@ def parser() -> argparse.ArgumentParser:
     whole.add_argument("--traceback", action="store_true", help=argparse.SUPPRESS)
     commands = whole.add_subparsers(title="commands", metavar="COMMAND", required=True)
 
-    def command(name: str, run: str, words: str, *shared: str, among: Any = commands) -> argparse.ArgumentParser:
-        """Add a command, run by ``module:function`` of this room, and what it shares with others."""
+    def command(name: str, run: str, words: str, shared: str = "", among: Any = commands) -> Callable[..., Any]:
+        """Add a command, run by ``module:function`` of this room, and what it shares; return what adds its own."""
         parser: argparse.ArgumentParser = among.add_parser(name, help=words)
         parser.set_defaults(run=functools.partial(_run, run), command=name)
-        for one in shared:
+        for one in shared.split():
             parser.add_argument(one, **_SHARED[one])
-        return parser
+        return parser.add_argument
 
-    add = command("new", "build:new", "write a commented description to start from").add_argument
+    add = command("new", "build:new", "write a commented description to start from")
     add("file", type=Path, help="file to write, as in my-boat.yaml; an existing one is never replaced")
     add("--boat", default="", help="the boat's name")
     add("--readings", type=Path, metavar="BOAT", help="write a readings file for this boat's fit-up instead")
     add("--units", choices=("mm", "in"), default="mm", help="unit of bare numbers (mm if left out)")
 
     words = "solve the boat and say what is wrong or worth knowing"
-    add = command("check", "build:check", words, "description", "--paper", "--json").add_argument
+    add = command("check", "build:check", words, "description --paper --json")
     add("--accuracy", action="store_true", help="say how good the drilled boat will be")
 
     words = "write the templates, the job sheet and the manifest, proved"
-    add = command("make", "build:make", words, "--paper", "--printer", "--out", "--json").add_argument
+    add = command("make", "build:make", words, "--paper --printer --out --json")
     add("description", type=Path, nargs="+", help="YAML description or handover PDF; several make a fleet")
     add("--processes", type=_processes, metavar="N", help="boats made at a time, for a fleet")
     add("--only", action="append", default=[], metavar="SHEET", help="make this sheet only; may be repeated")
     add("--tile", action="append", default=[], metavar="TILE", help="make one lost tile of that sheet again, as 2-1")
 
     words = "write a DXF and an SVG of each plate for the shop that cuts them"
-    command("cut", "build:cut", words, "description", "--paper", "--out", "--json")
+    command("cut", "build:cut", words, "description --paper --out --json")
 
-    add = command("page", "share:page", "write the whole tool as one HTML file that opens in a browser").add_argument
+    add = command("page", "share:page", "write the whole tool as one HTML file that opens in a browser")
     add("description", type=Path, nargs="?", help="boat that goes in: YAML, handover PDF or such a page")
     add("--to", type=Path, default=Path("templater.html"), metavar="FILE", help="file to write")
     add("--folder", type=Path, metavar="DIR", help="write a folder to host instead, for phones")
 
-    add = command("proof", "proof:proof", "read PDF and SVG back and say how true they are", "--json").add_argument
+    add = command("proof", "proof:proof", "read PDF and SVG back and say how true they are", "--json")
     add("files", type=Path, nargs="+", metavar="DIR|FILE", help="a boat's folder, or single files")
     add("--manifest", type=Path, help="manifest to hold them against (default: the one beside them)")
 
-    printer = command("printer", "", "measure a printer and correct for it")
+    printer = commands.add_parser("printer", help="measure a printer and correct for it")
     among = printer.add_subparsers(title="commands", metavar="COMMAND", required=True)
     words = "write a page with the longest bars that the paper takes"
-    page = command("page", "printer:printer_page", words, among=among).add_argument
+    page = command("page", "printer:printer_page", words, among=among)
     page("--to", type=Path, default=Path("printer-page.pdf"), metavar="FILE", help="file to write")
     words = "store a printer's profile from what was measured on its page"
-    put = command("set", "printer:printer_set", words, "--store", among=among).add_argument
+    put = command("set", "printer:printer_set", words, "--store", among=among)
     put("name", help="name of the printer, for print: printer")
     put("readings", nargs="+", metavar="BAR=LENGTH", help="across=180.2 along=260.1 rising=.. falling=..")
     for add in (page, put):
@@ -127,31 +128,27 @@ def parser() -> argparse.ArgumentParser:
         add("--margin", type=_length, default=7.0, metavar="LENGTH", help=f"of the page (default {MM.size(7)})")
     command("list", "printer:printer_list", "list the stored profiles", "--store", among=among)
 
-    add = command("centreline", "fitup:run", "find the hull's centreline from half breadths", *_FIT_UP).add_argument
+    add = command("centreline", "fitup:run", "find the hull's centreline from half breadths", _FIT_UP)
     add("--at", action="append", default=[], metavar="STATION/PORT/STARBOARD", help="one station's half breadths, as "
         "1200/312.5/310 or, with fractions, '48, 12 1/4, 12 1/8'; repeat for each station")  # fmt: skip
-    add = command("square", "fitup:run", "say from tape readings which way to move the plank", *_FIT_UP).add_argument
+    add = command("square", "fitup:run", "say from tape readings which way to move the plank", _FIT_UP)
     add("--port", metavar="READINGS", help="tape to the port chock corner, as 2600.5,2601,2600.5")
     add("--starboard", metavar="READINGS", help="tape to the starboard chock corner")
     add("--setting", type=int, metavar="N", help="setting that the plank is at, 1 foremost")
     add("--first-bolt", choices=("port", "starboard"), default="port", help="the side whose bolt is in")
     add("--tolerance", metavar="LENGTH", help=f"allowed difference of the tapes (default {MM.size(1)})")
-    add = command(
-        "shim", "fitup:run", "work out shims from crown gap, tilt and toe, at full size", *_FIT_UP
-    ).add_argument
+    add = command("shim", "fitup:run", "work out shims from crown gap, tilt and toe, at full size", _FIT_UP)
     add("--tilt-port", type=float, metavar="DEGREES", help="tilt of the port seat, fore edge high: plus")
     add("--tilt-starboard", type=float, metavar="DEGREES", help="tilt of the starboard seat")
 
     words = "write the whole job as one PDF, the description inside"
-    add = command("handover", "share:handover", words, "description", "--paper", "--replace").add_argument
+    add = command("handover", "share:handover", words, "description --paper --replace")
     add("--to", type=Path, metavar="FILE", help="file to write (default <boat>-handover.pdf)")
     add("--readings", type=Path, action="append", default=[], help="readings file to put in as well")
-    words = "write the texts that a handover PDF carries, byte for byte"
-    add = command("unpack", "share:unpack", words, "--replace").add_argument
+    add = command("unpack", "share:unpack", "write the texts that a handover PDF carries, byte for byte", "--replace")
     add("file", type=Path, help="handover PDF")
     add("--out", type=Path, default=Path(), help="folder to write to (default here)")
-    words = "say how two boats differ and whether A's templates serve B"
-    add = command("compare", "share:compare", words, "--json").add_argument
+    add = command("compare", "share:compare", "say how two boats differ and whether A's templates serve B", "--json")
     add("a", type=Path, metavar="A", help="description or handover PDF of the boat with templates")
     add("b", type=Path, metavar="B", help="the same of the boat they would be used on")
     words = f"how far a hole may be off (default {MM.size(0.5)})"

@@ -166,10 +166,9 @@ def stored_profile(folder: Path, name: str) -> PrinterProfile:
 
     path = folder / f"{safe_name(name)}.yaml"
     if not path.exists():
-        known = ", ".join(sorted(one.stem for one in folder.glob("*.yaml"))) if folder.is_dir() else ""
+        known = ", ".join(sorted(one.stem for one in folder.glob("*.yaml"))) or "none"
         text = (
-            f"{name}: no profile of this printer - leave the name out, or store one with printer set; "
-            f"stored: {known or 'none'}"
+            f"{name}: no profile of this printer - leave the name out, or store one with printer set; stored: {known}"
         )
         raise ReadingsError(Finding("T121", "print.printer", text))
     return load_profile(read_text(path), str(path))

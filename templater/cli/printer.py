@@ -58,7 +58,7 @@ def printer_list(arguments: argparse.Namespace) -> int:
     """List the stored profiles; a damaged one is named after the sound ones."""
     folder = files.store(arguments)
     faults: list[Finding] = []
-    for path in sorted(folder.glob("*.yaml")) if folder.is_dir() else []:
+    for path in sorted(folder.glob("*.yaml")):
         try:
             profile = files.stored_profile(folder, path.stem)
         except TemplaterError as fault:

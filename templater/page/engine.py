@@ -17,7 +17,7 @@ from templater.boat.solved import plain
 from templater.description.load import Base, Source
 from templater.findings import Finding, Location, ReadingsError, TemplaterError
 from templater.page.copies import job_of, values, zipped
-from templater.page.splice import SpliceError, add, leave_out, put
+from templater.page.splice import SpliceError, put
 from templater.pipeline.checked import Checked, Options, check
 from templater.pipeline.sheets import OnPaper, drawings_of, on_paper, tile_sheets
 from templater.share.names import safe_name
@@ -91,15 +91,9 @@ def _new(_job: Job, boat: str = "My boat", units: str = "mm") -> Answer:
 
 
 def _edit(_job: Job, text: str, changes: list[tuple[str, Any]]) -> Answer:
-    """Return a text with values put in or left out: ``changes`` are [key, value], None leaves the key out.
-
-    A key that ends in ``.+`` adds to its list.
-    """
+    """Return a text with values put in or left out: ``changes`` are [key, value]."""
     for key, value in changes:
-        if key.endswith(".+"):
-            text = add(text, key.removesuffix(".+"), value)
-        else:
-            text = leave_out(text, key) if value is None else put(text, key, value)
+        text = put(text, key, value)
     return {"text": text}, {}
 
 

@@ -25,19 +25,26 @@ class SpliceError(Exception):
 
 
 def put(text: str, key: str, value: Any) -> str:
-    r"""Return the text with one value in it, in place of what stood under the dotted key or new.
+    r"""Return the text with one value in it, in place of what stood under the dotted key, or new; None leaves it out.
 
-    The number behind the last entry of a list adds one.
+    The number behind the last entry of a list adds one, and so does ``+``, be there a list or not.
 
     >>> put("boat: A  # mine\n", "boat", "B"), put("a: {b: 1}\n", "a.c", "9 1/2 in"), put("a:\n  b: 1  # x\n", "a.c", 2)
     ('boat: B  # mine\n', 'a: {b: 1, c: 9 1/2 in}\n', 'a:\n  b: 1  # x\n  c: 2\n')
+    >>> put("a: [1]\n", "a.+", 2), put("a: []\n", "a.+", 2), put("b: 1\n", "a.+", 2)
+    ('a: [1, 2]\n', 'a: [2]\n', 'b: 1\na: [2]\n')
 
     Raises SpliceError if the text is no YAML.
     """
     root, names = _root(text), key.split(".")
+    if names[-1] == "+":
+        there = root.at(key.removesuffix(".+")) if root is not None else None
+        names[-1] = str(len(there.parts) if there is not None else 0)
+    elif value is None:
+        return leave_out(text, key)
     if root is None:
         return f"{text}{'' if not text or text.endswith(chr(10)) else chr(10)}{_block(names, value, 0)}"
-    span = root.at(key)
+    span = root.at(".".join(names))
     if span is None:
         depth = len(names) - 1
         while (parent := root.at(".".join(names[:depth]))) is None:
@@ -49,19 +56,6 @@ def put(text: str, key: str, value: Any) -> str:
         while "#" in text[_line(text, start) : start] and start > span.head:  # a comment above the section
             start = len(text[: text.rfind("#", 0, start)].rstrip(" \n\r"))
     return _replaced(text, start, span.end, value)
-
-
-def add(text: str, key: str, value: Any) -> str:
-    r"""Return the text with one value more in a list, which may be new.
-
-    >>> add("a: [1]\n", "a", 2), add("a: []\n", "a", 2), add("b: 1\n", "a", 2)
-    ('a: [1, 2]\n', 'a: [2]\n', 'b: 1\na: [2]\n')
-
-    Raises SpliceError if the text is no YAML.
-    """
-    root = _root(text)
-    there = root.at(key) if root is not None else None
-    return put(text, f"{key}.{len(there.parts) if there is not None else 0}", value)
 
 
 def leave_out(text: str, key: str) -> str:
