@@ -74,7 +74,7 @@ def check(arguments: argparse.Namespace) -> int:
         say(*_inherited_lines(checked.boat.description), *_summary(checked, report))
         if arguments.accuracy and report is not None:
             from templater.report.blocks import lines
-            from templater.report.tables import accuracy_tables, chances_table
+            from templater.report.job_sheet import accuracy_tables, chances_table
 
             for table in (*accuracy_tables(checked.boat, report), chances_table(report)):
                 say("", *lines(table, checked.boat.description.figures))

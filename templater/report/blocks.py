@@ -14,7 +14,7 @@ says so and has its unit in its head; a cell that differs from its column is a `
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from functools import cache, lru_cache
 from itertools import groupby
 from pathlib import Path
@@ -136,11 +136,6 @@ class JobSheet(NamedTuple):
     program: str
     figures: Figures = Figures()
     card: int = 0
-
-    @property
-    def blocks(self) -> Iterator[Block]:
-        """Every block, in order."""
-        return (block for section in self.sections for block in section.blocks)
 
 
 def items(texts: Iterable[str]) -> tuple[tuple[str, str], ...]:

@@ -13,9 +13,8 @@ from templater.drawing.marks import Anchor, Group, Line, Mark, Pen, Text, mark_b
 from templater.job.fasteners import BoltFit, Layer, ScrewFit
 from templater.job.hardware import Hardware
 from templater.plane.shapes import Box, Point, hatch, union
-from templater.report.blocks import Picture, text
+from templater.report.blocks import Picture, Quantity, Value, text
 from templater.report.plan import closed, rectangle
-from templater.report.tables import screw_point
 from templater.standards.fasteners import nominal_diameter
 
 _TYPE = 2.8
@@ -25,6 +24,8 @@ _LEADER = 8.0
 _HALF = 38.0
 #: Thinnest glue line that can be drawn as two lines, and that has a figure worth saying, mm.
 _DRAWABLE, _SAID = 0.3, 0.05
+#: A point nearer to the under face than this reaches it, mm.
+_FLUSH = 0.05
 
 
 class _Label(NamedTuple):
@@ -89,6 +90,14 @@ def bolt_section(boat: Boat, hardware: Hardware) -> Picture | None:
     description = f"Seen from aft, from above downwards: {', '.join(words)}."
     box = (-half - 2.0, box[1] - 2.0, box[2] + 2.0, box[3] + 2.0)
     return Picture("Section through a bolt", description, (*marks, *lettering), box, true_size=True)
+
+
+def screw_point(beyond: float) -> Value:
+    """Return how a screw's point lies to the floor's under face; ``beyond`` mm below it."""
+    if abs(beyond) < _FLUSH:
+        return "just reaches the under face"
+    before, after = ("comes out ", "") if beyond > 0 else ("stays ", " inside")
+    return Quantity(abs(beyond), "size", before=before, after=after)
 
 
 def _screw_places(boat: Boat, hardware: Hardware, fit: BoltFit, half: float) -> tuple[list[float], bool]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 
 from templater import __version__
 from templater.boat.solved import Boat, Side, side_word
@@ -21,32 +22,12 @@ VERDICTS = {
     Verdict.DEPENDS: "fits only if the bolt now stands at the far side of its play",
     Verdict.TOO_FAR: "does not fit: mark the plank's second hole only once the tapes agree",
 }
-#: Steps of reading and moving. Source: common practice, no source.
-STEPS = (
-    ("Put the loop round the steering post, the same loop for both sides.", ""),
-    ("Hold the same edge of the tape to each chock corner, pull evenly, read at eye level.", ""),
-    ("Read port and starboard in turn, three times or more each; lift the tape in between.", ""),
-    (
-        "Move the free end as advised, clamp it, and read again.",
-        "Sharpened runners cut: fit guards or take them off before you lie under the plank; chock the hull.",
-    ),
-    (
-        "Once within tolerance, clamp the plank, read again and mark the second hole through the floor's own; drill it "
-        "in the middle of the mark. If it is there already, tighten the bolts and read again.",
-        "Eye protection; clamp the work; no gloves or loose clothing at a drill; back the exit face with scrap.",
-    ),
-)
 
 
 def fitup_page(record: Record, boat: Boat) -> bytes:
     """Return the page as UTF-8 bytes: self-contained, no network, light and dark, fit for printing."""
     from templater.report.html import job_sheet_html  # the terminal needs none of it
 
-    return job_sheet_html(fitup_sheet(record, boat))
-
-
-def fitup_sheet(record: Record, boat: Boat) -> JobSheet:
-    """Return the page as plain data."""
     figures = boat.description.figures
     facts = [("boat", record.boat), ("date", record.date or "not given")]
     square: tuple[Block, ...] = ()
@@ -60,6 +41,9 @@ def fitup_sheet(record: Record, boat: Boat) -> JobSheet:
         history = table("attempts", (_attempt(one, figures) for one in record.attempts))
         attempts = (history, table("repeats", repeats), table("off-centre", last.off_centre_rows))
     found = tuple((f"{one.severity.value.capitalize()}: {one.text}", one.code) for one in record.findings)
+    paragraphs = Path(__file__).with_name("fit_up_steps.txt").read_text("utf-8").strip().split("\n\n")[1:]
+    steps = (paragraph.replace("\n", " ").partition(" Caution: ") for paragraph in paragraphs)
+    how = Steps(tuple((step, caution) for step, _, caution in steps))
     keep = "Keep the record's data file: next season's check is compared with it."
     sections = (
         Section("square", "Is the plank square?", square),
@@ -68,11 +52,12 @@ def fitup_sheet(record: Record, boat: Boat) -> JobSheet:
         Section("shims", "Shims", shim_blocks(record.shim) if record.shim else ()),
         Section("changes", "Changes", (changes_table(record),) if record.changes else ()),
         Section("worth-knowing", "Worth knowing", (Bullets(found),) if found else ()),
-        Section("how", "How to read and move", (Steps(STEPS), keep)),
+        Section("how", "How to read and move", (how, keep)),
     )
     subtitle = "Squareness of the runner plank, centreline and shims, from the readings taken"
     told = tuple(section for section in sections if section.blocks)
-    return JobSheet(f"Fit-up of {record.boat}", subtitle, tuple(facts), told, f"templater {__version__}", figures)
+    title, program = f"Fit-up of {record.boat}", f"templater {__version__}"
+    return job_sheet_html(JobSheet(title, subtitle, tuple(facts), told, program, figures))
 
 
 def verdict(result: SquareResult) -> str:

@@ -1,26 +1,39 @@
-"""What stands on the job sheet, in the order in which it is needed."""
+"""What stands on the job sheet, in the order in which it is needed, and its tables."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
-from templater.accuracy.report import AccuracyReport
+from templater.accuracy.report import AccuracyReport, chance_text
 from templater.accuracy.sheet import allowed_error
-from templater.accuracy.sources import Sources, default_sources
+from templater.accuracy.sources import Budget, Sources, default_sources
 from templater.boat.solved import Boat
-from templater.checks.wood import WoodAdvice
+from templater.checks.wood import SECTION, WoodAdvice
 from templater.findings import Finding, Severity
-from templater.job.drilling import drilling
+from templater.job.drilling import DrillingRow, Use, drilling
 from templater.job.hardware import Hardware
 from templater.job.order import order_of_work
 from templater.paper.joints import assembly
 from templater.paper.tiles import TiledSheet, TitleData
-from templater.report import tables
-from templater.report.blocks import Block, Bullets, JobSheet, Section, Steps, Table, items, table
-from templater.report.bolt_section import bolt_section
+from templater.report.blocks import (
+    Block,
+    Bullets,
+    JobSheet,
+    Quantity,
+    Section,
+    Steps,
+    Table,
+    Value,
+    items,
+    merged,
+    table,
+)
+from templater.report.bolt_section import bolt_section, screw_point
 from templater.report.plan import floor_plan, plank_plan, plate_detail, tile_map
 
+#: Most improvements that are listed.
+_HELPS = 6
 PRINTING = (
     "Print at actual size (100 %), with every kind of fitting to the page turned off. Measure the bars of every page "
     "with a steel rule, across and along, before anything is cut: each must be as long as it says."
@@ -47,31 +60,31 @@ def job_sheet(
     packed = ((row.item, row.size, row.total, row.note) for row in hardware.spares)
     bolts = (
         bolt_section(boat, hardware),
-        tables.bolt_table(hardware),
-        tables.sleeve_table(hardware),
-        *tables.screw_tables(hardware),
+        bolt_table(hardware),
+        sleeve_table(hardware),
+        *screw_tables(hardware),
     )
     card = (
-        _section("settings", "Settings and tape figures", figures.rounding_text, tables.settings_table(boat)),
-        _section("tools", "Lay out first", tables.tools_table(boat, holes)),
+        _section("settings", "Settings and tape figures", figures.rounding_text, settings_table(boat)),
+        _section("tools", "Lay out first", tools_table(boat, holes)),
         _section("order", "Order of work", Steps(told)),
         _section("distances", "Check distances", distances),
     )
-    plans = (floor_plan(boat), plank_plan(boat), tables.plank_table(boat), plate_detail(boat))
-    ways = Bullets(items(tables.drilling_ways(holes)))
+    plans = (floor_plan(boat), plank_plan(boat), plank_table(boat), plate_detail(boat))
+    ways = Bullets(items(drilling_ways(holes)))
     appendix = (
         _section("warnings", "Warnings and findings", table("findings", found) if findings else "None."),
-        _section("tape", "Tape figures in full", tables.tape_table(boat)),
-        _section("chances", "What to expect at each setting", tables.chances_table(accuracy) if accuracy else None),
+        _section("tape", "Tape figures in full", tape_table(boat)),
+        _section("chances", "What to expect at each setting", chances_table(accuracy) if accuracy else None),
         _section("print", "Printing", PRINTING, _files(sheets)),
         _section("pages", "Putting the pages together", *_pages(boat, sheets, accuracy)),
         _section("plan", "Plan of floor and plank", *plans),
-        _section("drilling", "Drilling", tables.drilling_table(holes), ways),
+        _section("drilling", "Drilling", drilling_table(holes), ways),
         _section("bolt", "Bolt, sleeve and screws" if hardware.sleeve else "Bolt and screws", *bolts),
         _section("hardware", "Hardware list", table("hardware", got)),
         _section("spares", "Spares bag", table("spares", packed)),
-        _section("wood", "Wood", *tables.wood_tables(wood)),
-        _section("accuracy", "Accuracy", *(tables.accuracy_tables(boat, accuracy) if accuracy else ())),
+        _section("wood", "Wood", *wood_tables(wood)),
+        _section("accuracy", "Accuracy", *(accuracy_tables(boat, accuracy) if accuracy else ())),
         _section("notes", "Where the cautions come from", Bullets(items(cautions))),
     )
     warnings = sum(finding.severity is not Severity.ADVICE for finding in findings)
@@ -126,3 +139,228 @@ def _pages(boat: Boat, sheets: Sequence[TiledSheet], accuracy: AccuracyReport | 
             off = (math.ceil(allowed_error(sheet, sources, one.a, one.b) * 10) / 10 for one in plan.checks)
             rows = ((f"{one.a} to {one.b}", one.distance, by, "") for one, by in zip(plan.checks, off, strict=True))
             yield table("assembly", rows, sheet=sheet.drawing.title)
+
+
+def _size(value: float, before: str = "", after: str = "") -> Quantity:
+    return Quantity(value, "size", before=before, after=after)
+
+
+def settings_table(boat: Boat) -> Table:
+    """Return the settings: where they stand, what the rule leaves, what changes from one to the next."""
+    tape = {one.setting: one.slant_from_post for one in boat.tape}
+    return table("settings", (
+        (
+            f"{row.number}{' (limit)' if row.at_limit else ''}", row.station, row.runner_base, row.to_max, row.to_min,
+            tape.get(row.number), row.station - before.station if before else None,
+        )
+        for before, row in zip((None, *boat.settings), boat.settings, strict=False)
+    ))  # fmt: skip
+
+
+def chances_table(report: AccuracyReport) -> Table:
+    """Return what play and errors let happen at each setting once the plank is squared at one."""
+    return table("chances", (
+        (
+            f"{one.setting}{' (squared and marked here)' if one.marked else ''}", one.play, one.drop_in, one.agree,
+            one.tapes or None, one.reach or None,
+        )
+        for one in report.settings
+    ))  # fmt: skip
+
+
+def tools_table(boat: Boat, holes: Sequence[DrillingRow]) -> Table:
+    """Return the tools and bits to lay out, each to be ticked off."""
+    say = boat.description.figures.size
+    bits: dict[str, list[str]] = {}
+    stops: dict[str, str] = {}
+    for row in holes:
+        if row.use == "second screws":
+            continue
+        for bit in filter(None, (row.pilot, row.final)):
+            bits.setdefault(str(bit), []).append(row.title)
+        if row.depth_stop is not None:
+            stops[say(row.depth_stop)] = row.title
+    rows: list[tuple[Value, ...]] = [(name, ", ".join(dict.fromkeys(uses))) for name, uses in bits.items()]
+    if stops:
+        rows.append(("depth stop", "; ".join(f"{stop} for {title}" for stop, title in stops.items())))
+    sealing = ("epoxy, gloves, waxed bolts", "sleeves and bare wood")
+    return table("tools", (
+        *rows,
+        ("steel rule, two tapes, square, sharp pencil, fine awl", "bars, lines, pricks and tapes"),
+        ("clamps, scrap wood, eye protection, dust mask", "every hole"),
+        sealing if boat.description.fixing.sleeve else ("sealer, gloves", "bare wood"),
+    ))  # fmt: skip
+
+
+def tape_table(boat: Boat) -> Table | None:
+    """Return what the tape reads from the steering post, or nothing without chock corners."""
+    rows = ((row.setting, row.slant_from_post, row.slant, row.level, row.slope_correction, row.slope)
+            for row in boat.tape)  # fmt: skip
+    return table("tape", rows, repeats=boat.description.figures.length(1.0, 0)) if boat.tape else None
+
+
+def plank_table(boat: Boat) -> Table:
+    """Return the plank as an arc: where the bolts lie along its face, how they lean, what pressing it flat does."""
+    plank = boat.plank
+    return table("plank", (
+        ("bolt from the middle, along the face", Quantity(plank.hole_along)),
+        ("bolt from the nearer end, along the face", Quantity(plank.end_to_hole)),
+        ("end to end, straight", Quantity(plank.chord)),
+        ("radius of the upper face", "flat" if math.isinf(plank.radius) else Quantity(plank.radius, "radius")),
+        ("lean of a hole square to the face", Quantity(plank.lean, "angle")),
+        ("its foot nearer the middle by", Quantity(plank.lean_shift)),
+    ))  # fmt: skip
+
+
+def drilling_table(holes: Sequence[DrillingRow]) -> Table:
+    """Return bits and depths for each kind of hole."""
+    return table("drilling", (
+        (
+            row.title, row.ids, len(row.ids), str(row.pilot) if row.pilot else None, str(row.final),
+            row.difference if abs(row.difference) > 0.005 else None,
+            "right through" if row.depth_stop is None else _size(row.depth_stop, after=f" from {row.stop_from}"),
+            row.countersink, row.countersink_deep,
+        )
+        for row in holes
+    ))  # fmt: skip
+
+
+#: Holes that are drilled as others but for what is said of them.
+_AS: dict[Use, Use] = {"second screws": "first screws", "second hole": "plank"}
+
+
+def drilling_ways(holes: Sequence[DrillingRow]) -> Iterator[str]:
+    """Yield how to go about each kind of hole."""
+    told = {row.use: row for row in holes}
+    for row in holes:
+        finish = f", finished from the {row.finish} face" if row.finish else ""
+        like = told.get(_AS.get(row.use, row.use), row)
+        notes = row.notes
+        if like.use != row.use:
+            notes = (*(one for one in notes if one not in like.notes), f"the rest as for {like.title}")
+        said = "".join(f" {one[0].upper()}{one[1:]}." for one in notes)
+        yield f"{row.title.capitalize()}: {row.part}, from the {row.start} face{finish}.{said}"
+
+
+def bolt_table(hardware: Hardware) -> Table | None:
+    """Return the stack under one bolt's head."""
+    fit = hardware.bolt
+    if fit is None:
+        return None
+    bolt, nut = fit.bolt, fit.nut
+    memory = f"From memory, check against what you buy: {', '.join(hardware.memory)}." if hardware.memory else ""
+    travel = [("travel in the plate's slot", _size(fit.slot_travel))] if fit.slot_travel is not None else []
+    return table("bolt", (
+        *((layer.name, _size(layer.thickness)) for layer in fit.layers),
+        ("clamped in all", _size(fit.grip)),
+        (f"{nut.kind} nut, {nut.standard}", _size(nut.height)),
+        ("shortest bolt that serves", _size(fit.needed)),
+        (f"bolt to take: {bolt.thread} {bolt.head}, {bolt.standard}", _size(fit.length)),
+        ("thread showing beyond the nut", _size(fit.showing, after=f", {fit.pitches_showing:.1f} pitches")),
+        (f"full thread begins in the {fit.shank_ends_in}, from its face towards the head", _size(fit.shank_into)),
+        ("nut runs out of thread", "YES" if fit.runs_out else "no"),
+        ("play in the sleeve or floor", _size(fit.play_sleeve)),
+        ("play in the plank", _size(fit.play_plank)),
+        *travel,
+    ), memory=memory)  # fmt: skip
+
+
+def sleeve_table(hardware: Hardware) -> Table | None:
+    """Return the sleeves, or nothing where there are none."""
+    sleeve = hardware.sleeve
+    return sleeve and table("sleeves", (
+        ("sleeves", sleeve.number),
+        ("length, flush with both faces", _size(sleeve.length)),
+        ("outer diameter", _size(sleeve.outer)),
+        ("inner diameter", _size(sleeve.inner)),
+        ("hole in the floor", _size(sleeve.hole)),
+        ("room for glue all round", _size(sleeve.glue_gap)),
+        ("wall", _size(sleeve.wall)),
+    ))  # fmt: skip
+
+
+def screw_tables(hardware: Hardware) -> Iterator[Table]:
+    """Yield the wood screws: how they sit, and how others would hold."""
+    fit = hardware.screws
+    if fit is None:
+        return
+    held = _size(fit.thread_in_wood, after=f", {fit.thread_in_wood / fit.diameter:.1f} diameters")
+    drawn = f"{fit.ultimate:.0f} N; working load {fit.allowable:.0f} N" if fit.ultimate is not None else None
+    yield table("screws", (
+        ("screw", fit.name),
+        ("first set, when new", fit.first),
+        ("places of the second set", fit.second),
+        ("hole in the plate", _size(fit.diameter)),
+        ("countersink in the plate", Quantity(fit.head.diameter, "diameter", after=f", {fit.head.angle:g}°")),
+        ("depth of the countersink", _size(fit.head.deep)),
+        ("point below the floor's upper face", _size(fit.point_depth)),
+        ("point at the under face", screw_point(fit.beyond)),
+        ("thread in the floor", held),
+        *([("drawn out at about, guide only", drawn)] if drawn else []),
+    ))  # fmt: skip
+    if fit.holding:
+        yield table("holding", (
+            (one.name + (" (yours)" if one.chosen else ""), one.thread_in_wood, screw_point(one.beyond),
+             one.withdrawal, one.sideways)
+            for one in fit.holding
+        ))  # fmt: skip
+
+
+def wood_tables(advice: WoodAdvice) -> Iterator[Table]:
+    """Yield the wood's figures and the guides they are held against, whose sources stand by letter below."""
+    row = advice.section
+    left: Value = "solid" if row.left_without_plug is None else row.left_without_plug
+    cells = (row.ids, row.width, row.thickness, row.hole, row.left, left, row.plug_wall)
+    yield table("section", (cells,), source=SECTION)
+    letters = dict(zip(dict.fromkeys(one.guide.source for one in advice.guides), "abcdefghijklmnopqrstuvwxyz",
+                       strict=False))  # fmt: skip
+    yield table("guides", (
+        (
+            f"{one.guide.what} {one.guide.way}", one.measured, one.diameters, one.guide.least,
+            "kept" if one.met else "NOT kept", letters[one.guide.source],
+        )
+        for one in advice.guides
+    ), sources="; ".join(f"{letter} {source}" for source, letter in letters.items()))  # fmt: skip
+    moves = ((one.what, one.width, one.least, one.greatest, one.play or None) for one in advice.movements)
+    yield table("movement", moves, sources="; ".join(dict.fromkeys(one.source for one in advice.movements)))
+
+
+def accuracy_tables(boat: Boat, report: AccuracyReport) -> Iterator[Table]:
+    """Yield the error budget: how good the drilled boat will be, what to expect at each setting left out."""
+    at_settings = [f"setting {setting.number}" for setting in boat.settings]
+    rows = [
+        *_worst("one runner ahead of the other", zip(at_settings, report.leads, strict=True)),
+        *_worst("turn of the plank", zip(at_settings, report.yaws, strict=True)),
+        *_worst("difference of the tapes", zip(at_settings, report.tapes, strict=bool(report.tapes))),
+    ]
+    pairs = [(d.kind, f"{d.a} to {d.b}", pair) for d, pair in zip(boat.distances, report.pairs, strict=True)]
+    for kind in dict.fromkeys(kind for kind, _, _ in pairs):
+        rows += _worst(kind, ((name, pair) for own, name, pair in pairs if own == kind))
+    yield table("accuracy", rows)
+    if report.holes:
+        yield table("holes", merged((one.id, one.athwart, one.fore_and_aft, one.largest) for one in report.holes))
+    if report.limits:
+        limits = ((row.setting, row.margin, row.sigma, chance_text(row.chance), row.largest) for row in report.limits)
+        yield table("limits", merged(limits))
+    if report.improvements:
+        yield table("helps", ((row.text, row.before, row.after) for row in report.improvements[:_HELPS]))
+    yield table("sources", (
+        (one.name, Quantity(one.sigma, "fine") if one.unit == "mm" else f"{one.sigma:.4g} {one.unit}", one.origin)
+        for one in report.sources.items
+    ))  # fmt: skip
+
+
+def _worst(what: str, budgets: Iterable[tuple[str, Budget]]) -> list[tuple[Value, ...]]:
+    """Return budgets of one kind and largest part as one row, with the worst of their errors."""
+    groups: dict[str, list[tuple[str, Budget]]] = {}
+    for name, one in budgets:
+        groups.setdefault(one.largest, []).append((name, one))
+    return [
+        (
+            what,
+            ", ".join(name for name, _ in members),
+            Quantity(max(one.sigma for _, one in members), "fine" if members[0][1].unit == "mm" else "angle"),
+            largest,
+        )
+        for largest, members in groups.items()
+    ]

@@ -6,8 +6,10 @@ A piece's own frame has its origin at its upper left corner, v up, so everything
 from __future__ import annotations
 
 import io
+import math
 from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
+from itertools import accumulate
 from typing import Any, NamedTuple
 
 from reportlab.pdfgen.canvas import Canvas
@@ -15,12 +17,17 @@ from reportlab.pdfgen.canvas import Canvas
 from templater.drawing.marks import Anchor, Group, Line, Mark, Pen, Polyline, Text, texts_of
 from templater.plane.shapes import Point
 from templater.report.blocks import Block, Bullets, JobSheet, Picture, Section, Shown, Steps, Table, shown
-from templater.report.typeset import CELL, HEADING, LEADING, PAD, SMALL, TEXT, TITLE, column_widths
-from templater.standards.typeface import check_letters, wrap
+from templater.standards.typeface import check_letters, text_width, wrap
 from templater.units import POINTS_PER_MM as MM
-from templater.units import Figures
+from templater.units import Figures, words_of
 from templater.writers.pdf import drawer, faces, finish
 
+#: Type sizes, mm.
+TEXT, CELL, SMALL, HEADING, TITLE = (points * 25.4 / 72 for points in (9.5, 8.5, 8.0, 13.0, 18.0))
+#: Distance between lines as a multiple of the type size, and room between a cell's text and its rules, mm.
+_LEADING, _PAD = 1.28, 1.2
+#: A longer word may be broken so that the other columns keep theirs whole; a column to write in is no narrower, mm.
+_LONG_WORD, _WRITE_IN = 50.0, 18.0
 #: Margins of a page, and the room for its foot line, mm.
 MARGIN, FOOT = 14.0, 8.0
 #: Tables no taller than this are not broken, mm.
@@ -43,8 +50,6 @@ class Piece(NamedTuple):
     above: float = 0.0  # room left above it, except at the top of a page
     keep: bool = False  # stays on one page with the piece after it
     header: Piece | None = None  # set again above this piece where it begins a page: a table's head
-    picture: Picture | None = None  # drawn with its lower left corner at the piece's, ``factor`` times its size
-    factor: float = 1.0
     parts: tuple[Placed, ...] = ()  # other pieces in it, placed in its own frame
     bookmark: str = ""  # heading that the document's outline leads to
 
@@ -52,7 +57,7 @@ class Piece(NamedTuple):
 class Placed(NamedTuple):
     """A piece on its page, or in another piece: where its upper left corner stands, in page mm from the lower left.
 
-    ``scale`` makes running text smaller, so that the card keeps to its pages; nothing of true size is on it.
+    ``scale`` makes pictures fit, and running text smaller, so that the card keeps to its pages.
     """
 
     piece: Piece
@@ -67,7 +72,7 @@ def job_sheet_pdf(sheet: JobSheet, paper: tuple[float, float]) -> bytes:
     Raises DrawingError: S301, a text has a letter that the typeface lacks.
     """
     pages = lay_out(sheet, paper)
-    drawn = [[part for placed in page for part in _drawn(placed, (0.0, 0.0), 1.0)] for page in pages]
+    drawn = [[part for placed in page for part in _drawn(placed)] for page in pages]
     told = (text for page in drawn for marks, _, _ in page for text in texts_of(marks))
     check_letters([sheet.title, *told], "job sheet")
     out = io.BytesIO()
@@ -80,9 +85,10 @@ def job_sheet_pdf(sheet: JobSheet, paper: tuple[float, float]) -> bytes:
     canvas.setViewerPreference("DisplayDocTitle", "true")
     draw = drawer(canvas)
     for number, (page, parts) in enumerate(zip(pages, drawn, strict=True), 1):
-        for heading, top in ((placed.piece.bookmark, placed.top) for placed in page if placed.piece.bookmark):
-            canvas.bookmarkHorizontal(heading, 0, top * MM)
-            canvas.addOutlineEntry(heading, heading, 0, closed=False)
+        for placed in page:
+            if heading := placed.piece.bookmark:
+                canvas.bookmarkHorizontal(heading, 0, placed.top * MM)
+                canvas.addOutlineEntry(heading, heading, 0, closed=False)
         for marks, at, scale in parts:
             draw(marks, at, scale)
         foot = Text((MARGIN, MARGIN), f"{sheet.title} · {sheet.program}", SMALL, Group.FRAME)
@@ -93,18 +99,15 @@ def job_sheet_pdf(sheet: JobSheet, paper: tuple[float, float]) -> bytes:
     return out.getvalue()
 
 
-def _drawn(placed: Placed, origin: Point, scale: float) -> Iterator[tuple[Sequence[Mark], Point, float]]:
-    """Yield marks with their place and scale; nothing is scaled but the card's text and a picture made to fit."""
-    piece, picture = placed.piece, placed.piece.picture
-    u, v = origin[0] + placed.left * scale, origin[1] + placed.top * scale
-    scale *= placed.scale
-    if piece.marks:
-        yield piece.marks, (u, v), scale
-    for part in piece.parts:
-        yield from _drawn(part, (u, v), scale)
-    if picture is not None:
-        size = scale * piece.factor
-        yield picture.marks, (u - picture.box[0] * size, v - piece.height * scale - picture.box[1] * size), size
+def _drawn(
+    placed: Placed, origin: Point = (0.0, 0.0), scale: float = 1.0
+) -> Iterator[tuple[Sequence[Mark], Point, float]]:
+    """Yield marks with their place and scale."""
+    at, size = (origin[0] + placed.left * scale, origin[1] + placed.top * scale), scale * placed.scale
+    if placed.piece.marks:
+        yield placed.piece.marks, at, size
+    for part in placed.piece.parts:
+        yield from _drawn(part, at, size)
 
 
 def lay_out(sheet: JobSheet, paper: tuple[float, float]) -> list[list[Placed]]:
@@ -127,7 +130,7 @@ def _pieces(sheet: JobSheet, sections: Sequence[Section], room: float, *, head: 
         terms, facts = zip(*sheet.facts, strict=True)
         pieces = [_text(sheet.title, TITLE, room, bold=True, keep=True), _text(sheet.subtitle, TEXT, room, keep=True)]
         pieces += _table(Shown("", terms, (facts,)), room)
-    rule = Line((0.0, 0.6), (room, 0.6), Pen.NARROW, Group.FRAME)
+    rule = _rule((0.0, 0.6), (room, 0.6))
     for section in sections:
         heading = _text(section.heading, HEADING, room, bold=True, keep=True, above=5.0)
         pieces.append(heading._replace(marks=(rule, *heading.marks), bookmark=section.heading))
@@ -144,12 +147,10 @@ def _flow(pieces: Sequence[Piece], room: float, top: float) -> list[list[Placed]
         end = start + 1
         while pieces[end - 1].keep and end < len(pieces):
             end += 1
-        group = pieces[start:end]
-        if pages[-1] and used + sum(piece.height + piece.above for piece in group) > room:
-            pages.append([])
-            used = 0.0
-        for piece in group:
-            if pages[-1] and used + piece.above + piece.height > room:  # a group taller than a page
+        whole = sum(piece.height + piece.above for piece in pieces[start:end])
+        for number, piece in enumerate(pieces[start:end]):
+            # A group begins a page where it does not fit; one taller than a page is broken all the same.
+            if pages[-1] and used + (piece.above + piece.height if number else whole) > room:
                 pages.append([])
                 used = 0.0
             if not pages[-1] and piece.header is not None:
@@ -200,13 +201,13 @@ def _map_and_steps(block: Picture, steps: Steps, table: Shown | None, room: floa
     A narrow table that belongs to both stands below the picture.
     """
     picture = _picture(block, room)
-    wide = (block.box[2] - block.box[0]) * picture[0].factor
-    if wide > room / 2:
-        below = _table(table, room) if table else []
-        return [*picture[:-1], picture[-1]._replace(keep=True), *_steps(steps, room), *below]
-    left = max(wide, 45.0, _wide(table, room) if table else 0.0) + 0.01
-    caption = _text(f"{block.title}, not to scale", SMALL, left)
+    wide = (block.box[2] - block.box[0]) * picture[0].parts[0].scale
+    beside = wide <= room / 2
+    left = max(wide, 45.0, _wide(table, room) if table else 0.0) + 0.01 if beside else room
     below = _table(table, left) if table else []
+    if not beside:
+        return [*picture[:-1], picture[-1]._replace(keep=True), *_steps(steps, room), *below]
+    caption = _text(f"{block.title}, not to scale", SMALL, left)
     right = room - left - _GAP
     return [_columns([([picture[0], caption, *below], left), ([*_steps(steps, right)], right)])]
 
@@ -242,48 +243,51 @@ def _columns(columns: Sequence[tuple[Sequence[Piece], float]]) -> Piece:
     return Piece(height, above=2.5, parts=tuple(parts))
 
 
-def _lines(lines: Sequence[str], left: float, top: float, size: float, *, bold: bool = False) -> tuple[Mark, ...]:
-    """Return lines of text below ``top``."""
-    step = size * LEADING
-    return tuple(
-        Text((left, top - size - number * step), line, size, Group.LABEL, Anchor.START, bold=bold)
+def _set(
+    text: str, left: float, top: float, room: float, size: float, *, bold: bool = False
+) -> tuple[tuple[Mark, ...], float]:
+    """Return a text's lines below ``top``, and where they end."""
+    lines, step = wrap(text, room, size, bold=bold), size * _LEADING
+    marks = tuple(
+        Text((left, top - size - number * step), line, size, Group.LABEL, bold=bold)
         for number, line in enumerate(lines)
         if line
     )
+    return marks, top - len(lines) * step
 
 
 def _text(text: str, size: float, room: float, *, bold: bool = False, keep: bool = False, above: float = 0.0) -> Piece:
     """Return running text as a piece."""
-    lines = wrap(text, room, size, bold=bold)
-    return Piece(len(lines) * size * LEADING + 0.8, _lines(lines, 0.0, 0.0, size, bold=bold), above, keep)
+    marks, foot = _set(text, 0.0, 0.0, room, size, bold=bold)
+    return Piece(0.8 - foot, marks, above, keep)
 
 
 def _bullet(text: str, remark: str, room: float) -> Piece:
     """Return one item of a list, its remark in small type below."""
-    lines, small = wrap(text, room - _BULLET, TEXT), wrap(remark, room - _BULLET, SMALL) if remark else []
-    height = len(lines) * TEXT * LEADING
-    marks = (*_lines(["•"], 1.0, 0.0, TEXT), *_lines(lines, _BULLET, 0.0, TEXT))
-    marks += _lines(small, _BULLET, -height, SMALL)
-    return Piece(height + len(small) * SMALL * LEADING + 0.4, marks, above=0.8)
+    dot, _ = _set("•", 1.0, 0.0, _BULLET, TEXT)
+    marks, foot = _set(text, _BULLET, 0.0, room - _BULLET, TEXT)
+    small, foot = _set(remark, _BULLET, foot, room - _BULLET, SMALL) if remark else ((), foot)
+    return Piece(0.4 - foot, (*dot, *marks, *small), above=0.8)
 
 
 def _steps(block: Steps, room: float) -> Iterator[Piece]:
     """Yield numbered steps, each with a box to tick and its caution in a frame."""
+    left = _INDENT + 1.0
     for number, (text, caution) in enumerate(block.items, 1):
-        lines = wrap(text, room - _INDENT - 3.0, TEXT)
-        marks: list[Mark] = [_rectangle(0.0, -0.4 - _BOX, _BOX, -0.4)]
-        marks += _lines([f"{number}"], _BOX + 1.6, 0.0, TEXT, bold=True)
-        marks += _lines(lines, _INDENT + 1.0, 0.0, TEXT)
-        height = len(lines) * TEXT * LEADING
+        count, _ = _set(f"{number}", _BOX + 1.6, 0.0, _INDENT, TEXT, bold=True)
+        words, foot = _set(text, left, 0.0, room - _INDENT - 3.0, TEXT)
+        marks = [_rectangle(0.0, -0.4 - _BOX, _BOX, -0.4), *count, *words]
         if caution:
-            words = wrap(f"Caution: {caution}", room - _INDENT - 5.0, SMALL)
-            left, top = _INDENT + 1.0, -height - 0.6
-            low = top - len(words) * SMALL * LEADING - 1.6
-            marks += _lines(words, left + 2.0, top - 0.6, SMALL)
-            marks.append(_rectangle(left, low, room, top))
-            marks.append(_rectangle(left, low, left + 1.0, top, filled=True))
-            height = 0.4 - low
-        yield Piece(height + 0.6, tuple(marks), above=0.7)
+            top = foot - 0.6
+            words, low = _set(f"Caution: {caution}", left + 2.0, top - 0.6, room - _INDENT - 5.0, SMALL)
+            low -= 1.0
+            marks += (*words, _rectangle(left, low, room, top), _rectangle(left, low, left + 1.0, top, filled=True))
+            foot = low - 0.4
+        yield Piece(0.6 - foot, tuple(marks), above=0.7)
+
+
+def _rule(a: Point, b: Point, pen: Pen = Pen.NARROW) -> Line:
+    return Line(a, b, pen, Group.FRAME)
 
 
 def _rectangle(u0: float, v0: float, u1: float, v1: float, *, filled: bool = False) -> Polyline:
@@ -318,23 +322,21 @@ def _row(
     cells: Sequence[str], widths: Sequence[float], *, bold: int, wide: bool = False, ticked: float | None = None
 ) -> Piece:
     """Return a table's row in its rules, the first ``bold`` cells bold; ``ticked`` is where a box to tick stands."""
-    columns = enumerate(zip(cells, widths, strict=True))
-    texts = [wrap(cell, room - 2 * PAD, CELL, bold=number < bold) for number, (cell, room) in columns]
-    height = max(map(len, texts)) * CELL * LEADING + 1.5
+    lefts = [0.0, *accumulate(widths)]
+    texts = [
+        _set(cell, left + _PAD, -0.5, room - 2 * _PAD, CELL, bold=number < bold)
+        for number, (cell, left, room) in enumerate(zip(cells, lefts, widths, strict=False))
+    ]
+    low, end = min(foot for _, foot in texts) - 1.0, lefts[-1]
     marks: list[Mark] = []
-    left = 0.0
-    for number, (lines, room) in enumerate(zip(texts, widths, strict=True)):
-        marks += _lines(lines, left + PAD, -0.5, CELL, bold=number < bold)
-        marks.append(Line((left, 0.0), (left, -height), Pen.NARROW, Group.FRAME))
-        left += room
-    marks.append(Line((left, 0.0), (left, -height), Pen.NARROW, Group.FRAME))
+    for left, words in zip(lefts, [*(words for words, _ in texts), ()], strict=True):
+        marks += (*words, _rule((left, 0.0), (left, low)))
     if wide:
-        marks.append(Line((0.0, 0.0), (left, 0.0), Pen.NARROW, Group.FRAME))
+        marks.append(_rule((0.0, 0.0), (end, 0.0)))
     if ticked is not None:
         marks.append(_rectangle(ticked - _BOX / 2, -0.9 - _BOX, ticked + _BOX / 2, -0.9))
-    foot = Pen.WIDE if wide else Pen.NARROW
-    marks.append(Line((0.0, -height), (left, -height), foot, Group.FRAME))
-    return Piece(height, tuple(marks))
+    marks.append(_rule((0.0, low), (end, low), Pen.WIDE if wide else Pen.NARROW))
+    return Piece(-low, tuple(marks))
 
 
 def _picture(block: Picture, room: float) -> list[Piece]:
@@ -343,5 +345,53 @@ def _picture(block: Picture, room: float) -> list[Piece]:
     fits = min(room / (u1 - u0), _TALLEST / (v1 - v0))
     factor = min(1.0, fits)
     size = "1:1" if block.true_size and fits >= 1.0 else "not to scale"
-    picture = Piece((v1 - v0) * factor, above=2.0, keep=True, picture=block, factor=factor)
+    drawn = Placed(Piece(0.0, block.marks), -u0 * factor, -v1 * factor, factor)
+    picture = Piece((v1 - v0) * factor, above=2.0, keep=True, parts=(drawn,))
     return [picture, _text(f"{block.title}, {size}", SMALL, room)]
+
+
+def column_widths(headers: Sequence[str], rows: Sequence[Sequence[str]], room: float) -> list[float]:
+    """Return column widths, mm, together no wider than ``room``.
+
+    Columns whose longest text takes less than an even share get what they need; the others share what is left by the
+    square root of their longest text, none narrower than its longest word where that can be had.
+    """
+    needs, words = [], []
+    for number, header in enumerate(headers):
+        cells = [row[number] for row in rows]
+        blank = bool(rows) and not any(cells)
+        body = max((text_width(cell, CELL, bold=number == 0) for cell in cells), default=0.0)
+        longest = max(text_width(header, CELL, bold=True), body)
+        word = max(
+            text_width(word, CELL, bold=bold)
+            for text, bold in [(header, True), *((cell, number == 0) for cell in cells)]
+            for word in words_of(text)
+        )
+        # A long heading over short cells is broken rather than left to set the width.
+        if not blank and body < longest:
+            longest = max(body, word, min(longest, 22.0))
+        needs.append(max(longest, _WRITE_IN if blank else 0.0) + 2 * _PAD + 0.1)
+        words.append(min(word, _LONG_WORD) + 2 * _PAD + 0.1)
+    return _share(needs, words, room)
+
+
+def _share(needs: list[float], words: list[float], room: float) -> list[float]:
+    """Return how ``room`` is shared among columns that would like ``needs`` and must have ``words``."""
+    given = [0.0] * len(needs)
+    open_ones = list(range(len(needs)))
+    left = room
+    while content := [number for number in open_ones if needs[number] <= left / len(open_ones)]:
+        for number in content:
+            given[number] = needs[number]
+            left -= needs[number]
+            open_ones.remove(number)
+    total = sum(math.sqrt(needs[number]) for number in open_ones)
+    for number in open_ones:
+        given[number] = max(left * math.sqrt(needs[number]) / total, words[number])
+    over = sum(given) - room
+    slack = sum(given[number] - words[number] for number in open_ones)
+    if over > 0 and slack > 0:
+        for number in open_ones:
+            given[number] -= min(over, slack) * (given[number] - words[number]) / slack
+    scale = min(1.0, room / sum(given))
+    return [one * scale for one in given]

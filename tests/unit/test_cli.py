@@ -19,7 +19,7 @@ from templater.cli.main import main
 from templater.page.engine import call
 from templater.pipeline.checked import Options, check
 from templater.pipeline.sheets import on_paper
-from templater.report.tables import accuracy_tables
+from templater.report.job_sheet import accuracy_tables
 from templater.share.names import safe_name, unfit_names
 
 SEVEN_FAULTS = Path(__file__).parent.parent / "golden" / "seven-faults.yaml"

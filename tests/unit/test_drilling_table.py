@@ -19,7 +19,7 @@ from templater.description.keys import (
 )
 from templater.job.drilling import DrillingRow, drilling, screw_pilot
 from templater.job.order import cautions, order_of_work
-from templater.report.tables import drilling_ways
+from templater.report.job_sheet import drilling_ways
 
 SECOND_HOLE = "second bolt in the plank, marked at fit-up"
 

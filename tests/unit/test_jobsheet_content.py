@@ -89,7 +89,7 @@ def test_settings_and_tape_are_those_of_the_rule_and_of_pythagoras() -> None:
 
 def test_a_unit_stands_in_the_heading_alone() -> None:
     def settings(one: Job) -> Table:
-        return next(block for block in one.sheet.blocks if isinstance(block, Table) and block.key == "settings")
+        return next(block for block in one.sheet.sections[0].blocks if isinstance(block, Table))
 
     assert shown(settings(job("whinchat-3")), job("whinchat-3").sheet.figures).heads[1].endswith("pivot axis, mm")
     inches = shown(settings(job("whinchat-5")), job("whinchat-5").sheet.figures)
@@ -170,7 +170,7 @@ def test_the_depth_stops_follow_the_floor() -> None:
 @pytest.mark.parametrize("name", BOATS)
 def test_the_data_holds_every_text_of_the_page(name: str) -> None:
     one = job(name)
-    words = [word for block in one.sheet.blocks for word in block_texts(block, one)]
+    words = [word for part in one.sheet.sections for block in part.blocks for word in block_texts(block, one)]
     told = texts(one)
     assert len(words) > 300
     for form in ("html", "pdf"):

@@ -11,8 +11,7 @@ from job_sheets import BOATS, POINT, boxes_on, job, pdf_pages, stacked
 
 from templater.pipeline.make import page_size
 from templater.report.blocks import Column, JobSheet, Picture, Quantity, Section, Table, data, ids_text, merged, shown
-from templater.report.pdf import FOOT, MARGIN, lay_out
-from templater.report.typeset import CELL, column_widths
+from templater.report.pdf import CELL, FOOT, MARGIN, column_widths, lay_out
 from templater.standards.typeface import text_width, wrap
 from templater.units import Figures
 

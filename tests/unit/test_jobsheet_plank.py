@@ -8,7 +8,7 @@ import pytest
 from templater.cli import files as cli_files
 from templater.pipeline.checked import check
 from templater.report.blocks import shown
-from templater.report.tables import plank_table
+from templater.report.job_sheet import plank_table
 from templater.units import Figures
 
 
