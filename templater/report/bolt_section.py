@@ -12,7 +12,7 @@ from templater.description.keys import BoltFrom
 from templater.drawing.marks import Anchor, Group, Line, Mark, Pen, Text, mark_box
 from templater.job.fasteners import BoltFit, Layer, ScrewFit
 from templater.job.hardware import Hardware
-from templater.plane.shapes import Box, Point, hatch, union
+from templater.plane.shapes import Box, Point, around, box_corners, hatch, union
 from templater.report.blocks import Picture, Quantity, Value, text
 from templater.report.plan import closed, rectangle
 from templater.standards.fasteners import nominal_diameter
@@ -28,11 +28,8 @@ _DRAWABLE, _SAID = 0.3, 0.05
 _FLUSH = 0.05
 
 
-class _Label(NamedTuple):
-    """Words about a place of the picture; ``at`` is where the leader ends."""
-
-    at: Point
-    text: str
+#: Where a leader ends, and the words about that place.
+_Label = tuple[Point, str]
 
 
 class _Cut(NamedTuple):
@@ -72,7 +69,7 @@ def bolt_section(boat: Boat, hardware: Hardware) -> Picture | None:
         for part in _parts(layer, half, boat, hardware, fit):
             marks += _drawn(part, low, top, blanks)
             if part.text:
-                labels.append(_Label((part.at, top - (top - low) * part.down), part.text))
+                labels.append(((part.at, top - (top - low) * part.down), part.text))
         top = low
     if screw and screws:
         for u in screws:
@@ -80,7 +77,7 @@ def bolt_section(boat: Boat, hardware: Hardware) -> Picture | None:
         point = text(screw_point(screw.beyond), boat.description.figures)
         place = ", drawn out of place" if beside else ""
         at = (screws[-1] + screw.head.diameter / 2, plate_top - 0.2)
-        labels.append(_Label(at, f"screw {screw.name}{place}; point {point}"))
+        labels.append((at, f"screw {screw.name}{place}; point {point}"))
         if beside:
             marks += _break(screws[0] - screw.head.diameter / 2 - 2.5, plate_top, -screw.length - 2.0)
     bolt, named = _bolt(boat, fit, top, head_up=head_up)
@@ -152,17 +149,16 @@ def _parts(layer: Layer, half: float, boat: Boat, hardware: Hardware, fit: BoltF
 
 def _drawn(part: _Cut, low: float, top: float, blanks: Sequence[Box]) -> Iterator[Mark]:
     """Yield a part at both sides of the bolt: its outline, hatched at 45 degrees but where screws stand."""
+    way = -1.0 if part.left else 1.0  # hatching leans left as seen in a mirror
+
+    def seen(box: Box) -> Box:
+        return around((way * u, v) for u, v in (box[:2], box[2:]))
+
     for side in (-1, 1) if part.outer > part.inner else ():
-        box = (min(side * part.inner, side * part.outer), low, max(side * part.inner, side * part.outer), top)
+        box = around(((side * part.inner, low), (side * part.outer, top)))
         yield rectangle(box)
-        if part.step:
-            mirror = -1.0 if part.left else 1.0
-            u0, u1 = sorted((mirror * box[0], mirror * box[2]))
-            clear = tuple(
-                (min(mirror * b[0], mirror * b[2]), b[1], max(mirror * b[0], mirror * b[2]), b[3]) for b in blanks
-            )
-            for a, b in hatch(((u0, low), (u1, low), (u1, top), (u0, top)), part.step, clear):
-                yield Line((mirror * a[0], a[1]), (mirror * b[0], b[1]), Pen.NARROW, Group.NOTE)
+        for a, b in hatch(box_corners(seen(box)), part.step, tuple(map(seen, blanks))) if part.step else ():
+            yield Line((way * a[0], a[1]), (way * b[0], b[1]), Pen.NARROW, Group.NOTE)
 
 
 def _screw(fit: ScrewFit, at: Point) -> list[Mark]:
@@ -189,7 +185,7 @@ def _bolt(boat: Boat, fit: BoltFit, foot: float, *, head_up: bool) -> tuple[list
         return seat + way * along
 
     def box(half: float, start: float, end: float) -> Box:
-        return (-half, min(v(start), v(end)), half, max(v(start), v(end)))
+        return around(((-half, v(start)), (half, v(end))))
 
     bears, end, thread = -foot, fit.length, fit.thread_from
     marks: list[Mark] = [
@@ -203,9 +199,9 @@ def _bolt(boat: Boat, fit: BoltFit, foot: float, *, head_up: bool) -> tuple[list
         marks.append(Line((root, v(end)), (root, v(thread)), Pen.NARROW, Group.OUTLINE))
     side = boat.description.fixing.bolt.from_.value
     return marks, [
-        _Label((across, v(1.0 - out)), f"{bolt.thread} x {say(fit.length)} {bolt.head} bolt, from {side}"),
-        _Label((nut.across / 2, v(bears + nut.height / 2)), f"{nut.kind} nut, {say(nut.height)} high"),
-        _Label((radius, v((end + bears + nut.height) / 2)), f"thread showing {say(fit.showing)}"),
+        ((across, v(1.0 - out)), f"{bolt.thread} x {say(fit.length)} {bolt.head} bolt, from {side}"),
+        ((nut.across / 2, v(bears + nut.height / 2)), f"{nut.kind} nut, {say(nut.height)} high"),
+        ((radius, v((end + bears + nut.height) / 2)), f"thread showing {say(fit.showing)}"),
     ]
 
 
@@ -213,8 +209,8 @@ def _lettering(labels: Sequence[_Label], half: float) -> tuple[list[Mark], list[
     """Return labels at the right with leaders, spread so that none stands on another, and their texts downwards."""
     step = _TYPE * 1.6
     marks: list[Mark] = []
-    ordered = sorted(labels, key=lambda one: -one.at[1])
-    places = [one.at[1] for one in ordered]
+    ordered = sorted(labels, key=lambda one: -one[0][1])
+    places = [at[1] for at, _ in ordered]
     # Where labels would crowd, half of the needed room is taken above and half below.
     for _ in places:
         for number in range(1, len(places)):
@@ -223,8 +219,8 @@ def _lettering(labels: Sequence[_Label], half: float) -> tuple[list[Mark], list[
                 places[number - 1] += short / 2
                 places[number] -= short / 2
     knee = half + 3.0
-    for label, place in zip(ordered, places, strict=True):
-        marks.append(Line(label.at, (knee, label.at[1]), Pen.NARROW, Group.NOTE))
-        marks.append(Line((knee, label.at[1]), (half + _LEADER - 1.0, place), Pen.NARROW, Group.NOTE))
-        marks.append(Text((half + _LEADER, place - _TYPE * 0.35), label.text, _TYPE, Group.NOTE, Anchor.START))
-    return marks, [label.text for label in ordered]
+    for (at, words), place in zip(ordered, places, strict=True):
+        marks.append(Line(at, (knee, at[1]), Pen.NARROW, Group.NOTE))
+        marks.append(Line((knee, at[1]), (half + _LEADER - 1.0, place), Pen.NARROW, Group.NOTE))
+        marks.append(Text((half + _LEADER, place - _TYPE * 0.35), words, _TYPE, Group.NOTE, Anchor.START))
+    return marks, [words for _, words in ordered]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
+from functools import partial
 from typing import TYPE_CHECKING
 
 from templater.boat.solved import Boat, Hole, HoleKind, Side, SolvedPlate, side_word
@@ -43,8 +44,8 @@ _GAP, _PAGE = 10.0, 180.0
 WIDTH, LARGEST = 150.0, 8.0
 #: By how much the turn may be exaggerated.
 FACTORS = (100, 50, 20, 10, 5, 2)
-#: Type size in the picture, mm.
-SIZE = 4.6
+#: Type size in the picture, and the shortest arrow drawn there, mm.
+SIZE, _SHORTEST = 4.6, 3.0
 #: A tile in the map of a sheet, mm.
 _TILE = (20.0, 15.0)
 #: From boat mm (x aft, y to starboard) to picture mm, forward up.
@@ -66,10 +67,18 @@ def rectangle(box: Box, pen: Pen = Pen.WIDE, group: Group = Group.OUTLINE) -> Po
     return closed(box_corners(box), pen, group)
 
 
-def arrow(u: float, v: float) -> list[Mark]:
+def _arrow(foot: Point, tip: Point, long: float, half: float) -> list[Mark]:
+    """Return an arrow whose head is ``long`` mm long and twice ``half`` wide."""
+    reach = math.dist(foot, tip)
+    du, dv = (tip[0] - foot[0]) / reach, (tip[1] - foot[1]) / reach
+    u, v = neck = tip[0] - long * du, tip[1] - long * dv
+    corners = (tip, (u - half * dv, v + half * du), (u + half * dv, v - half * du))
+    return [Line(foot, neck, Pen.WIDE, Group.NOTE), closed(corners, Pen.WIDE, Group.NOTE, filled=True)]
+
+
+def _forward(u: float, v: float) -> list[Mark]:
     """Return an arrow forward with its word, its foot at (u, v)."""
-    head = closed(((u, v + 9.0), (u - 1.4, v + 5.0), (u + 1.4, v + 5.0)), Pen.WIDE, Group.NOTE, filled=True)
-    return [Line((u, v), (u, v + 5.0), Pen.WIDE, Group.NOTE), head, _words(u + 2.5, v + 3.0, "forward", Anchor.START)]
+    return [*_arrow((u, v), (u, v + 9.0), 4.0, 1.4), _words(u + 2.5, v + 3.0, "forward", Anchor.START)]
 
 
 def picture(title: str, description: str, marks: Sequence[Mark], *, true_size: bool = False) -> Picture:
@@ -77,8 +86,10 @@ def picture(title: str, description: str, marks: Sequence[Mark], *, true_size: b
     return Picture(title, description, tuple(marks), grow(union(*map(mark_box, marks)), 2.0), true_size=true_size)
 
 
-def _words(u: float, v: float, text: str, anchor: Anchor = Anchor.MIDDLE, *, bold: bool = False) -> Text:
-    return Text((u, v), text, _ID if bold else _TYPE, Group.LABEL, anchor, bold=bold)
+def _words(
+    u: float, v: float, text: str, anchor: Anchor = Anchor.MIDDLE, *, bold: bool = False, size: float = 0.0
+) -> Text:
+    return Text((u, v), text, size or (_ID if bold else _TYPE), Group.LABEL, anchor, bold=bold)
 
 
 def tile_map(sheet: TiledSheet) -> Picture:
@@ -96,8 +107,8 @@ def tile_map(sheet: TiledSheet) -> Picture:
                 marks.append(Line((u, v), (u + width, v - height), Pen.NARROW, Group.NOTE))
                 marks.append(Line((u, v - height), (u + width, v), Pen.NARROW, Group.NOTE))
                 continue
-            marks.append(Text((u + width / 2, v - 7), tile.name, 4.5, Group.LABEL, Anchor.MIDDLE, bold=True))
-            marks.append(Text((u + width / 2, v - 12), f"page {tile.page}", 2.8, Group.LABEL, Anchor.MIDDLE))
+            marks.append(_words(u + width / 2, v - 7, tile.name, bold=True, size=4.5))
+            marks.append(_words(u + width / 2, v - 12, f"page {tile.page}", size=2.8))
     words = ", ".join(f"{tile.name} on page {tile.page}" for tile in sheet.tiles[:60])
     title = f"Tiles of {sheet.drawing.name}, forward up"
     return picture(title, f"{rows} rows, {columns} columns: {words}.", marks)
@@ -140,7 +151,9 @@ def floor_plan(boat: Boat) -> Picture:
         spots = [place(hole.at) for hole in group]
         right, middle = max(u for u, _ in spots), sum(v for _, v in spots) / len(spots)
         marks.append(_words(right + 2.0, middle - 1.0, f"{_ids(group)} {group[0].name}", Anchor.START))
-    marks += arrow(edge + (6.0 if floor.outline else 14.0), fore - 9.0)  # clear of the ids beside the outermost plates
+    marks += _forward(
+        edge + (6.0 if floor.outline else 14.0), fore - 9.0
+    )  # clear of the ids beside the outermost plates
     marks += [_words(-edge / 2, fore + 4.0, "port", bold=True), _words(edge / 2, fore + 4.0, "starboard", bold=True)]
     marks += _measure(0.0, spread * factor, aft - 6.0, say(spread))
     title = "Cockpit floor from above; on each bolt line its setting and how far aft of the steering pivot axis it lies"
@@ -186,7 +199,7 @@ def plank_plan(boat: Boat) -> Picture:
         _words(0.0, top + 5.0, "middle line"),
         _words(-end, top + 1.5, "port", Anchor.START, bold=True),
         _words(end, top + 1.5, "starboard", Anchor.END, bold=True),
-        *arrow(end + 6.0, top - 9.0),
+        *_forward(end + 6.0, top - 9.0),
     ]
     for hole in holes:
         at = place(hole.at)
@@ -277,10 +290,7 @@ def plan_view(boat: Boat, result: SquareResult) -> Picture:
     station = rig.setting.station
     factor = exaggeration(result.yaw)
     yaw = math.radians(result.yaw) * factor
-    at = scaled(WIDTH / boat.description.plank.length)
-
-    def words(u: float, v: float, text: str, anchor: Anchor = Anchor.MIDDLE, *, bold: bool = False) -> Text:
-        return Text((u, v), text, SIZE, Group.LABEL, anchor, bold=bold)
+    at, words = scaled(WIDTH / boat.description.plank.length), partial(_words, size=SIZE)
 
     foot, line = at((station + 260.0, 0.0))[1], at((station, 0.0))[1]
     marks: list[Mark] = [
@@ -297,8 +307,8 @@ def plan_view(boat: Boat, result: SquareResult) -> Picture:
         name, what = side_word(end.side), move(end, boat.description.figures)
         marks.append(words(edge, line - 24.0, f"{name}: move" if what else name, anchor))
         marks.append(words(edge, line - 30.0, what or "leave as it is", anchor, bold=True))
-        if what:
-            marks += _move_arrow(tip, square)
+        if what and math.dist(tip, square) >= _SHORTEST:
+            marks += _arrow(tip, square, 2.5, 1.0)
     for side in Side:
         u, v = at((station, side.sign * abs(rig.pivot)))
         marks.append(Circle((u, v), 2.4, Pen.WIDE, Group.HOLE))
@@ -327,14 +337,3 @@ def _swung(rig: Rig, yaw: float) -> Iterator[Point]:
     half, fore, aft = plank.length / 2, -plank.fore_edge, plank.width - plank.fore_edge
     for x, y in ((fore, -half), (fore, half), (aft, half), (aft, -half)):
         yield rig.place(x, y, yaw)
-
-
-def _move_arrow(start: Point, end: Point) -> tuple[Mark, ...]:
-    """Return an arrow from the corner to its square place; nothing if they are too near to draw one."""
-    reach = math.dist(start, end)
-    if reach < 3.0:
-        return ()
-    du, dv = (end[0] - start[0]) / reach, (end[1] - start[1]) / reach
-    u, v = end[0] - 2.5 * du, end[1] - 2.5 * dv
-    tip = closed((end, (u - dv, v + du), (u + dv, v - du)), Pen.WIDE, Group.NOTE, filled=True)
-    return Line(start, (u, v), Pen.WIDE, Group.NOTE), tip
