@@ -1,11 +1,13 @@
 """The drilling table: for each kind of hole the bits, the face to start from, the depth stop and what to look out for.
 
-Practice without a source is marked so; sizes come from ``standards.wood``. All in mm and degrees.
+How to go about it stands in ``drilling.txt``; sizes come from ``standards.wood``. All in mm and degrees.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from functools import cache
+from pathlib import Path
 from typing import Literal, NamedTuple
 
 from templater.boat.solved import Boat, Hole, HoleKind
@@ -25,12 +27,6 @@ LARGEST_SMALL = 13.0
 #: Specific gravity above which wood is drilled as hardwood: 90 % of the root instead of 70 % (from memory).
 HARDWOOD = 0.5
 
-EITHER_SIDE = "start the exit side first, just through the paint"
-FROM_BELOW = "bore from below until the bit's point just shows above, then finish from above in the mark of the point"
-SCREW_HOME = "run the screws in nine tenths by machine, the rest by hand"
-SEALED = "coat the bare wood of the hole with epoxy or varnish"
-
-
 #: What the holes of a row are for.
 Use = Literal[
     "floor", "first screws", "second screws", "plate", "plank", "second hole", "floor fitting", "plank fitting"
@@ -48,7 +44,7 @@ class DrillingRow(NamedTuple):
     final: Bit
     wanted: float  # diameter asked for
     start: str  # face to start from
-    notes: tuple[str, ...]  # how to go about it: common practice without a source, unless one is named
+    notes: tuple[str, ...]  # how to go about it
     finish: str = ""  # the other face, where a hole is finished from there
     depth_stop: float | None = None  # how deep the bit's point goes below ``stop_from``; None: right through
     stop_from: str = ""
@@ -61,6 +57,26 @@ class DrillingRow(NamedTuple):
         return self.final.diameter - self.wanted
 
 
+@cache
+def paragraphs(name: str) -> tuple[tuple[str, ...], ...]:
+    """Return the paragraphs of a text of this room as lines, but the first, which says how the others are written."""
+    text = Path(__file__).with_name(f"{name}.txt").read_text("utf-8")
+    return tuple(tuple(paragraph.strip().split("\n")) for paragraph in text.split("\n\n")[1:])
+
+
+def holds(words: str, figures: Mapping[str, object]) -> bool:
+    """Return whether each of some words, ``!`` before those that must not, stands for something among the figures."""
+    return all(bool(figures.get(word.removeprefix("!"))) != word.startswith("!") for word in words.split())
+
+
+def said(lines: Sequence[str], figures: Mapping[str, object]) -> Iterator[str]:
+    """Yield those lines whose words in brackets hold, with their figures."""
+    for line in lines:
+        words, _, rest = line[1:].partition(") ") if line.startswith("(") else ("", "", line)
+        if holds(words, figures):
+            yield rest.format_map(figures)
+
+
 def bolt_way(boat: Boat) -> str:
     """Return which way the bolts go in."""
     way = boat.description.fixing.bolt.from_
@@ -69,13 +85,11 @@ def bolt_way(boat: Boat) -> str:
 
 def drilling(boat: Boat) -> tuple[DrillingRow, ...]:
     """Return the drilling table of a solved boat: floor, plates, plank, then fittings."""
-    screws = [boat.on(Surface.FLOOR, kind) for kind in (HoleKind.FIRST_SCREW, HoleKind.SECOND_SCREW)]
     plank = boat.on(Surface.PLANK, HoleKind.BOLT)
     now, later = ([hole for hole in plank if (hole.id == boat.expected) is expected] for expected in (False, True))
     return (
         _floor_row(boat, boat.on(Surface.FLOOR, HoleKind.BOLT, HoleKind.SLEEVE)),
-        *(_screw_row(boat, holes) for holes in screws if holes),
-        *_plate_row(boat),
+        *_screw_rows(boat),
         _plank_row(boat, "plank", now),
         *([_plank_row(boat, "second hole", later)] if later else ()),
         *_fitting_rows(boat),
@@ -97,10 +111,6 @@ def screw_pilot(diameter: float, gravity: float | None) -> tuple[float, str]:
     return round(share * ROOT_SHARE * diameter, 6), rule
 
 
-def _ids(holes: Sequence[Hole]) -> tuple[str, ...]:
-    return tuple(hole.id for hole in holes)
-
-
 def _final(diameter: float, system: str, *, up: bool = False) -> Bit:
     """Return the bit that cuts a hole in wood: twist drill, flat-bottomed bit above 13 mm, else hole saw."""
     kinds = ["flat-bottomed bit", "hole saw"] if diameter > LARGEST_SMALL else ["twist drill"]
@@ -109,92 +119,64 @@ def _final(diameter: float, system: str, *, up: bool = False) -> Bit:
     return min(enough or found, key=lambda bit: abs(bit.diameter - diameter))
 
 
-def _pilot(final: Bit) -> tuple[Bit | None, tuple[str, ...]]:
-    """Return the 3 mm pilot, 1/8 in for inch bits, and its rule; none for a final hole that is no larger."""
-    pilot = nearest_bit("twist drill", PILOT, final.system, usual=True)
-    if final.diameter <= pilot.diameter + 0.5:
-        return None, ()
-    return pilot, (f"{pilot.size} pilot: common practice, no source",)
-
-
-def _through(
-    use: Use, title: str, holes: Sequence[Hole], face: str, final: Bit, *notes: str, after: Sequence[str] = (SEALED,)
+def _row(
+    boat: Boat, use: Use, title: str, holes: Sequence[Hole], final: Bit, start: str, **given: object
 ) -> DrillingRow:
-    """Return the row of holes drilled right through wood."""
-    other, (pilot, rule) = "under" if face == "upper" else "upper", _pilot(final)
-    told = (*(notes or (EITHER_SIDE,)), f"scrap wood clamped to the {other} face", *after, *rule)
-    return DrillingRow(use, title, holes[0].on.value, _ids(holes), pilot, final, holes[0].diameter, face, told, other)
+    """Return the row of holes drilled right through from one face, finished from the other."""
+    other = "under" if start == "upper" else "upper"
+    # 3 mm, 1/8 in for inch bits; none for a final hole that is no larger.
+    bit = nearest_bit("twist drill", PILOT, final.system, usual=True)
+    pilot = bit if final.diameter > bit.diameter + 0.5 else None
+    figures = {"other": other, "pilot": pilot and pilot.size, "way": bolt_way(boat), **given}
+    lines = next(lines for uses, *lines in paragraphs("drilling") if use in uses.split(", "))
+    ids, notes = tuple(hole.id for hole in holes), tuple(said(lines, figures))
+    return DrillingRow(use, title, holes[0].on.value, ids, pilot, final, holes[0].diameter, start, notes, other)
 
 
 def _floor_row(boat: Boat, holes: Sequence[Hole]) -> DrillingRow:
     """Return the row of the floor's holes for sleeves, or for the bolts themselves."""
-    description = boat.description
-    sleeve, thickness, fine = description.fixing.sleeve, description.floor.thickness, description.figures.fine
-    final, face = _final(holes[0].diameter, description.units, up=True), boat.description.print.floor_face.value
+    description, fine = boat.description, boat.description.figures.fine
+    sleeve, thickness, face = description.fixing.sleeve, description.floor.thickness, description.print.floor_face.value
+    final = _final(holes[0].diameter, description.units, up=True)
     if sleeve is None:
-        return _through("floor", "bolts in the floor", holes, face, final, EITHER_SIDE, bolt_way(boat))
-    gap, (pilot, rule) = (final.diameter - sleeve.outer) / 2, _pilot(final)
+        return _row(boat, "floor", "bolts in the floor", holes, final, face)
+    gap, web = (final.diameter - sleeve.outer) / 2, min(POINT_LENGTH.get(final.kind, 0.0), thickness)
     room = f"what the bit cuts over size, {fine(0.1)} to {fine(0.3)} across (from memory)"
     if gap > 0.02:
         room = f"{fine(gap)} all round"
-    notes = [f"pilot right through from the {face} face, square to the floor", FROM_BELOW]
-    if web := min(POINT_LENGTH.get(final.kind, 0.0), thickness):
-        left = description.figures.size(web)
-        notes.append(f"about {left} is left whole at the depth stop, to be taken out from the other face")
-    notes.append(
-        f"glue with epoxy; its room is {room}; roughen and degrease the sleeve, wax the bolt, keep glue out of the "
-        "bore, let it set before the plates go on"
+    left = description.figures.size(web) if web else ""
+    row = _row(
+        boat, "floor", "sleeves in the floor", holes, final, "under", sleeve=sleeve, face=face, web=left, room=room
     )
-    return DrillingRow(
-        "floor", "sleeves in the floor", "floor", _ids(holes), pilot, final, holes[0].diameter, "under",
-        (*notes, *rule), "upper", depth_stop=thickness, stop_from="the floor's under face",
-    )  # fmt: skip
+    return row._replace(depth_stop=thickness, stop_from="the floor's under face")
 
 
-def _screw_row(boat: Boat, holes: Sequence[Hole]) -> DrillingRow:
-    """Return the row of pilot holes for one set of plate screws."""
-    description = boat.description
+def _screw_rows(boat: Boat) -> Iterator[DrillingRow]:
+    """Yield the rows of pilot holes for both sets of plate screws, and of the holes in the metal plates."""
+    description, units = boat.description, boat.description.units
     plate, thickness = description.fixing.plate, description.floor.thickness
-    assert plate and plate.screws  # noqa: PT018
-    size, rule = screw_pilot(plate.screws.diameter, specific_gravity(description.floor.wood))
-    deep = min(plate.screws.length - plate.thickness, thickness - LEFT_UNDER_PILOT)
-    held = "its bolt in the sleeve" if description.fixing.sleeve else "its bolt in the floor"
-    use: Use = "first screws"
-    title = "first set"
-    which = f"with the plate in its place and {held}; drill through the plate's holes"
-    if holes[0].kind is HoleKind.SECOND_SCREW:
-        use, title = "second screws", "second set (fresh wood)"
-        which = "only prick these now; drill them through the replacement plate on the day it goes on, into fresh wood"
-    final = nearest_bit("twist drill", size, description.units, usual=True)
-    return DrillingRow(
-        use, f"plate screws, {title}", "floor", _ids(holes), None, final, size, "upper",
-        (which, SCREW_HOME, "EN 1995-1-1 has 70 % of the shank, half as much again", rule),
-        depth_stop=max(deep, 0.0) + plate.thickness, stop_from="the plate's face",
-    )  # fmt: skip
-
-
-def _plate_row(boat: Boat) -> Iterator[DrillingRow]:
-    """Yield the row of the screw holes in the metal plates."""
-    description = boat.description
-    plate = description.fixing.plate
     if plate is None or plate.screws is None:
         return
-    screws, units = plate.screws, description.units
+    screws = plate.screws
+    size, rule = screw_pilot(screws.diameter, specific_gravity(description.floor.wood))
+    bit = nearest_bit("twist drill", size, units, usual=True)
+    deep = max(min(screws.length - plate.thickness, thickness - LEFT_UNDER_PILOT), 0.0) + plate.thickness
+    bore = "sleeve" if description.fixing.sleeve else "floor"
+    first, second = (boat.on(Surface.FLOOR, kind) for kind in (HoleKind.FIRST_SCREW, HoleKind.SECOND_SCREW))
+    sets: tuple[tuple[Use, str, Sequence[Hole]], ...] = (
+        ("first screws", "plate screws, first set", first),
+        ("second screws", "plate screws, second set (fresh wood)", second),
+    )
+    for use, title, holes in sets:
+        if holes:
+            row = _row(boat, use, title, holes, bit, "upper", first=holes is first, bore=bore, rule=rule)
+            row = row._replace(pilot=None, wanted=size, finish="")
+            yield row._replace(depth_stop=deep, stop_from="the plate's face")
     head, final = screw_head(screws, units), nearest_bit("twist drill", screws.diameter, units, up=True)
     spare = description.spares.plates * len(screws.second)
-    ids, (pilot, rule) = _ids(boat.on(Surface.FLOOR, HoleKind.FIRST_SCREW)), _pilot(final)
-    notes = (
-        f"countersink {head.angle:g} degrees until a screw's head sits flush",
-        "clamp the plate: never hold it by hand; slow speed, cutting oil for stainless steel",
-        "take the burr off every edge",
-        *((f"the spare plates take the second set instead: {spare} more holes",) if spare else ()),
-        "scrap wood, plate clamped to it",
-        *rule,
-    )
-    yield DrillingRow(
-        "plate", "screw holes in the plates", "plate", ids, pilot, final, screws.diameter, "upper", notes,
-        countersink=head.diameter, countersink_deep=head.deep,
-    )  # fmt: skip
+    title, angle = "screw holes in the plates", f"{head.angle:g}"
+    row = _row(boat, "plate", title, first, final, "upper", angle=angle, spare=spare)
+    yield row._replace(part="plate", finish="", countersink=head.diameter, countersink_deep=head.deep)
 
 
 def _plank_row(boat: Boat, use: Use, holes: Sequence[Hole]) -> DrillingRow:
@@ -205,23 +187,13 @@ def _plank_row(boat: Boat, use: Use, holes: Sequence[Hole]) -> DrillingRow:
     if final.diameter < nominal_diameter(thread) - 0.01:
         final = _final(wanted, units, up=True)
     plug, say, lean = description.plank.solid_at_bolts, description.figures.size, boat.plank.lean
-    title = "bolts in the plank" if len(holes) > 1 else "first bolt in the plank"
-    where: tuple[str, ...] = ()
+    title, marked = "bolts in the plank" if len(holes) > 1 else "first bolt in the plank", ""
     if use == "second hole":
         title, marked = "second bolt in the plank, marked at fit-up", "sleeve" if description.fixing.sleeve else "hole"
-        where = (f"only once the tapes agree: at the middle of what was marked through the floor's own {marked}",)
-    after = [f"{SEALED}; when it has set, clear it with the bit"]
-    if plug is not None:
-        after.insert(0, f"the hole goes through the middle of the solid plug, {say(plug)} across: "
-                     f"{say((plug - wanted) / 2)} of it stays all round; plug a pilot that wanders out of it with "
-                     "glued wood and drill again")  # fmt: skip
-    square = "square to the plank's face"
-    return _through(
-        use, title, holes, "upper", final, *where, EITHER_SIDE,
-        f"{square}: {lean:.2f}° from plumb, its foot towards the plank's middle" if lean else square,
-        f"for a free fit {hole_standard(thread)} has {say(clearance_hole(thread, 'fine'))} (fine) or "
-        f"{say(clearance_hole(thread))} (medium); this hole is {say(wanted)}",
-        bolt_way(boat), after=after,
+    return _row(
+        boat, use, title, holes, final, "upper", marked=marked, lean=f"{lean:.2f}" if lean else "",
+        standard=hole_standard(thread), fine=say(clearance_hole(thread, "fine")), medium=say(clearance_hole(thread)),
+        wanted=say(wanted), plug=plug and say(plug), left=plug and say((plug - wanted) / 2),
     )  # fmt: skip
 
 
@@ -235,4 +207,4 @@ def _fitting_rows(boat: Boat) -> Iterator[DrillingRow]:
         on_floor = holes[0].on is Surface.FLOOR
         use: Use = "floor fitting" if on_floor else "plank fitting"
         face = boat.description.print.floor_face.value if on_floor else "upper"
-        yield _through(use, holes[0].name, holes, face, _final(holes[0].diameter, boat.description.units))
+        yield _row(boat, use, holes[0].name, holes, _final(holes[0].diameter, boat.description.units), face)
