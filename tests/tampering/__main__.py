@@ -6,7 +6,9 @@ import sys
 from pathlib import Path
 from typing import NamedTuple
 
+from templater.findings import Finding, Severity
 from tests.tampering.changes import Tile, moved, page_changes, picture_changes, strokes, texts
+from tests.tampering.cuts import CutFiles, changes
 
 
 class Row(NamedTuple):
@@ -19,21 +21,23 @@ class Row(NamedTuple):
     said: str
 
 
-def rows(tile: Tile) -> list[Row]:
-    """Spoil one page in every way: each stroke and text, then the page and the whole sheet's picture."""
-    tried = []
+def rows(description: Path) -> list[Row]:
+    """Spoil one page in every way: each stroke and text, then the page, its sheet's picture, and a part to cut."""
+    tile, part = Tile.of(description), CutFiles.of(description)
+    tried: list[tuple[str, list[tuple[Finding, ...]], bool]] = []
     for what, numbers in (("stroke", strokes(tile)), ("text", texts(tile))):
         off = [tile.with_line(number, moved(tile.stream[number], 1.0, 0.0)) for number in numbers]
-        tried.append((f"each of {len(numbers)} {what}s moved by 1 mm", off, True, False))
-        tried.append((f"each of {len(numbers)} {what}s left out", [tile.without(n) for n in numbers], True, False))
-    tried += [(what, [data], not true, False) for what, data, true in page_changes(tile)]
-    tried += [(f"picture: {what}", [data], not true, True) for what, data, true in picture_changes(tile)]
+        tried.append((f"each of {len(numbers)} {what}s moved by 1 mm", [*map(tile.proved, off)], False))
+        left = [tile.without(number) for number in numbers]
+        tried.append((f"each of {len(numbers)} {what}s left out", [*map(tile.proved, left)], False))
+    tried += [(what, [tile.proved(data)], true) for what, data, true in page_changes(tile)]
+    tried += [(f"picture: {what}", [tile.proved(svg=data)], true) for what, data, true in picture_changes(tile)]
+    tried += [(what, [part.proved(*one) for one in files], true) for what, files, true in changes(part)]
     found = []
-    for change, spoilt, harm, picture in tried:
-        reports = [tile.proved(svg=data) if picture else tile.proved(data) for data in spoilt]
-        passed = sum(report.passed for report in reports)
-        said = next((finding.text for finding in reports[0].findings), "")
-        found.append(Row(change, passed, len(reports) - passed, harm, said))
+    for change, answers, true in tried:
+        missed = sum(not any(one.severity is Severity.ERROR for one in said) for said in answers)
+        said = next((finding.text for finding in answers[0]), "")
+        found.append(Row(change, missed, len(answers) - missed, not true, said))
     return found
 
 
@@ -48,4 +52,4 @@ def table(found: list[Row]) -> str:
 
 
 if __name__ == "__main__":
-    sys.stdout.write(table(rows(Tile.of(Path(sys.argv[1] if len(sys.argv) > 1 else "configs/whinchat-3.yaml")))))
+    sys.stdout.write(table(rows(Path(sys.argv[1] if len(sys.argv) > 1 else "configs/whinchat-3.yaml"))))

@@ -26,9 +26,9 @@ from pypdf.generic import (
 )
 
 from templater.description.load import Source
+from templater.findings import Finding
 from templater.pipeline.make import make
 from templater.proof.prove import prove
-from templater.proof.report import ProofReport
 
 POINT = 72 / 25.4
 #: A drawing operation of the page's stream, a line each: a path that is painted, or a text.
@@ -88,10 +88,10 @@ class Tile:
 
         return self.edited(change)
 
-    def proved(self, pdf: bytes | None = None, svg: bytes | None = None) -> ProofReport:
-        """Return what ``templater proof`` says of the page, or of the picture."""
+    def proved(self, pdf: bytes | None = None, svg: bytes | None = None) -> tuple[Finding, ...]:
+        """Return what ``templater proof`` finds in the page, or in the picture."""
         files = {"floor.svg": svg} if svg is not None else {"floor.pdf": pdf or self.pdf}
-        return prove(files, self.manifest, whole=False, as_written=False)
+        return prove(files, self.manifest, whole=False, as_written=False).findings
 
     def numbers(self, kind: re.Pattern[bytes]) -> list[int]:
         """Return the lines of the stream that draw something of a kind."""
