@@ -284,15 +284,11 @@ def _places(region: Box, extent: Point, near: Point) -> Iterator[Box]:
     if not across or not along:
         return
     furthest = max(math.dist((u, v), near) for u in (across[0], across[-1]) for v in (along[0], along[-1]))
-    inner, outer = -1.0, 6 * _STEP
+    inner, outer = -1.0, 2.1 * _STEP
     while inner < furthest:
-        ring = []
-        for u in across:
-            if abs(u - near[0]) <= outer:
-                for v in along:
-                    if abs(v - near[1]) <= outer and inner < (distance := math.dist((u, v), near)) <= outer:
-                        ring.append((round(distance, 6), u, v))
-        for _, u, v in sorted(ring):
+        level = [v for v in along if abs(v - near[1]) <= outer]
+        places = [(math.dist((u, v), near), u, v) for u in across if abs(u - near[0]) <= outer for v in level]
+        for _, u, v in sorted((round(off, 6), u, v) for off, u, v in places if inner < off <= outer):
             yield u - width / 2, v - height / 2, u + width / 2, v + height / 2
         inner, outer = outer, outer * 1.6
 

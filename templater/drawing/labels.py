@@ -13,13 +13,13 @@ from templater.plane.shapes import (
     Box,
     Cells,
     Point,
-    around,
     box_corners,
     cells_along,
     cells_over,
     clip_segment,
     distance_to_segment,
     grow,
+    segment_box,
     segments_cross,
 )
 from templater.standards.typeface import text_width
@@ -65,7 +65,7 @@ class Layout:
 
     def add_segment(self, a: Point, b: Point) -> None:
         """Take a straight line as drawn."""
-        self._add(cells_along(a, b, CELL), around((a, b)), (a, b))
+        self._add(cells_along(a, b, CELL), segment_box(a, b), (a, b))
 
     def free(self, box: Box, clearance: float = 0.4) -> bool:
         """True if nothing lies in the box or nearer than ``clearance`` to it (measured square to its edges)."""

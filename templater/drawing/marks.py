@@ -13,7 +13,7 @@ from enum import Enum
 from itertools import pairwise
 from typing import NamedTuple
 
-from templater.plane.shapes import Box, Point, around, grow, union
+from templater.plane.shapes import Box, Point, around, grow, segment_box, union
 from templater.standards.typeface import text_width
 
 
@@ -259,9 +259,9 @@ def mark_box(mark: Mark) -> Box:
         width = text_width(mark.text, mark.size, bold=mark.bold)
         (u, v), (cos, sin), before = mark.at, mark.way, width * mark.anchor.part
         ends = ((-before, -DESCENT * mark.size), (width - before, ASCENT * mark.size))  # along the base line and across
-        return around((u + along * cos - up * sin, v + along * sin + up * cos) for along, up in ends)
+        return segment_box(*((u + along * cos - up * sin, v + along * sin + up * cos) for along, up in ends))
     if isinstance(mark, Line):
-        return around((mark.a, mark.b))
+        return segment_box(mark.a, mark.b)
     if isinstance(mark, Polyline):
         return union(*(mark_box(piece) for piece in pieces(mark))) if mark.bulges else around(mark.points)
     if isinstance(mark, Curve):

@@ -177,7 +177,8 @@ def _name_edges(grid: Grid, seam: Seam, clear: Clear, own: dict[Place, list[Mark
 def _write(text: Text, places: Iterable[Point], window: Box, clear: Clear, own: list[Mark]) -> bool:
     """Write a text at the first clear place that lies in the window; False if there is none."""
     extent = mark_box(text)
-    inside = [place for place in places if box_within(moved(extent, place), window)]
+    room = (window[0] - extent[0], window[1] - extent[1], window[2] - extent[2], window[3] - extent[3])
+    inside = [(u, v) for u, v in places if box_within((u, v, u, v), room)]
     found = clear.first(extent, inside, over_lines=False)
     if found is not None:
         own.append(text._replace(at=found))

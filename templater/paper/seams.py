@@ -140,8 +140,8 @@ def place_seams(
     back: list[list[int]] = []
     costs: list[Cost] = []
     for number in range(1, count + 1):
-        places = _rungs(axis.reach(number))
-        own = _costs(axis, places, axis.low + (axis.high - axis.low) * number / (count + 1), harms, all_=count > 1)
+        even = axis.low + (axis.high - axis.low) * number / (count + 1)
+        places, own = _costs(axis, _rungs(axis.reach(number)), even, harms, lone=count == 1)
         costs, came = _advance(ladder[-1], costs, places, own, axis) if ladder else (own, [-1] * len(places))
         ladder.append(places)
         back.append(came)
@@ -154,34 +154,27 @@ def place_seams(
 
 
 def _costs(
-    axis: Axis, places: list[float], even: float, harms: list[tuple[list[float], list[float]]], *, all_: bool
-) -> list[Cost]:
-    """Return what a seam at each place costs; clearance, unless for ``all_``, only where it decides.
+    axis: Axis, places: list[float], even: float, harms: list[tuple[list[float], list[float]]], *, lone: bool
+) -> tuple[list[float], list[Cost]]:
+    """Return places for a seam and what it costs there; of a lone seam those alone where it harms least.
 
     ``harms`` are starts and ends, sorted.
     """
     lows, highs = [seam - axis.bleed for seam in places], [seam + axis.tab for seam in places]
     circles, whole, texts = harms
     afters, befores = [*_passed(highs, whole[0], bisect_right)], [*_passed(lows, whole[1], bisect_left)]
-    met = (
-        _met(places, places, circles),
-        _met(places, places, whole),
-        map(sub, afters, befores),
-        _met(lows, highs, texts),
-    )
-    counts = [*zip(*met, strict=True)]
+    hit, cut, lost = _met(places, places, circles), _met(places, places, whole), _met(lows, highs, texts)
+    counts = [*zip(hit, cut, map(sub, afters, befores), lost, strict=True)]
     least = min(counts)
     starts, ends = [*whole[0], math.inf], [*whole[1], -math.inf]
+    chosen = [n for n, count in enumerate(counts) if count == least] if lone else range(len(places))
     found: list[Cost] = []
-    for n, count in enumerate(counts):
-        want = 1.0
-        if all_ or count == least:
-            off = (places[n] - even) / axis.window
-            if not count[2]:
-                want -= min(starts[afters[n]] - highs[n], lows[n] - ends[befores[n] - 1], _AMPLE) / _AMPLE
-            want += _EVEN * off * off
-        found.append((*count, want))
-    return found
+    for n in chosen:
+        want, off = 1.0, (places[n] - even) / axis.window
+        if not counts[n][2]:
+            want -= min(starts[afters[n]] - highs[n], lows[n] - ends[befores[n] - 1], _AMPLE) / _AMPLE
+        found.append((*counts[n], want + _EVEN * off * off))
+    return [places[n] for n in chosen], found
 
 
 def _met(lows: list[float], highs: list[float], harms: tuple[list[float], list[float]]) -> Iterator[int]:
@@ -203,8 +196,7 @@ def _rungs(reach: Interval) -> list[float]:
     low, high = reach
     if high - low < 1e-9:
         return [low]
-    inner = range(math.floor(low / RUNG) + 1, math.ceil(high / RUNG))
-    return [low, *(number * RUNG for number in inner), high]
+    return [low, *[n * RUNG for n in range(math.floor(low / RUNG) + 1, math.ceil(high / RUNG))], high]
 
 
 def add_costs(a: Cost, b: Cost) -> Cost:

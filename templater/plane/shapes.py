@@ -69,6 +69,12 @@ def around(points: Iterable[Point]) -> Box:
     return (min(us), min(vs), max(us), max(vs))
 
 
+def segment_box(a: Point, b: Point) -> Box:
+    """Return the box of a straight piece."""
+    (x0, x1), (y0, y1) = (a[0], b[0]) if a[0] < b[0] else (b[0], a[0]), (a[1], b[1]) if a[1] < b[1] else (b[1], a[1])
+    return (x0, y0, x1, y1)
+
+
 def union(*boxes: Box) -> Box:
     """Return the box of all boxes; at least one."""
     u0, v0, u1, v1 = zip(*boxes, strict=True)
@@ -111,7 +117,7 @@ def segments_cross(a: Point, b: Point, c: Point, d: Point, *, touching: bool = T
     if turns[0] * turns[1] < 0 and turns[2] * turns[3] < 0:
         return True
     pairs = ((turns[0], a, b, c), (turns[1], a, b, d), (turns[2], c, d, a), (turns[3], c, d, b))
-    return touching and any(turn == 0 and box_within((*r, *r), around((p, q)), 0.0) for turn, p, q, r in pairs)
+    return touching and any(turn == 0 and box_within((*r, *r), segment_box(p, q), 0.0) for turn, p, q, r in pairs)
 
 
 def clip_segment(a: Point, b: Point, box: Box) -> tuple[Point, Point] | None:
@@ -288,7 +294,7 @@ def cells_over(box: Box, size: float) -> list[int]:
 def cells_along(a: Point, b: Point, size: float) -> list[int]:
     """Return the cells of side ``size`` that a straight piece meets, column by column."""
     if a[0] == b[0] or a[1] == b[1]:
-        return cells_over(around((a, b)), size)
+        return cells_over(segment_box(a, b), size)
     if b[0] < a[0]:
         a, b = b, a
     slope, found = (b[1] - a[1]) / (b[0] - a[0]), []
