@@ -19,6 +19,7 @@ from templater.plane.shapes import (
     edges,
     grow,
     hatch,
+    left_over,
     union,
 )
 from templater.standards.typeface import text_width, wrap
@@ -125,11 +126,7 @@ class Sheet:
             return Line(*ends, kind, Group.CENTRELINE)
 
         stretches = [(max(a, start), min(b, end)) for a, b in (*openings, *index, *holes) if a < end and b > start]
-        position = start
-        for a, b in (*sorted(stretches), (end, end)):
-            if a - position > 0.5:
-                self.add(line(position, a, Pen.CHAIN))
-            position = max(position, b)
+        self.add(*(line(a, b, Pen.CHAIN) for a, b in left_over(start, end, stretches, 0.5)))
         self.add(*(line(a, b, Pen.NARROW) for a, b in index))
         for tip, way in ((tip, way) for a, b in openings for tip, way in ((a, -2.4), (b, 2.4))):
             head = ((tip, at), (tip + way, at - 0.8), (tip + way, at + 0.8))

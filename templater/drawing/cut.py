@@ -32,7 +32,7 @@ from templater.drawing.marks import (
 )
 from templater.drawing.plates import bolt_hole, bore_contour, countersink, plate_box, strip_contour, variants
 from templater.findings import DrawingError, Finding
-from templater.plane.shapes import Affine, Box, Point, area, box_corners, clip_segment, grow, side_of, union
+from templater.plane.shapes import Affine, Box, Point, area, box_corners, clip_segment, grow, left_over, side_of, union
 from templater.standards.typeface import wrap
 from templater.units import MM, MM_PER_INCH, Figures, without_units
 
@@ -297,10 +297,9 @@ def _clear_of_bolt(a: Point, b: Point, radius: float) -> Iterator[Line]:
     foot = -(a[0] * along[0] + a[1] * along[1])
     off2 = a[0] ** 2 + a[1] ** 2 - foot**2
     half = math.sqrt(max(radius**2 - off2, 0.0))
-    for start, end in ((0.0, foot - half), (foot + half, reach)) if half > 0 else ((0.0, reach),):
-        if end - start > 0.5:
-            first, last = ((a[0] + along[0] * by, a[1] + along[1] * by) for by in (start, end))
-            yield Line(first, last, Pen.NARROW, Group.OVERLAY)
+    for ends in left_over(0.0, reach, [(foot - half, foot + half)] if half else (), 0.5):
+        first, last = ((a[0] + along[0] * by, a[1] + along[1] * by) for by in ends)
+        yield Line(first, last, Pen.NARROW, Group.OVERLAY)
 
 
 def step_for(spread: float) -> float:

@@ -13,7 +13,7 @@ from templater.drawing.compose import BODY, LEADING, WINDOW, Sheet, Words, clipp
 from templater.drawing.labels import PAST_CIRCLE, diameter, symbol
 from templater.drawing.marks import Circle, Cross, Drawing, Group, Line, Pen, mark_box
 from templater.drawing.plates import draw_plates, draw_spare_plates, plate_contour, slot_contour
-from templater.plane.shapes import Box, Point, around, box_corners, boxes_overlap, edges, grow, grown, union
+from templater.plane.shapes import Box, Point, around, box_corners, boxes_overlap, edges, grow, grown, left_over, union
 from templater.standards.typeface import wrap
 from templater.units import mm_text
 
@@ -128,11 +128,9 @@ def _draw_bolt_lines(sheet: Sheet, boat: Boat, inner: float, outer: float, outli
     """
     half, least = WINDOW[0] / 2, FAR_APART * boat.description.fixing.half_spread
     inboard = [inner - BESIDE - half - n for n in range(0, max(0, int(inner - WINDOW[0])), 2)]
-    inboard = [u for u in inboard if u > half]
     outboard = [outer + BESIDE + half + n for n in range(0, 24, 3)]
-    order = [
-        u for u in (*(u for u in inboard if u >= least), *outboard, *(u for u in inboard if u < least)) if u > half
-    ]
+    far, near = ([u for u in inboard if u > half and (u >= least) is well] for well in (True, False))
+    order = [*far, *outboard, *near]
     for setting in boat.settings:
         v = -setting.station
         found = [sheet.free_window(((sign * u, v) for u in order), along_u=True, inside=outline) for sign in (-1, 1)]
@@ -252,10 +250,8 @@ def _draw_axes(sheet: Sheet, region: Box, pivot: float) -> None:
         sheet.add_window(box)
     if pivot:
         blocked = [(box[0] - 1.0, box[2] + 1.0) for box in windows[0] if box[1] - 1.0 < -pivot < box[3] + 1.0]
-        bounds = [-reach, *(bound for pair in sorted(blocked) for bound in pair), reach]
-        for a, b in zip(bounds[::2], bounds[1::2], strict=True):
-            if b - a > 1.0:
-                sheet.add(Line((a, -pivot), (b, -pivot), Pen.PHANTOM, Group.CENTRELINE))
+        free = left_over(-reach, reach, blocked, 1.0)
+        sheet.add(*(Line((a, -pivot), (b, -pivot), Pen.PHANTOM, Group.CENTRELINE) for a, b in free))
 
 
 def _write_plank_notes(sheet: Sheet, boat: Boat, region: Box) -> None:

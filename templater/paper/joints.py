@@ -14,7 +14,7 @@ from templater.drawing.marks import ASCENT, DESCENT, Anchor, Circle, Cross, Grou
 from templater.paper.placing import Clear, touches
 from templater.paper.seams import Grid, Place, place_name
 from templater.paper.tiles import Registration, Tile, TiledSheet
-from templater.plane.shapes import Box, Point, box_within, grow, moved, union
+from templater.plane.shapes import Box, Point, box_within, grow, left_over, moved, union
 
 #: Diameter of a registration mark's circle and half length of its arms, mm, where the bleed allows.
 CIRCLE, ARM = 5.0, 4.5
@@ -202,13 +202,10 @@ def _straight_edges(grid: Grid, keep: Sequence[Box], marks: Sequence[Mark], join
         extents = [(box[across], box[across + 2]) for box in boxes]
         extents += [(place - _BESIDE, place + _BESIDE) for place in parallel]
         at = _clear_line(extents, grid.box[across], grid.box[across + 2], seams, grid.bleed + grid.tab)
-        position, end = grid.box[along], grid.box[along + 2]
-        met = sorted((box[along], box[along + 2]) for box in boxes if box[across] < at < box[across + 2])
-        for low, high in (*met, (end, end)):
-            if low - position > _PIECE:
-                ends = ((position, at), (low, at)) if along == 0 else ((at, position), (at, low))
-                yield Line(*ends, Pen.NARROW, Group.FRAME, name)
-            position = max(position, high)
+        met = ((box[along], box[along + 2]) for box in boxes if box[across] < at < box[across + 2])
+        for a, b in left_over(grid.box[along], grid.box[along + 2], met, _PIECE):
+            ends = ((a, at), (b, at)) if along == 0 else ((at, a), (at, b))
+            yield Line(*ends, Pen.NARROW, Group.FRAME, name)
 
 
 def _clear_line(

@@ -32,22 +32,12 @@ class Paper(NamedTuple):
 
 def _key(name: str) -> str:
     """Return a name's words in a fixed order and one case, so that ``Roll 24in`` finds ``24 in roll``."""
-    text = re.sub(r"(\d)\s*(mm\b|inches\b|inch\b|in\b|\")", _unit, name.lower())
-    return " ".join(sorted(text.split()))
+    bare = re.sub(r"(\d)\s*mm\b", r"\1", name.lower())  # mm goes without saying
+    return " ".join(sorted(re.sub(r"(\d)\s*(inches\b|inch\b|in\b|\")", r"\1 in", bare).split()))
 
 
-def _unit(match: re.Match[str]) -> str:
-    """Return a number with its unit set apart; mm goes without saying."""
-    return match[1] if match[2] == "mm" else f"{match[1]} in"
-
-
-_NAMED = {
-    _key(paper.name): paper
-    for paper in (
-        *(Paper(name, *sides) for name, sides in SHEETS.items()),
-        *(Paper(name, width, None) for name, width in ROLLS.items()),
-    )
-}
+_NAMED = {_key(name): Paper(name, *sides) for name, sides in SHEETS.items()}
+_NAMED |= {_key(name): Paper(name, width, None) for name, width in ROLLS.items()}
 
 
 def find_paper(wanted: str | CustomPaper, key: str = "print.paper") -> Paper:
@@ -57,10 +47,9 @@ def find_paper(wanted: str | CustomPaper, key: str = "print.paper") -> Paper:
     """
     if isinstance(wanted, CustomPaper):
         return _of_size(wanted.roll or wanted.width or 0.0, wanted.height, key)
-    paper, size = _NAMED.get(_key(wanted)), _size(wanted)
-    if paper is not None:
+    if paper := _NAMED.get(_key(wanted)):
         return paper
-    if size is not None:
+    if size := _size(wanted):
         return _of_size(*size, key)
     near = difflib.get_close_matches(_key(wanted), list(_NAMED), 1, 0.4)
     hint = f"did you mean {_NAMED[near[0]].name}? " if near else ""

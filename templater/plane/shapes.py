@@ -233,6 +233,14 @@ def box_inside(box: Box, corners: tuple[Point, ...]) -> bool:
     return not crossed and all(contains(corners, point) for point in box_corners(box))
 
 
+def left_over(start: float, end: float, taken: Iterable[tuple[float, float]], least: float) -> Iterator[Point]:
+    """Yield the stretches longer than ``least`` from start to end that lie in none of those taken."""
+    for a, b in (*sorted(taken), (end, end)):
+        if a - start > least:
+            yield start, a
+        start = max(start, b)
+
+
 def hatch(corners: tuple[Point, ...], spacing: float, blanks: tuple[Box, ...] = ()) -> list[tuple[Point, Point]]:
     """Return hatch lines at 45 degrees inside a polygon, ``spacing`` mm apart, left out inside ``blanks``.
 
@@ -251,13 +259,8 @@ def hatch(corners: tuple[Point, ...], spacing: float, blanks: tuple[Box, ...] = 
         crossings.sort()
         for u0, u1 in zip(crossings[::2], crossings[1::2], strict=True):
             cuts = (clip_segment((u0, u0 + offset), (u1, u1 + offset), blank) for blank in blanks)
-            position = u0
-            for start, end in sorted((cut[0][0], cut[1][0]) for cut in cuts if cut):
-                if start - position > SHORTEST:
-                    lines.append(((position, position + offset), (start, start + offset)))
-                position = max(position, end)
-            if u1 - position > SHORTEST:
-                lines.append(((position, position + offset), (u1, u1 + offset)))
+            taken = ((cut[0][0], cut[1][0]) for cut in cuts if cut)
+            lines += (((a, a + offset), (b, b + offset)) for a, b in left_over(u0, u1, taken, SHORTEST))
     return lines
 
 
