@@ -17,7 +17,7 @@ from templater.paper.page_frame import Page, PageWords, calibration_bars, page_f
 from templater.paper.placing import check_correction, clip, correct, matrix, touches, whole_texts
 from templater.paper.seams import Axis, Grid, Interval, Place, add_costs, place_name, place_seams
 from templater.paper.tiles import NO_CORRECTION, Correction, CutMark, Paper, Tile, TiledSheet, TitleData
-from templater.plane.shapes import IDENTITY, Affine, Box, Point, grow, union
+from templater.plane.shapes import IDENTITY, Affine, Box, Point, box_within, grow, union
 from templater.units import MM
 
 #: Left free round the content, mm, so that no line lies on the edge of a window.
@@ -241,9 +241,10 @@ def _shown(
         ((mark, None) for mark in marks),
         ((mark, registered.get(mark.id) if isinstance(mark, Circle | Cross) else None) for mark in joining.common),
     ):
-        for place in grid.showing(mark_box(mark)):
+        box = mark_box(mark)
+        for place in grid.showing(box):
             if place in windows and (tiles is None or place_name(place) in tiles):
-                shown[place].extend(clip(mark, windows[place]))
+                shown[place].extend((mark,) if box_within(box, windows[place]) else clip(mark, windows[place]))
     for place, own in joining.own.items():
         shown[place].extend(own)
     return shown
