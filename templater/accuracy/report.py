@@ -9,7 +9,7 @@ from typing import NamedTuple
 from templater.accuracy import sources as named
 from templater.accuracy.sheet import SheetErrors, apart
 from templater.accuracy.sources import Budget, Sources, budget
-from templater.boat.solved import Boat, CheckDistance, HoleKind, Setting, Side
+from templater.boat.solved import Boat, HoleKind, Setting, Side
 from templater.description.keys import FloorFace, SecondHoleBy
 from templater.findings import Finding, Severity
 from templater.fitup.rig import TOLERANCE, play_of
@@ -128,21 +128,50 @@ def accuracy(
 
     ``others`` are the same sheets on other paper, with a name for each, to say what larger paper would give.
     """
-    model = _Model(boat, sheets, sources)
-    leads = tuple(map(model.lead, boat.settings))
-    chances = setting_chances(boat, model.errors, sources)
+    errors = errors_of(boat, sheets, sources)
+    places = {hole.id: hole.at for hole in boat.holes}
+    holes = []
+    for ident in (hole.id for hole in boat.holes if hole.kind in _BOLTS and hole.id in errors):
+        along, across = (budget(ident, "mm", error) for error in errors[ident])
+        largest = max((across, along), key=lambda one: one.sigma).largest
+        holes.append(HoleAccuracy(ident, across.sigma, along.sigma, largest))
+    pairs = [
+        budget(f"{a} to {b}, {kind}", "mm", apart(places[a], places[b], errors[a], errors[b], distance))
+        for a, b, kind, distance in boat.distances
+    ]
+    # The bolt line is measured off the pivot axis with a tape, which no repeat can better, and drawn; what the rule
+    # asks for is the runners' axis, which is wherever the chocks are, and the plank can shift by the bolt's play.
+    line = sum((sources.variable(name) for name in _LIMIT), Linear())
+    leads, yaws, tapes, limits = [], [], [], []
+    for setting in boat.settings:
+        where, yaw, meeting = f"setting {setting.number}", _yaw(boat, errors, setting), _meeting(errors, setting)
+        leads.append(budget(f"lead of one runner, {where}", "mm", yaw * boat.span))
+        yaws.append(budget(f"yaw, {where}", "°", yaw * math.degrees(1)))
+        if boat.tape:
+            athwart, slant = (meeting[0][1] + meeting[1][1]) / 2, boat.tape[setting.number - 1].slant
+            # The corners, aft of the bolt line, swing athwart as well: what is left is the bolt line's station.
+            read = sources.tapes() - (yaw * setting.station + athwart) * boat.span / slant
+            tapes.append(budget(f"difference of the two tape distances, {where}", "mm", read))
+        if setting.to_max is not None:
+            # At fit-up the plank turns on its first bolt until it is square, so that bolt alone says where it ends up.
+            bolt = max((budget("", "mm", aft + line) for aft, _ in meeting), key=lambda one: one.sigma)
+            chance = coverage_chance(setting.to_max, bolt.sigma)
+            limits.append(LimitChance(setting.number, setting.to_max, bolt.sigma, chance, bolt.largest))
+    chances = setting_chances(boat, errors, sources)
     worst = max(boat.settings, key=lambda setting: (leads[setting.number - 1].sigma, setting.at_limit))
     lead, paper = leads[worst.number - 1], sheets[0].paper.name
     helps = [
-        *((f"{name} instead of {paper}", _Model(boat, there, sources).lead(worst).sigma) for name, there in others),
-        *(
-            (f"{name} halved: {sources.of(name).cure}", math.sqrt(lead.sigma**2 - 0.75 * part**2))
-            for name, part in lead.parts
-        ),
+        (f"{name} instead of {paper}", (_yaw(boat, errors_of(boat, there, sources), worst) * boat.span).sigma)
+        for name, there in others
     ]
+    for name, part in lead.parts:
+        helps.append((f"{name} halved: {sources.of(name).cure}", math.sqrt(lead.sigma**2 - 0.75 * part**2)))
     if boat.tape:
+        # What is left is what the tapes cannot tell: their readings, and how far the first bolt has it off centre.
+        slant = boat.tape[worst.number - 1].slant
+        left = [(sources.tapes() * slant - off * boat.span) / worst.station for _, off in _meeting(errors, worst)]
         text = "plank squared by tape on one bolt, then its second hole marked: at that setting"
-        helps.append((text, model.squared(worst)))
+        helps.append((text, max(one.sigma for one in left)))
     found = sorted((one for one in helps if one[1] < lead.sigma - 0.005), key=lambda one: one[1])
     others_then = [chance.lead for chance in chances if not chance.marked]
     if boat.tape and others_then and helps[-1] in found:
@@ -151,101 +180,48 @@ def accuracy(
         found.insert(found.index(helps[-1]) + 1, (text, max(others_then)))
     return AccuracyReport(
         sources=sources,
-        holes=tuple(model.hole(hole.id) for hole in boat.holes if hole.kind in _BOLTS and hole.id in model.errors),
-        pairs=tuple(map(model.pair, boat.distances)),
-        leads=leads,
-        yaws=tuple(map(model.yaw, boat.settings)),
-        tapes=tuple(map(model.tape, boat.settings)) if boat.tape else (),
-        limits=tuple(model.limit(setting) for setting in boat.settings if setting.to_max is not None),
+        holes=tuple(holes),
+        pairs=tuple(pairs),
+        leads=tuple(leads),
+        yaws=tuple(yaws),
+        tapes=tuple(tapes),
+        limits=tuple(limits),
         settings=chances,
         improvements=tuple(Improvement(text, lead.sigma, after) for text, after in found),
-        findings=play_findings(boat, chances, model.errors, sources),
+        findings=play_findings(boat, chances, errors, sources),
     )
 
 
-class _Model:
-    """The errors of one boat on one set of sheets: ``errors`` by hole id, aft and to starboard, mm."""
+def errors_of(boat: Boat, sheets: Sequence[TiledSheet], sources: Sources) -> Errors:
+    """Return the errors of bolt and sleeve holes by id, aft and to starboard, mm, where floor and plank meet."""
+    errors: Errors = {}
+    # A hole drilled through the floor from above has leant by its thickness there; one drilled from the meeting face
+    # itself, as in the plank, has not.
+    from_above = boat.description.print.floor_face is FloorFace.UPPER
+    thickness = {"floor": boat.description.floor.thickness if from_above else 0.0, "plank": 0.0}
+    wanted = {hole.id for hole in boat.holes if hole.kind in _BOLTS}
+    printer = {way: sources.variable(named.SCALE) for way in ("across", "along")}
+    for sheet in (one for one in sheets if one.drawing.name in thickness):
+        sheet_errors = SheetErrors(sheet, sources, thickness[sheet.drawing.name], printer)
+        starboard = -1 if sheet.drawing.mirrored else 1
+        for hole in (*sheet.drawing.holes, *sheet.drawing.expected):
+            if hole.id in wanted:
+                du, dv = sheet_errors.error(hole.at)
+                errors[hole.id] = (-dv, starboard * du)
+    return errors
 
-    def __init__(self, boat: Boat, sheets: Sequence[TiledSheet], sources: Sources) -> None:
-        self.boat = boat
-        self.sources = sources
-        self.errors: dict[str, tuple[Linear, Linear]] = {}
-        # What counts is where floor and plank meet: a hole drilled through the floor from above has leant that far by
-        # then; one drilled from the meeting face itself, as in the plank, has not.
-        from_above = boat.description.print.floor_face is FloorFace.UPPER
-        thickness = {"floor": boat.description.floor.thickness if from_above else 0.0, "plank": 0.0}
-        wanted = {hole.id for hole in boat.holes if hole.kind in _BOLTS}
-        printer = {way: sources.variable(named.SCALE) for way in ("across", "along")}
-        for sheet in sheets:
-            if sheet.drawing.name not in thickness:
-                continue
-            sheet_errors = SheetErrors(sheet, sources, thickness[sheet.drawing.name], printer)
-            starboard = -1 if sheet.drawing.mirrored else 1
-            for hole in (*sheet.drawing.holes, *sheet.drawing.expected):
-                if hole.id in wanted:
-                    du, dv = sheet_errors.error(hole.at)
-                    self.errors[hole.id] = (-dv, starboard * du)
 
-    def hole(self, ident: str) -> HoleAccuracy:
-        """Return one hole's row."""
-        along, across = (budget(ident, "mm", error) for error in self.errors[ident])
-        return HoleAccuracy(ident, across.sigma, along.sigma, max((across, along), key=lambda b: b.sigma).largest)
+def _meeting(errors: Errors, setting: Setting) -> list[tuple[Linear, Linear]]:
+    """Return by how much the floor's hole lies aft and to starboard of the plank's, port and starboard bolt."""
+    pairs = ((errors[f"{side.value}{setting.number}"], errors[f"K{side.value}"]) for side in Side)
+    return [(floor[0] - plank[0], floor[1] - plank[1]) for floor, plank in pairs]
 
-    def pair(self, one: CheckDistance) -> Budget:
-        """Return the budget of the distance between two holes."""
-        places = {hole.id: hole.at for hole in self.boat.holes}
-        value = apart(places[one.a], places[one.b], self.errors[one.a], self.errors[one.b], one.distance)
-        return budget(f"{one.a} to {one.b}, {one.kind}", "mm", value)
 
-    def yaw(self, setting: Setting) -> Budget:
-        """Return the budget of the plank's yaw at a setting, degrees, starboard end aft positive."""
-        return budget(f"yaw, setting {setting.number}", "°", self._yaw(setting) * math.degrees(1))
-
-    def lead(self, setting: Setting) -> Budget:
-        """Return the budget of how far one runner ends ahead of the other."""
-        return budget(f"lead of one runner, setting {setting.number}", "mm", self._yaw(setting) * self.boat.span)
-
-    def tape(self, setting: Setting) -> Budget:
-        """Return the budget of the port tape distance less the starboard one, as it will be read."""
-        slant = self.boat.tape[setting.number - 1].slant
-        (_, port), (_, starboard) = self._meeting(setting)
-        # The corners, some way aft of the bolt line, swing athwart as well: what is left is the bolt line's station.
-        true = -(self._yaw(setting) * setting.station + (port + starboard) / 2) * self.boat.span / slant
-        return budget(
-            f"difference of the two tape distances, setting {setting.number}", "mm", true + self.sources.tapes()
-        )
-
-    def squared(self, setting: Setting) -> float:
-        """Return the error of the lead once the plank has been turned on its first bolt until both tapes read alike.
-
-        What is left is what the tapes cannot tell: their readings, and how far the first bolt has the plank off centre.
-        """
-        slant, span = self.boat.tape[setting.number - 1].slant, self.boat.span
-        return max(
-            ((self.sources.tapes() * slant - athwart * span) / setting.station).sigma
-            for _, athwart in self._meeting(setting)
-        )
-
-    def limit(self, setting: Setting) -> LimitChance:
-        """Return the chance of ending beyond the greatest distance."""
-        # The bolt line is measured off the pivot axis with a tape, which no repeat can better, and drawn; what the rule
-        # asks for is the runners' axis, which is wherever the chocks are, and the plank can shift by the bolt's play.
-        line = sum((self.sources.variable(name) for name in _LIMIT), Linear())
-        # At fit-up the plank turns on its first bolt until it is square, so that bolt alone says where it ends up.
-        result = max((budget("", "mm", aft + line) for aft, _ in self._meeting(setting)), key=lambda bolt: bolt.sigma)
-        margin = setting.to_max or 0.0
-        return LimitChance(setting.number, margin, result.sigma, coverage_chance(margin, result.sigma), result.largest)
-
-    def _meeting(self, setting: Setting) -> list[tuple[Linear, Linear]]:
-        """Return by how much the floor's hole lies aft and to starboard of the plank's, port and starboard bolt."""
-        pairs = ((self.errors[f"{side.value}{setting.number}"], self.errors[f"K{side.value}"]) for side in Side)
-        return [(floor[0] - plank[0], floor[1] - plank[1]) for floor, plank in pairs]
-
-    def _yaw(self, setting: Setting) -> Linear:
-        """Return the plank's yaw at a setting, radians, starboard end aft positive."""
-        port, starboard = (self.errors[f"{side.value}{setting.number}"][0] for side in Side)
-        half, along = self.boat.description.fixing.half_spread, self.boat.plank.hole_along
-        return (starboard - port) / (2 * half) - (self.errors["KS"][0] - self.errors["KP"][0]) / (2 * along)
+def _yaw(boat: Boat, errors: Errors, setting: Setting) -> Linear:
+    """Return the plank's yaw at a setting, radians, starboard end aft positive."""
+    port, starboard = (errors[f"{side.value}{setting.number}"][0] for side in Side)
+    half, along = boat.description.fixing.half_spread, boat.plank.hole_along
+    return (starboard - port) / (2 * half) - (errors["KS"][0] - errors["KP"][0]) / (2 * along)
 
 
 def setting_chances(

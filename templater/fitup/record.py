@@ -105,7 +105,7 @@ def read_record(text: str, file: str) -> dict[str, Any]:
     try:
         data: dict[str, Any] = json.loads(text)
         sound = data["kind"] == KIND and data["version"] == VERSION and all(map(_is_figure, data["figures"]))
-    except (ValueError, RecursionError, TypeError, KeyError, AttributeError):
+    except (ArithmeticError, AttributeError, LookupError, RecursionError, TypeError, ValueError):
         sound = False
     if not sound:
         raise ReadingsError(told("T250", "", kind=KIND, version=str(VERSION))._replace(where=Location(file, 1, 1)))

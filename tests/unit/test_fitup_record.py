@@ -66,6 +66,7 @@ def test_next_season_is_compared_with_this_one() -> None:
         '{"kind": "fit-up record", "version": 1, "figures": [{"name": "a", "value": "b"}]}',
         '{"kind": "fit-up record", "version": 1, "figures": [{"name": "a", "value": NaN}]}',
         '{"kind": "fit-up record", "version": 1, "figures": [{"name": "a", "value": 1, "half_width": []}]}',
+        '{"kind": "fit-up record", "version": 1, "figures": [{"name": "a", "value": 1' + "0" * 400 + "}]}",
         "[" * 100_000,
     ],
 )  # fmt: skip

@@ -20,7 +20,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from templater.accuracy.report import _Model, setting_chances
+from templater.accuracy.report import errors_of, setting_chances
 from tests.unit.test_accuracy_simulation import BOATS, Workshop, drilled_places, job
 
 APART, AFT, DROP, STATION = 2290.0, 6.0, 60.0, 2340.0
@@ -109,7 +109,7 @@ def test_the_printed_order_squares_the_plank_and_the_old_one_did_not(builders: B
 @pytest.mark.parametrize("play", [2.0, 1.0, 0.4])  # bores of 10, 9 and 8.4 mm
 def test_the_chances_of_the_job_sheet_are_those_of_the_simulated_builders(builders: Builders, play: float) -> None:
     boat, sheets, sources = builders.boat, builders.sheets, builders.shop.sources
-    told = setting_chances(boat, _Model(boat, sheets, sources).errors, sources, play=play)
+    told = setting_chances(boat, errors_of(boat, sheets, sources), sources, play=play)
     shares = builders.shares(builders.marked(), play)
     for chance, (enters, agree) in zip(told, shares, strict=True):
         assert chance.drop_in == pytest.approx(enters, abs=0.02)
@@ -118,7 +118,7 @@ def test_the_chances_of_the_job_sheet_are_those_of_the_simulated_builders(builde
 
 def test_the_hole_marked_at_one_setting_does_little_for_the_others(builders: Builders) -> None:
     boat, sheets, sources = builders.boat, builders.sheets, builders.shop.sources
-    told = setting_chances(boat, _Model(boat, sheets, sources).errors, sources)
+    told = setting_chances(boat, errors_of(boat, sheets, sources), sources)
     plank = builders.marked() - builders.places["KP"]
     for chance in told:
         floor = builders.places[f"S{chance.setting}"] - builders.places[f"P{chance.setting}"]
