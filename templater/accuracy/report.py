@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from templater.accuracy import sources as named
-from templater.accuracy.sheet import SheetErrors, apart
+from templater.accuracy.sheet import Error, SheetErrors, apart
 from templater.accuracy.sources import Budget, Sources, budget
 from templater.boat.solved import Boat, HoleKind, Setting, Side
 from templater.description.keys import FloorFace, SecondHoleBy
@@ -33,7 +33,8 @@ ENOUGH, HALF = 0.8, 0.5
 #: Steps of the integration over the distance between the bolts.
 _STEPS = 400
 
-Errors = dict[str, tuple[Linear, Linear]]
+Sheets = Sequence[TiledSheet]
+Errors = dict[str, Error]
 
 
 class HoleAccuracy(NamedTuple):
@@ -118,11 +119,7 @@ def chance_text(chance: float) -> str:
 
 
 def accuracy(
-    boat: Boat,
-    sheets: Sequence[TiledSheet],
-    sources: Sources,
-    *,
-    others: Iterable[tuple[str, Sequence[TiledSheet]]] = (),
+    boat: Boat, sheets: Sheets, sources: Sources, *, others: Iterable[tuple[str, Sheets]] = ()
 ) -> AccuracyReport:
     """Return the whole budget of a boat drilled through these sheets, the ones named ``floor`` and ``plank``.
 
@@ -192,7 +189,7 @@ def accuracy(
     )
 
 
-def errors_of(boat: Boat, sheets: Sequence[TiledSheet], sources: Sources) -> Errors:
+def errors_of(boat: Boat, sheets: Sheets, sources: Sources) -> Errors:
     """Return the errors of bolt and sleeve holes by id, aft and to starboard, mm, where floor and plank meet."""
     errors: Errors = {}
     # A hole drilled through the floor from above has leant by its thickness there; one drilled from the meeting face
@@ -211,7 +208,7 @@ def errors_of(boat: Boat, sheets: Sequence[TiledSheet], sources: Sources) -> Err
     return errors
 
 
-def _meeting(errors: Errors, setting: Setting) -> list[tuple[Linear, Linear]]:
+def _meeting(errors: Errors, setting: Setting) -> list[Error]:
     """Return by how much the floor's hole lies aft and to starboard of the plank's, port and starboard bolt."""
     pairs = ((errors[f"{side.value}{setting.number}"], errors[f"K{side.value}"]) for side in Side)
     return [(floor[0] - plank[0], floor[1] - plank[1]) for floor, plank in pairs]

@@ -17,6 +17,8 @@ from templater.plane.shapes import Box, Point, around
 COVERAGE = 2.0
 
 
+#: Errors of a place both ways, mm: along u and v, or aft and to starboard.
+Error = tuple[Linear, Linear]
 Cell = tuple[int, int]
 
 
@@ -41,7 +43,7 @@ class SheetErrors:
             self._shared[key] = self.sources.variable(source)
         return self._shared[key]
 
-    def error(self, at: Point) -> tuple[Linear, Linear]:
+    def error(self, at: Point) -> Error:
         """Return the error (du, dv) of a hole at ``at``, from paper to the far face of the wood."""
         du, dv = self.paper_error(at)
         move_u, move_v, turn = self._laid
@@ -68,7 +70,8 @@ class SheetErrors:
             for mark in self.sheet.drawing.marks
             if isinstance(mark, Polyline) and mark.group is Group.SIGHT and not mark.filled
         ]
-        windows = [(_middle(box), _wide(box)) for box in boxes]
+        # A window's line runs along its longer side.
+        windows = [(_middle(box), box[2] - box[0] > box[3] - box[1]) for box in boxes]
         u0, v0, u1, v1 = whole = self.sheet.drawing.box
         u, v = _middle(whole)
         far = 0.4 * max(u1 - u0, v1 - v0)
@@ -89,7 +92,7 @@ class SheetErrors:
         )
         return move_u, move_v, turn
 
-    def paper_error(self, at: Point) -> tuple[Linear, Linear]:
+    def paper_error(self, at: Point) -> Error:
         """Return the error of a mark on the assembled paper, relative to the middle of the sheet's holes."""
         paper, sideways = self.sheet.paper, self.sheet.sideways
         # Across and along as the printer sees them: a page that lies sideways is turned on its way to it.
@@ -148,18 +151,11 @@ def _middle(box: Box) -> Point:
     return (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
 
 
-def _wide(box: Box) -> bool:
-    """Return whether a window's line runs along u."""
-    return box[2] - box[0] > box[3] - box[1]
-
-
 def allowed_error(sheet: TiledSheet, sources: Sources, a: str, b: str) -> float:
     """Return the error allowed between two marks, by id, of the assembled sheet, mm, reading the tape included.
 
-    Printing, humidity and every seam between the two count; laying, pricking and drilling come later.
-
-    Raises:
-        KeyError: if the sheet has no such mark.
+    Printing, humidity and every seam between the two count; laying, pricking and drilling come later. Raises KeyError
+    if the sheet has no such mark.
     """
     places = {hole.id: hole.at for hole in (*sheet.drawing.holes, *sheet.drawing.expected)}
     places.update({mark.id: mark.at for mark in sheet.registrations})
@@ -169,9 +165,7 @@ def allowed_error(sheet: TiledSheet, sources: Sources, a: str, b: str) -> float:
     return COVERAGE * budget(f"{a} to {b}", "mm", along + sources.variable(named.TAPE)).sigma
 
 
-def apart(
-    a: Point, b: Point, a_error: tuple[Linear, Linear], b_error: tuple[Linear, Linear], distance: float
-) -> Linear:
+def apart(a: Point, b: Point, a_error: Error, b_error: Error, distance: float) -> Linear:
     """Return the distance between two places with its error, from theirs."""
     x, y = b[0] - a[0], b[1] - a[1]
     return distance + ((b_error[0] - a_error[0]) * x + (b_error[1] - a_error[1]) * y) / distance

@@ -96,13 +96,12 @@ _SEAM, _MARKS_APART = 0.2, 150.0
 ALONG_GRAIN, ACROSS_GRAIN = 0.0015 / 30, 0.0030 / 30
 
 
-def tape_limit(length: float, *, hook: bool = True) -> float:
-    """Return the largest permissible error of a class II tape over ``length`` mm, in mm.
+def tape_limit(length: float) -> float:
+    """Return the largest permissible error of a class II tape over ``length`` mm from its hook, in mm.
 
-    Source: Directive 2014/32/EU, Annex X (MI-008): a + b L, L in metres rounded up to the next whole metre, plus c if
-    the measurement starts from the hook.
+    Source: Directive 2014/32/EU, Annex X (MI-008): a + b L, L in metres rounded up to the next whole metre, plus c.
     """
-    return TAPE_A + TAPE_B * math.ceil(length / 1000 - 1e-12) + (TAPE_C if hook else 0.0)
+    return TAPE_A + TAPE_B * math.ceil(length / 1000 - 1e-12) + TAPE_C
 
 
 def rectangular(half_width: float) -> float:

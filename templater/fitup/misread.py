@@ -99,7 +99,7 @@ class Sifter:
 
     def sift(self, name: str, repeats: Repeats, limit: float = LIMIT, *, angle: bool = False) -> Repeats:
         """Return the repeats less those that stand apart; all of them if too few would remain."""
-        odd = suspects(repeats, limit, () if angle else SLIPS)
+        odd = suspects(repeats, ANGLE_LIMIT, ()) if angle else suspects(repeats, limit)
         away = {number for number, _, _ in odd}
         kept = tuple(reading for number, reading in enumerate(repeats.readings) if number not in away)
         enough = len(kept) >= FEWEST or not odd
@@ -115,7 +115,7 @@ class Sifter:
         self.decided = self.decided and enough
         return Repeats(kept) if odd and enough else repeats
 
-    def both(self, name: str, pair: Pair, limit: float = LIMIT, *, angle: bool = False) -> Pair:
+    def both(self, name: str, pair: Pair, *, angle: bool = False) -> Pair:
         """Return both sides' repeats less those that stand apart."""
-        port, starboard = (self.sift(f"{name} {side_word(side)}", pair.side(side), limit, angle=angle) for side in Side)
+        port, starboard = (self.sift(f"{name} {side_word(side)}", pair.side(side), angle=angle) for side in Side)
         return pair.changed(port=port, starboard=starboard)

@@ -54,11 +54,6 @@ class Record(NamedTuple):
     earlier: str  # its date; empty without one
     findings: tuple[Finding, ...]
 
-    @property
-    def passed(self) -> bool | None:
-        """Whether the last attempt was within tolerance; None without any."""
-        return self.attempts[-1].passed if self.attempts else None
-
 
 def record(
     readings: Readings, boat: Boat, earlier: Mapping[str, Any] | None = None, *, centring: float = 0.0

@@ -99,14 +99,11 @@ class Rig(NamedTuple):
         return side.sign * (out - self.out_to(0.0, self.aft[side], yaw))
 
 
-def rig_of(
-    boat: Boat,
-    setting: int,
-    first: Side = Side.PORT,
-    beside: Surroundings = CENTRED,
-    key: str = "square.setting",
-) -> Rig:
-    """Return the rig at one setting. Raises ReadingsError: T210, no chock corners; T211, no such setting."""
+def rig_of(boat: Boat, setting: int, first: Side = Side.PORT, beside: Surroundings = CENTRED, key: str = "") -> Rig:
+    """Return the rig at one setting, which is that of ``key`` in the readings.
+
+    Raises ReadingsError: T210, no chock corners; T211, no such setting.
+    """
     corners = boat.description.plank.chock_corners
     if corners is None:
         raise ReadingsError(told("T210", "plank.chock_corners"))

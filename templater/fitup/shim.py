@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 from templater.boat.solved import Boat, Shim, Side, side_word, told
 from templater.findings import Finding, ReadingsError
-from templater.fitup.misread import ANGLE_LIMIT, GAP_LIMIT, Sifter
+from templater.fitup.misread import GAP_LIMIT, Sifter
 from templater.fitup.readings import Readings, Seat, ShimReadings, Toe
 from templater.maths.linear import fit_polynomial
 from templater.standards.fasteners import nominal_diameter
@@ -149,7 +149,7 @@ def shims(readings: Readings, boat: Boat, yaw: float = 0.0) -> ShimResult:
 def _sifted(section: ShimReadings, sifter: Sifter) -> ShimReadings:
     """Return the section without repeats that stand apart."""
     toe, tilt = section.toe, section.tilt
-    tilt = None if tilt is None else sifter.both("tilt", tilt, ANGLE_LIMIT, angle=True)
+    tilt = None if tilt is None else sifter.both("tilt", tilt, angle=True)
     gaps = tuple(
         row.changed(gap=sifter.sift(f"crown gap at {sifter.figures.length(row.at, 0)}", row.gap, GAP_LIMIT))
         for row in section.crown_gap

@@ -48,14 +48,14 @@ class YawFit(NamedTuple):
 class _Pair:
     """One quantity read on both sides, with what it should read at a yaw and an off-centre."""
 
-    def __init__(self, name: str, both: Sides, model: Model, reading_sd: float, step: float, extra: float) -> None:
+    def __init__(self, name: str, both: Sides, model: Model, reading_sd: float, step: float) -> None:
         self.name, self.model = name, model
         self.means = [both.side(side).mean for side in Side]
         random = [reading_sd**2 / len(both.side(side).readings) for side in Side]
         # JCGM 100:2008, F.2.2.1: a figure rounded to a step carries step / sqrt(12), which repeats do not lessen.
         self.variances = [max(one, step**2 / 12, 1e-12) for one in random]
         self.from_scatter = sum(v for v, one in zip(self.variances, random, strict=True) if one >= v)
-        self.variance = sum(self.variances) + extra
+        self.variance = sum(self.variances)
 
     def left(self, yaw: float, off: float) -> list[float]:
         """Return port and starboard less what the model makes of them."""
@@ -98,11 +98,8 @@ def fit_yaw(rig: Rig, attempt: Attempt, *, tape_sd: float, step: float) -> YawFi
     trusted = scatter_dof >= TRUSTED_DOF
     pooled = math.sqrt(sum(repeats.sum_of_squares for repeats in sides) / max(scatter_dof, 1))
     reading_sd = pooled if trusted else tape_sd
-    turned_by_post = rig.corners.apart / rig.slant * rig.beside.post_sd
-    pairs = [
-        _Pair(name, both, model, reading_sd, step, 0.0 if number else turned_by_post**2)
-        for number, (name, both, model) in enumerate(read)
-    ]
+    pairs = [_Pair(name, both, model, reading_sd, step) for name, both, model in read]
+    pairs[0].variance += (rig.corners.apart / rig.slant * rig.beside.post_sd) ** 2
     # What is known of the off-centre beforehand counts as one more reading, whitened; 0 holds it where it is.
     prior = [] if attempt.off_centre is not None else [1 / max(rig.beside.centring, 1e-9)]
     yaw, off, fit = _solve(rig, pairs, attempt, prior)
