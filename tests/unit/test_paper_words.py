@@ -175,3 +175,32 @@ def word_boxes(drawing: Drawing) -> list[Box]:
 
 def crossed(box: Box, sheet: TiledSheet) -> bool:
     return any(box[0] < u < box[2] for u in sheet.column_seams) or any(box[1] < v < box[3] for v in sheet.row_seams)
+
+
+@pytest.mark.parametrize(("boat", "paper"), CASES[::3])
+def test_the_map_of_the_tiles_is_a_grid_with_this_one_filled(configs: Path, boat: str, paper: str) -> None:
+    for sheet in sheets(configs, boat, paper):
+        rows, columns = len(sheet.row_seams) + 1, len(sheet.column_seams) + 1
+        blank = rows * columns - len(sheet.tiles)
+        for tile in sheet.tiles:
+            (this,) = (mark for mark in tile.marks if mark.id == "this tile")
+            box = mark_box(this)
+            # By hand, square cells counted from this one: columns from the left, rows from the top.
+            cell = box[2] - box[0]
+            left, top = box[0] - tile.column * cell, box[3] + tile.row * cell
+            right, foot = left + columns * cell, top - rows * cell
+            grid = {((left, foot + n * cell), (right, foot + n * cell)) for n in range(rows + 1)}
+            grid |= {((left + n * cell, foot), (left + n * cell, top)) for n in range(columns + 1)}
+            inside = grow((left, foot, right, top), 0.01)
+            lines = [m for m in tile.marks if isinstance(m, Line) and m.group is Group.FRAME]
+            there = {
+                tuple(sorted(tuple(round(part, 6) for part in end) for end in (line.a, line.b)))
+                for line in lines
+                if all(inside[n] <= end[n] <= inside[n + 2] for end in (line.a, line.b) for n in (0, 1))
+            }
+            wanted = {tuple(sorted(tuple(round(part, 6) for part in end) for end in ends)) for ends in grid}
+            assert wanted <= there
+            assert len(there) == len(wanted) + 2 * blank  # a tile left out is crossed
+            names = {m.text for m in tile.marks if isinstance(m, Text) and m.group is Group.FRAME
+                     and inside[0] < m.at[0] < inside[2] and inside[1] < m.at[1] < inside[3]}  # fmt: skip
+            assert names <= {other.name for other in sheet.tiles if other is not tile}
