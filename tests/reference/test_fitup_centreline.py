@@ -19,7 +19,7 @@ def fitted(
     middles: np.ndarray,
     *,
     noise: np.ndarray | None = None,
-    post: float | None = None,
+    post: tuple[float, ...] = (),
     step: float = 0.0,
     odd: float = 0.0,
 ) -> CentrelineResult:
@@ -32,8 +32,8 @@ def fitted(
             port, starboard = port + noise[number, 0], starboard + noise[number, 1]
         port += odd if number == 3 else 0.0
         rows.append(station(x, both([port], [starboard], f"centreline.stations.{number}")))
-    section = CentrelineReadings(stations=tuple(rows), post_offset=repeats([post] if post is not None else []))
-    result = centreline(Readings(read_to=step, centreline=section))
+    section = CentrelineReadings(stations=tuple(rows), post_offset=repeats(post))
+    result = centreline(Readings(read_to=step, tape=0.4, centreline=section))
     assert result is not None
     return result
 
@@ -43,7 +43,7 @@ def line(offset: float, slope: float) -> np.ndarray:
 
 
 def test_a_straight_hull_is_found_exactly() -> None:
-    result = fitted(line(1.5, 0.002), post=2.0)
+    result = fitted(line(1.5, 0.002), post=(2.0,))
     assert result.at_post == pytest.approx(1.5, abs=1e-9)
     assert result.post_offset == pytest.approx(0.5, abs=1e-9)
     assert np.tan(np.radians(result.angle)) == pytest.approx(0.002, rel=1e-9)
@@ -55,12 +55,15 @@ def test_a_straight_hull_is_found_exactly() -> None:
 
 def test_scipy_and_numpy_draw_the_same_line() -> None:
     noise = np.random.default_rng(8).normal(0, 0.7, (7, 2))
-    result = fitted(line(0.8, 0.001), noise=noise)
+    result = fitted(line(0.8, 0.001), noise=noise, post=(2.0, 2.1, 2.2, 2.1))
     middles = line(0.8, 0.001) + (noise[:, 1] - noise[:, 0]) / 2
     other = stats.linregress(STATIONS, middles)
     assert result.at_post == pytest.approx(other.intercept, abs=1e-9)
     assert result.at_post_sd == pytest.approx(other.intercept_stderr, rel=1e-9)
     assert result.at_post_95 == pytest.approx(other.intercept_stderr * stats.t.ppf(0.975, 5), rel=1e-9)
+    # The post itself is read to 0.4 mm four times: its mean is sure to half of that.
+    assert result.post_offset == pytest.approx(2.1 - other.intercept, abs=1e-9)
+    assert result.post_offset_sd == pytest.approx(np.hypot(other.intercept_stderr, 0.2), rel=1e-9)
     assert np.radians(result.angle_sd) == pytest.approx(other.stderr, rel=1e-9)
     slope, intercept = np.polyfit(STATIONS, middles, 1)
     expected = list(np.polyval([slope, intercept], STATIONS))

@@ -4,10 +4,24 @@ import math
 from itertools import pairwise, product
 
 import pytest
-from shapely.geometry import Point, Polygon
+from shapely.geometry import LineString, Point, Polygon, box
+from shapely.ops import unary_union
 
 from templater.maths.arcs import along_arc, arc_from_length, slope_correction
-from templater.plane.shapes import area, contains, crossing_edges, distance_to_edge, gap, overlap, room_inside
+from templater.plane.shapes import (
+    area,
+    box_within,
+    boxes_overlap,
+    contains,
+    crossing_edges,
+    distance_to_edge,
+    distance_to_segment,
+    gap,
+    overlap,
+    room_inside,
+    segments_cross,
+    union,
+)
 
 # Worked cases of a mathematics page (R = c^2/(8h) + h/2) and of a calculator page (c 10, h 3: R 5.67; c 8, h 2: R 5).
 # The arc of chord 6 and rise 1 is exact: R = 5, arc = 10 asin(3/5).
@@ -123,3 +137,24 @@ def test_overlap_and_gap_as_the_geometry_library_has_them() -> None:
 )
 def test_self_crossing_as_the_geometry_library_has_it(corners: tuple[tuple[float, float], ...]) -> None:
     assert (crossing_edges(corners) is None) is Polygon(corners).is_valid
+
+
+def test_boxes_as_the_geometry_library_has_them() -> None:
+    sides = [(low, high) for low in range(4) for high in range(low + 1, 5)]
+    every = [(u0, v0, u1, v1) for u0, u1 in sides for v0, v1 in sides]
+    for one in every[::9]:
+        for other in every[::2]:
+            assert boxes_overlap(one, other) is (box(*one).intersection(box(*other)).area > 0)
+            assert box_within(one, other) is box(*other).covers(box(*one))
+            assert union(one, other) == unary_union([box(*one), box(*other)]).bounds
+
+
+def test_straight_pieces_as_the_geometry_library_has_them() -> None:
+    spots = [(float(x), float(y)) for x in range(4) for y in range(3)]
+    for a, b in product(spots, spots):
+        line = LineString((a, b))
+        for c in spots:
+            assert distance_to_segment(c, a, b) == pytest.approx(line.distance(Point(c)), abs=1e-12)
+        for c, d in product(spots[::3], spots[1::3]):
+            if a != b and c != d:
+                assert segments_cross(a, b, c, d) is line.intersects(LineString((c, d))), (a, b, c, d)

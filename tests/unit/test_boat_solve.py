@@ -1,3 +1,4 @@
+import cmath
 import math
 
 import hand_boat
@@ -130,6 +131,14 @@ def test_patterns_lie_about_the_fittings_place() -> None:
     assert set(fitting_places(Pattern(rectangle=(40.0, 24.0))).values()) == {(80, 38), (80, 62), (120, 38), (120, 62)}
     circle = fitting_places(Pattern(circle=HoleCircle(diameter=60.0, count=4, start=90.0)))
     assert circle == {"A1": (100, 80), "A2": (70, 50), "A3": (100, 20), "A4": (130, 50)}
+
+
+@pytest.mark.parametrize("rotate", [0.0, 90.0, 180.0, 270.0, -90.0, 450.0, 1.0, 91.0, 181.5, 271.0, 359.0])
+def test_a_pattern_turns_as_the_complex_numbers_do(rotate: float) -> None:
+    # A turn in the plane is a product: (x + i y) e^(i angle), aft + i starboard.
+    at = complex(30.0, 7.0) * cmath.exp(1j * math.radians(rotate)) + complex(100.0, 50.0)
+    (place,) = fitting_places(Pattern(points=((30.0, 7.0),)), rotate=rotate).values()
+    assert place == pytest.approx((at.real, at.imag), abs=1e-9)
 
 
 def test_rotation_goes_from_aft_towards_starboard_and_mirror_repeats_to_port() -> None:

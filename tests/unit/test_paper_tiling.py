@@ -10,6 +10,7 @@ from shapely.ops import unary_union
 
 from templater.description.keys import CustomPaper, Orientation
 from templater.drawing.marks import (
+    WORDS,
     Arc,
     Circle,
     Cross,
@@ -279,6 +280,23 @@ def test_a_block_of_text_moves_as_one() -> None:
         assert len(lines) in (0, 6)
         if lines:
             assert {round(a.at[1] - b.at[1], 6) for a, b in pairwise(lines)} == {4.0}
+
+
+@pytest.mark.parametrize(("count", "words"), [(60, "line"), (8, "line of a long note " * 8)])
+def test_a_block_of_text_larger_than_a_page_is_made_small_as_a_whole(count: int, words: str) -> None:
+    block = tuple(Text((-170.0, -1020.0 - 5 * n), words, 3.0, Group.NOTE) for n in range(count))
+    boxes = [mark_box(mark) for mark in block]
+    keep = (boxes[0][0], boxes[-1][1], boxes[0][2], boxes[0][3])
+    corners = ((side * 240.0, v) for side in (-1, 1) for v in (-1020.0, -1240.0, -1460.0))
+    plain = drawing(520.0, 480.0, {f"P{n}": at for n, at in enumerate(corners)})
+    sheet = plain._replace(marks=(*plain.marks, *block), keep=((WORDS, keep),))
+    pages = tiled(sheet, "A4", Orientation.UPRIGHT).tiles
+    lines = max(([m for m in page.marks if isinstance(m, Text) and m.text == words] for page in pages), key=len)
+    assert len(lines) == count
+    (size,) = {mark.size for mark in lines}
+    assert 1.5 < size < 3.0
+    assert {round((a.at[1] - b.at[1]) / size, 6) for a, b in pairwise(lines)} == {round(5 / 3, 6)}
+    assert {mark.at[0] for mark in lines} == {lines[0].at[0]}
 
 
 def test_under_faces_say_so() -> None:
