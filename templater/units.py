@@ -25,15 +25,18 @@ _ALIASES = {
     '"': "in", "″": "in", "inch": "in", "inches": "in",
     "'": "ft", "′": "ft", "feet": "ft", "foot": "ft",
 }  # fmt: skip
-_UNITS = "|".join(sorted((*UNIT_FACTORS, *_ALIASES), key=len, reverse=True))
+#: How a length may be written, for messages and for editors.
+ALLOWED = "a length such as 231, 231 mm, 9 in, 2 1/8 in or 1 ft 3 in"
+EXAMPLES = ("231 mm", "2 1/8 in", "1 ft 3 in")
 #: A mixed number, written 2 1/8 or 2-1/8; a fraction; a decimal.
-_NUMBER = r"(?:[0-9]+(?:\s+|-)[0-9]+/[0-9]+|[0-9]+/[0-9]+|[0-9]+(?:\.[0-9]*)?|\.[0-9]+)"
-_PART = re.compile(rf"\s*({_NUMBER})\s*({_UNITS})?(?![a-z])\s*")
+_NUMBER = r"([0-9]+(?:\s+|-)[0-9]+/[0-9]+|[0-9]+/[0-9]+|[0-9]+(?:\.[0-9]*)?|\.[0-9]+)"
+_FEET, _UNIT = r"(?:ft|feet|foot|'|′)", "|".join((*UNIT_FACTORS, *_ALIASES))
+_LENGTH = re.compile(rf"([-+]?)\s*(?:{_NUMBER}\s*{_FEET}\s*)?{_NUMBER}\s*({_UNIT})?")
+#: Longer texts are no lengths.
+_LONGEST = 60
 #: Between a number and its fraction or unit no line may break.
 _HELD = re.compile(r"(?<=[0-9]) (?=[0-9]+/[0-9]|(?:mm|in)\b)")
 _JOIN = "\u00a0"
-#: Longer texts are no lengths.
-_LONGEST = 60
 
 
 def parse_length(text: str, bare_unit: str = "mm") -> float:
@@ -43,62 +46,34 @@ def parse_length(text: str, bare_unit: str = "mm") -> float:
 
     Raises ValueError: if the text is not a length. The message says what is allowed.
 
-    >>> parse_length("2 1/8 in")
-    53.975
-    >>> parse_length("1 ft 3 in")
-    381.0
+    >>> parse_length("2 1/8 in"), parse_length("1 ft 3 in")
+    (53.975, 381.0)
     """
-    stripped = text.strip().lower()
-    if len(stripped) > _LONGEST:
+    match = _LENGTH.fullmatch(text.strip().lower()) if len(text.strip()) <= _LONGEST else None
+    if match is None:
         raise ValueError(ALLOWED)
-    sign = 1
-    if stripped[:1] in "+-" and stripped:
-        sign = -1 if stripped[0] == "-" else 1
-        stripped = stripped[1:].strip()
-    total = Fraction(0)
-    position = 0
-    seen: list[str] = []
-    while position < len(stripped):
-        match = _PART.match(stripped, position)
-        if match is None:
-            raise ValueError(ALLOWED)
-        unit = _ALIASES.get(match[2], match[2]) if match[2] else ""
-        value = _number(match[1])
-        if (seen and (unit != "in" or seen != ["ft"])) or (not unit and position + len(match[0]) < len(stripped)):
-            raise ValueError(ALLOWED)
-        seen.append(unit)
-        total += value * UNIT_FACTORS[unit or bare_unit]
-        position = match.end()
-    if not seen:
+    sign, feet, number, unit = match.groups()
+    unit = _ALIASES.get(unit, unit or bare_unit)
+    if feet and (match[4] is None or unit != "in"):
         raise ValueError(ALLOWED)
-    return float(sign * total)
+    total = _number(number) * UNIT_FACTORS[unit] + _number(feet or "0") * UNIT_FACTORS["ft"]
+    return float(-total if sign == "-" else total)
 
 
 def _number(text: str) -> Fraction:
     """Return a whole, mixed or decimal number, or a fraction."""
-    parts = text.replace("-", " ").split()
     try:
-        values = [Fraction(part) for part in parts]
+        whole, *rest = map(Fraction, text.replace("-", " ").split())
     except ZeroDivisionError:
         raise ValueError(ALLOWED) from None
-    if len(values) == 2 and values[1] >= 1:
+    if rest and rest[0] >= 1:
         raise ValueError(ALLOWED)
-    return sum(values, Fraction(0))
-
-
-#: How a length may be written, for messages and for editors.
-ALLOWED = "a length such as 231, 231 mm, 9 in, 2 1/8 in or 1 ft 3 in"
-EXAMPLES = ("231 mm", "2 1/8 in", "1 ft 3 in")
+    return sum(rest, whole)
 
 
 def mm_text(value: float, decimals: int = 1) -> str:
-    """Return a number with fixed decimals and no negative zero.
-
-    >>> mm_text(2285.04)
-    '2285.0'
-    """
-    text = f"{value:.{decimals}f}"
-    return text[1:] if text.startswith("-") and float(text) == 0 else text
+    """Return a number with fixed decimals and no negative zero."""
+    return f"{value:z.{decimals}f}"
 
 
 def inch_text(value_mm: float, denominator: int = 32) -> str:
@@ -107,13 +82,10 @@ def inch_text(value_mm: float, denominator: int = 32) -> str:
     >>> inch_text(53.975)
     '2 1/8 in'
     """
-    fraction = Fraction(round(Fraction(value_mm) / Fraction(254, 10) * denominator), denominator)
-    sign = "-" if fraction < 0 else ""
+    fraction = Fraction(round(Fraction(value_mm) / UNIT_FACTORS["in"] * denominator), denominator)
     whole, rest = divmod(abs(fraction), 1)
-    parts = [str(whole)] if whole or not rest else []
-    if rest:
-        parts.append(f"{rest.numerator}/{rest.denominator}")
-    return f"{sign}{' '.join(parts)} in"
+    parts = [str(part) for part in (whole, rest) if part] or ["0"]
+    return f"{'-' if fraction < 0 else ''}{' '.join(parts)} in"
 
 
 #: Lengths below 1/2 in, mm, are small.
@@ -133,19 +105,10 @@ class Figures(NamedTuple):
     fraction: str = "1/32"  # key of ``FRACTIONS``
     parts: str = "mm"  # the unit in which the boat's parts and bits are bought, ``mm`` or ``in``
 
-    @classmethod
-    def of_boat(cls, units: str, system: str | None = None, fraction: str = "1/32") -> Figures:
-        """Return a boat's figures: as asked, else mm for a boat in mm and both for one in inches.
-
-        >>> Figures.of_boat("in").system
-        'both'
-        """
-        return cls(system or ("both" if units == "in" else "mm"), fraction, units)
-
     @property
     def unit(self) -> str:
         """What stands in the head of a column of lengths: ``mm``, ``in`` or ``mm (in)``."""
-        return "mm (in)" if self.system == "both" else self.system
+        return self._either("mm", "in")
 
     @property
     def rounding(self) -> float:
@@ -154,11 +117,7 @@ class Figures(NamedTuple):
 
     @property
     def rounding_text(self) -> str:
-        """A sentence on what rounding does to the figures; empty unless inches stand alone.
-
-        >>> Figures("in", "1/32").rounding_text
-        'Figures in inches are rounded to 1/32 in, up to 0.40 mm off; the drawing is not rounded.'
-        """
+        """A sentence on what rounding does to the figures; empty unless inches stand alone."""
         if self.system != "in":
             return ""
         step = "0.001" if self.fraction == "decimal" else self.fraction
@@ -166,12 +125,12 @@ class Figures(NamedTuple):
         off = -(-self.rounding * 100 // 1) / 100
         return f"Figures in inches are rounded to {step} in, up to {off:.2f} mm off; the drawing is not rounded."
 
-    def inches(self, value_mm: float) -> str:
-        """Return a length in inches.
+    def _either(self, in_mm: str, in_inches: str) -> str:
+        """Return a length in the figures' system, given both ways."""
+        return {"mm": in_mm, "in": in_inches}.get(self.system, f"{in_mm} ({in_inches})")
 
-        >>> Figures("in", "1/64").inches(53.975), Figures("in", "decimal").inches(231)
-        ('2 1/8 in', '9.094 in')
-        """
+    def inches(self, value_mm: float) -> str:
+        """Return a length in inches."""
         if self.fraction == "decimal":
             return f"{mm_text(value_mm / MM_PER_INCH, 3)} in"
         return inch_text(value_mm, FRACTIONS[self.fraction])
@@ -179,102 +138,55 @@ class Figures(NamedTuple):
     def length(self, value_mm: float, decimals: int = 1) -> str:
         """Return a length; ``decimals`` of mm. Nothing is said twice of nought.
 
-        >>> Figures("both").length(2285.0), Figures("in", "1/16").length(2285.0), Figures("both").length(0.0)
-        ('2285.0 mm (89 31/32 in)', '89 15/16 in', '0.0 mm')
-
         Where inches stand alone, small lengths that are no such fraction have decimals: a fraction would say nothing.
-
-        >>> Figures("in").length(4.0), Figures("in").length(6.35)
-        ('0.157 in', '1/4 in')
         """
-        if self.system == "in":
-            small = abs(value_mm) < _SMALL and abs(parse_length(self.inches(value_mm)) - value_mm) > 0.005
-            return f"{mm_text(value_mm / MM_PER_INCH, 3)} in" if small else self.inches(value_mm)
-        text = f"{mm_text(value_mm, decimals)} mm"
-        inches = self.inches(value_mm)
-        return f"{text} ({inches})" if self.system == "both" and inches != "0 in" else text
+        in_mm, in_inches = f"{mm_text(value_mm, decimals)} mm", self.inches(value_mm) if self.system != "mm" else ""
+        if in_inches == "0 in" and self.system == "both":
+            return in_mm
+        if self.system == "in" and abs(value_mm) < _SMALL and abs(parse_length(in_inches) - value_mm) > 0.005:
+            in_inches = f"{mm_text(value_mm / MM_PER_INCH, 3)} in"
+        return self._either(in_mm, in_inches)
 
     def signed(self, value_mm: float, decimals: int = 1) -> str:
-        """Return by how much a length changes, with its sign.
-
-        >>> Figures().signed(55.0), Figures("in").signed(-55.0), Figures("both").signed(55.0)
-        ('+55.0 mm', '-2 5/32 in', '+55.0 mm (+2 5/32 in)')
-        """
+        """Return by how much a length changes, with its sign."""
         sign = "-" if value_mm < 0 else "+"
         return sign + self.length(abs(value_mm), decimals).replace("(", f"({sign}")
 
     def number(self, value_mm: float, decimals: int = 1) -> str:
-        """Return a length beside which its unit stands already.
-
-        >>> Figures("both").number(2285.0), Figures("in").number(2285.0)
-        ('2285.0 (89 31/32)', '89 31/32')
-        """
+        """Return a length beside which its unit stands already."""
         return without_units(self.length(value_mm, decimals))
 
     def size(self, value_mm: float, decimals: int = 1) -> str:
         """Return the size of a part or bit, without needless decimals.
 
-        Inches are to 1/64; where that is over 0.05 mm off, mm stand beside them.
-
-        >>> Figures().size(4.5), Figures("in").size(15.875), Figures("in").size(8.0), Figures("in", "decimal").size(18)
-        ('4.5 mm', '5/8 in', '5/16 in (8 mm)', '0.709 in')
-
-        With both, the unit comes first in which the boat's parts are bought.
-
-        >>> Figures("both").size(8.0), Figures("both", parts="in").size(8.0), Figures("both", parts="in").size(15.875)
-        ('8 mm (5/16 in)', '5/16 in (8 mm)', '5/8 in')
+        Inches are to 1/64; where that is over 0.05 mm off, mm stand beside them. With both, the unit comes first in
+        which the boat's parts are bought.
         """
         plain = f"{_trimmed(value_mm, decimals)} mm"
         if self.system == "mm":
             return plain
-        if self.fraction == "decimal":
-            text, off = self.inches(value_mm), 0.0
-        else:
-            text = inch_text(value_mm, 64)
-            off = abs(parse_length(text) - value_mm)
+        exact = self.fraction == "decimal"
+        text = self.inches(value_mm) if exact else inch_text(value_mm, 64)
         if self.system == "both" and self.parts == "mm":
             return f"{plain} ({text})"
-        return text if off <= 0.05 else f"{text} ({_trimmed(value_mm, 2)} mm)"
+        return text if exact or abs(parse_length(text) - value_mm) <= 0.05 else f"{text} ({_trimmed(value_mm, 2)} mm)"
 
     def diameter(self, value_mm: float, decimals: int = 1) -> str:
-        """Return a size with the sign of a diameter.
-
-        >>> Figures().diameter(18.0), Figures("in").diameter(15.875)
-        ('⌀18 mm', '⌀5/8 in')
-        """
+        """Return a size with the sign of a diameter."""
         return f"⌀{self.size(value_mm, decimals)}"
 
     def fine(self, value_mm: float, decimals: int = 2) -> str:
-        """Return a small length to hundredths of a mm; in thousandths of an inch, for a fraction would say nothing.
-
-        >>> Figures().fine(0.3), Figures("in").fine(0.3), Figures("both").fine(0.3)
-        ('0.30 mm', '0.012 in', '0.30 mm (0.012 in)')
-        """
-        inches = f"{mm_text(value_mm / MM_PER_INCH, decimals + 1)} in"
-        if self.system == "in":
-            return inches
-        return f"{mm_text(value_mm, decimals)} mm" + (f" ({inches})" if self.system == "both" else "")
+        """Return a small length to hundredths of a mm; in thousandths of an inch, for a fraction would say nothing."""
+        return self._either(f"{mm_text(value_mm, decimals)} mm", f"{mm_text(value_mm / MM_PER_INCH, decimals + 1)} in")
 
     def plus_minus(self, value_mm: float, half_width_mm: float, decimals: int = 1) -> str:
-        """Return a value with the half-width of its interval, rounded up so that it never claims too much.
-
-        >>> Figures().plus_minus(3.24, 0.51), Figures("in").plus_minus(3.24, 0.51)
-        ('3.2 ± 0.6 mm', '0.13 ± 0.03 in')
-        """
-        in_mm = f"{plus_minus(value_mm, half_width_mm, decimals)} mm"
-        if self.system == "mm":
-            return in_mm
-        inches = f"{plus_minus(value_mm / MM_PER_INCH, half_width_mm / MM_PER_INCH, decimals + 1)} in"
-        return inches if self.system == "in" else f"{in_mm} ({inches})"
+        """Return a value with the half-width of its interval, rounded up so that it never claims too much."""
+        inches = plus_minus(value_mm / MM_PER_INCH, half_width_mm / MM_PER_INCH, decimals + 1)
+        return self._either(f"{plus_minus(value_mm, half_width_mm, decimals)} mm", f"{inches} in")
 
     def radius(self, value_mm: float) -> str:
-        """Return the radius of a long arc.
-
-        >>> Figures().radius(18772.0), Figures("in").radius(18772.0), Figures("both").radius(18772.0)
-        ('18.77 m', '61.6 ft', '18.77 m (61.6 ft)')
-        """
-        metres, feet = f"{value_mm / 1000:.2f} m", f"{value_mm / float(UNIT_FACTORS['ft']):.1f} ft"
-        return {"mm": metres, "in": feet}.get(self.system, f"{metres} ({feet})")
+        """Return the radius of a long arc, in metres or feet."""
+        return self._either(f"{value_mm / 1000:.2f} m", f"{value_mm / float(UNIT_FACTORS['ft']):.1f} ft")
 
 
 #: For what is in mm for everybody: bars, pages, what a file was read back to.
@@ -282,21 +194,13 @@ MM = Figures()
 
 
 def plus_minus(value: float, half_width: float, decimals: int = 1) -> str:
-    """Return a value with the half-width of its interval, rounded up so that it never claims too much.
-
-    >>> plus_minus(0.1234, 0.0511, 3)
-    '0.123 ± 0.052'
-    """
+    """Return a value with the half-width of its interval, rounded up so that it never claims too much."""
     step = 10.0**-decimals
     return f"{mm_text(value, decimals)} ± {math.ceil(half_width / step - 1e-9) * step:.{decimals}f}"
 
 
 def without_units(text: str) -> str:
-    """Return a length's text for a column whose head says ``Figures.unit``.
-
-    >>> without_units(Figures("both").fine(0.3))
-    '0.30 (0.012)'
-    """
+    """Return a length's text for a column whose head says ``Figures.unit``."""
     return text.replace(" mm", "").replace(" in", "")
 
 

@@ -15,7 +15,7 @@ from templater.findings import Finding, Severity
 from templater.fitup.rig import TOLERANCE, play_of
 from templater.maths.linear import Linear, Variable
 from templater.paper.tiles import TiledSheet
-from templater.standards.fasteners import clearance_hole, nominal_diameter
+from templater.standards.fasteners import find_thread
 
 _BOLTS = (HoleKind.BOLT, HoleKind.SLEEVE)
 #: What moves the runners fore and aft beside the holes.
@@ -314,8 +314,8 @@ def play_findings(
         "enter": f"{worst.drop_in:.0%}",
         "agree": "" if worst.agree is None else f", and the tapes can be made to agree at {worst.agree:.0%}",
     }
-    case, bore = "guide", clearance_hole(fixing.bolt.thread, "coarse")
-    wide = bore - nominal_diameter(fixing.bolt.thread) + play_of(boat).plank
+    case, bore = "guide", find_thread(fixing.bolt.thread).coarse
+    wide = bore - find_thread(fixing.bolt.thread).nominal + play_of(boat).plank
     if wide > worst.play + 0.05:
         better = setting_chances(boat, errors, sources, play=wide)[worst.setting - 1]
         case, said["bore"], said["share"] = "bore", bore, f"{better.share:.0%}"

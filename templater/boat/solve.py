@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from itertools import count
+from itertools import pairwise, product
 
 from templater.boat.solved import (
     Boat,
@@ -22,7 +22,7 @@ from templater.description.keys import Description, Fitting, Limit, Pattern, Sur
 from templater.findings import DescriptionError, Finding
 from templater.maths.arcs import along_arc, arc_from_length, slope_correction
 from templater.plane.shapes import Point
-from templater.standards.fasteners import nominal_diameter
+from templater.standards.fasteners import find_thread
 
 #: Letters for fittings; P, S and K belong to port, starboard and the plank, I and O look like figures.
 _LETTERS = "ABCDEFGHJLMNQRTUVWXYZ"
@@ -36,7 +36,7 @@ def solve(description: Description) -> Boat:
     settings = _settings(description)
     plank = _plank(description)
     plates = tuple(_plates(description, settings))
-    nominal = nominal_diameter(description.fixing.bolt.thread)
+    nominal = find_thread(description.fixing.bolt.thread).nominal
     holes = (
         *_floor_bolts(description, settings, nominal),
         *_screws(description, plates),
@@ -60,38 +60,32 @@ def _settings(description: Description) -> tuple[Setting, ...]:
     The aftmost stands with its runner pivot axis ``keep_inside`` short of the rule's greatest distance, or the foremost
     by as much beyond its least; the others follow by pitch.
     """
-    settings = description.fixing.settings
-    rule = description.rule
-    pivot = description.plank.pivot_aft_of_bolts
-    keys: dict[float, str] = {}
-    limit = None
+    settings, rule, pivot = description.fixing.settings, description.rule, description.plank.pivot_aft_of_bolts
     if settings.stations:
-        keys = {station: f"fixing.settings.stations.{n}" for n, station in enumerate(settings.stations)}
-        stations = sorted(settings.stations)
+        placed = sorted((at, f"fixing.settings.stations.{n}") for n, at in enumerate(settings.stations))
     else:
         assert rule is not None  # the description refuses count and pitch without one
-        base = rule.runner_base
-        if settings.at_limit is Limit.AFT:
-            limit, first = settings.count - 1, base.max - rule.keep_inside - pivot
-        else:
-            limit, first = 0, (base.min or 0.0) + rule.keep_inside - pivot
-        stations = [first + (number - limit) * settings.pitch for number in range(settings.count)]
+        base, aft = rule.runner_base, settings.at_limit is Limit.AFT
+        at = (base.max - rule.keep_inside if aft else (base.min or 0.0) + rule.keep_inside) - pivot
+        limit = settings.count - 1 if aft else 0
+        placed = [
+            (at + (n - limit) * settings.pitch, "fixing.settings" if n == limit else "fixing.settings.pitch")
+            for n in range(settings.count)
+        ]
     found = []
-    for number, station in enumerate(stations):
+    for number, (station, key) in enumerate(placed, 1):
         reached = station + pivot
         to_max = rule.runner_base.max - reached if rule else None
         to_min = reached - rule.runner_base.min if rule and rule.runner_base.min is not None else None
-        key = keys.get(station, "fixing.settings.pitch" if number != limit else "fixing.settings")
         # At the greatest distance, to the last decimal that is printed.
         at_limit = rule is not None and to_max is not None and abs(to_max - rule.keep_inside) < 0.05
-        found.append(Setting(number + 1, station, reached, to_max, to_min, at_limit, key))
+        found.append(Setting(number, station, reached, to_max, to_min, at_limit, key))
     return tuple(found)
 
 
 def _plank(description: Description) -> SolvedPlank:
     """Return the plank as an arc of its upper face, solved from its length along the face and its crown."""
-    plank, say = description.plank, description.figures.length
-    half_spread = description.fixing.half_spread
+    plank, say, half_spread = description.plank, description.figures.length, description.fixing.half_spread
 
     def fault(code: str, key: str, text: str) -> DescriptionError:
         return DescriptionError(Finding(code, key, text, description.place(key)))
@@ -102,21 +96,12 @@ def _plank(description: Description) -> SolvedPlank:
         text = f"{say(plank.crown)}: {wrong} - allowed: 0 to {say(plank.length / math.pi)}"
         raise fault("P101", "plank.crown", text) from None
     if half_spread > arc.chord / 2:
-        text = (
-            f"{say(half_spread)} lies beyond the plank's ends, {say(arc.chord / 2)} from its middle - take a longer "
-            "plank or a smaller half spread"
-        )
-        raise fault("P102", "fixing.half_spread", text)
+        text = f"{say(half_spread)} lies beyond the plank's ends, {say(arc.chord / 2)} from its middle"
+        raise fault("P102", "fixing.half_spread", f"{text} - take a longer plank or a smaller half spread")
     along = along_arc(arc.radius, half_spread)
-    lean = 0.0 if math.isinf(arc.radius) else math.asin(half_spread / arc.radius)
-    return SolvedPlank(
-        radius=arc.radius,
-        chord=arc.chord,
-        hole_along=along,
-        lean=math.degrees(lean),
-        lean_shift=plank.thickness * math.tan(lean),
-        end_to_hole=plank.length / 2 - along,
-    )
+    lean = math.asin(half_spread / arc.radius)
+    shift = plank.thickness * math.tan(lean)
+    return SolvedPlank(arc.radius, arc.chord, along, math.degrees(lean), shift, plank.length / 2 - along)
 
 
 def _tape_figures(description: Description, settings: Sequence[Setting]) -> Iterator[TapeFigure]:
@@ -127,15 +112,9 @@ def _tape_figures(description: Description, settings: Sequence[Setting]) -> Iter
     drop = corners.below_floor + post.tape_height
     for setting in settings:
         level = math.hypot(setting.station + corners.aft_of_bolts, corners.apart / 2)
-        yield TapeFigure(
-            setting=setting.number,
-            level=level,
-            drop=drop,
-            slant=math.hypot(level, drop),
-            slant_from_post=math.hypot(level - post.diameter / 2, drop),
-            slope=math.degrees(math.atan2(drop, level)),
-            slope_correction=slope_correction(level, drop),
-        )
+        straight, from_post = math.hypot(level, drop), math.hypot(level - post.diameter / 2, drop)
+        slope, correction = math.degrees(math.atan2(drop, level)), slope_correction(level, drop)
+        yield TapeFigure(setting.number, level, drop, straight, from_post, slope, correction)
 
 
 def _check_distances(
@@ -156,10 +135,7 @@ def _check_distances(
     for side in "PS":
         for number in numbers[1:]:
             yield row(f"{side}{number - 1}", f"{side}{number}", "along")
-    spans = [(number - 1, number) for number in numbers[1:]]
-    if len(numbers) > 2:
-        spans.append((numbers[0], numbers[-1]))
-    for fore, aft in spans:
+    for fore, aft in [*pairwise(numbers), *([(1, len(numbers))] if len(numbers) > 2 else [])]:
         yield row(f"P{fore}", f"S{aft}", "diagonal")
         yield row(f"S{fore}", f"P{aft}", "diagonal")
     yield CheckDistance("KP", "KS", "across", 2 * description.fixing.half_spread)
@@ -175,9 +151,8 @@ def _floor_bolts(description: Description, settings: tuple[Setting, ...], nomina
         diameter = fixing.floor_hole or fixing.bolt.hole or nominal
     for setting in settings:
         for side in Side:
-            name = f"{kind.value}, setting {setting.number}, {side_word(side)}"
-            at = (setting.station, side.sign * fixing.half_spread)
-            number = setting.number
+            number, at = setting.number, (setting.station, side.sign * fixing.half_spread)
+            name = f"{kind.value}, setting {number}, {side_word(side)}"
             yield Hole(f"{side.value}{number}", kind, Surface.FLOOR, at, diameter, key, name, side, number)
 
 
@@ -199,43 +174,29 @@ def _screws(description: Description, solved: tuple[SolvedPlate, ...]) -> Iterat
     plate = description.fixing.plate
     if plate is None or plate.screws is None:
         return
-    sets = (
-        ("a", HoleKind.FIRST_SCREW, plate.screws.first, "first"),
-        ("b", HoleKind.SECOND_SCREW, plate.screws.second, "second"),
-    )
-    for one in solved:
-        for letter, kind, points, key in sets:
-            for number, (x, y) in enumerate(points):
-                at = (one.centre[0] + x, one.centre[1] + one.side.sign * y)
-                place, name = f"fixing.plate.screws.{key}.{number}", f"{kind.value}, plate {one.id}"
-                yield Hole(
-                    f"{one.id}{letter}{number + 1}", kind, Surface.FLOOR, at, plate.screws.diameter, place, name,
-                    one.side, one.setting,
-                )  # fmt: skip
+    sets = (("a", HoleKind.FIRST_SCREW, "first"), ("b", HoleKind.SECOND_SCREW, "second"))
+    for (id_, side, setting, (x, y), _), (letter, kind, key) in product(solved, sets):
+        for number, (dx, dy) in enumerate(getattr(plate.screws, key)):
+            at, name = (x + dx, y + side.sign * dy), f"{kind.value}, plate {id_}"
+            place, diameter = f"fixing.plate.screws.{key}.{number}", plate.screws.diameter
+            yield Hole(f"{id_}{letter}{number + 1}", kind, Surface.FLOOR, at, diameter, place, name, side, setting)
 
 
 def _plank_bolts(description: Description, along: float, nominal: float) -> Iterator[Hole]:
     """Yield the plank's two bolt holes, ``along`` the face from its middle."""
-    bolt = description.fixing.bolt
+    diameter = description.fixing.bolt.hole or nominal
     for side in Side:
-        name = f"bolt, plank, {side_word(side)}"
-        diameter = nominal if bolt.hole is None else bolt.hole
-        at = (0.0, side.sign * along)
+        at, name = (0.0, side.sign * along), f"bolt, plank, {side_word(side)}"
         yield Hole(f"K{side.value}", HoleKind.BOLT, Surface.PLANK, at, diameter, "fixing.bolt", name, side)
 
 
 def _fitting_holes(description: Description) -> Iterator[Hole]:
     """Yield the holes of all fittings; a mirrored half follows its fitting and carries on counting."""
     for number, fitting in enumerate(description.fittings):
-        prefix = _prefix(number)
-        counter = count(1)
-        for sign in (1, -1) if fitting.mirror else (1,):
-            for x, y in _places(fitting):
-                at = (x, sign * y)
-                yield Hole(
-                    f"{prefix}{next(counter)}", HoleKind.FITTING, fitting.on, at, fitting.drill,
-                    f"fittings.{number}", fitting.name,
-                )  # fmt: skip
+        places = list(_places(fitting))
+        for count, (x, y) in enumerate([*places, *((x, -y) for x, y in places if fitting.mirror)], 1):
+            id_, key = f"{_prefix(number)}{count}", f"fittings.{number}"
+            yield Hole(id_, HoleKind.FITTING, fitting.on, (x, y), fitting.drill, key, fitting.name)
 
 
 def _prefix(number: int) -> str:

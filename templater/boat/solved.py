@@ -7,13 +7,12 @@ Hole ids are born here, so lists, labels and rows name the same hole.
 
 from __future__ import annotations
 
-import dataclasses
 import math
 from enum import Enum
 from typing import Any, NamedTuple
 
 from templater.description.keys import Description, SecondHoleBy, Surface
-from templater.findings import CATALOGUE, Finding, Severity
+from templater.findings import CATALOGUE, Finding, Location, Severity
 from templater.plane.shapes import Point
 from templater.reader.keys import Keys
 from templater.units import MM, Figures
@@ -118,24 +117,18 @@ class CheckDistance(NamedTuple):
 
 
 class Shim(NamedTuple):
-    """A shim between plank and hull as a plane wedge, mm: x aft and y to starboard of the bolt.
-
-    Attributes:
-        x0, x1, y0, y1: fore, aft, port and starboard edge.
-        at_bolt: thickness at the bolt; ``slope_x``, ``slope_y``: mm of thickness for each mm aft and to starboard.
-        hole: diameter of the bolt hole. ``tilt``: degrees taken out, fore edge high positive.
-    """
+    """A shim between plank and hull as a plane wedge, mm: x aft and y to starboard of the bolt."""
 
     side: Side
-    x0: float
+    x0: float  # fore and aft edge
     x1: float
-    y0: float
+    y0: float  # port and starboard edge
     y1: float
-    at_bolt: float
-    slope_x: float
+    at_bolt: float  # thickness there
+    slope_x: float  # mm of thickness for each mm aft, and to starboard
     slope_y: float
-    hole: float
-    tilt: float = 0.0
+    hole: float  # diameter of the bolt hole
+    tilt: float = 0.0  # degrees taken out, fore edge high positive
 
     def thickness(self, x: float, y: float) -> float:
         """Return the thickness at a place from the bolt."""
@@ -147,8 +140,7 @@ class Shim(NamedTuple):
         return tuple(self.thickness(x, y) for x in (self.x0, self.x1) for y in (self.y0, self.y1))
 
 
-@dataclasses.dataclass(frozen=True, slots=True)
-class Boat:
+class Boat(NamedTuple):
     """Everything solved. ``holes`` is in a fixed order: floor bolts, floor screws, plank bolts, fittings."""
 
     description: Description
@@ -218,16 +210,10 @@ def plain(value: Any) -> Any:
     if isinstance(value, Enum):
         return value.value
     if isinstance(value, Finding):
-        where = value.where
-        return {
-            "code": value.code, "severity": value.severity.value, "key": value.key, "text": value.text,
-            "file": where.file if where else None, "line": where.line if where else None,
-            "column": where.column if where else None,
-        }  # fmt: skip
-    if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return {field.name: plain(getattr(value, field.name)) for field in dataclasses.fields(value)}
+        said = {"code": value.code, "severity": value.severity, "key": value.key, "text": value.text}
+        return plain(said | dict(zip(Location._fields, value.where or (None, None, None), strict=True)))
     if isinstance(value, Keys):
-        return {name: plain(one) for name, one in value.items()}
+        return plain(dict(value.items()))
     if isinstance(value, tuple) and hasattr(value, "_asdict"):
         return plain(value._asdict())
     if isinstance(value, dict):

@@ -31,131 +31,120 @@ CHOCK, POST = 250.0, 150.0
 FLOOR, LEAST_POST, THICKNESS, NARROW = 3.0, 8.0, 1 / 200, 1 / 60
 
 
+#: By how much a bound is passed, the finding's code, key and sentence, and its figures.
+Case = tuple[float, str, str, str, dict[str, float | str]]
+
+
 def check(boat: Boat) -> tuple[Finding, ...]:
     """Return all findings about a boat, errors first, then by their place in the text.
 
     The time grows in proportion to the number of holes.
     """
-    found = (
-        *_rule_findings(boat),
-        *hole_findings(boat),
-        *plate_findings(boat),
-        *_plank_findings(boat),
-        *_slip_findings(boat),
-        *guide_findings(boat),
-        *_letter_findings(boat),
-    )
+    found = [*hole_findings(boat), *plate_findings(boat), *guide_findings(boat), *_letter_findings(boat)]
+    found += [*_fittings(boat), *_far_off(boat)]
+    for cases in (*_rule(boat), *_plank(boat), *_sizes(boat), *_chock_corners(boat)):
+        told = [
+            boat.tell(code, key, sentence, **figures) for by, code, key, sentence, figures in cases if by > ROUNDING
+        ]
+        found += told[:1]
     return tuple(sorted(found, key=_rank))
 
 
 def _rank(finding: Finding) -> tuple[int, str, int, int, str, str, str]:
     """Return what findings are sorted by; those without a place in the text come last."""
-    where = finding.where
-    place = (where.file, where.line, where.column) if where else ("\U0010ffff", 0, 0)
+    place = finding.where or ("\U0010ffff", 0, 0)
     return (finding.severity.rank, *place, finding.code, finding.key, finding.text)
 
 
-def _rule_findings(boat: Boat) -> Iterator[Finding]:
-    """Yield R110 (outside the greatest distance), R111 (short of the least), R112 (inside by too little)."""
-    rule = boat.description.rule
+def _case(by: float, code: str, key: str, sentence: str = "", /, **figures: float | str) -> Case:
+    return by, code, key, sentence, figures
+
+
+def _rule(boat: Boat) -> Iterator[tuple[Case, ...]]:
+    """Yield cases of settings outside the greatest distance or inside by too little, and short of the least."""
+    rule, say = boat.description.rule, boat.description.figures.size
     if rule is None:
         return
     limit, keep = rule.runner_base, rule.keep_inside
     for setting in boat.settings:
-        to_max, to_min, key = setting.to_max, setting.to_min, setting.key
-        number, base = f"{setting.number}", setting.runner_base
-        if to_max is not None and to_max < -ROUNDING:
-            forward, inside = keep - to_max, f" to stand {boat.description.figures.size(keep)} inside" if keep else ""
-            yield boat.tell(
-                "R110", key, setting=number, base=base, by=-to_max, limit=limit.max, forward=forward, inside=inside
-            )
-        elif to_max is not None and to_max < keep - ROUNDING:
-            forward = keep - to_max
-            yield boat.tell(
-                "R112", key, setting=number, base=base, by=to_max, limit=limit.max, forward=forward, keep=keep
-            )
-        if to_min is not None and limit.min is not None and to_min < -ROUNDING:
-            yield boat.tell("R111", key, setting=number, base=base, by=-to_min, limit=limit.min)
+        number, base, key = f"{setting.number}", setting.runner_base, setting.key
+        to_max, inside = limit.max - base, f" to stand {say(keep)} inside" if keep else ""
+        said: dict[str, float | str] = {"setting": number, "base": base, "limit": limit.max, "forward": keep - to_max}
+        yield (
+            _case(-to_max, "R110", key, by=-to_max, inside=inside, **said),
+            _case(keep - to_max, "R112", key, by=to_max, keep=keep, **said),
+        )
+        if limit.min is not None:
+            by = limit.min - base
+            yield (_case(by, "R111", key, setting=number, base=base, by=by, limit=limit.min),)
 
 
-def _plank_findings(boat: Boat) -> Iterator[Finding]:
-    """Yield P110, P111 (plug), P112 (edges), P114 (ends), P116 (fittings), P117 (share of the width)."""
+def _plank(boat: Boat) -> Iterator[tuple[Case, ...]]:
+    """Yield cases of the plug, the bolts' place between edges and ends, and the share of the width that they take."""
     plank, hole = boat.description.plank, boat.on(Surface.PLANK, HoleKind.BOLT)[0].diameter
     plug, radius, key = plank.solid_at_bolts, hole / 2, "plank.solid_at_bolts"
     if plug is not None:
-        wall, least = (plug - hole) / 2, hole + 2 * WALL
-        if wall < -ROUNDING:
-            yield boat.tell("P110", key, hole=hole, plug=plug, least=least)
-        elif wall < WALL - ROUNDING:
-            yield boat.tell("P111", key, hole=hole, plug=plug, wall=wall, guide=WALL, least=least)
+        wall, said = (plug - hole) / 2, {"hole": hole, "plug": plug, "least": hole + 2 * WALL}
+        yield _case(-wall, "P110", key, **said), _case(WALL - wall, "P111", key, wall=wall, guide=WALL, **said)
     for edge, distance in (("fore", plank.fore_edge), ("aft", plank.width - plank.fore_edge)):
-        if distance < radius - ROUNDING:
-            yield boat.tell("P112", edge_key(boat), by=radius - distance, edge=edge, radius=radius)
-    if boat.plank.end_to_hole < radius - ROUNDING:
-        yield boat.tell("P114", "fixing.half_spread", by=radius - boat.plank.end_to_hole)
-    share = hole / plank.width
-    if share > SHARE:  # as much of the width as of a solid section's modulus, b h^2 / 6
-        yield boat.tell("P117", "plank.width", hole=hole, share=f"{100 * share:.1f}", width=plank.width)
-    worst = Worst()
-    for fitting in boat.on(Surface.PLANK, HoleKind.FITTING):
-        x, y = fitting.at
-        room = min(plank.fore_edge + x, plank.width - plank.fore_edge - x, plank.length / 2 - abs(y))
-        worst.add_short((fitting.key,), room - fitting.diameter / 2, (fitting.id, fitting.name))
-    for (of, *_), room, (name, what), more in worst.cases():
-        yield boat.tell("P116", str(of), hole=name, what=what, more=more, by=-room)
+        by = radius - distance
+        yield (_case(by, "P112", edge_key(boat), by=by, edge=edge, radius=radius),)
+    by = radius - boat.plank.end_to_hole
+    yield (_case(by, "P114", "fixing.half_spread", by=by),)
+    share = hole / plank.width  # as much of the width as of a solid section's modulus, b h^2 / 6
+    yield (_case(share - SHARE, "P117", "plank.width", hole=hole, share=f"{100 * share:.1f}", width=plank.width),)
 
 
-def _slip_findings(boat: Boat) -> Iterator[Finding]:
-    """Yield P120 (crown), P121 to P124 and P127 (chock corners, pivot), P125, P126, P128 (sizes), F150, F151."""
+def _fittings(boat: Boat) -> Iterator[Finding]:
+    """Yield P116: fittings' holes past the plank's edge or end."""
+    plank, worst = boat.description.plank, Worst()
+    for hole in boat.on(Surface.PLANK, HoleKind.FITTING):
+        x, y = hole.at
+        worst.add_hole(hole, min(plank.fore_edge + x, plank.width - plank.fore_edge - x, plank.length / 2 - abs(y)))
+    yield from worst.told(boat, "P116")
+
+
+def _sizes(boat: Boat) -> Iterator[tuple[Case, ...]]:
+    """Yield cases of sizes of which a digit may be too many, or one missing, or that may be centimetres."""
     description, plank = boat.description, boat.description.plank
     length, width, post = plank.length, plank.width, description.steering_post.diameter
-    if plank.crown > length * CROWN + ROUNDING:
-        part = f"{length / plank.crown:.0f}"
-        yield boat.tell("P120", "plank.crown", crown=plank.crown, part=part, length=length, most=length * CROWN)
-    pivot, edge = plank.pivot_aft_of_bolts, plank.fore_edge
-    if pivot > 0:
-        edge = width - edge
-    if abs(pivot) > edge + ROUNDING:
-        yield boat.tell("P124", "plank.pivot_aft_of_bolts", "pivot", off=abs(pivot), edge=edge)
-    ys = [y for _, y in description.floor.outline]
-    if ys and length < max(ys) - min(ys) - ROUNDING:
-        yield boat.tell("P125", "plank.length", length=length, across=max(ys) - min(ys))
-    if width > length * WIDTH + ROUNDING:
-        yield boat.tell("P126", "plank.width", "width", width=width, length=length)
-    elif plank.thickness > width + ROUNDING:
-        yield boat.tell("P126", "plank.thickness", "thickness", thickness=plank.thickness, width=width)
-    if post > POST + ROUNDING:
-        yield boat.tell("F150", "steering_post.diameter", post=post, most=POST)
-    yield from _corner_slips(boat)
-    yield from _far_off(boat)
-    for key, value, least in (
+    crown, most, part = plank.crown, length * CROWN, f"{length / plank.crown:.0f}" if plank.crown else ""
+    yield (_case(crown - most, "P120", "plank.crown", crown=crown, part=part, length=length, most=most),)
+    pivot, ys = plank.pivot_aft_of_bolts, [y for _, y in description.floor.outline] or [0.0]
+    edge, across = width - plank.fore_edge if pivot > 0 else plank.fore_edge, max(ys) - min(ys)
+    yield (_case(abs(pivot) - edge, "P124", "plank.pivot_aft_of_bolts", "pivot", off=abs(pivot), edge=edge),)
+    yield (_case(across - length, "P125", "plank.length", length=length, across=across),)
+    yield (
+        _case(width - length * WIDTH, "P126", "plank.width", "width", width=width, length=length),
+        _case(plank.thickness - width, "P126", "plank.thickness", "thickness", thickness=plank.thickness, width=width),
+    )
+    yield (_case(post - POST, "F150", "steering_post.diameter", post=post, most=POST),)
+    for key, size, least in (
         ("floor.thickness", description.floor.thickness, FLOOR),
         ("plank.thickness", plank.thickness, length * THICKNESS),
         ("plank.width", width, length * NARROW),
         ("steering_post.diameter", post, LEAST_POST),
     ):
-        if value < least - ROUNDING:
-            meant = f" - if these are centimetres, write {value * 10:g}" if description.units == "mm" else ""
-            yield boat.tell("P128", key, size=value, least=least, meant=meant)
+        meant = f" - if these are centimetres, write {size * 10:g}" if description.units == "mm" else ""
+        yield (_case(least - size, "P128", key, size=size, least=least, meant=meant),)
 
 
-def _corner_slips(boat: Boat) -> Iterator[Finding]:
+def _chock_corners(boat: Boat) -> Iterator[tuple[Case, ...]]:
+    """Yield cases of the corners that the tape is read to."""
     plank, corners = boat.description.plank, boat.description.plank.chock_corners
     if corners is None:
         return
     apart, bolts, key = corners.apart, 2 * boat.description.fixing.half_spread, "plank.chock_corners"
-    if apart > plank.length + ROUNDING:
-        code = "P121" if apart > plank.length * (1 + BEYOND) else "P127"
-        yield boat.tell(code, f"{key}.apart", apart=apart, length=plank.length)
-    elif apart < bolts - ROUNDING:
-        yield boat.tell("P122", f"{key}.apart", "between", apart=apart, bolts=bolts)
-    elif apart < plank.length / 2 - ROUNDING:
-        yield boat.tell("P122", f"{key}.apart", "near", apart=apart, length=plank.length)
+    length, off, below = plank.length, abs(corners.aft_of_bolts), corners.below_floor
+    yield (
+        _case(apart - length * (1 + BEYOND), "P121", f"{key}.apart", apart=apart, length=length),
+        _case(apart - length, "P127", f"{key}.apart", apart=apart, length=length),
+        _case(bolts - apart, "P122", f"{key}.apart", "between", apart=apart, bolts=bolts),
+        _case(length / 2 - apart, "P122", f"{key}.apart", "near", apart=apart, length=length),
+    )
     deepest = boat.description.floor.thickness + plank.thickness + plank.crown + CHOCK
-    if corners.below_floor > deepest + ROUNDING:
-        yield boat.tell("P123", f"{key}.below_floor", below=corners.below_floor, chock=CHOCK, deepest=deepest)
-    if abs(corners.aft_of_bolts) > plank.width + ROUNDING:
-        yield boat.tell("P124", f"{key}.aft_of_bolts", "corners", off=abs(corners.aft_of_bolts), width=plank.width)
+    yield (_case(below - deepest, "P123", f"{key}.below_floor", below=below, chock=CHOCK, deepest=deepest),)
+    yield (_case(off - plank.width, "P124", f"{key}.aft_of_bolts", "corners", off=off, width=plank.width),)
 
 
 def _far_off(boat: Boat) -> Iterator[Finding]:

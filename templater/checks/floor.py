@@ -11,7 +11,7 @@ from templater.checks.wood import BOLTS, ROUNDING, SCREWS, Worst, guide_severity
 from templater.description.keys import Plate, Surface
 from templater.findings import Finding
 from templater.plane.shapes import Cells, around, crossing_edges, edges, gap, grow, room_inside, segments_cross
-from templater.standards.fasteners import clearance_hole, hole_standard, nominal_diameter
+from templater.standards.fasteners import find_thread
 
 #: Least side of a cell when holes are looked up, mm, so that a large hole does not search among countless small cells.
 _CELL = 8.0
@@ -25,9 +25,8 @@ def hole_findings(boat: Boat) -> Iterator[Finding]:
     """Yield F110 (outside), F112 (kept clear), W101 (holes cut into one another), W102 (thin wood between)."""
     outline, outside = boat.description.floor.outline, Worst()
     for hole in boat.on(Surface.FLOOR) if outline else ():
-        outside.add_short((hole.key,), room_inside(outline, hole.at) - hole.diameter / 2, (hole.id, hole.name))
-    for (key,), room, (name, what), more in outside.cases():
-        yield boat.tell("F110", str(key), hole=name, what=what, more=more, by=-room)
+        outside.add_hole(hole, room_inside(outline, hole.at))
+    yield from outside.told(boat, "F110")
     yield from _not_clear(boat)
     for surface in Surface:
         yield from _wood_between(boat, boat.on(surface))
@@ -36,8 +35,8 @@ def hole_findings(boat: Boat) -> Iterator[Finding]:
 def plate_findings(boat: Boat) -> Iterator[Finding]:
     """Yield F120 to F124 (places of the plates), F134 (slot), F135 (second screws), F140 (the sleeve's bore)."""
     fixing = boat.description.fixing
-    plate, sleeve, thread = fixing.plate, fixing.sleeve, fixing.bolt.thread
-    bolt, widest = nominal_diameter(thread), clearance_hole(thread, "coarse")
+    plate, sleeve, thread = fixing.plate, fixing.sleeve, find_thread(fixing.bolt.thread)
+    bolt, widest = thread.nominal, thread.coarse
     if plate is not None:
         yield from _places(boat)
         yield from _neighbours(boat, plate)
@@ -48,8 +47,7 @@ def plate_findings(boat: Boat) -> Iterator[Finding]:
         if plate.screws and plate.screws.first and not plate.screws.second:
             yield boat.tell("F135", "fixing.plate.screws")
     if sleeve and sleeve.inner > max(widest, bolt + _MUCH_PLAY) + ROUNDING:
-        bore, standard = sleeve.inner, hole_standard(thread)
-        told = {"thread": thread, "standard": standard}
+        bore, told = sleeve.inner, {"thread": fixing.bolt.thread, "standard": thread.holes_from}
         yield boat.tell("F140", "fixing.sleeve.inner", bore=bore, play=bore - bolt, widest=widest, **told)
 
 
@@ -62,11 +60,8 @@ def _not_clear(boat: Boat) -> Iterator[Finding]:
             wanted = area.margin + hole.diameter / 2
             (x, y), (x0, y0, x1, y1) = hole.at, grow(box, wanted)
             if x0 < x < x1 and y0 < y < y1:
-                short = -room_inside(area.corners, hole.at) - wanted
-                worst.add_short((hole.key,), short, (hole.id, hole.name))
-        for (key,), short, (name, what), more in worst.cases():
-            told = {"hole": name, "what": what, "more": more, "area": area.name, "number": f"{number}"}
-            yield boat.tell("F112", str(key), by=-short, margin=area.margin, **told)
+                worst.add_hole(hole, -room_inside(area.corners, hole.at) - area.margin)
+        yield from worst.told(boat, "F112", area=area.name, number=f"{number}", margin=area.margin)
 
 
 def _wood_between(boat: Boat, holes: tuple[Hole, ...]) -> Iterator[Finding]:
@@ -140,7 +135,6 @@ def _covered(boat: Boat, plate: Plate) -> Iterator[Finding]:
         for solved in boat.plates:
             u, v = solved.centre
             if abs(x - u) < plate.length / 2 + radius and abs(y - v) < plate.width / 2 + radius:
-                room = -room_inside(solved.corners, hole.at) - radius
-                worst.add_short((hole.key,), room, (hole.id, hole.name, solved.id))
+                worst.add_hole(hole, -room_inside(solved.corners, hole.at), solved.id)
     for (key,), _, (name, what, place), more in worst.cases():
         yield boat.tell("F124", str(key), hole=name, what=what, more=more, plate=place)

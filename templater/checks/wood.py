@@ -15,7 +15,7 @@ from templater.description.keys import Surface, Wood
 from templater.findings import Finding, Severity
 from templater.job.fasteners import fit_screws
 from templater.plane.shapes import Cells, Point, distance_to_segment, edges
-from templater.standards.fasteners import nominal_diameter
+from templater.standards.fasteners import find_thread
 from templater.standards.wood import all_species, bolt_spacing, find_species, movement, screw_spacing
 
 #: Rounding of sums that should be equal, mm; far below what anything is built to.
@@ -112,10 +112,15 @@ class Worst:
             worst, kept = value, names
         self._cases[group] = (worst, kept, count + told)
 
-    def add_short(self, group: tuple[object, ...], room: float, names: tuple[str, ...]) -> None:
-        """Take in a case if its room is below nought."""
-        if room < -ROUNDING:
-            self.add(group, room, names)
+    def add_hole(self, hole: Hole, room: float, *names: str) -> None:
+        """Take in a hole if the room round its middle is less than its radius."""
+        if room - hole.diameter / 2 < -ROUNDING:
+            self.add((hole.key,), room - hole.diameter / 2, (hole.id, hole.name, *names))
+
+    def told(self, boat: Boat, code: str, **figures: float | str) -> Iterator[Finding]:
+        """Yield the finding of each key's holes."""
+        for (key,), room, (hole, what, *_), more in self.cases():
+            yield boat.tell(code, str(key), hole=hole, what=what, more=more, by=-room, **figures)
 
     def cases(self) -> Iterator[tuple[tuple[object, ...], float, tuple[str, ...], str]]:
         """Yield group, worst value, its names, and ``" (and 3 more)"`` or nothing, in the order they were met."""
@@ -231,7 +236,7 @@ def _outline_guide(boat: Boat, hole: Hole, way: str, *, end: bool) -> Guide:
     d, least, source = hole.diameter, 3 * hole.diameter, PRACTICE
     what = "fittings"
     if hole.kind in BOLTS:
-        what, bolt = "bolt holes", nominal_diameter(boat.description.fixing.bolt.thread)
+        what, bolt = "bolt holes", find_thread(boat.description.fixing.bolt.thread).nominal
         wanted = bolt_spacing(bolt).end if end else bolt_spacing(bolt, 90).edge
         if wanted >= least:
             least, source = wanted, EN_BOLTS
@@ -248,7 +253,7 @@ def _nearest(point: Point, lines: Sequence[tuple[Point, Point]]) -> float:
 def _to_planks_edges(boat: Boat, worst: Worst) -> None:
     """Measure the plank's bolts to its edges and ends: it is pulled across its grain, so either edge may be loaded."""
     bolts = boat.on(Surface.PLANK, HoleKind.BOLT)
-    plank, d = boat.description.plank, nominal_diameter(boat.description.fixing.bolt.thread)
+    plank, d = boat.description.plank, find_thread(boat.description.fixing.bolt.thread).nominal
     along, across = bolt_spacing(d), bolt_spacing(d, 90)
     edge = edge_key(boat)
     for code, way, measured, least, key in (
@@ -272,21 +277,17 @@ def _section(boat: Boat) -> SectionRow:
     Z = b h^2 / 6, so a hole through the thickness leaves (b - d) / b. Source: any strength-of-materials text.
     """
     holes = boat.on(Surface.PLANK, HoleKind.BOLT)
-    plank, hole = boat.description.plank, holes[0].diameter
-    plug = plank.solid_at_bolts
-    row = SectionRow(
-        tuple(each.id for each in holes), plank.width, plank.thickness, hole, (plank.width - hole) / plank.width
-    )
-    if plug is None:
-        return row
-    return row._replace(left_without_plug=(plank.width - max(plug, hole)) / plank.width, plug_wall=(plug - hole) / 2)
+    plank, hole, ids = boat.description.plank, holes[0].diameter, tuple(each.id for each in holes)
+    width, plug = plank.width, plank.solid_at_bolts
+    plugged = () if plug is None else ((width - max(plug, hole)) / width, (plug - hole) / 2)
+    return SectionRow(ids, width, plank.thickness, hole, (width - hole) / width, *plugged)
 
 
 def _movements(boat: Boat) -> Iterator[MovementRow]:
     """Yield how bolt spread and plank width move with moisture; a wood whose figures are not known is left out."""
     description = boat.description
     spread, sleeve = 2 * description.fixing.half_spread, description.fixing.sleeve
-    play = sleeve.inner - nominal_diameter(description.fixing.bolt.thread) if sleeve else 0.0
+    play = sleeve.inner - find_thread(description.fixing.bolt.thread).nominal if sleeve else 0.0
     for what, width, given, room in (
         ("floor: bolt spread, across the grain", spread, description.floor.wood, max(play, 0.0)),
         ("plank: width, across the grain", description.plank.width, description.plank.wood, 0.0),

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from templater.plane.shapes import Point, area, around, box_within, crossing_edges, grow
 from templater.reader.compose import Given, Leaf
 from templater.reader.faults import Fault, shown
-from templater.standards.fasteners import thread_name, thread_names
+from templater.standards.fasteners import find_thread, thread_names
 from templater.standards.wood import all_species, find_species
 
 #: Code, key, and the key that it must be below, times a share; and that in words.
@@ -220,7 +220,7 @@ def _names(about: Given) -> Iterator[Fault]:
             allowed = f"{', '.join(row.name for row in all_species())}; or give specific_gravity"
             yield "D125", key, f"{shown(about.texts[key])}: unknown wood - allowed: {allowed}"
     key = "fixing.bolt.thread"
-    if _unknown(about, key, thread_name):
+    if _unknown(about, key, find_thread):
         text = f"{shown(about.texts[key])}: unknown thread - allowed: {', '.join(thread_names())}"
         yield "D125", key, text
 

@@ -387,7 +387,8 @@ class Description(Keys):
     @property
     def figures(self) -> Figures:
         """How lengths are written on sheets and lists."""
-        return Figures.of_boat(self.units, self.print.figures, self.print.fraction)
+        system = self.print.figures or ("both" if self.units == "in" else "mm")
+        return Figures(system, self.print.fraction, self.units)
 
     def place(self, dotted: str) -> Location | None:
         """Return the place of a dotted key, or of its nearest parent that stands in the text."""

@@ -14,7 +14,7 @@ from templater.boat.solved import Boat, Setting, Side, told
 from templater.description.keys import ChockCorners
 from templater.findings import ReadingsError
 from templater.plane.shapes import Point
-from templater.standards.fasteners import nominal_diameter
+from templater.standards.fasteners import find_thread
 from templater.units import Figures
 
 #: What starboard less port of the tapes may differ by, mm, unless the readings say otherwise.
@@ -144,7 +144,7 @@ class Play(NamedTuple):
 def play_of(boat: Boat) -> Play:
     """Return the clearances of one bolt in sleeve or floor hole, slot and plank."""
     fixing = boat.description.fixing
-    bolt = nominal_diameter(fixing.bolt.thread)
+    bolt = find_thread(fixing.bolt.thread).nominal
     slot = fixing.plate.slot if fixing.plate is not None else None
     hole = fixing.bolt.hole or bolt
     bore = fixing.sleeve.inner if fixing.sleeve is not None else fixing.floor_hole or hole

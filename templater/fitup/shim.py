@@ -17,7 +17,7 @@ from templater.findings import Finding, ReadingsError
 from templater.fitup.misread import GAP_LIMIT, Sifter
 from templater.fitup.readings import Readings, Seat, ShimReadings, Toe
 from templater.maths.linear import fit_polynomial
-from templater.standards.fasteners import nominal_diameter
+from templater.standards.fasteners import find_thread
 
 #: Athwart width of a seat where neither readings nor plate give one, mm.
 DEFAULT_WIDTH = 76.0
@@ -244,7 +244,7 @@ def _seat_shim(
     slope_x = 0.0 - math.tan(math.radians(tilt))
     x0, x1 = edges
     at_bolt = least + (port + starboard) / 2 + max(-slope_x * x0, -slope_x * x1)
-    hole = fixing.bolt.hole or nominal_diameter(fixing.bolt.thread)
+    hole = fixing.bolt.hole or find_thread(fixing.bolt.thread).nominal
     return Shim(side, x0, x1, -half, half, at_bolt, slope_x, (starboard - port) / seat.width, hole, tilt)
 
 

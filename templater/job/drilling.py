@@ -13,7 +13,7 @@ from typing import Literal, NamedTuple
 from templater.boat.solved import Boat, Hole, HoleKind
 from templater.description.keys import BoltFrom, Surface
 from templater.job.fasteners import screw_head, specific_gravity
-from templater.standards.fasteners import clearance_hole, hole_standard, nominal_diameter
+from templater.standards.fasteners import find_thread
 from templater.standards.wood import ROOT_SHARE, Bit, nearest_bit
 
 #: Pilot for holes that are opened out later, mm. Common practice, no source.
@@ -182,9 +182,9 @@ def _screw_rows(boat: Boat) -> Iterator[DrillingRow]:
 def _plank_row(boat: Boat, use: Use, holes: Sequence[Hole]) -> DrillingRow:
     """Return the row of bolt holes in the plank that are drilled at one time."""
     description, wanted = boat.description, holes[0].diameter
-    thread, units = description.fixing.bolt.thread, description.units
+    thread, units = find_thread(description.fixing.bolt.thread), description.units
     final = _final(wanted, units)
-    if final.diameter < nominal_diameter(thread) - 0.01:
+    if final.diameter < thread.nominal - 0.01:
         final = _final(wanted, units, up=True)
     plug, say, lean = description.plank.solid_at_bolts, description.figures.size, boat.plank.lean
     title, marked = "bolts in the plank" if len(holes) > 1 else "first bolt in the plank", ""
@@ -192,7 +192,7 @@ def _plank_row(boat: Boat, use: Use, holes: Sequence[Hole]) -> DrillingRow:
         title, marked = "second bolt in the plank, marked at fit-up", "sleeve" if description.fixing.sleeve else "hole"
     return _row(
         boat, use, title, holes, final, "upper", marked=marked, lean=f"{lean:.2f}" if lean else "",
-        standard=hole_standard(thread), fine=say(clearance_hole(thread, "fine")), medium=say(clearance_hole(thread)),
+        standard=thread.holes_from, fine=say(thread.fine), medium=say(thread.medium),
         wanted=say(wanted), plug=plug and say(plug), left=plug and say((plug - wanted) / 2),
     )  # fmt: skip
 

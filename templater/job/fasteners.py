@@ -18,10 +18,9 @@ from templater.standards.fasteners import (
     Washer,
     find_bolts,
     find_nut,
+    find_thread,
     find_washer,
-    nominal_diameter,
     thread_length,
-    thread_pitch,
 )
 from templater.standards.wood import (
     countersink_depth,
@@ -95,7 +94,8 @@ def fit_bolt(boat: Boat) -> tuple[BoltFit | None, tuple[Finding, ...]]:
         return None, (boat.finding("H120", "fixing.bolt", str(error.args[0])),)
     layers = _layers(boat.description, bolts[0], washer)
     grip, least, greatest = (sum(sizes) for sizes in zip(*(layer[2:] for layer in layers), strict=True))
-    diameter, pitch = nominal_diameter(asked.thread), thread_pitch(asked.thread)
+    thread = find_thread(asked.thread)
+    diameter, pitch = thread.nominal, thread.pitch
     needed = greatest + nut.height + PITCHES_SHOWING * pitch
     bolt, length, findings = _choose(boat, bolts, least, needed)
     showing, thread_from = length - grip - nut.height, length - thread_length(bolt, length)
@@ -175,7 +175,7 @@ def _place(layers: Sequence[Layer], depth: float) -> tuple[str, float]:
 
 def _thread_findings(boat: Boat, fit: BoltFit, seat: float, shows: float) -> Iterator[Finding]:
     """Yield findings where the thread is too short or too long for a stack at its limits."""
-    asked, wanted = boat.description.fixing.bolt.length, PITCHES_SHOWING * thread_pitch(fit.bolt.thread)
+    asked, wanted = boat.description.fixing.bolt.length, PITCHES_SHOWING * find_thread(fit.bolt.thread).pitch
     if fit.runs_out:
         key = "thread" if asked is None else "length"
         yield boat.tell("H111", f"fixing.bolt.{key}", length=fit.length, thread=fit.thread_from, seat=seat)

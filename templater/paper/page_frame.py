@@ -11,9 +11,8 @@ from templater.drawing.marks import Anchor, Drawing, Group, Line, Mark, Pen, Pol
 from templater.findings import DrawingError, Finding
 from templater.paper.placing import turned
 from templater.paper.seams import Place, place_name
-from templater.paper.tiles import NO_CORRECTION, Bar, Correction, Paper, TitleData
+from templater.paper.tiles import LONGEST_PAGE, NO_CORRECTION, Bar, Correction, Paper, TitleData
 from templater.plane.shapes import Box, Point, box_corners
-from templater.standards.papers import LONGEST_PAGE
 from templater.standards.typeface import text_width
 from templater.units import MM, MM_PER_INCH
 

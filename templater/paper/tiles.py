@@ -15,9 +15,12 @@ from templater.description.keys import CustomPaper
 from templater.drawing.marks import Drawing, Mark
 from templater.findings import DrawingError, Finding
 from templater.plane.shapes import Affine, Box, Point
-from templater.standards.papers import LONGEST_PAGE, ROLLS, SHEETS
-from templater.units import MM, parse_length
+from templater.standards.tables import read_table
+from templater.units import MM, MM_PER_INCH, parse_length
 
+#: Longest side of a page, mm: 14 400 default units of 1/72 inch. Source: ISO 32000-1:2008, annex C (from memory), a
+#: limit of common viewers rather than of the file format.
+LONGEST_PAGE = 14400 * MM_PER_INCH / 72
 #: Sizes that differ by less are one paper, mm.
 _ALIKE = 0.1
 
@@ -36,8 +39,7 @@ def _key(name: str) -> str:
     return " ".join(sorted(re.sub(r"(\d)\s*(inches\b|inch\b|in\b|\")", r"\1 in", bare).split()))
 
 
-_NAMED = {_key(name): Paper(name, *sides) for name, sides in SHEETS.items()}
-_NAMED |= {_key(name): Paper(name, width, None) for name, width in ROLLS.items()}
+_NAMED = {_key(paper.name): paper for paper in read_table("papers", Paper)}
 
 
 def find_paper(wanted: str | CustomPaper, key: str = "print.paper") -> Paper:

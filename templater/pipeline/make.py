@@ -12,10 +12,9 @@ from templater import __version__
 from templater.description.load import Source
 from templater.drawing.sheets import NAMES
 from templater.findings import DescriptionError, DrawingError, Finding, ProofError
-from templater.paper.tiles import TiledSheet
+from templater.paper.tiles import TiledSheet, find_paper
 from templater.pipeline.checked import AS_DESCRIBED, Checked, Options, Progress, check, no_progress, title_data
 from templater.pipeline.sheets import chosen, on_paper, sheet_files
-from templater.standards.papers import SHEETS
 
 if TYPE_CHECKING:
     from templater.boat.solved import Boat
@@ -159,7 +158,8 @@ def _lost_tiles(checked: Checked, sheets: tuple[TiledSheet, ...], options: Optio
 def page_size(checked: Checked) -> tuple[float, float]:
     """Return the page that running text is printed on, mm: Letter where the sheets are on a paper of its kind."""
     inches = str(checked.boat.description.print.paper).lower() in ("letter", "legal", "tabloid")
-    return SHEETS["Letter" if inches else "A4"]
+    paper = find_paper("Letter" if inches else "A4")
+    return paper.width, paper.height or 0.0
 
 
 def cut(source: Source, options: Options) -> tuple[Boat, tuple[CutPart, ...], dict[str, bytes]]:
@@ -168,7 +168,7 @@ def cut(source: Source, options: Options) -> tuple[Boat, tuple[CutPart, ...], di
     Raises as ``make``; DrawingError S196, there is no plate to cut; S195, the kerf is too wide.
     """
     from templater.drawing.cut import cut_note, cut_parts
-    from templater.paper.tiles import find_paper, single_page
+    from templater.paper.tiles import single_page
     from templater.proof.cutting import prove_cut
     from templater.writers.dxf import write_dxf
     from templater.writers.pdf import write_pdf
@@ -187,7 +187,7 @@ def cut(source: Source, options: Options) -> tuple[Boat, tuple[CutPart, ...], di
         files |= {f"{part.stem}.dxf": dxf, f"{part.stem}.svg": svg}
     choice = checked.boat.description.print
     paper = find_paper(choice.paper)
-    size = paper.width, paper.height or max(paper.width, SHEETS["A4"][1])
+    size = paper.width, paper.height or max(paper.width, find_paper("A4").height or 0.0)
     note = cut_note(checked.boat, parts, size, choice.margin, checked.sha256[:8])
     files[CUT_NOTE] = write_pdf([single_page(size, note)], name="parts to cut", title=title)
     return checked.boat, parts, files

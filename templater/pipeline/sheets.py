@@ -11,7 +11,6 @@ from templater.drawing.marks import Drawing
 from templater.findings import DrawingError, Finding, ProofError
 from templater.paper.tiles import NO_CORRECTION, Correction, TiledSheet
 from templater.pipeline.checked import Checked, Options, Progress, no_progress, placed, printer_findings, title_data
-from templater.standards.papers import ROLLS
 from templater.units import MM
 
 if TYPE_CHECKING:
@@ -136,7 +135,7 @@ def _larger(checked: Checked, sheets: tuple[TiledSheet, ...]) -> list[tuple[str,
 def printed(checked: Checked, choice: Print) -> Checked:
     """Return the boat with another choice of paper."""
     boat = checked.boat
-    return replace(checked, boat=replace(boat, description=boat.description.changed(print=choice)))
+    return replace(checked, boat=boat._replace(description=boat.description.changed(print=choice)))
 
 
 def _cut_findings(
@@ -172,6 +171,7 @@ def _cuts(sheets: tuple[TiledSheet, ...]) -> dict[str, int]:
 
 def _changes(checked: Checked, sheets: tuple[TiledSheet, ...]) -> Iterator[tuple[str, Print]]:
     """Yield what may be changed, in words and as done, the least change first."""
+    from templater.paper.tiles import find_paper
     from templater.paper.tiling import OVERLAPS
 
     choice, paper = checked.boat.description.print, sheets[0].paper
@@ -185,7 +185,7 @@ def _changes(checked: Checked, sheets: tuple[TiledSheet, ...]) -> Iterator[tuple
         yield larger, choice.changed(paper=larger)
         larger = LARGER.get(larger)
     for roll in _ROLLS:
-        if paper.height is not None and ROLLS[roll] > paper.width:
+        if paper.height is not None and find_paper(roll).width > paper.width:
             yield f"a {roll}", choice.changed(paper=roll)
 
 

@@ -8,7 +8,6 @@ letters, blanks and a ``"`` for ``in`` do not matter; an unknown one raises a Ke
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from functools import cache
 from typing import NamedTuple, TypeVar
 
@@ -28,6 +27,11 @@ class Thread(NamedTuple):
     fine: float
     medium: float
     coarse: float
+
+    @property
+    def holes_from(self) -> str:
+        """The standard of its clearance holes."""
+        return "ASME B18.2.8" if self.thread.endswith("in") else "ISO 273"
 
 
 class Bolt(NamedTuple):
@@ -63,7 +67,7 @@ class Bolt(NamedTuple):
     def lengths(self) -> tuple[float, ...]:
         """Preferred lengths that are usually stocked, ascending."""
         low, high = self.shortest - 1e-6, self.longest + 1e-6
-        return tuple(length for length in _lengths()[self.standard].lengths if low <= length <= high)
+        return tuple(length for length in _lengths(self.standard).lengths if low <= length <= high)
 
     def next_length(self, needed: float) -> float | None:
         """Return the shortest stocked length that is not below ``needed``; None if none is long enough."""
@@ -105,92 +109,57 @@ class Lengths(NamedTuple):
     up_to: tuple[float, ...]
 
 
-@cache
-def _threads() -> dict[str, Thread]:
-    return {row.thread: row for row in read_table("threads", Thread)}
-
-
-@cache
-def _lengths() -> dict[str, Lengths]:
-    return {row.standard: row for row in read_table("bolt_lengths", Lengths)}
-
-
 def thread_names() -> tuple[str, ...]:
     """Return the names of all known threads, metric first."""
-    return tuple(_threads())
+    return tuple(row.thread for row in read_table("threads", Thread))
 
 
 @cache
-def thread_name(thread: str) -> str:
-    """Return the name of a thread as the tables spell it: ``m8`` is ``M8``, ``5/16"`` is ``5/16 in``."""
+def find_thread(thread: str) -> Thread:
+    """Return a thread by its name.
+
+    >>> find_thread('5/16"').thread, find_thread("m12").medium
+    ('5/16 in', 13.5)
+    """
     packed = "".join(thread.split()).lower().replace('"', "in")
-    for name in thread_names():
-        if "".join(name.split()).lower() in (packed, f"{packed}in"):
-            return name
+    for row in read_table("threads", Thread):
+        if "".join(row.thread.split()).lower() in (packed, f"{packed}in"):
+            return row
     raise unknown("thread", thread, thread_names())
 
 
-def _thread(thread: str) -> Thread:
-    return _threads()[thread_name(thread)]
-
-
-def nominal_diameter(thread: str) -> float:
-    """Return a thread's nominal diameter.
-
-    >>> nominal_diameter("m8")
-    8.0
-    """
-    return _thread(thread).nominal
-
-
-def thread_pitch(thread: str) -> float:
-    """Return a thread's coarse pitch."""
-    return _thread(thread).pitch
-
-
-def clearance_hole(thread: str, series: str = "medium") -> float:
-    """Return the diameter of a bolt's clearance hole, ``fine``, ``medium`` or ``coarse``.
-
-    >>> clearance_hole("M12")
-    13.5
-    """
-    return float(getattr(_thread(thread), series))
-
-
-def hole_standard(thread: str) -> str:
-    """Return the standard that a thread's clearance holes are from."""
-    return "ASME B18.2.8" if thread_name(thread).endswith("in") else "ISO 273"
-
-
-def find_bolts(head: str, thread: str) -> tuple[Bolt, ...]:
-    """Return the bolts of a head and thread, in the order of their table: partly threaded first.
-
-    Raises KeyError: if the two are not made together; the message lists what is known.
-    """
-    rows = [row for row in read_table("bolts", Bolt) if row.head == head]
-    _of_thread(rows, thread, f"{head} bolt")
-    return tuple(row for row in rows if row.thread == thread_name(thread))
-
-
-def find_nut(kind: str, thread: str) -> Nut:
-    """Return the nut of a kind and thread; KeyError as for bolts."""
-    return _of_thread([row for row in read_table("nuts", Nut) if row.kind == kind], thread, f"{kind} nut")
-
-
-def find_washer(kind: str, thread: str) -> Washer:
-    """Return the washer of a kind and thread; KeyError as for bolts."""
-    return _of_thread([row for row in read_table("washers", Washer) if row.kind == kind], thread, f"{kind} washer")
+def _lengths(standard: str) -> Lengths:
+    return next(row for row in read_table("bolt_lengths", Lengths) if row.standard == standard)
 
 
 _Part = TypeVar("_Part", Bolt, Nut, Washer)
 
 
-def _of_thread(rows: Sequence[_Part], thread: str, what: str) -> _Part:
-    name = thread_name(thread)
-    for row in rows:
-        if row.thread == name:
-            return row
-    raise unknown(what, name, [row.thread for row in rows])
+def _made(table: str, record: type[_Part], kind: str, thread: str) -> list[_Part]:
+    """Return the rows of a kind, the second column, and a thread."""
+    name = find_thread(thread).thread
+    rows = [row for row in read_table(table, record) if row[1] == kind]
+    if found := [row for row in rows if row.thread == name]:
+        return found
+    raise unknown(f"{kind} {table.removesuffix('s')}", name, [row.thread for row in rows])
+
+
+def find_bolts(head: str, thread: str) -> list[Bolt]:
+    """Return the bolts of a head and thread, in the order of their table: partly threaded first.
+
+    Raises KeyError: if the two are not made together; the message lists what is known.
+    """
+    return _made("bolts", Bolt, head, thread)
+
+
+def find_nut(kind: str, thread: str) -> Nut:
+    """Return the nut of a kind and thread; KeyError as for bolts."""
+    return _made("nuts", Nut, kind, thread)[0]
+
+
+def find_washer(kind: str, thread: str) -> Washer:
+    """Return the washer of a kind and thread; KeyError as for bolts."""
+    return _made("washers", Washer, kind, thread)[0]
 
 
 def thread_length(bolt: Bolt, length: float) -> float:
@@ -201,6 +170,6 @@ def thread_length(bolt: Bolt, length: float) -> float:
     """
     if bolt.full:
         return length
-    row = _lengths()[bolt.standard]
+    row = _lengths(bolt.standard)
     plus = row.plus[sum(length > bound for bound in row.up_to)]
-    return min((row.times or 0.0) * nominal_diameter(bolt.thread) + plus, length)
+    return min((row.times or 0.0) * find_thread(bolt.thread).nominal + plus, length)

@@ -8,14 +8,12 @@ import pytest
 
 from templater.standards.fasteners import (
     Lengths,
-    clearance_hole,
     find_bolts,
     find_nut,
+    find_thread,
     find_washer,
-    nominal_diameter,
     thread_length,
     thread_names,
-    thread_pitch,
 )
 from templater.standards.tables import read_table, table_text
 
@@ -52,16 +50,16 @@ def test_pitches_are_those_in_the_data_sets_size_keys() -> None:
     for key in keys:
         size, pitch = key.split("-")
         if size.startswith("M"):
-            assert nominal_diameter(size) == float(size[1:])
-            assert thread_pitch(size) == float(pitch)
+            assert find_thread(size).nominal == float(size[1:])
+            assert find_thread(size).pitch == float(pitch)
         else:
-            assert nominal_diameter(f"{size} in") == pytest.approx(float(Fraction(size)) * 25.4)
-            assert thread_pitch(f"{size} in") == pytest.approx(25.4 / int(pitch))
+            assert find_thread(f"{size} in").nominal == pytest.approx(float(Fraction(size)) * 25.4)
+            assert find_thread(f"{size} in").pitch == pytest.approx(25.4 / int(pitch))
 
 
 def test_clearance_holes_agree_with_the_data_set_except_m12() -> None:
     for thread, row in by_thread("dataset_clearance_hole_sizes").items():
-        ours = [clearance_hole(thread, series) for series in ("fine", "medium", "coarse")]
+        ours = [getattr(find_thread(thread), series) for series in ("fine", "medium", "coarse")]
         theirs = [mm(thread, row[column]) for column in ("Close", "Normal", "Loose")]
         if thread == "M12":
             # Two published tables that cite ISO 273 have 13.5 and 14.5; the data set's 14 and 15 stand alone.
@@ -74,7 +72,7 @@ def test_clearance_holes_agree_with_the_data_set_except_m12() -> None:
 @pytest.mark.parametrize("series", ["fine", "medium", "coarse"])
 def test_clearance_holes_agree_with_the_published_table(series: str) -> None:
     for thread, value in published(f"clearance {series}"):
-        assert clearance_hole(thread, series) == value
+        assert getattr(find_thread(thread), series) == value
 
 
 def test_hexagon_bolts_agree_with_the_data_set() -> None:
@@ -99,7 +97,7 @@ def test_socket_and_countersunk_screws_agree_with_the_data_set() -> None:
         flat, row = find_bolts("countersunk", thread)[0], sunk[thread]
         # The data set's iso10642 columns hold DIN 7991 heads. A cone of 90 degrees to a sharp edge is (dk - d) / 2
         # high; M8: 17.92 and 4.96 (ISO 10642:2004, from memory), so no real head is larger.
-        assert flat.height == pytest.approx((flat.across - nominal_diameter(thread)) / 2)
+        assert flat.height == pytest.approx((flat.across - find_thread(thread).nominal) / 2)
         assert flat.across > float(row["iso10642:dk"])
         assert flat.height > float(row["iso10642:k"])
         assert (flat.lengths[0], flat.lengths[-1]) == (float(row["iso10642:short"]), float(row["iso10642:long"]))

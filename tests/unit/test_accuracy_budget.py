@@ -3,7 +3,6 @@
 import json
 import math
 import re
-from dataclasses import replace
 from pathlib import Path
 
 import made_boats
@@ -184,7 +183,7 @@ def test_a_finer_seam_figure_makes_the_turn_at_a_seam_finer_too(configs: Path) -
     boat, _ = job(configs / "whinchat-3.yaml")
     assert default_sources(boat).of("seam rotation").sigma == pytest.approx(math.degrees(math.sqrt(2) * 0.2 / 150))
     finer = boat.description.changed(accuracy=boat.description.accuracy.changed(seam=0.1))
-    sources = default_sources(replace(boat, description=finer))
+    sources = default_sources(boat._replace(description=finer))
     assert sources.of("seam rotation").sigma == pytest.approx(math.degrees(math.sqrt(2) * 0.1 / 150))
 
 

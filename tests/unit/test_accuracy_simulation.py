@@ -7,7 +7,7 @@ Method: propagation of distributions by random sampling, JCGM 101:2008.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 import made_boats
@@ -30,7 +30,7 @@ Places = dict[str, np.ndarray]
 def job(path: Path, **errors: float) -> tuple[Boat, tuple[TiledSheet, ...], Sources]:
     checked, sheets = made_boats.tiled(path.stem)
     description = checked.boat.description.changed(accuracy=checked.boat.description.accuracy.changed(**errors))
-    boat = replace(checked.boat, description=description)
+    boat = checked.boat._replace(description=description)
     return boat, sheets[:2], default_sources(boat)
 
 

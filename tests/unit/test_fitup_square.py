@@ -2,7 +2,6 @@
 
 import math
 import re
-from dataclasses import replace
 
 import pytest
 from fitup_boats import Builder, attempt, both, point_pair, readings, whinchat
@@ -18,7 +17,7 @@ from templater.report.blocks import lines
 from templater.report.fitup import advice, attempt_table, verdict
 from templater.units import Figures, plus_minus
 
-MM, BOTH = Figures(), Figures.of_boat("in")
+MM, BOTH = Figures(), Figures("both", parts="in")
 
 
 def square_lines(result: SquareResult, figures: Figures = MM) -> list[str]:
@@ -228,7 +227,7 @@ def test_impossible_readings_are_refused() -> None:
 def test_a_description_without_chock_corners_is_refused() -> None:
     boat = whinchat()
     plank = boat.description.plank.changed(chock_corners=None)
-    bare = replace(boat, description=boat.description.changed(plank=plank))
+    bare = boat._replace(description=boat.description.changed(plank=plank))
     turn = attempt(both([2591], [2591]))
     with pytest.raises(ReadingsError, match="T210"):
         square(turn, bare, readings(turn))
@@ -247,7 +246,7 @@ def test_the_free_bolts_room_is_that_of_slot_and_sleeve() -> None:
 def with_fixing(**changes: object) -> Boat:
     boat = whinchat()
     description = boat.description
-    return replace(boat, description=description.changed(fixing=description.fixing.changed(**changes)))
+    return boat._replace(description=description.changed(fixing=description.fixing.changed(**changes)))
 
 
 def test_play_in_the_planks_own_hole_counts_and_a_wide_slot_gives_no_more_than_the_sleeve() -> None:

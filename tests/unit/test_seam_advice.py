@@ -32,7 +32,7 @@ def looked(configs: Path, **choice: object) -> Checked:
 
 def with_print(checked: Checked, choice: Print) -> Checked:
     boat = checked.boat
-    return replace(checked, boat=replace(boat, description=boat.description.changed(print=choice)))
+    return replace(checked, boat=boat._replace(description=boat.description.changed(print=choice)))
 
 
 def cuts(checked: Checked) -> dict[str, int]:
