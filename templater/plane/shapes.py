@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
+from functools import lru_cache
 from itertools import combinations, pairwise
 from typing import Generic, NamedTuple, TypeVar
 
@@ -146,21 +147,21 @@ def bezier_arc(
 
     The handle of a piece of angle t is 4/3 tan(t/4), which makes its middle lie on the circle.
     """
+    (x, y), r = centre, radius
+    first, pieces = _unit_arc(start, end)
+    return (x + r * first[0], y + r * first[1]), tuple(
+        [((x + r * a, y + r * b), (x + r * c, y + r * d), (x + r * e, y + r * f)) for a, b, c, d, e, f in pieces]
+    )
+
+
+@lru_cache(100)
+def _unit_arc(start: float, end: float) -> tuple[Point, list[tuple[float, float, float, float, float, float]]]:
     count = max(1, math.ceil((end - start) / _WIDEST - 1e-9))
     step = math.radians((end - start) / count)
-    handle = 4 / 3 * math.tan(step / 4)
-    (x, y), r = centre, radius
+    h = 4 / 3 * math.tan(step / 4)
     angles = [math.radians(start) + step * number for number in range(count + 1)]
     ends = [(math.cos(angle), math.sin(angle)) for angle in angles]
-    pieces = tuple(
-        (
-            (x + r * (ac - handle * as_), y + r * (as_ + handle * ac)),
-            (x + r * (bc + handle * bs), y + r * (bs - handle * bc)),
-            (x + r * bc, y + r * bs),
-        )
-        for (ac, as_), (bc, bs) in pairwise(ends)
-    )
-    return (x + r * ends[0][0], y + r * ends[0][1]), pieces
+    return ends[0], [(p - h * q, q + h * p, s + h * t, t - h * s, s, t) for (p, q), (s, t) in pairwise(ends)]
 
 
 def edges(corners: Sequence[Point]) -> Iterator[tuple[Point, Point]]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Callable
+from copy import copy
 from functools import lru_cache
 from operator import methodcaller
 from typing import Any
@@ -18,33 +19,28 @@ from pypdf.generic import DictionaryObject, NullObject, StreamObject
 from templater.plane.shapes import IDENTITY, Affine, Box, around, box_corners
 from templater.proof.marks import BLOT, LETTER, OVER, Mark, Path, pen
 
-_BLANKS = rb"\x00\t\n\f\r "
-_SPACE = rb"[" + _BLANKS + rb"]"
+_SPACE = rb"[\x00\t\n\f\r ]"
 _NUMBER = rb"[-+]?(?:\d++\.?+\d*+|\.\d++)"
-_NUMBERS = rb"(?:" + _NUMBER + _SPACE + rb"++)"
-_PAIR = _NUMBERS + rb"{2}"
 _STRING = rb"\((?>[^()\\]|\\.|\((?>[^()\\]|\\.|\((?>[^()\\]|\\.)*\))*\))*\)"
 _HEX = rb"<[0-9A-Fa-f\s]*>"
 _NAME = rb"/[^\x00\t\n\f\r ()<>\[\]{}/%]*"
-#: Groups: steps of a path with the numbers of each; a picture in the stream; up to six numbers and the operator after
-#: them; another operand, a lone number among them; what cannot be read, which for a string without end is the whole
-#: rest. Bounds and possessive repeats keep it linear for hostile streams too.
+#: Groups: up to six numbers and the operator after them; a picture in the stream; another operand, a lone number among
+#: them; what cannot be read, which for a string without end is the whole rest. Bounds and possessive repeats keep it
+#: linear for hostile streams too.
 _OPERATION = re.compile(
-    rb"((?>(?:" + _PAIR + rb"(?:[ml]|" + _PAIR + rb"(?:[vy]|re|" + _PAIR + rb"c))|h)"
-    rb"(?![A-Za-z0-9*])" + _SPACE + rb"*+){1,500}+)"
-    rb"|(BI(?=[\s/]).{0,300}?\sID\s.{0,65535}?\sEI(?=\s|$))"
-    rb"|((?>" + _NUMBERS + rb"{0,6}))([A-Za-z'\"][A-Za-z0-9]*\*?)"
+    rb"(BI(?=[\s/]).{0,300}?\sID\s.{0,65535}?\sEI(?=\s|$))"
+    rb"|((?>(?:" + _NUMBER + _SPACE + rb"+){0,6}))([A-Za-z'\"][A-Za-z0-9]*\*?)"
     rb"|(" + _STRING + rb"|" + _HEX + rb"|" + _NAME
     + rb"|\[(?>[^\[\]()<>]|" + _STRING + rb"|" + _HEX + rb")*\]|<<(?>[^<>()]|" + _STRING + rb"|" + _HEX + rb")*>>"
     rb"|" + _NUMBER + rb")"
     rb"|%[^\r\n]*"
-    rb"|(\(.*|[^" + _BLANKS + rb"])",
+    rb"|(\(.*|[^\x00\t\n\f\r ])",
     re.DOTALL,
 )  # fmt: skip
 _GROUPS = methodcaller("groups", b"")
 _PIECE = re.compile(_STRING + rb"|" + _HEX + rb"|(" + _NUMBER + rb")", re.DOTALL)
 #: Most of each that a file may have, so that a hostile one ends.
-DEEPEST, MOST_FORMS, MOST_OPERATORS = 8, 10_000, 2_000_000
+DEEPEST, MOST = 8, {"forms": 10_000, "operators": 2_000_000}
 #: A font's letters: codes shown to letters with their advance, in parts of the em, and whether they are blanks.
 Font = Callable[[bytes], list[tuple[str, float, bool]]]
 _Numbers = list[float]
@@ -66,12 +62,6 @@ class State:
         self.bold = False
         self.size = self.between = self.words = self.leading = self.rise = self.mode = 0.0
         self.stretch = 100.0
-
-    def copy(self) -> State:
-        """Return a state that may be changed by itself."""
-        new = object.__new__(State)
-        new.__dict__.update(self.__dict__)
-        return new
 
 
 class ContentStream:
@@ -102,16 +92,14 @@ class ContentStream:
         """
         operands: list[bytes] = []
         counted = 0
-        for run, picture, numbers, operator, operand, bad in map(_GROUPS, _OPERATION.finditer(data)):
+        for picture, numbers, operator, operand, bad in map(_GROUPS, _OPERATION.finditer(data)):
             if operator and operator not in _CONSTANTS:
                 counted += 1
+                if counted == 10_000:
+                    self._spend("operators", counted)
+                    counted = 0
                 self._carry_out(operator, list(map(float, numbers.split())), operands)
                 if operands:
-                    operands = []
-            elif run:
-                counted += self._go_on(run)
-                if operands:
-                    self._complain("path has a wrong number of operands")
                     operands = []
             elif operand or operator:
                 operands.append(operand or operator)
@@ -119,38 +107,18 @@ class ContentStream:
                 self._blot("picture", _UNIT, self._state.ctm)
             elif bad:
                 self._complain(f"content stream has a stray {bad[:20].decode('latin-1')!r}")
-            if counted >= 10_000:
-                self._spend(operators=counted)
-                counted = 0
-        self._spend(operators=counted)
+        self._spend("operators", counted)
 
-    def _spend(self, **counts: int) -> None:
+    def _spend(self, what: str, count: int) -> None:
         """Count what was read, and stop where it is too much."""
-        self._spent.update(counts)
+        self._spent[what] += count
         if self._depth > DEEPEST:
             raise TooMuchError(f"forms are nested more than {DEEPEST} deep")
-        if self._spent["forms"] > MOST_FORMS or self._spent["operators"] > MOST_OPERATORS:
-            raise TooMuchError(f"more than {MOST_OPERATORS} operators or {MOST_FORMS} forms")
+        if self._spent[what] > MOST[what]:
+            raise TooMuchError(f"more than {MOST[what]} {what}")
 
     def _complain(self, text: str) -> None:
         self.unread[text] = None
-
-    def _go_on(self, run: bytes) -> int:
-        """Go on with the path; return by how many steps."""
-        steps = run.translate(None, _FIGURES).replace(b"re", b"r").decode("ascii")
-        v = list(map(float, run.translate(_FIGURES_ALONE).split()))
-        a, b, c, d, e, f = ctm = self._state.ctm
-        points = [(a * x + c * y + e, b * x + d * y + f) for x, y in zip(v[::2], v[1::2], strict=True)]
-        at, path = 0, self._path
-        for step in steps:
-            end = at + _TAKES[step]
-            if step == "r":
-                (x, y), (w, h) = zip(v[2 * at : 2 * end : 2], v[2 * at + 1 : 2 * end : 2], strict=True)
-                path.outline(map(ctm.apply, box_corners((x, y, x + w, y + h))))
-            else:
-                path.add(step, points[at:end])
-            at = end
-        return len(steps)
 
     def _carry_out(self, operator: bytes, v: _Numbers, operands: list[bytes]) -> None:
         """Do what an operator says, with the numbers before it and other operands."""
@@ -159,6 +127,13 @@ class ContentStream:
             self._complain(f"operator {operator.decode('latin-1')} has the wrong number of operands")
             return
         match operator:
+            case b"re":
+                x, y, w, h = v
+                self._path.outline(map(state.ctm.apply, box_corners((x, y, x + w, y + h))))
+            case _ if operator in _STEPS:
+                a, b, c, d, e, f = state.ctm
+                points = [(a * x + c * y + e, b * x + d * y + f) for x, y in zip(v[::2], v[1::2], strict=True)]
+                self._path.add(operator, points)
             case _ if operator in _PAINTS:
                 self._paint(*_PAINTS[operator])
             case _ if operator in _SETS:
@@ -188,7 +163,7 @@ class ContentStream:
                 if operator != b"T*":
                     self._show(operands)
             case b"q":
-                self._stack.append(state.copy())
+                self._stack.append(copy(state))
             case b"Q" if self._stack:
                 self._state = self._stack.pop()
             case b"Q":
@@ -271,7 +246,7 @@ class ContentStream:
         if not isinstance(found, StreamObject) or found.get("/Subtype") != "/Form":
             self._blot("picture", _UNIT, self._state.ctm)
             return
-        inner = self._state.copy()
+        inner = copy(self._state)
         inner.ctm = Affine(*map(float, found.get("/Matrix", (1, 0, 0, 1, 0, 0)))).compose(inner.ctm)
         if len(box := [float(value) for value in found.get("/BBox", ())]) == 4:
             corners = box_corners((box[0], box[1], box[2], box[3]))
@@ -279,7 +254,7 @@ class ContentStream:
         inner.veil = "in a layer" if "/OC" in found else self._veil()
         own = entry(found, "/Resources")
         stream = ContentStream(inner, self._resources if own is None else own, self._letters, self)
-        stream._spend(forms=1)
+        stream._spend("forms", 1)
         stream.read(found.get_data())
 
     def _blot(self, what: str, box: Box, at: Affine) -> None:
@@ -333,10 +308,8 @@ def _laid(
 
 
 _CONSTANTS = (b"true", b"false", b"null")
-#: How many pairs of numbers a step of a path takes; what stands between steps; blanks for all that is no number.
-_TAKES = {"m": 1, "l": 1, "c": 3, "v": 2, "y": 2, "r": 2, "h": 0}
-_FIGURES = b"0123456789+-.\0\t\n\f\r "
-_FIGURES_ALONE = bytes.maketrans(b"mlcvyreh\0", b" " * 9)
+#: Operators that go on with a path, and how many numbers each takes.
+_STEPS = {b"m": 2, b"l": 2, b"c": 6, b"v": 4, b"y": 4, b"re": 4, b"h": 0}
 #: Whether an operator closes, fills and strokes the path.
 _PAINTS = {
     b"S": (False, False, True), b"s": (True, False, True), b"n": (False, False, False),
@@ -349,10 +322,8 @@ _SETS = {b"w": "width", b"J": "cap", b"Tc": "between", b"Tw": "words", b"Tz": "s
 _INKS = {**dict.fromkeys(b"g rg k sc scn".split(), "fill"), **dict.fromkeys(b"G RG K SC SCN".split(), "stroke")}
 #: What changes nothing that is looked at.
 _NOTHING = frozenset(b"ET j M ri i MP DP BX EX d0 d1 CS cs".split())
-#: How many numbers and nothing else an operator must have, if that is held; steps of a path come here if they have not.
-_COUNTS = {
-    **dict.fromkeys(_SETS, 1), **dict.fromkeys(b"m l c v y re h".split(), -1), b"cm": 6, b"Tm": 6, b"Td": 2, b"TD": 2,
-}  # fmt: skip
+#: How many numbers and nothing else an operator must have, if that is held.
+_COUNTS = {**_STEPS, **dict.fromkeys(_SETS, 1), b"cm": 6, b"Tm": 6, b"Td": 2, b"TD": 2}
 _UNIT: Box = (0.0, 0.0, 1.0, 1.0)
 
 

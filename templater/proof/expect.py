@@ -50,44 +50,6 @@ class Due(NamedTuple):
     end: Point | None = None  # of a bar, which begins at ``at``
 
 
-class ExpectedPage(NamedTuple):
-    """One tile: its page in the file, its marks as recorded, and what they must agree with by what they are called."""
-
-    file: str
-    page: int
-    tile: str
-    paper: Point
-    due: Mapping[str, Due]  # page mm, corrected
-    record: Iterable[Any]
-    frame: Sequence[tuple[Mark, ...]]
-
-    def marks(self) -> Iterator[Mark]:
-        """Yield what the page must show.
-
-        Raises:
-            ProofError: Q101, the record is malformed, or its holes and bars stand elsewhere than the manifest has them.
-        """
-        return _agreed(self.record, self.due, f"{self.file} page {self.page} ({self.tile})", self.frame)
-
-
-class ExpectedSheet(NamedTuple):
-    """One sheet, its pages and how many of them are in each file."""
-
-    name: str
-    svg: str
-    due: Mapping[str, Due]
-    record: Iterable[Any]
-    pages: tuple[ExpectedPage, ...]
-    pages_in: Mapping[str, int]
-
-    def marks(self) -> Iterator[Mark]:
-        """Yield what the picture of the whole sheet must show, in its order; raises as ``ExpectedPage.marks``."""
-        record = self.record
-        return _agreed(
-            record.in_groups() if isinstance(record, Rows) else sorted(record, key=_group), self.due, self.svg
-        )
-
-
 class Identity(NamedTuple):
     """What a page says it is."""
 
@@ -105,10 +67,47 @@ class Identity(NamedTuple):
         return cls(found[1], found[2], found[3], int(found[4]), int(found[5]), found[6]) if found else None
 
 
+class ExpectedPage(NamedTuple):
+    """One tile: what it says it is, its marks as recorded, and what they must agree with by what they are called."""
+
+    file: str
+    identity: Identity
+    paper: Point
+    due: Mapping[str, Due]  # page mm, corrected
+    record: Iterable[Any]
+    frame: Sequence[tuple[Mark, ...]]
+
+    def marks(self) -> Iterator[Mark]:
+        """Yield what the page must show.
+
+        Raises:
+            ProofError: Q101, the record is malformed, or its holes and bars stand elsewhere than the manifest has them.
+        """
+        return _agreed(
+            self.record, self.due, f"{self.file} page {self.identity.page} ({self.identity.tile})", self.frame
+        )
+
+
+class ExpectedSheet(NamedTuple):
+    """One sheet and its pages."""
+
+    name: str
+    svg: str
+    due: Mapping[str, Due]
+    record: Iterable[Any]
+    pages: tuple[ExpectedPage, ...]
+
+    def marks(self) -> Iterator[Mark]:
+        """Yield what the picture of the whole sheet must show, in its order; raises as ``ExpectedPage.marks``."""
+        record = self.record
+        return _agreed(
+            record.in_groups() if isinstance(record, Rows) else sorted(record, key=_group), self.due, self.svg
+        )
+
+
 class Expected(NamedTuple):
     """All that a run must show; ``stamp``, on every page, is the first eight digits of the description's SHA-256."""
 
-    version: str
     stamp: str
     sheets: tuple[ExpectedSheet, ...]
 
@@ -117,10 +116,6 @@ class Expected(NamedTuple):
         """Names of the files of a whole run."""
         names = [page.file for sheet in self.sheets for page in sheet.pages]
         return tuple(dict.fromkeys([*names, *(sheet.svg for sheet in self.sheets if sheet.svg)]))
-
-    def identity(self, sheet: ExpectedSheet, page: ExpectedPage) -> Identity:
-        """Return what the page says it is."""
-        return Identity(self.version, sheet.name, page.tile, page.page, sheet.pages_in[page.file], self.stamp)
 
 
 class _WrongError(ValueError):
@@ -136,7 +131,8 @@ def read_manifest(manifest: object, name: str = "manifest") -> Expected:
     try:
         _look(manifest, _SHAPE, "")
         assert isinstance(manifest, Mapping)
-        sheets = tuple(_sheet(sheet, f"sheets[{number}]") for number, sheet in enumerate(manifest["sheets"]))
+        said = manifest["version"], manifest["description_sha256"][:8]
+        sheets = tuple(_sheet(sheet, said, f"sheets[{number}]") for number, sheet in enumerate(manifest["sheets"]))
         if not sheets:
             raise _WrongError("sheets: is empty")
         if len({sheet.name for sheet in sheets}) < len(sheets):
@@ -146,7 +142,7 @@ def read_manifest(manifest: object, name: str = "manifest") -> Expected:
             raise _WrongError("description_sha256: is not a SHA-256 in 64 small hexadecimal digits")
     except _WrongError as fault:
         raise ProofError(Finding("Q101", name, str(fault))) from None
-    return Expected(manifest["version"], sha[:8], sheets)
+    return Expected(sha[:8], sheets)
 
 
 def _look(value: Any, shape: Any, way: str) -> None:
@@ -185,7 +181,9 @@ def _group(row: Any) -> int:
         return -1
 
 
-def _sheet(sheet: Mapping[str, Any], way: str) -> ExpectedSheet:
+def _sheet(sheet: Mapping[str, Any], said: tuple[str, str], way: str) -> ExpectedSheet:
+    """Return a sheet whose pages carry ``said``, version and stamp."""
+    counts = Counter(page["file"] for page in sheet["pages"])
     holes = {hole["id"]: hole for hole in sheet["holes"]}
     if len(holes) < len(sheet["holes"]):
         raise _WrongError(f"{way}.holes: has two holes of one id")
@@ -210,12 +208,12 @@ def _sheet(sheet: Mapping[str, Any], way: str) -> ExpectedSheet:
         due = _due(map(holes.__getitem__, page["holes"]), Affine(*page["to_page"]), shown[page["tile"]])
         due.update(_bars(page, f"{way}.pages[{number}]"))
         paper = page["paper"][0], page["paper"][1]
-        pages.append(ExpectedPage(page["file"], int(page["page"]), page["tile"], paper, due, page["marks"], frame))
+        place = page["tile"], int(page["page"]), counts[page["file"]]
+        identity = Identity(said[0], sheet["name"], *place, said[1])
+        pages.append(ExpectedPage(page["file"], identity, paper, due, page["marks"], frame))
     if missing:
         raise _WrongError(f"{way}.holes: has {min(missing)}, which is on none of the pages")
-    counts = Counter(page.file for page in pages)
-    due = _due(sheet["holes"], IDENTITY)
-    return ExpectedSheet(sheet["name"], sheet["svg"], due, sheet["marks"], tuple(pages), counts)
+    return ExpectedSheet(sheet["name"], sheet["svg"], _due(sheet["holes"], IDENTITY), sheet["marks"], tuple(pages))
 
 
 def _due(

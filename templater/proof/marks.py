@@ -95,33 +95,26 @@ class Path:
         """The current point: the last, or the first of a part that is closed."""
         return self.parts[-1][0][-self._open] if self.parts else (0.0, 0.0)
 
-    def add(self, step: str, points: Sequence[Point]) -> None:
+    def add(self, step: bytes, points: Sequence[Point]) -> None:
         """Go on by m, l, c, v, y or h, as operators of a PDF are called; nothing goes on before a start.
 
         Source: ISO 32000-1:2008, table 59.
         """
-        if step == "m":
+        if step == b"m":
             self._open = True
             self.parts.append(([points[0]], []))
-        elif step == "h":
+        elif step == b"h":
             self.close()
         elif self.parts:
             if not self._open:  # a new part starts where the closed one did
-                self.add("m", (self.at,))
-            placed, bends = self.parts[-1]
-            (x3, y3) = end = points[-1]
-            if step == "l":
-                placed.append(end)
-                bends.append(False)
+                self.add(b"m", (self.at,))
+            if step == b"l":
+                self.through(points, curved=False)
                 return
-            x0, y0 = placed[-1]
-            x1, y1 = points[0] if step != "v" else placed[-1]
-            x2, y2 = points[-2] if step != "y" else end
-            if step == "v":
-                x2, y2 = points[0]
+            (x0, y0), (x3, y3) = self.at, points[-1]
+            (x1, y1), (x2, y2) = (self.at, points[0]) if step == b"v" else points[:2]
             # The curve's middle, at half its parameter, and its end.
-            placed += (((x0 + 3 * (x1 + x2) + x3) / 8, (y0 + 3 * (y1 + y2) + y3) / 8), end)
-            bends += (True, True)
+            self.through((((x0 + 3 * (x1 + x2) + x3) / 8, (y0 + 3 * (y1 + y2) + y3) / 8), (x3, y3)))
 
     def through(self, points: Iterable[Point], *, curved: bool = True) -> None:
         """Go on through points on a curve, or the ends of straight pieces."""
@@ -133,7 +126,7 @@ class Path:
     def outline(self, points: Iterable[Point], *, curved: bool = False) -> None:
         """Add a closed part."""
         first, *others = points
-        self.add("m", (first,))
+        self.add(b"m", (first,))
         self.through(others, curved=curved)
         self.close()
 
@@ -284,9 +277,9 @@ def _marks(kind: str, pen: str, numbers: Sequence[float], group: str, words: str
     if kind != "curve" or len(numbers) % 6 != 2:
         raise ValueError
     path, points = Path(), _pairs(numbers)
-    path.add("m", points[:1])
+    path.add(b"m", points[:1])
     for n in range(1, len(points), 3):
-        path.add("c", points[n : n + 3])
+        path.add(b"c", points[n : n + 3])
     return path.strokes(look, what=what)
 
 

@@ -57,7 +57,7 @@ class _Work:
         self.findings: list[Finding] = []
         self._unreadable: set[str] = set()
         self._seen: set[tuple[str, str]] = set()
-        self._tiles = {(sheet.name, page.tile): (sheet, page) for sheet in expected.sheets for page in sheet.pages}
+        self._tiles = {page.identity[1:3]: (sheet, page) for sheet in expected.sheets for page in sheet.pages}
         self._where = ""  # the file and page looked at
 
     def _say(self, code: str, text: str, *, lighter: bool = False) -> None:
@@ -118,7 +118,7 @@ class _Work:
         """Return the tile that a page is: by its own words, else by its order in the file."""
         if identity is None:
             for sheet, page in self._tiles.values():
-                if page.page == number and page.file == name:
+                if page.identity.page == number and page.file == name:
                     return sheet, page
             if self._as_written or len(self._expected.sheets) == 1:
                 self._say("Q110", "is a page too many: it says of no tile that it is one")
@@ -133,7 +133,7 @@ class _Work:
             self._say("Q111", f"says it is {tile}, which is not in this run")
             return None
         found = self._tiles[key]
-        wanted = self._expected.identity(*found)
+        wanted = found[1].identity
         if self._as_written and (identity, number, name) != (wanted, wanted.page, found[1].file):
             said, due = (f"{one.sheet} {one.tile}, page {one.page} of {one.of}, version {one.version}"
                          for one in (identity, wanted))  # fmt: skip
@@ -144,8 +144,8 @@ class _Work:
 
     def _page(self, sheet: ExpectedSheet, page: ExpectedPage, shown: PageMarks) -> bool:
         """Compare one page, and say what was done to it; False if its marks cannot be matched at all."""
-        wanted, marks, tile = tuple(page.marks()), shown.marks, f"{sheet.name} {page.tile}"
-        self._seen.add((sheet.name, page.tile))
+        wanted, marks, tile = tuple(page.marks()), shown.marks, " ".join(page.identity[1:3])
+        self._seen.add(page.identity[1:3])
         for text in shown.unread:
             self._say("Q108", text)
         if not shown.text:
@@ -250,7 +250,7 @@ class _Work:
             wanted = name in given or page.file in files
             if wanted and (name, tile) not in self._seen and page.file not in self._unreadable.union(lost):
                 self._where = page.file
-                self._say("Q110", f"page {page.page} missing ({name} {tile})")
+                self._say("Q110", f"page {page.identity.page} missing ({name} {tile})")
 
 
 def _percent(scale: float) -> str:

@@ -143,7 +143,7 @@ def _letters_of(font: Any) -> Font:
         if not composite and (space := _CODE_SPACE.search(data)):
             width = max(1, len(space[1]) // 2)
         table = _table(data)
-    advances, usual = _composite_widths(font) if composite else _simple_widths(font)
+    advances, usual = _widths(font, composite=composite)
     known: dict[int, tuple[str, float, bool]] = {}
 
     def letter(code: int) -> tuple[str, float, bool]:
@@ -158,15 +158,13 @@ def _letters_of(font: Any) -> Font:
     return decode
 
 
-def _simple_widths(font: Any) -> tuple[dict[int, float], float]:
-    widths = map(float, entry(font, "/Widths") or ())
-    return dict(enumerate(widths, int(entry(font, "/FirstChar") or 0))), 0.0
-
-
-def _composite_widths(font: Any) -> tuple[dict[int, float], float]:
+def _widths(font: Any, *, composite: bool) -> tuple[dict[int, float], float]:
+    """Return advances by code, in thousandths of the em, and that of any other code."""
+    if not composite:
+        listed = map(float, entry(font, "/Widths") or ())
+        return dict(enumerate(listed, int(entry(font, "/FirstChar") or 0))), 0.0
     below = entry(font, "/DescendantFonts")[0].get_object()
-    usual = entry(below, "/DW")
-    widths: dict[int, float] = {}
+    usual, widths = entry(below, "/DW"), dict[int, float]()
     items = iter([item.get_object() for item in entry(below, "/W") or ()])
     for code in items:
         first: int = int(code)

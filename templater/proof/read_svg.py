@@ -200,8 +200,8 @@ def _shape(tag: str, own: Mapping[str, str]) -> Path:
     path = Path()
     if tag == "line":
         x1, y1, x2, y2 = values("x1", "y1", "x2", "y2")
-        path.add("m", ((x1, y1),))
-        path.add("l", ((x2, y2),))
+        path.add(b"m", ((x1, y1),))
+        path.add(b"l", ((x2, y2),))
     elif tag in ("circle", "ellipse"):
         x, y, rx, ry = values("cx", "cy", *(("r", "r") if tag == "circle" else ("rx", "ry")))
         path.outline([(x + rx * cos, y + ry * sin) for cos, sin in _CIRCLE], curved=True)
@@ -213,7 +213,7 @@ def _shape(tag: str, own: Mapping[str, str]) -> Path:
     elif tag in ("polyline", "polygon"):
         flat = _numbers(own.get("points", ""))
         for n, point in enumerate(zip(flat[::2], flat[1::2], strict=False)):
-            path.add("l" if n else "m", (point,))
+            path.add(b"l" if n else b"m", (point,))
         if tag == "polygon":
             path.close()
     else:
@@ -248,11 +248,11 @@ def _go_on(path: Path, command: str, v: list[float]) -> None:
     if kind == "Z":
         path.close()
     elif kind in "HV":
-        path.add("l", ((v[0] + dx, y) if kind == "H" else (x, v[0] + dy),))
+        path.add(b"l", ((v[0] + dx, y) if kind == "H" else (x, v[0] + dy),))
     elif kind == "A":
         path.through(_arc((x, y), v, (v[5] + dx, v[6] + dy)))
     else:
-        path.add(kind.lower(), [(px + dx, py + dy) for px, py in zip(v[::2], v[1::2], strict=True)])
+        path.add(kind.lower().encode(), [(px + dx, py + dy) for px, py in zip(v[::2], v[1::2], strict=True)])
 
 
 def _transform(text: str) -> Affine:

@@ -20,7 +20,7 @@ from templater.report.blocks import Block, Bullets, JobSheet, Picture, Section, 
 from templater.standards.typeface import check_letters, text_width, wrap
 from templater.units import POINTS_PER_MM as MM
 from templater.units import Figures, words_of
-from templater.writers.pdf import drawer, faces, finish
+from templater.writers.pdf import drawer, finish, register_faces
 
 #: Type sizes, mm.
 TEXT, CELL, SMALL, HEADING, TITLE = (points * 25.4 / 72 for points in (9.5, 8.5, 8.0, 13.0, 18.0))
@@ -76,7 +76,7 @@ def job_sheet_pdf(sheet: JobSheet, paper: tuple[float, float]) -> bytes:
     told = (text for page in drawn for marks, _, _ in page for text in texts_of(marks))
     check_letters([sheet.title, *told], "job sheet")
     out = io.BytesIO()
-    face: Any = faces()[0]  # typed as a number in the library's stubs
+    face: Any = register_faces()[0].fontName  # typed as a number in the library's stubs
     size = (paper[0] * MM, paper[1] * MM)
     canvas = Canvas(out, pagesize=size, invariant=1, pageCompression=1, initialFontName=face, lang="en")
     canvas.setTitle(sheet.title)

@@ -43,11 +43,6 @@ from templater.units import POINTS_PER_MM as MM
 Encoder = Callable[[str, bool], list[tuple[str, str]]]
 
 
-_CIRCLE_PIECES = bezier_arc((0.0, 0.0), 1.0, 0.0, 360.0)[1]
-_CIRCLE = tuple(value for piece in _CIRCLE_PIECES for point in piece for value in point)
-_CIRCLE_FORMAT = "%.4f %.4f m " + "%.4f %.4f %.4f %.4f %.4f %.4f c " * len(_CIRCLE_PIECES) + "s"
-
-
 class Content:
     """The content stream of one page, built mark by mark; state operators only where the state changes."""
 
@@ -68,12 +63,12 @@ class Content:
                 continue
             if not (isinstance(mark, Polyline) and (mark.filled or mark.bulges)):
                 self._pen(mark.pen, mark.phase if isinstance(mark, Line) else 0.0)
-            if isinstance(mark, Line):
-                self._parts.append(f"{_at(mark.a)} m {_at(mark.b)} l S")
-            elif isinstance(mark, Cross):
-                self._parts += (f"{_at(a)} m {_at(b)} l S" for a, b in mark.arms)
+            if isinstance(mark, Line | Cross):
+                arms = mark.arms if isinstance(mark, Cross) else ((mark.a, mark.b),)
+                self._parts += (f"{_at(a)} m {_at(b)} l S" for a, b in arms)
             elif isinstance(mark, Circle):
-                self._circle(mark)
+                x, y, radius = mark.centre[0] * MM, mark.centre[1] * MM, mark.diameter / 2 * MM
+                self._path((x + radius, y), bezier_arc((x, y), radius, 0.0, 360.0)[1], "s", 1.0)
             elif isinstance(mark, Arc):
                 self._path(*bezier_arc(mark.centre, mark.radius, mark.start, mark.end), "S")
             elif isinstance(mark, Curve):
@@ -94,16 +89,9 @@ class Content:
             dashes = " ".join(f"{length * MM:.4f}" for length in PATTERNS[pen])
             self._parts.append(f"{WIDTHS[pen] * MM:.4f} w [{dashes}] {phase * MM:.4f} d")
 
-    def _circle(self, mark: Circle) -> None:
-        x, y, radius = mark.centre[0] * MM, mark.centre[1] * MM, mark.diameter / 2 * MM
-        values = [x + radius, y]
-        for index in range(0, len(_CIRCLE), 2):
-            values += (x + radius * _CIRCLE[index], y + radius * _CIRCLE[index + 1])
-        self._parts.append(_CIRCLE_FORMAT % tuple(values))
-
-    def _path(self, start: Point, pieces: tuple[tuple[Point, Point, Point], ...], paint: str) -> None:
-        bends = " ".join(f"{_at(a)} {_at(b)} {_at(c)} c" for a, b, c in pieces)
-        self._parts.append(f"{_at(start)} m {bends} {paint}")
+    def _path(self, start: Point, pieces: tuple[tuple[Point, Point, Point], ...], paint: str, unit: float = MM) -> None:
+        bends = " ".join(f"{_at(a, unit)} {_at(b, unit)} {_at(c, unit)} c" for a, b, c in pieces)
+        self._parts.append(f"{_at(start, unit)} m {bends} {paint}")
 
     def _text(self, mark: Text) -> None:
         cos, sin = mark.way
@@ -114,9 +102,9 @@ class Content:
         self._parts.append(f"BT {cos} {sin} {-sin} {cos} {_at(mark.start)} Tm {shown} ET")
 
 
-def _at(point: Point) -> str:
+def _at(point: Point, unit: float = MM) -> str:
     """Return a place in points; four decimals are 0.035 micrometre."""
-    return f"{point[0] * MM:.4f} {point[1] * MM:.4f}"
+    return f"{point[0] * unit:.4f} {point[1] * unit:.4f}"
 
 
 #: First version of PDF with the key PrintScaling. Source: ISO 32000-1:2008, table 150.
@@ -155,8 +143,7 @@ def _compressed(content: str) -> PDFStream:
 
 def _canvas(stream: BinaryIO, name: str, title: TitleData) -> Canvas:
     """Return an empty document with its information, print preferences and fonts."""
-    register_faces()
-    face: Any = FACES[0]  # typed as a number in the library's stubs
+    face: Any = register_faces()[0].fontName  # typed as a number in the library's stubs
     canvas = Canvas(stream, invariant=1, pdfVersion=_VERSION, pageCompression=1, initialFontName=face)
     canvas.setTitle(f"{title.boat} - {name}")
     canvas.setCreator(f"templater {title.program_version}")
@@ -212,12 +199,6 @@ def register_faces() -> tuple[TTFont, TTFont]:
     pdfmetrics.registerFont(regular)
     pdfmetrics.registerFont(bold)
     return regular, bold
-
-
-def faces() -> tuple[str, str]:
-    """Return the names of the regular and bold face, registered for use by the PDF library."""
-    register_faces()
-    return FACES
 
 
 def drawer(canvas: Canvas) -> Callable[[Iterable[Mark], Point, float], None]:

@@ -137,9 +137,9 @@ def test_size_place_and_roundness_of_a_circle_decide(numbers: tuple[float, ...],
 
     def oval(rx: float) -> Path:
         path, points = Path(), [(190 + rx * u, 133 + 2.5 * v) for u, v in at]
-        path.add("m", points[:1])
+        path.add(b"m", points[:1])
         for n in range(1, 13, 3):
-            path.add("c", points[n : n + 3])
+            path.add(b"c", points[n : n + 3])
         return path
 
     (found,) = oval(2.5 + (0.03 if wrong == "out of round" else 0.0)).strokes(circle.look)

@@ -17,7 +17,7 @@ def test_a_manifest_is_read_whole() -> None:
     assert expected.stamp == "77ab0c12"
     assert len({due.name for due in sheet.due.values()}) == 7
     page = sheet.pages[1]
-    identity = expected.identity(sheet, page)
+    identity = page.identity
     assert (identity.sheet, identity.tile, identity.page, identity.of) == ("floor", "1-2", 2, 2)
     due = ["hole S1", "hole S2", "registration mark R1", "registration mark R2", "bar across", "bar along"]
     assert list(dict.fromkeys(one.name for one in page.due.values())) == due
