@@ -13,7 +13,7 @@ from templater.boat.solved import plain
 from templater.cli import files
 from templater.cli.apart import end_with_parent
 from templater.cli.console import DONE, FAULT, OUT_OF_TOLERANCE, count, print_findings, print_json, progress_bar, say
-from templater.findings import Location, ProofError, TemplaterError
+from templater.findings import Location, ProofError, Severity, TemplaterError
 from templater.share.names import safe_name
 from templater.units import MM
 
@@ -160,20 +160,25 @@ def _make_one(arguments: argparse.Namespace) -> int:
     with progress_bar() as step:
         made, folder, gone = _build(arguments.description[0], arguments, step)
     if arguments.json:
-        print_json({**_made_dict(made, folder), "removed": list(gone)})
+        from templater.report.blocks import job_sheet_data
+
+        print_json({
+            **_checked_dict(made.checked), "folder": str(folder), "files": sorted(made.files), "pages": made.pages,
+            "worst_deviation": made.proof.worst.deviation,
+            "job_sheet": made.job_sheet and job_sheet_data(made.job_sheet), "removed": list(gone),
+        })  # fmt: skip
         return DONE
-    printed = [one for one in made.checked.findings if one.code == _OTHER_PAPER]
-    print_findings([*made.checked.warnings, *printed], sys.stderr)
+    told = made.checked.findings
+    print_findings([one for one in told if one.severity is Severity.WARNING or one.code == _OTHER_PAPER], sys.stderr)
     for sheet in made.sheets:
-        turned = "sideways" if sheet.sideways else "upright"
+        paper = f"{sheet.paper.name} {'sideways' if sheet.sideways else 'upright'}"
         cut = f"{count(len(sheet.cut), 'hole')} cut by seams" if sheet.cut else "every hole circle whole"
         if sheet.crossed:
             cut += f", {count(len(sheet.crossed), 'other thing')} cut (arms, plates, sight windows)"
-        pages = count(len(sheet.tiles), "tile")
         if made.job_sheet is None:
-            say(*(f"{folder / name}: one tile, {sheet.paper.name} {turned}" for name in made.files))
+            say(*(f"{folder / name}: one tile, {paper}" for name in made.files))
         else:
-            say(f"{folder / sheet.drawing.name}.pdf: {pages} {sheet.paper.name} {turned}, {cut}")
+            say(f"{folder / sheet.drawing.name}.pdf: {count(len(sheet.tiles), 'tile')} {paper}, {cut}")
     if made.kept:
         say(f"{folder}: left as they were: {', '.join(made.kept)}")
     say(*_removed(folder, gone))
@@ -225,19 +230,6 @@ def _build(
     folder = folder_of(made.checked.boat.description.boat)
     standing = [one.name for one in folder.glob("*")]
     return made, folder, files.publish(folder, made.files, stale=made.stale(standing))
-
-
-def _made_dict(made: Made, folder: Path) -> dict[str, object]:
-    from templater.report.blocks import job_sheet_data
-
-    return {
-        **_checked_dict(made.checked),
-        "folder": str(folder),
-        "files": sorted(made.files),
-        "pages": made.pages,
-        "worst_deviation": made.proof.worst.deviation,
-        "job_sheet": job_sheet_data(made.job_sheet) if made.job_sheet else None,
-    }
 
 
 class Outcome(NamedTuple):

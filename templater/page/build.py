@@ -37,7 +37,9 @@ def build(fetched: Path) -> bytes:
     folder = fetched / "work"
     shutil.rmtree(folder, ignore_errors=True)
     npm = _unpacked(fetched, _made(folder))
-    _program(folder / "program")
+    unread = ("web", "host.js", "worker.js", "pack.mjs", "pins.txt", "modules.txt", BUILT.name)  # by Python
+    leave = shutil.ignore_patterns("__pycache__", "py.typed", *unread)
+    shutil.copytree(HERE.parent, folder / "program/templater", ignore=leave)
     shutil.copy(HERE / "modules.txt", folder)
     subprocess.run(["node", HERE / "pack.mjs", npm / "pyodide", folder, HERE / "pack.py"], check=True)
     return page(folder)
@@ -110,14 +112,6 @@ def _unpacked(fetched: Path, folder: Path) -> Path:
 def _made(folder: Path) -> Path:
     folder.mkdir(parents=True, exist_ok=True)
     return folder
-
-
-def _program(target: Path) -> None:
-    """Copy the program: modules and the tables beside them, but nothing of the page that Python does not read."""
-    leave = shutil.ignore_patterns("__pycache__", "py.typed")
-    pages = shutil.ignore_patterns("__pycache__", "web", "*.js", "*.mjs", "*.txt", "*.html", "build.py", "pack.py")
-    shutil.copytree(HERE.parent, target / "templater",
-                    ignore=lambda at, names: (pages if Path(at) == HERE else leave)(at, names))  # fmt: skip
 
 
 if __name__ == "__main__":

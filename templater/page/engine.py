@@ -17,7 +17,7 @@ from templater.boat.solved import plain
 from templater.description.load import Base, Source
 from templater.findings import Finding, Location, ReadingsError, TemplaterError
 from templater.page.copies import job_of, values, zipped
-from templater.page.splice import SpliceError, put
+from templater.page.splice import put
 from templater.pipeline.checked import Checked, Options, check
 from templater.pipeline.sheets import OnPaper, drawings_of, on_paper, tile_sheets
 from templater.share.names import safe_name
@@ -77,9 +77,6 @@ def call(name: str, argument: str, files: Mapping[str, bytes]) -> tuple[str, Fil
         answer, out = _QUESTIONS[name](job, **given)
     except TemplaterError as fault:
         answer, out = {"faults": plain(fault.findings)}, {}
-    except SpliceError:
-        text = "the text cannot be read as it stands, so no field can be changed - put it right in the text first"
-        answer, out = {"faults": [plain(Finding("D101", "", text))]}, {}
     return json.dumps(answer, ensure_ascii=False), out
 
 
@@ -106,7 +103,7 @@ def _look(job: Job) -> Answer:
         checked = _checked(job)
         found = checked.findings
         answer["boat"] = checked.boat.description.boat
-        answer["pictures"] = [picture._asdict() for picture in pictures(checked.boat)]
+        answer["pictures"] = pictures(checked.boat)
     except TemplaterError as fault:
         found = fault.findings
     return {**answer, "findings": plain(found)}, {}

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import NamedTuple
+from typing import Any
 from xml.sax.saxutils import escape
 
 from templater.boat.solved import Boat
@@ -19,21 +19,14 @@ from templater.plane.shapes import Point, around, box_corners, grow
 _TEXT, _GAP = 0.026, 0.05
 
 
-class Picture(NamedTuple):
-    """A picture: a name for the page, a title for people, SVG text, and the keys of the lists whose rows it numbers."""
-
-    name: str
-    title: str
-    svg: str
-    lists: tuple[str, ...]
+#: A name for the page, a title for people, SVG text, and the keys of the lists whose rows it numbers.
+Picture = dict[str, Any]
 
 
-def pictures(boat: Boat) -> tuple[Picture, ...]:
+def pictures(boat: Boat) -> list[Picture]:
     """Return plan, side view, plank from aft, the floor with what is listed on it, and a plate where there are any."""
-    drawn = [_plan(boat), _side(boat), _plank(boat), _floor(boat)]
-    if boat.description.fixing.plate is not None:
-        drawn.append(_plate(boat, boat.description.fixing.plate))
-    return tuple(drawn)
+    plate = boat.description.fixing.plate
+    return [_plan(boat), _side(boat), _plank(boat), _floor(boat), *([_plate(boat, plate)] if plate is not None else [])]
 
 
 class _Canvas:
@@ -79,20 +72,22 @@ class _Canvas:
         ``value`` is the figure where the picture is another length, as along an arc.
         """
         level = abs(b[0] - a[0]) >= abs(b[1] - a[1])
-        far = (max if off > 0 else min)(a[level], b[level]) + off
-        p, q = ((a[0], far), (b[0], far)) if level else ((far, a[1]), (far, b[1]))
-        past, tip = math.copysign(self.text * 0.5, off), self.text * 0.45
-        ends = [(one, (two[0], two[1] + past) if level else (two[0] + past, two[1])) for one, two in ((a, p), (b, q))]
-        lines = [f'<path d="{"".join(map(_way, (*ends, (p, q))))}" />']
-        length = (q[0] - p[0]) if level else (q[1] - p[1])
-        for at, way in ((p, math.copysign(tip, length)), (q, -math.copysign(tip, length))):
-            wing = [(at[0] + way, at[1] + side * tip / 3) if level else (at[0] + side * tip / 3, at[1] + way)
-                    for side in (-1.0, 1.0)]  # fmt: skip
-            lines.append(f'<path d="{_way((at, *wing), closed=True)}" class="tip" />')
-        self._points += [p, q]
-        shift = (0.0, -0.3 * self.text) if level else (0.4 * self.text, 0.35 * self.text)
-        middle = ((p[0] + q[0]) / 2 + shift[0], (p[1] + q[1]) / 2 + shift[1])
-        figure = self._say(abs(length) if value is None else value)
+        (p, near_p), (q, near_q) = (a, b) if level else (a[::-1], b[::-1])  # along the dimension, and across
+
+        def at(along: float, across: float) -> Point:
+            return (along, across) if level else (across, along)
+
+        far, wide = (max if off > 0 else min)(near_p, near_q) + off, self.text * 0.15
+        past, tip = far + math.copysign(self.text * 0.5, off), math.copysign(self.text * 0.45, q - p)
+        ways = ((at(p, near_p), at(p, past)), (at(q, near_q), at(q, past)), (at(p, far), at(q, far)))
+        lines = [f'<path d="{"".join(map(_way, ways))}" />']
+        for end, way in ((p, tip), (q, -tip)):
+            wing = (at(end, far), at(end + way, far - wide), at(end + way, far + wide))
+            lines.append(f'<path d="{_way(wing, closed=True)}" class="tip" />')
+        self._points += ways[2]
+        x, y = at((p + q) / 2, far)
+        middle = (x, y - 0.3 * self.text) if level else (x + 0.4 * self.text, y + 0.35 * self.text)
+        figure = self._say(abs(q - p) if value is None else value)
         self.words(middle, figure, key, "middle" if level else "start", *lines)
 
     def picture(self, name: str, title: str, lists: tuple[str, ...] = ()) -> Picture:
@@ -100,7 +95,7 @@ class _Canvas:
         x0, y0, x1, y1 = grow(around(self._points), self.text)
         view = f"{x0:.1f} {y0:.1f} {x1 - x0:.1f} {y1 - y0:.1f}"
         head = f'<svg xmlns="http://www.w3.org/2000/svg" role="img" viewBox="{view}"><title>{escape(title)}</title>'
-        return Picture(name, title, f"{head}{''.join(self._parts)}</svg>", lists)
+        return {"name": name, "title": title, "svg": f"{head}{''.join(self._parts)}</svg>", "lists": lists}
 
 
 def _way(points: Sequence[Point], *, closed: bool = False) -> str:
@@ -129,9 +124,8 @@ def _plan(boat: Boat) -> Picture:
     canvas.box(-half, fore, plank.length, plank.width, "part", "plank")
     for plate in boat.plates:
         canvas.shape(_from_above(plate.corners), "thin", "fixing.plate")
-    for hole in boat.holes:
-        if hole.on is Surface.FLOOR:
-            canvas.circle(_from_above([hole.at])[0], max(hole.diameter, canvas.text * 0.25), "hole", hole.key)
+    for hole in boat.on(Surface.FLOOR):
+        canvas.circle(_from_above([hole.at])[0], max(hole.diameter, canvas.text * 0.25), "hole", hole.key)
     for setting in boat.settings:
         canvas.line((-spread, setting.station), (spread, setting.station), "axis", setting.key)
     canvas.measure((0.0, last), (spread, last), aft - last + gap, "fixing.half_spread")
@@ -210,19 +204,18 @@ def _plank(boat: Boat) -> Picture:
 
 def _floor(boat: Boat) -> Picture:
     """Return the floor with its listed corners, areas and fittings, each with its number or name."""
-    floor, fittings = boat.description.floor, boat.description.fittings
-    holes = [hole for hole in boat.holes if hole.on is Surface.FLOOR]
+    floor, holes = boat.description.floor, boat.on(Surface.FLOOR)
     areas = [("floor.outline", floor.outline, "part")] if floor.outline else []
     areas += [(f"floor.keep_clear.{n}.corners", area.corners, "keep") for n, area in enumerate(floor.keep_clear)]
-    xs, ys = zip(*(point for _, corners, _ in areas for point in corners), *(hole.at for hole in holes), strict=True)
-    canvas = _Canvas(boat, max(max(xs) - min(xs), max(ys) - min(ys)) * 1.1)
+    box = around([*(point for _, corners, _ in areas for point in corners), *(hole.at for hole in holes)])
+    canvas = _Canvas(boat, max(box[2] - box[0], box[3] - box[1]) * 1.1)
     for key, corners, look in areas:
         canvas.shape(_from_above(corners), look, key)
         for number, corner in enumerate(_from_above(corners)):
             canvas.words(corner, f"{number + 1}", f"{key}.{number}")
     for hole in holes:
         canvas.circle(_from_above([hole.at])[0], hole.diameter, "hole", hole.key)
-    for number, fitting in enumerate(fittings):
+    for number, fitting in enumerate(boat.description.fittings):
         if fitting.on is Surface.FLOOR:
             canvas.words(_from_above([fitting.at])[0], fitting.name, f"fittings.{number}")
     title = "The floor from above, forward up; corners have the numbers of their rows"

@@ -11,6 +11,7 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
+from templater.findings import Finding, TemplaterError
 from templater.reader.compose import Span, spans
 
 #: Texts that YAML reads as they stand, in brackets too. Source: YAML 1.2.2, 7.3.3, without the signs that may not lead.
@@ -18,10 +19,6 @@ _PLAIN = re.compile(r"[\w./+(%-][\w ./+()%'\"°-]*", re.ASCII)
 #: A comma where a point belongs; three figures behind it may be thousands, which Python asks about.
 _COMMA = re.compile(r"\A([+-]?[0-9]+),([0-9]{1,2}(?![0-9]).*)\Z")
 _NOT_TEXT = frozenset(["null", "true", "false", "yes", "no", "on", "off", ""])
-
-
-class SpliceError(Exception):
-    """A value cannot be put in: the text is no YAML as it stands."""
 
 
 def put(text: str, key: str, value: Any) -> str:
@@ -34,7 +31,7 @@ def put(text: str, key: str, value: Any) -> str:
     >>> put("a: [1]\n", "a.+", 2), put("a: []\n", "a.+", 2), put("b: 1\n", "a.+", 2)
     ('a: [1, 2]\n', 'a: [2]\n', 'b: 1\na: [2]\n')
 
-    Raises SpliceError if the text is no YAML.
+    Raises TemplaterError if the text is no YAML.
     """
     root, names = _root(text), key.split(".")
     if names[-1] == "+":
@@ -64,7 +61,7 @@ def leave_out(text: str, key: str) -> str:
     >>> leave_out("a: {b: 1, c: 2}\n", "a.b"), leave_out("a:\n  b: 1\nd: 2\n", "a.b"), leave_out("a: [1, 2]\n", "a.1")
     ('a: {c: 2}\n', 'd: 2\n', 'a: [1]\n')
 
-    Raises SpliceError if the text is no YAML.
+    Raises TemplaterError if the text is no YAML.
     """
     root = _root(text)
     above, _, name = key.rpartition(".")
@@ -113,7 +110,8 @@ def written(value: Any) -> str:
 def _root(text: str) -> Span | None:
     root = spans(text)
     if root is None and any(line.split("#")[0].strip() for line in text.splitlines()):
-        raise SpliceError
+        why = "the text cannot be read as it stands, so no field can be changed - put it right in the text first"
+        raise TemplaterError(Finding("D101", "", why))
     return None if root is None or (root.kind == "value" and not root.text) else root
 
 

@@ -153,7 +153,8 @@ def unpack(data: bytes, file: str) -> Unpacked:
         raise
     except (PyPdfError, ValueError, KeyError, TypeError, AttributeError, IndexError, OSError, RecursionError,
             NotImplementedError, AssertionError, zlib.error) as fault:  # fmt: skip
-        raise _fault(file, f"cannot be read as PDF ({_first_line(fault)}) - ask the giver for it again") from None
+        why = (str(fault).partition("\n")[0] or type(fault).__name__)[:120]
+        raise _fault(file, f"cannot be read as PDF ({why}) - ask the giver for it again") from None
     descriptions = [item for item in found if item.role == DESCRIPTION]
     if not descriptions:
         raise _fault(file, "carries no description - give a file written by templater handover")
@@ -167,11 +168,6 @@ def unpack(data: bytes, file: str) -> Unpacked:
 
 def _fault(file: str, text: str) -> HandoverError:
     return HandoverError(Finding("D195", "", f"{file}: {text}"))
-
-
-def _first_line(fault: Exception) -> str:
-    lines = str(fault).splitlines()
-    return (lines[0] if lines else type(fault).__name__)[:120]
 
 
 def _attachments(reader: PdfReader, file: str) -> list[Attached]:
@@ -208,18 +204,15 @@ def _content(specification: DictionaryObject, name: str, file: str) -> bytes:
     embedded: Any = specification["/EF"]["/F"].get_object()  # type: ignore[index]
     if not isinstance(embedded, StreamObject):
         raise _fault(file, f"attachment {name!r} has no content - ask the giver for it again")
-    filters = embedded.get("/Filter", [])
+    filters, data = embedded.get("/Filter", []), bytes(embedded._data)
     filters = [filters] if isinstance(filters, str) else list(filters)
-    raw = bytes(embedded._data)
-    if not filters:
-        data = raw
-    elif [str(one) for one in filters] == ["/FlateDecode"] and "/DecodeParms" not in embedded:
+    if filters:
+        if filters != ["/FlateDecode"] or "/DecodeParms" in embedded:
+            raise _fault(file, f"attachment {name!r} is packed as {filters} - only FlateDecode is read")
         unpacker = zlib.decompressobj()
-        data = unpacker.decompress(raw, LARGEST_ATTACHMENT + 1)
+        data = unpacker.decompress(data, LARGEST_ATTACHMENT + 1)
         if not unpacker.eof and len(data) <= LARGEST_ATTACHMENT:
             raise _fault(file, f"attachment {name!r} breaks off - ask the giver for the file again")
-    else:
-        raise _fault(file, f"attachment {name!r} is packed as {filters} - only FlateDecode is read")
     if len(data) > LARGEST_ATTACHMENT:
         raise _fault(file, f"attachment {name!r} unpacks to over {LARGEST_ATTACHMENT} bytes - it is refused")
     parameters = embedded.get("/Params")

@@ -10,11 +10,12 @@ import made_boats
 import pytest
 from ruamel.yaml import YAML
 
+from templater.findings import TemplaterError
 from templater.page.copies import as_folder, job_of, with_job
 from templater.page.engine import call
 from templater.page.form import form
 from templater.page.pack import reached
-from templater.page.splice import SpliceError, leave_out, put
+from templater.page.splice import leave_out, put
 
 CONFIGS = Path(__file__).parents[2] / "configs"
 
@@ -67,7 +68,7 @@ def test_a_new_key_adds_lines_or_stands_in_its_brackets(text: str) -> None:
 
 @pytest.mark.parametrize("text", ["a: [1\n", "a: b: c\n", "'x"])
 def test_a_text_that_is_no_yaml_takes_no_value(text: str) -> None:
-    with pytest.raises(SpliceError):
+    with pytest.raises(TemplaterError):
         put(text, "a", "1")
 
 
