@@ -102,7 +102,6 @@ def _summary(checked: Checked, report: AccuracyReport | None) -> list[str]:
 
 
 def _checked_dict(checked: Checked) -> dict[str, object]:
-    """Return the solved boat and the findings as plain data."""
     boat = checked.boat
     return {
         "boat": boat.description.boat,
@@ -133,7 +132,6 @@ def _inherited(description: Description) -> list[tuple[str, str | float | None, 
 
 
 def _inherited_lines(description: Description) -> list[str]:
-    """Return the inherited values for people, each with its file and line."""
     from templater.report.blocks import Quantity, lines, table
 
     cells = tuple(
@@ -246,7 +244,6 @@ class Outcome(NamedTuple):
 
 
 def _make_fleet(arguments: argparse.Namespace) -> int:
-    """Build every boat, then say what became of each."""
     from concurrent.futures import ProcessPoolExecutor, as_completed
     from concurrent.futures.process import BrokenProcessPool
 
@@ -310,7 +307,6 @@ def _clashes(paths: list[Path]) -> dict[Path, str]:
 
 
 def _print_table(rows: list[Outcome]) -> None:
-    """Print one row a boat, then every fault."""
     from templater.report.blocks import lines, table
 
     cells = tuple(

@@ -99,29 +99,25 @@ def _manifest_inside(data: bytes, path: Path) -> Expected | None:
     """Return the manifest that a handover PDF carries; None if the file is no such PDF, or carries none."""
     from templater.share.handover import MANIFEST, is_pdf
 
-    if not is_pdf(data):
-        return None
     try:
-        inside = [item for item in files.unpack(data, str(path)).others if item.role == MANIFEST]
+        others = files.unpack(data, str(path)).others if is_pdf(data) else ()
     except TemplaterError:
         return None
-    return _read(inside[0].data, path) if inside else None
+    return next((_manifest(path, item.data) for item in others if item.role == MANIFEST), None)
 
 
-def _manifest(path: Path) -> Expected:
-    try:
-        return _read(files.read_text(path), path)
-    except files.FileError:
-        text = f"{path}: no manifest there - name it with --manifest, it lies beside the files that make wrote"
-        raise ProofError(Finding("Q100", "", text)) from None
+def _manifest(path: Path, inside: bytes | None = None) -> Expected:
+    """Return what a manifest says, or one ``inside`` another file.
 
-
-def _read(text: str | bytes, path: Path) -> Expected:
-    """Return what a manifest says; raises ProofError: Q101, it is no manifest, or at fault."""
+    Raises ProofError: Q100, there is none; Q101, it is no manifest, or at fault.
+    """
     from templater.proof.expect import read_manifest
 
     try:
-        data = json.loads(text)
+        data = json.loads(files.read_text(path) if inside is None else inside)
+    except files.FileError:
+        text = f"{path}: no manifest there - name it with --manifest, it lies beside the files that make wrote"
+        raise ProofError(Finding("Q100", "", text)) from None
     except (ValueError, RecursionError):
         data = None
     if not isinstance(data, dict) or "sheets" not in data:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import shlex
 from pathlib import Path
 
@@ -10,7 +11,6 @@ from templater import __version__
 from templater.boat.solved import plain
 from templater.cli import files
 from templater.cli.console import DONE, OUT_OF_TOLERANCE, print_json, progress_bar, say
-from templater.description.load import Base
 from templater.findings import TemplaterError
 from templater.share.names import safe_name, unfit_names
 
@@ -73,15 +73,18 @@ def compare(arguments: argparse.Namespace) -> int:
 def page(arguments: argparse.Namespace) -> int:
     """Write the page, with a boat inside if one is given, or the folder to host."""
     from templater.page.copies import BUILT, as_folder, job_of, with_job
+    from templater.pipeline.checked import check
 
     if not BUILT.exists():
         raise files.file_fault(BUILT, "the page has not been built - run: bash .ci/setup page")
     data = BUILT.read_bytes()
     if arguments.description is not None:
         job = job_of(arguments.description.name, files.read_bytes(arguments.description))
-        beside = {Path(base.name).name: base.data.decode("utf-8-sig") for base in _bases(arguments.description)}
-        job["bases"] = beside | job.get("bases", {})
-        data = with_job(data, job)
+        bases: dict[str, str] = {}
+        with contextlib.suppress(TemplaterError):  # it may not be readable as it stands
+            checked = check(files.read_source(arguments.description))
+            bases = {Path(base.name).name: base.data.decode("utf-8-sig") for base in checked.bases}
+        data = with_job(data, {**job, "bases": bases | job.get("bases", {})})
     if arguments.folder is not None:
         made = as_folder(data, __version__)
         files.publish(arguments.folder, made)
@@ -90,13 +93,3 @@ def page(arguments: argparse.Namespace) -> int:
     files.write_all({arguments.to: data}, replace=True)
     say(f"wrote {arguments.to}, {len(data) / 1e6:.1f} MB; open it in a browser, no network is needed")
     return DONE
-
-
-def _bases(path: Path) -> tuple[Base, ...]:
-    """Return the descriptions that one is based on, none where it cannot be read as it stands."""
-    from templater.pipeline.checked import check
-
-    try:
-        return check(files.read_source(path)).bases
-    except TemplaterError:
-        return ()

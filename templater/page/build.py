@@ -24,12 +24,6 @@ from templater.page.form import form
 HERE = Path(__file__).parent
 #: Modules of the page's screens, each after those that it uses.
 SCREENS = ("python", "work", "fields", "boat", "sheets", "fitup", "main")
-#: The page may reach nothing: what is loaded is in the file. ``data:`` and ``blob:`` are pieces of the page itself.
-POLICY = (
-    "default-src 'none'; script-src {scripts} blob: data: 'wasm-unsafe-eval'; worker-src blob: data:; "
-    "style-src 'unsafe-inline'; img-src blob: data:; connect-src {folder}; "
-    "manifest-src {manifest}; base-uri 'none'; form-action 'none'"
-)
 
 
 def build(fetched: Path) -> bytes:
@@ -62,14 +56,14 @@ def page(folder: Path) -> bytes:
         *(_inlined(HERE / f"web/{name}.js") for name in SCREENS),
     ]).replace("</script", "<\\/script")  # fmt: skip
     digest = base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
-    policy = POLICY.format(scripts=f"'sha256-{digest}'", folder="'none'", manifest="'none'")
     packed = "\n".join(
-        f'<script type="text/plain" data-part="{name}">{base64.b64encode(_small(path.read_bytes())).decode()}</script>'
+        f'<script type="text/plain" data-part="{name}">{base64.b64encode(small).decode()}</script>'
         for name, path in parts.items()
+        for small in [gzip.compress(path.read_bytes(), 9, mtime=0)]
     )
     html = (HERE / "web/page.html").read_text("utf-8")
     style = (HERE / "web/page.css").read_text("utf-8")
-    for mark, text in (("POLICY", policy), ("STYLE", style), ("PARTS", packed), ("SCRIPT", script)):
+    for mark, text in (("SUM", digest), ("STYLE", style), ("PARTS", packed), ("SCRIPT", script)):
         html = html.replace(f"<!--{mark}-->", text, 1)
     return html.encode()
 
@@ -86,10 +80,6 @@ def _library(text: str) -> str:
 def _inlined(path: Path) -> str:
     """Return a module without its lines of comment and its exports."""
     return re.sub(r"^\s*//.*\n|^export (?=\w)", "", path.read_text("utf-8"), flags=re.MULTILINE)
-
-
-def _small(data: bytes) -> bytes:
-    return gzip.compress(data, 9, mtime=0)
 
 
 def _unpacked(fetched: Path, folder: Path) -> Path:

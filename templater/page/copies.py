@@ -18,11 +18,6 @@ from templater.reader.compose import Span, spans
 BUILT = Path(__file__).parent / "templater.html"
 _JOB = '<script type="application/json" id="job">{}</script>'
 _PART = re.compile(rb'<script type="text/plain" data-part="([^"]+)">([^<]*)</script>')
-_ICON = (
-    '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 64 64"><path d="M0 0h64v64H0z" fill="#fff"/>'
-    '<path d="M32 6v52M10 32h44" stroke="#111" stroke-width="2"/><circle cx="32" cy="32" r="16" fill="none" '
-    'stroke="#111" stroke-width="3"/></svg>'
-)
 
 
 def with_job(page: bytes, job: Mapping[str, Any]) -> bytes:
@@ -47,14 +42,9 @@ def as_folder(page: bytes, version: str) -> dict[str, bytes]:
         (b"<!--FOLDER-->", b'<link rel="manifest" href="templater.webmanifest">'),
     ):  # fmt: skip
         index = index.replace(closed, opened, 1)
-    manifest = {
-        "name": "templater", "short_name": "templater", "start_url": "./", "display": "standalone",
-        "background_color": "#ffffff", "theme_color": "#ffffff",
-        "icons": [{"src": "icon.svg", "sizes": "any", "type": "image/svg+xml"}],
-    }  # fmt: skip
-    files["index.html"], files["icon.svg"] = index, _ICON.encode()
-    files["templater.webmanifest"] = json.dumps(manifest, indent=1).encode()
-    keeper = BUILT.with_name("web").joinpath("keeper.js").read_text("utf-8").replace("VERSION", version)
+    files["index.html"], web = index, BUILT.with_name("web")
+    files |= {name: (web / name).read_bytes() for name in ("icon.svg", "templater.webmanifest")}
+    keeper = (web / "keeper.js").read_text("utf-8").replace("VERSION", version)
     files["sw.js"] = keeper.replace("FILES", json.dumps(["./", *sorted(files)])).encode()
     return files
 

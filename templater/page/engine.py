@@ -81,7 +81,6 @@ def call(name: str, argument: str, files: Mapping[str, bytes]) -> tuple[str, Fil
 
 
 def _new(_job: Job, boat: str = "My boat", units: str = "mm") -> Answer:
-    """Return a description to start from."""
     from templater.description.editing import starter_text
 
     return {"text": starter_text(boat, units)}, {}
@@ -143,7 +142,6 @@ def _sheets(job: Job, *, drawn: bool) -> Answer:
 
 
 def _tile(job: Job, sheet: str, tile: str) -> Answer:
-    """Return one tile as it will be printed."""
     from templater.page.screens import tile_svg
 
     checked = _sound(job).checked
@@ -199,7 +197,6 @@ def _printer_set(_job: Job, name: str, paper: str, readings: dict[str, str]) -> 
 
 
 def _readings_new(job: Job) -> Answer:
-    """Return a readings text to fill in for this boat."""
     from templater.fitup.readings import starter_readings
 
     return {"text": starter_readings(_checked(job).boat)}, {}

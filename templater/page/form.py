@@ -50,7 +50,6 @@ def form() -> list[dict[str, Any]]:
 
 
 def _find(fields: list[Field], key: str) -> Field | None:
-    """Return the field of a dotted key, however far below."""
     for field in fields:
         if field["key"] == key:
             return field
@@ -67,7 +66,6 @@ def _without(field: Field, taken: set[str]) -> Field:
 
 
 def _keys(above: str, schema: Schema, known: Schema) -> list[Field]:
-    """Return a field for each property of an object."""
     return [
         {**_field(above + name, part, known), "needed": name in schema.get("required", ())}
         for name, part in schema["properties"].items()
