@@ -178,7 +178,8 @@ def test_strings_arrays_comments_and_pictures_do_not_disturb() -> None:
 
 @pytest.mark.parametrize(
     ("content", "word"),
-    [(b"0 0 m 72 l S", "number of operands"), (b"0 0 m 72 0 l S Q", "never saved"), (b"1 2 nonsense", "unknown"),
+    [(b"0 0 m 72 l S", "number of operands"), (b"0 0 m 72 0 l 5 h S", "number of operands"),
+     (b"0 0 m 72 0 l S Q", "never saved"), (b"1 2 nonsense", "unknown"),
      (b"0 0 m ) S", "stray")],
 )  # fmt: skip
 def test_what_cannot_be_read_is_told(content: bytes, word: str) -> None:

@@ -91,6 +91,14 @@ def test_the_four_arcs_between_two_points(large: int, sweep: int) -> None:
     assert (length > 20) == bool(large)
 
 
+def test_a_picture_is_read_alike_in_pieces_of_any_length(monkeypatch: pytest.MonkeyPatch) -> None:
+    body = '<text font-size="4" x="3">forward</text><circle cx="20" cy="-30" r="9"/><path d="M0 0 H9 V4"/>'
+    whole = marks(body)
+    monkeypatch.setattr("templater.proof.read_svg._AT_A_TIME", 3)
+    assert marks(body) == whole
+    assert len(whole.marks) == 4
+
+
 def test_what_is_hidden_or_without_stroke_is_no_mark() -> None:
     found = marks('<defs><circle r="3"/></defs><rect width="9" height="9" stroke="none"/><g display="none"><line/></g>')
     assert (found.marks, found.unread) == ((), ())
@@ -144,6 +152,9 @@ def test_texts_are_read_letter_by_letter_with_their_turn() -> None:
         (b'<svg width="1mm" height="5mm" viewBox="0 0 0 1"/>', "cannot be read as SVG"),
         (f'{HEAD}<path stroke="black" d="M0 0 L5"/></svg>'.encode(), "middle of a command"),
         (f'{HEAD}<path stroke="black" d="M0 0 Q5 5 5 5"/></svg>'.encode(), "not read here"),
+        (f'{HEAD}<g style="transform: translateX(5px)"/></svg>'.encode(), "not read here"),
+        (f'{HEAD}<g transform="translate(1cm)"/></svg>'.encode(), "not read here"),
+        (f'<?xml version="1.0" encoding="utf-16"?><!DOCTYPE svg>{HEAD}</svg>'.encode("utf-16"), "refused"),
     ],
 )
 def test_what_cannot_be_read_is_told(data: bytes, word: str) -> None:
