@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
+from itertools import groupby
 from pathlib import Path
 from typing import Literal, NamedTuple
 
@@ -199,11 +200,9 @@ def _plank_row(boat: Boat, use: Use, holes: Sequence[Hole]) -> DrillingRow:
 
 def _fitting_rows(boat: Boat) -> Iterator[DrillingRow]:
     """Yield one row for each fitting, both sides together."""
-    groups: dict[str, list[Hole]] = {}
-    for hole in boat.holes:
-        if hole.kind is HoleKind.FITTING:
-            groups.setdefault(hole.key, []).append(hole)
-    for holes in groups.values():
+    fitted = (hole for hole in boat.holes if hole.kind is HoleKind.FITTING)
+    for _, group in groupby(fitted, lambda hole: hole.key):
+        holes = tuple(group)
         on_floor = holes[0].on is Surface.FLOOR
         use: Use = "floor fitting" if on_floor else "plank fitting"
         face = boat.description.print.floor_face.value if on_floor else "upper"

@@ -42,7 +42,7 @@ NEAR = 1.0
 #: about one diameter long (from memory), half of it is still slender.
 POINT_SHARE = 0.5
 #: A point nearer to the under face than this reaches it, mm.
-_FLUSH = 0.05
+FLUSH = 0.05
 #: The screw that served where a 4 x 16 was found too light. Common practice, no source.
 SERVED = (4.5, 18.0)
 #: Share of the holding of ``SERVED``, in the same plate and floor, below which a thinner screw counts as light: 4 x 16
@@ -356,7 +356,7 @@ def _screw_findings(boat: Boat, plate: Plate, fit: ScrewFit) -> Iterator[Finding
         by, thick = fit.beyond, plate.thickness
         yield boat.tell("H101", key, screw=fit.name, plate=thick, by=by, floor=floor, inside=inside)
     elif fit.beyond > -NEAR:
-        case = "flush" if abs(fit.beyond) < _FLUSH else "out" if fit.beyond > 0 else "near"
+        case = "flush" if abs(fit.beyond) < FLUSH else "out" if fit.beyond > 0 else "near"
         yield boat.tell("H102", key, case, screw=fit.name, by=abs(fit.beyond), inside=inside)
     if fit.head.deep > plate.thickness + 0.005:  # a hundredth less cannot be seen
         deep = boat.description.figures.fine(fit.head.deep)

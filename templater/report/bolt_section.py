@@ -10,7 +10,7 @@ from typing import NamedTuple
 from templater.boat.solved import Boat
 from templater.description.keys import BoltFrom
 from templater.drawing.marks import Anchor, Group, Line, Mark, Pen, Text, mark_box
-from templater.job.fasteners import BoltFit, Layer, ScrewFit
+from templater.job.fasteners import FLUSH, BoltFit, Layer, ScrewFit
 from templater.job.hardware import Hardware
 from templater.plane.shapes import Box, Point, around, box_corners, hatch, union
 from templater.report.blocks import Picture, Quantity, Value, text
@@ -24,9 +24,6 @@ _LEADER = 8.0
 _HALF = 38.0
 #: Thinnest glue line that can be drawn as two lines, and that has a figure worth saying, mm.
 _DRAWABLE, _SAID = 0.3, 0.05
-#: A point nearer to the under face than this reaches it, mm.
-_FLUSH = 0.05
-
 
 #: Where a leader ends, and the words about that place.
 _Label = tuple[Point, str]
@@ -68,8 +65,7 @@ def bolt_section(boat: Boat, hardware: Hardware) -> Picture | None:
         blanks = [(u - head / 2, plate_top - screw.length, u + head / 2, plate_top) for u in held] if screw else []
         for part in _parts(layer, half, boat, hardware, fit):
             marks += _drawn(part, low, top, blanks)
-            if part.text:
-                labels.append(((part.at, top - (top - low) * part.down), part.text))
+            labels.append(((part.at, top - (top - low) * part.down), part.text))
         top = low
     if screw and screws:
         for u in screws:
@@ -91,7 +87,7 @@ def bolt_section(boat: Boat, hardware: Hardware) -> Picture | None:
 
 def screw_point(beyond: float) -> Value:
     """Return how a screw's point lies to the floor's under face; ``beyond`` mm below it."""
-    if abs(beyond) < _FLUSH:
+    if abs(beyond) < FLUSH:
         return "just reaches the under face"
     before, after = ("comes out ", "") if beyond > 0 else ("stays ", " inside")
     return Quantity(abs(beyond), "size", before=before, after=after)
@@ -103,14 +99,14 @@ def _screw_places(boat: Boat, hardware: Hardware, fit: BoltFit, half: float) -> 
     Screws fore and aft of the bolt lie outside the section: one is then drawn beside it, off by a break.
     """
     plate = boat.description.fixing.plate
-    if plate is None or plate.screws is None or not plate.screws.first or hardware.screws is None:
+    if plate is None or plate.screws is None or hardware.screws is None:
         return [], False
     head = hardware.screws.head.diameter / 2
     parts = [fit.washer.outer, fit.bolt.across, fit.nut.across, plate.slot.length if plate.slot else 0.0]
     clear = max(*parts, hardware.sleeve.outer if hardware.sleeve else 0.0) / 2 + head + 1.0
     places = sorted({y for _, y in plate.screws.first if clear <= abs(y) < half - plate.screws.diameter})
     if places:
-        return ([places[0], places[-1]] if len(places) > 1 else places), False
+        return sorted({places[0], places[-1]}), False
     return [max(clear + 4.0, half - head - 1.0)], True
 
 

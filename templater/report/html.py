@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from html import escape
 from pathlib import Path
+from string import Template
 
 from templater.report.blocks import NOTHING, Block, Bullets, JobSheet, Picture, Steps, Table, shown
 from templater.units import Figures, held
 from templater.writers.svg import write_inline_svg
 
 _FOLDER = Path(__file__).parent
-#: Elements without an end.
-_VOID = frozenset({"input", "meta"})
 
 
 class Markup(str):
@@ -28,7 +27,7 @@ def tag(name: str, /, *inside: str, **attributes: str | None) -> Markup:
         for key, value in attributes.items()
         if value is not None
     )
-    if name in _VOID:
+    if name == "input":  # has no end
         return Markup(f"<{name}{words}>")
     text = "".join(one if isinstance(one, Markup) else escape(held(one)) for one in inside)
     return Markup(f"<{name}{words}>{text}</{name}>\n")
@@ -36,25 +35,9 @@ def tag(name: str, /, *inside: str, **attributes: str | None) -> Markup:
 
 def job_sheet_html(sheet: JobSheet) -> bytes:
     """Return the page as UTF-8 bytes. Every text is escaped; the same sheet gives the same bytes."""
-    style, ticks = (Markup((_FOLDER / name).read_text("utf-8").rstrip()) for name in ("style.css", "ticks.js"))
-    head = tag(
-        "head",
-        tag("meta", charset="utf-8"),
-        tag("meta", name="viewport", content="width=device-width, initial-scale=1"),
-        tag("meta", name="color-scheme", content="light dark"),
-        tag("meta", name="generator", content=sheet.program),
-        tag("title", sheet.title),
-        tag("style", style),
-    )
+    page, style, ticks = ((_FOLDER / name).read_text("utf-8") for name in ("page.html", "style.css", "ticks.js"))
     facts = (tag("div", tag("dt", term), tag("dd", text)) for term, text in sheet.facts)
     links = (tag("li", tag("a", section.heading, href=f"#{section.id}")) for section in sheet.sections)
-    header = tag(
-        "header",
-        tag("h1", sheet.title),
-        tag("p", sheet.subtitle, class_="subtitle"),
-        tag("dl", *facts, class_="facts"),
-        tag("nav", tag("ul", *links), aria_label="Sections"),
-    )
     sections = (
         tag(
             "section",
@@ -70,19 +53,20 @@ def job_sheet_html(sheet: JobSheet) -> bytes:
         )
         for number, section in enumerate(sheet.sections, 1)
     )
-    body = tag(
-        "body",
-        tag("a", "To the content", class_="skip", href="#content"),
-        header,
-        tag("main", *sections, id="content", tabindex="-1"),
-        tag("footer", tag("p", f"Made by {sheet.program}. {_DEFERS}")),
-        *([tag("script", ticks)] if sheet.card else []),
-        data_key=" ".join(["ticks", sheet.title, *map(" ".join, sheet.facts)]) if sheet.card else None,
+    key = " ".join(["ticks", sheet.title, *map(" ".join, sheet.facts)])
+    made = Template(page).substitute(
+        title=escape(held(sheet.title)),
+        subtitle=escape(held(sheet.subtitle)),
+        program=escape(sheet.program),
+        style=style.rstrip(),
+        facts="".join(facts),
+        links="".join(links),
+        sections="".join(sections),
+        # Only a card's ticks are kept.
+        key=f' data-key="{escape(key)}"' if sheet.card else "",
+        script=tag("script", Markup(ticks.rstrip())) if sheet.card else "",
     )
-    return f"<!DOCTYPE html>\n{tag('html', head, body, lang='en')}".encode()
-
-
-_DEFERS = "Loads are not verified by this program. Class rules, local codes and licensed practice come first."
+    return made.encode()
 
 
 def _block(block: Block, key: str, figures: Figures) -> Iterator[Markup]:

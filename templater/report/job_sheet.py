@@ -58,6 +58,9 @@ def job_sheet(
     found = ((one.severity.value, one.text, one.key or "the boat", one.code) for one in findings)
     got = ((row.item, row.size, row.standard, row.needed, row.spare, row.total, row.note) for row in hardware.shopping)
     packed = ((row.item, row.size, row.total, row.note) for row in hardware.spares)
+    taped = ((one.setting, one.slant_from_post, one.slant, one.level, one.slope_correction, one.slope)
+             for one in boat.tape)  # fmt: skip
+    tape = table("tape", taped, repeats=figures.length(1.0, 0))
     bolts = (
         bolt_section(boat, hardware),
         bolt_table(hardware),
@@ -74,7 +77,7 @@ def job_sheet(
     ways = Bullets(items(drilling_ways(holes)))
     appendix = (
         _section("warnings", "Warnings and findings", table("findings", found) if findings else "None."),
-        _section("tape", "Tape figures in full", tape_table(boat)),
+        _section("tape", "Tape figures in full", tape if boat.tape else None),
         _section("chances", "What to expect at each setting", chances_table(accuracy) if accuracy else None),
         _section("print", "Printing", PRINTING, _files(sheets)),
         _section("pages", "Putting the pages together", *_pages(boat, sheets, accuracy)),
@@ -190,13 +193,6 @@ def tools_table(boat: Boat, holes: Sequence[DrillingRow]) -> Table:
         ("clamps, scrap wood, eye protection, dust mask", "every hole"),
         sealing if boat.description.fixing.sleeve else ("sealer, gloves", "bare wood"),
     ))  # fmt: skip
-
-
-def tape_table(boat: Boat) -> Table | None:
-    """Return what the tape reads from the steering post, or nothing without chock corners."""
-    rows = ((row.setting, row.slant_from_post, row.slant, row.level, row.slope_correction, row.slope)
-            for row in boat.tape)  # fmt: skip
-    return table("tape", rows, repeats=boat.description.figures.length(1.0, 0)) if boat.tape else None
 
 
 def plank_table(boat: Boat) -> Table:

@@ -22,13 +22,12 @@ from templater.drawing.marks import (
     Text,
     mark_box,
 )
-from templater.plane.shapes import Box, Point, box_corners, grow, grown, union
+from templater.plane.shapes import Box, Point, around, box_corners, grow, grown, union
 from templater.report.blocks import Picture, ids_text
 from templater.standards.typeface import text_width
 from templater.units import Figures
 
 if TYPE_CHECKING:
-    from templater.fitup.rig import Rig
     from templater.fitup.square import EndMove, SquareResult
     from templater.paper.tiles import TiledSheet
 
@@ -118,10 +117,10 @@ def floor_plan(boat: Boat) -> Picture:
     """Return the cockpit floor from above: outline, keep-clear areas, bolt lines, plates, ids."""
     holes, floor = boat.on(Surface.FLOOR), boat.description.floor
     points = [*floor.outline, *(corner for plate in boat.plates for corner in plate.corners), *(h.at for h in holes)]
-    xs, ys = [x for x, _ in points], [abs(y) for _, y in points]
-    factor = min(_WIDE / (2 * max(ys)), _HIGH / (max(xs) - min(xs) + 1.0))
+    x0, y0, x1, y1 = around(points)
+    factor = min(_WIDE / (2 * max(y1, -y0)), _HIGH / (x1 - x0 + 1.0))
     place = scaled(factor)
-    fore, aft, edge = -min(xs) * factor, -max(xs) * factor, max(ys) * factor
+    fore, aft, edge = -x0 * factor, -x1 * factor, max(y1, -y0) * factor
     marks: list[Mark] = [Line((0.0, aft - 4.0), (0.0, fore + 6.0), Pen.CHAIN, Group.CENTRELINE)]
     if floor.outline:
         marks.append(closed([place(point) for point in floor.outline], Pen.WIDE))
@@ -151,9 +150,8 @@ def floor_plan(boat: Boat) -> Picture:
         spots = [place(hole.at) for hole in group]
         right, middle = max(u for u, _ in spots), sum(v for _, v in spots) / len(spots)
         marks.append(_words(right + 2.0, middle - 1.0, f"{_ids(group)} {group[0].name}", Anchor.START))
-    marks += _forward(
-        edge + (6.0 if floor.outline else 14.0), fore - 9.0
-    )  # clear of the ids beside the outermost plates
+    # Clear of the ids beside the outermost plates.
+    marks += _forward(edge + (6.0 if floor.outline else 14.0), fore - 9.0)
     marks += [_words(-edge / 2, fore + 4.0, "port", bold=True), _words(edge / 2, fore + 4.0, "starboard", bold=True)]
     marks += _measure(0.0, spread * factor, aft - 6.0, say(spread))
     title = "Cockpit floor from above; on each bolt line its setting and how far aft of the steering pivot axis it lies"
@@ -290,15 +288,16 @@ def plan_view(boat: Boat, result: SquareResult) -> Picture:
     station = rig.setting.station
     factor = exaggeration(result.yaw)
     yaw = math.radians(result.yaw) * factor
-    at, words = scaled(WIDTH / boat.description.plank.length), partial(_words, size=SIZE)
-
+    plank = boat.description.plank
+    at, words = scaled(WIDTH / plank.length), partial(_words, size=SIZE)
+    corners = box_corners((-plank.length / 2, -plank.fore_edge, plank.length / 2, plank.width - plank.fore_edge))
     foot, line = at((station + 260.0, 0.0))[1], at((station, 0.0))[1]
     marks: list[Mark] = [
         Line(at((-120.0, 0.0)), (0.0, foot), Pen.CHAIN, Group.CENTRELINE),
         Circle((0.0, 0.0), 3.0, Pen.WIDE, Group.OUTLINE),
         words(3.0, 1.0, "steering post", Anchor.START),
-        closed([at(one) for one in _swung(rig, 0.0)], Pen.DASHED),
-        closed([at(one) for one in _swung(rig, yaw)], Pen.WIDE),
+        closed([at(rig.place(x, y, 0.0)) for y, x in corners], Pen.DASHED),
+        closed([at(rig.place(x, y, yaw)) for y, x in corners], Pen.WIDE),
     ]
     for end in result.ends:
         tip, square = (at(rig.corner(end.side, turn)) for turn in (yaw, 0.0))
@@ -329,11 +328,3 @@ def plan_view(boat: Boat, result: SquareResult) -> Picture:
     )
     title = f"Attempt {result.attempt.number}: plank as it lies (solid) and square (dashed), {note}"
     return Picture(title, description, tuple(marks), (-WIDTH / 2 - 8.0, foot - 26.0, WIDTH / 2 + 8.0, 12.0))
-
-
-def _swung(rig: Rig, yaw: float) -> Iterator[Point]:
-    """Yield the plank's corners, swung about the first bolt, in boat mm."""
-    plank = rig.boat.description.plank
-    half, fore, aft = plank.length / 2, -plank.fore_edge, plank.width - plank.fore_edge
-    for x, y in ((fore, -half), (fore, half), (aft, half), (aft, -half)):
-        yield rig.place(x, y, yaw)
