@@ -35,7 +35,7 @@ from tests.mutants.reach import PYTEST, ROOT, Reach, measured
 
 ROOMS = ("plane", "maths", "boat", "fitup", "paper", "proof", "writers")
 #: A change whose tests take this many times as long as they should, and these seconds more, is caught: somebody waits.
-TIMES, MORE, MEMORY = 5, 30, 6 << 30
+TIMES, MORE, MEMORY = 3, 10, 6 << 30
 
 
 class Mutant(NamedTuple):

@@ -249,6 +249,18 @@ def test_nothing_odd_behind_any_key_breaks_the_door(odd: str) -> None:
         assert all(len(one.line().splitlines()) == 1 for one in found)
 
 
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [("first_bolt: port", "setting is missing - add the number of the setting, 1 foremost"),
+     ("setting: 1", "first_bolt is missing - add the side whose bolt is in")],
+)  # fmt: skip
+def test_what_a_square_cannot_do_without_is_asked_for_by_name(given: str, said: str) -> None:
+    with pytest.raises(ReadingsError) as fault:
+        load_readings(f"square: {{{given}, port: 2595, starboard: 2595}}\n", "readings.yaml")
+    (finding,) = fault.value.findings
+    assert (finding.code, said in finding.text) == ("T002", True), finding.text
+
+
 def test_faults_are_told_in_the_order_of_their_lines() -> None:
     text = "square:\n  setting: two\n  first_bolt: both\n  port: [2595]\n  starboard: [2595, '2,594 mm']\nshim: 7\n"
     with pytest.raises(ReadingsError) as fault:

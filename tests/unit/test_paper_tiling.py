@@ -294,7 +294,7 @@ def test_a_block_of_text_larger_than_a_page_is_made_small_as_a_whole(count: int,
     lines = max(([m for m in page.marks if isinstance(m, Text) and m.text == words] for page in pages), key=len)
     assert len(lines) == count
     (size,) = {mark.size for mark in lines}
-    assert 1.5 < size < 3.0
+    assert 2.2 < size < 3.0  # no smaller than it must be: the smallest type is 2.12
     assert {round((a.at[1] - b.at[1]) / size, 6) for a, b in pairwise(lines)} == {round(5 / 3, 6)}
     assert {mark.at[0] for mark in lines} == {lines[0].at[0]}
 
