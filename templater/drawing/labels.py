@@ -140,11 +140,6 @@ class Symbol(NamedTuple):
         """Half the diameter, also half the side of a square."""
         return self.diameter / 2
 
-    @property
-    def square(self) -> bool:
-        """True for the second screws, told apart by shape."""
-        return self.group is Group.SECOND_SCREW
-
 
 def symbol(hole: Hole, at: Point, *, name: str = "", clear: float = 0.0, figures: Figures = MM) -> Symbol:
     """Return the symbol of a hole at a place of the sheet; ``name`` replaces its id, ``clear`` as in ``Symbol``."""
@@ -168,7 +163,7 @@ def symbol_marks(item: Symbol, past: float) -> tuple[Mark, ...]:
         )
         return Circle(item.at, item.diameter, Pen.PHANTOM, item.group, item.id), *ticks
     shape: Mark = Circle(item.at, item.diameter, Pen.WIDE, item.group, item.id)
-    if item.square:
+    if item.group is Group.SECOND_SCREW:
         shape = Polyline(box_corners(grow((u, v, u, v), r)), closed=True, pen=Pen.WIDE, group=item.group, id=item.id)
     return shape, Cross(item.at, r + past, item.group, item.id)
 
@@ -235,7 +230,7 @@ def label_marks(item: Symbol, arm: float, layout: Layout, common: tuple[float, i
         if layout.free(place, CLEARANCE):
             return (_write(item, text, size, place, layout),)
     text, size, (u, v) = item.labels[-1], item.sizes[-1], item.at
-    off = max(item.clear, item.radius * (1.42 if item.square else 1.0)) + 0.5
+    off = max(item.clear, item.radius * (1.42 if item.group is Group.SECOND_SCREW else 1.0)) + 0.5
     for place, foot in _far(item, arm, text, size):
         part = off / math.dist(item.at, foot)
         start = (u + (foot[0] - u) * part, v + (foot[1] - v) * part)
@@ -263,7 +258,7 @@ def _near(item: Symbol, arm: float, text: str, size: float) -> list[Box]:
     width, height = extent = _extent(text, size)
     r = max(item.radius, item.clear)
     beside, beyond, end = 2 * CLEARANCE, r + 2 * CLEARANCE, max(arm, r) + 2 * CLEARANCE
-    slant = beyond if item.square else r * math.sqrt(0.5) + CLEARANCE
+    slant = beyond if item.group is Group.SECOND_SCREW else r * math.sqrt(0.5) + CLEARANCE
     places = [(du, dv, way) for du, dv in ((beside, beyond), (beyond, beside), (slant, slant)) for way in _WAYS]
     places += ((end, -height / 2, (1, 1)), (end, -height / 2, (-1, 1)))
     places += ((-width / 2, end, (1, 1)), (-width / 2, end, (1, -1)))

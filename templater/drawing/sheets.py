@@ -153,8 +153,8 @@ def _draw_centreline(sheet: Sheet, core: Box) -> None:
         box = sheet.free_window(((0.0, end - sign * (s + WINDOW[0] / 2)) for s in shifts), along_u=False)
         if box and not any(abs(box[1] - other[1]) < 2 * WINDOW[0] for other in windows):
             windows.append(box)
-    low = min(core[1], *(box[1] - PAST_END for box in windows), core[1])
-    high = max(core[3], *(box[3] + PAST_END for box in windows), core[3])
+    low = min([core[1], *(box[1] - PAST_END for box in windows)])
+    high = max([core[3], *(box[3] + PAST_END for box in windows)])
     sheet.add_axis(low, high, 0.0, along_u=False, windows=windows)
     for box in windows:
         sheet.add_window(box)

@@ -248,18 +248,9 @@ class PaperDistance(NamedTuple):
     seams: int
 
 
-class Assembly(NamedTuple):
-    """Steps in words, in order, and distances to check afterwards."""
-
-    steps: tuple[str, ...]
-    checks: tuple[PaperDistance, ...]
-
-
-def assembly(sheet: TiledSheet) -> Assembly:
-    """Return how to tape a sheet's tiles together: each row from the left, then row below row."""
-    if len(sheet.tiles) == 1:
-        return Assembly((), ())
-    return Assembly(tuple(_steps(sheet)), _checks(sheet))
+def assembly(sheet: TiledSheet) -> tuple[tuple[str, ...], tuple[PaperDistance, ...]]:
+    """Return how to tape a sheet's tiles together, row below row from the left, and distances to check afterwards."""
+    return (tuple(_steps(sheet)), _checks(sheet)) if len(sheet.tiles) > 1 else ((), ())
 
 
 def _steps(sheet: TiledSheet) -> Iterator[str]:

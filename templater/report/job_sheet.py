@@ -133,14 +133,14 @@ def _pages(boat: Boat, sheets: Sequence[TiledSheet], accuracy: AccuracyReport | 
     """Yield how to tape each sheet's tiles, with the distances to measure on the assembled paper."""
     sources: Sources = accuracy.sources if accuracy else default_sources(boat)
     for sheet in sheets:
-        if len(sheet.tiles) < 2:
+        steps, checks = assembly(sheet)
+        if not steps:
             continue
-        plan = assembly(sheet)
         yield tile_map(sheet)
-        yield Steps(items(plan.steps))
-        if plan.checks:
-            off = (math.ceil(allowed_error(sheet, sources, one.a, one.b) * 10) / 10 for one in plan.checks)
-            rows = ((f"{one.a} to {one.b}", one.distance, by, "") for one, by in zip(plan.checks, off, strict=True))
+        yield Steps(items(steps))
+        if checks:
+            off = (math.ceil(allowed_error(sheet, sources, one.a, one.b) * 10) / 10 for one in checks)
+            rows = ((f"{one.a} to {one.b}", one.distance, by, "") for one, by in zip(checks, off, strict=True))
             yield table("assembly", rows, sheet=sheet.drawing.title)
 
 

@@ -59,7 +59,7 @@ def test_four_to_six_checks_of_every_assembled_sheet_are_on_the_job_sheet() -> N
         .replace("</td>\n", "</td>")
     )
     for name, least in (("floor", 4), ("plank", 3)):
-        checks = assembly(tiled[name]).checks
+        checks = assembly(tiled[name])[1]
         assert len(checks) == least if least == 3 else 4 <= len(checks) <= 6  # one hole, two marks: three pairs
         for one in checks:
             allowed = allowed_error(tiled[name], default_sources(checked.boat), one.a, one.b)
