@@ -17,7 +17,7 @@ from templater.paper.page_frame import Page, PageWords, calibration_bars, page_f
 from templater.paper.placing import check_correction, clip, correct, matrix, touches, whole_texts
 from templater.paper.seams import Axis, Grid, Interval, Place, add_costs, place_name, place_seams
 from templater.paper.tiles import NO_CORRECTION, Correction, CutMark, Paper, Tile, TiledSheet, TitleData
-from templater.plane.shapes import IDENTITY, Affine, Box, Point, box_within, grow, union
+from templater.plane.shapes import IDENTITY, Affine, Box, Point, box_within, boxes_overlap, grow, union
 from templater.units import MM
 
 #: Left free round the content, mm, so that no line lies on the edge of a window.
@@ -131,6 +131,8 @@ def _best_plan(things: _Things, ways: Sequence[Page], overlap: float | None) -> 
     plans: list[_Plan] = []
     for wide in OVERLAPS if overlap is None else (overlap,):
         for page in ways:
+            if plans and _fewest(things, page) > min(plan.rank[0] for plan in plans):
+                continue
             # Where words may be split, others are cut less; where they may not, more tiles may be left out as blank.
             for words in ([], things.words):
                 plans.append(_plan(things, words, page, wide))
@@ -140,6 +142,17 @@ def _best_plan(things: _Things, ways: Sequence[Page], overlap: float | None) -> 
         if best.rank[1:3] == (0, 0):
             break
     return best
+
+
+def _fewest(things: _Things, page: Page) -> int:
+    """Return how many tiles there are at least: no two of as many marks can share one. Of thousands some are tried."""
+    x0, y0, x1, y1 = page.area
+    apart: list[Box] = []
+    for a, b, c, d in sorted(box for _, box in things.worth[:: len(things.worth) // 200 + 1]):
+        reach = (a - (x1 - x0), b - (y1 - y0), c + (x1 - x0), d + (y1 - y0))
+        if not any(boxes_overlap(reach, other) for other in apart):
+            apart.append((a, b, c, d))
+    return len(apart)
 
 
 def _plan(things: _Things, words: list[Box], page: Page, overlap: float) -> _Plan:

@@ -1,5 +1,7 @@
 """Whatever the sheet and the paper: covered, joined, and every hole where it belongs."""
 
+from contextlib import suppress
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -7,6 +9,7 @@ from paper_scenes import TITLE, drawing
 
 from templater.description.keys import CustomPaper, Orientation
 from templater.drawing.marks import Circle, Group
+from templater.findings import DrawingError
 from templater.paper.seams import Grid
 from templater.paper.tiles import find_paper
 from templater.paper.tiling import joined, tile
@@ -25,6 +28,10 @@ def test_every_hole_is_shown_where_it_is(
     sheet = drawing(width, height, {f"P{n}": at for n, at in enumerate(places)})
     paper = find_paper(CustomPaper(width=paper_w, height=paper_h))
     done = tile(sheet, paper, margin=7.0, overlap=overlap, orientation=Orientation.EITHER, title=TITLE)
+    for way in (Orientation.UPRIGHT, Orientation.SIDEWAYS):
+        with suppress(DrawingError):  # the paper is too small that way
+            alone = tile(sheet, paper, margin=7.0, overlap=overlap, orientation=way, title=TITLE, drawn=False)
+            assert len(done.tiles) <= len(alone.tiles)
     names = {t.name for t in done.tiles}
     assert not names & set(done.blank)
     assert len(names) + len(done.blank) == done.grid[0] * done.grid[1]
