@@ -5,9 +5,10 @@ from __future__ import annotations
 import csv
 import json
 import re
-from enum import Enum
 from pathlib import Path
 from typing import Any
+
+from pydantic.json_schema import GenerateJsonSchema
 
 from templater.description.keys import Description
 from templater.reader.compose import UNITS
@@ -23,47 +24,38 @@ def schema_json() -> str:
     Keys that a description must have are asked for only where it is not based on another.
     """
     root, definitions = schemas()
-    needed = _needed(root, definitions)
     lists = ("Fitting", "KeepClear", "HoleRow", "HoleCircle")  # lists are replaced whole, never completed from a base
-    loose = {n: part if n in lists else _without_required(part) for n, part in definitions.items()}
     schema = {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "Description of a small wooden ice boat",
-        **_without_required(root),
+        **_without(root, "required"),
         "required": ["boat"],
         "if": {"not": {"required": ["based_on"]}},
-        "then": needed,
-        "$defs": loose,
+        "then": _needed(root, definitions),
+        "$defs": {name: part if name in lists else _without(part, "required") for name, part in definitions.items()},
     }
-    return json.dumps(schema, indent=2, ensure_ascii=False, default=_plain)
+    return json.dumps(schema, indent=2, ensure_ascii=False)
 
 
 def schemas() -> tuple[dict[str, Any], dict[str, Any]]:
     """Return the schema of the description, and by name those of its parts, with what each must have."""
-    whole = Description.model_json_schema()
-    definitions = {name: _tidy(part) for name, part in whole.pop("$defs").items()}
-    return _tidy(whole), definitions
+    whole = Description.model_json_schema(schema_generator=_Schema)
+    definitions = {name: _without(part, "title") for name, part in whole.pop("$defs").items()}
+    return _without(whole, "title"), definitions
 
 
-def _tidy(schema: Any) -> Any:
-    """Return a schema without pydantic's titles, and without the null that only marks a key as optional."""
-    if isinstance(schema, list):
-        return [_tidy(item) for item in schema]
-    if not isinstance(schema, dict):
-        return schema
-    tidy: dict[str, Any] = {}
-    for name, value in schema.items():
-        if name == "properties":
-            tidy[name] = {key: _tidy(item) for key, item in value.items()}
-        elif not (name == "title" and isinstance(value, str)) and not (name == "default" and value is None):
-            tidy[name] = _tidy(value)
-    options = [item for item in tidy.get("anyOf", ()) if item != {"type": "null"}]
-    if len(options) == 1:
-        del tidy["anyOf"]
-        tidy = {**options[0], **tidy}
-    elif options:
-        tidy["anyOf"] = options
-    return tidy
+class _Schema(GenerateJsonSchema):
+    """Leaves out the fields' titles, and the null and the default that only mark a key as optional."""
+
+    def field_title_should_be_set(self, _schema: Any) -> bool:
+        return False
+
+    def nullable_schema(self, schema: Any) -> dict[str, Any]:
+        return self.generate_inner(schema["schema"])
+
+    def default_schema(self, schema: Any) -> dict[str, Any]:
+        none = schema.get("default", "") is None
+        return self.generate_inner(schema["schema"]) if none else super().default_schema(schema)
 
 
 def _needed(schema: dict[str, Any], definitions: dict[str, Any]) -> dict[str, Any]:
@@ -77,12 +69,8 @@ def _needed(schema: dict[str, Any], definitions: dict[str, Any]) -> dict[str, An
     return {**needed, "properties": below} if below else needed
 
 
-def _without_required(schema: dict[str, Any]) -> dict[str, Any]:
-    return {name: value for name, value in schema.items() if name != "required"}
-
-
-def _plain(value: object) -> object:
-    return value.value if isinstance(value, Enum) else str(value)
+def _without(schema: dict[str, Any], key: str) -> dict[str, Any]:
+    return {name: value for name, value in schema.items() if name != key}
 
 
 def starter_text(boat: str = "My boat", units: str = "mm") -> str:

@@ -10,7 +10,8 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator, Mapping
-from typing import Any, NoReturn
+from contextlib import suppress
+from typing import Any
 
 from ruamel.yaml import YAML
 from ruamel.yaml.error import MarkedYAMLError, YAMLError
@@ -51,6 +52,8 @@ _WORDS: dict[str, float | bool | None] = {
     **{f"{sign}.{word}": float(f"{sign}inf") for sign in ("", "+", "-") for word in ("inf", "Inf", "INF")},
 }
 _FLOAT = re.compile(r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]+)?")
+#: What stands behind a key.
+_COLON = re.compile(" *:")
 #: More digits than this are read as a float: no count or length needs them, and reading them exactly takes long.
 _DIGITS = 18
 
@@ -143,18 +146,45 @@ def leaves(data: Any, file: str, key: str = "") -> Tree:
     return Leaf(data, str(data), key, file)
 
 
+class Span:
+    """A value's place in its text, counted in letters from 0: for programs that change one value and nothing else.
+
+    ``kind`` is ``value``, ``keys`` or ``list``. It runs from ``start`` to just before ``end``; ``head`` is the first
+    letter of its key, or of a list's entry. ``flow`` is True if it is written in brackets.
+    """
+
+    def __init__(self, head: int) -> None:
+        self.kind, self.start, self.end, self.head, self.flow, self.text = "value", head, head, head, False, ""
+        self.parts: dict[str, Span] = {}  # what stands below, by key or by number from 0, in the order of the text
+
+    def at(self, key: str) -> Span | None:
+        """Return the part under a dotted key, None if there is none."""
+        span: Span | None = self
+        for name in key.split(".") if key else ():
+            span = span.parts.get(name) if span is not None else None
+        return span
+
+
+def spans(text: str) -> Span | None:
+    """Return the place of every value; None if the text is no YAML, or empty."""
+    builder = _Builder("", text)
+    with suppress(_StopError, *_UNREADABLE):
+        builder.run(_events(text))
+    return None if builder.tree is None else builder.span
+
+
 def compose(text: str, file: str) -> Composed:
     """Return a text as a tree of leaves with what is wrong in it as YAML; its findings never raise."""
     text = text.removeprefix("\ufeff")
-    builder = _Builder(file)
+    builder, wrong = _Builder(file, text), None
     if len(text) > LARGEST:
         message = f"{len(text)} characters - a text of at most {LARGEST} is read; many holes are shorter as a pattern"
-        builder.note("D103", "", message, builder.last)
+        wrong = "D103", message
     elif unfit := CONTROL.search(text):
-        before = text[: unfit.start()].replace("\r\n", "\n").replace("\r", "\n")
-        where = Location(file, before.count("\n") + 1, len(before) - before.rfind("\n"))
+        lines = text[: unfit.start()].replace("\r\n", "\n").replace("\r", "\n").split("\n")
+        builder.last = Location(file, len(lines), len(lines[-1]) + 1)
         message = f"character U+{ord(unfit[0]):04X} - only letters, figures, signs, tabs and line ends are allowed"
-        builder.note("D102", "", message, where)
+        wrong = "D102", message
     else:
         try:
             builder.run(_events(text))
@@ -162,15 +192,18 @@ def compose(text: str, file: str) -> Composed:
             pass
         except MarkedYAMLError as error:
             message, place = faults.explain(error, text, builder.quoted)
-            where = Location(file, place[0] + 1, place[1] + 1) if place else builder.last
-            builder.note("D101", "", message, where)
+            if place:
+                builder.last = Location(file, place[0] + 1, place[1] + 1)
+            wrong = "D101", message
         except _UNREADABLE:
             # The parser gives up on a few odd texts without saying where: take the place of the last thing it read.
-            builder.note("D101", "", "cannot be read as YAML from here on", builder.last)
+            wrong = "D101", "cannot be read as YAML from here on"
+    if wrong:
+        builder.findings.append(Finding(wrong[0], "", wrong[1], builder.last))
     return builder
 
 
-def _events(text: str) -> Iterator[Event]:
+def _events(text: str) -> Iterator[Any]:
     return iter(YAML(typ="safe", pure=True).parse(text))
 
 
@@ -181,30 +214,28 @@ class _StopError(Exception):
 class _Builder(Composed):
     """Builds the tree from the parser's events, noting faults on the way."""
 
-    def __init__(self, file: str) -> None:
+    def __init__(self, file: str, text: str) -> None:
         super().__init__(file)
-        self.last = self.places[""]
+        self.text, self.last = text, self.places[""]
+        self.span: Span | None = None
         self.values = 0
         #: Start and end of the last text in quotation marks: it may not have been closed where it should be.
         self.quoted: tuple[faults.Place, faults.Place] | None = None
 
-    def note(self, code: str, key: str, text: str, where: Location) -> None:
-        """Note a fault at a place."""
-        self.findings.append(Finding(code, key, text, where))
-
-    def run(self, events: Iterator[Event]) -> None:
+    def run(self, events: Iterator[Any]) -> None:
         """Build the tree of the only document."""
         documents = 0
         for event in events:
             if isinstance(event, DocumentStartEvent):
                 documents += 1
                 if documents > 1:
-                    self.stop("D108", "", "a second document begins here - only one is allowed", event)
+                    self.fault("D108", "", "a second document begins here - only one is allowed", event, last=True)
                 if event.tags or event.version not in (None, (1, 2)):
                     text = "a directive (%) - none is needed, and only YAML 1.2 is read"
-                    self.stop("D105", "", text, event)
+                    self.fault("D105", "", text, event, last=True)
             elif isinstance(event, ScalarEvent | SequenceStartEvent | MappingStartEvent | AliasEvent):
-                self.tree = self.node(event, events, "", 0)
+                self.span = Span(event.start_mark.index)
+                self.tree = self.node(event, events, "", 0, self.span)
 
     def where(self, event: Event) -> Location:
         """Return the place at which an event starts."""
@@ -212,22 +243,18 @@ class _Builder(Composed):
         self.last = Location(self.file, mark.line + 1, mark.column + 1)
         return self.last
 
-    def fault(self, code: str, key: str, text: str, event: Event) -> None:
-        """Note a fault at an event."""
-        self.note(code, key, text, self.where(event))
-        if len(self.findings) >= MOST_FAULTS:
+    def fault(self, code: str, key: str, text: str, event: Event, *, last: bool = False) -> None:
+        """Note a fault at an event; behind the last nothing is read."""
+        self.findings.append(Finding(code, key, text, self.where(event)))
+        if last or len(self.findings) >= MOST_FAULTS:
             raise _StopError
 
-    def stop(self, code: str, key: str, text: str, event: Event) -> NoReturn:
-        """Note a fault behind which nothing is read."""
-        self.note(code, key, text, self.where(event))
-        raise _StopError
-
-    def node(self, event: Any, events: Iterator[Event], key: str, depth: int) -> Tree:
-        """Return the tree that starts with an event."""
+    def node(self, event: Any, events: Iterator[Any], key: str, depth: int, span: Span) -> Tree:
+        """Return the tree that starts with an event, and note where it stands."""
         self.values += 1
+        span.start, span.end = event.start_mark.index, event.end_mark.index
         if self.values > MOST_VALUES:
-            self.stop("D103", key, f"more than {MOST_VALUES} values - write many holes as a pattern", event)
+            self.fault("D103", key, f"more than {MOST_VALUES} values - write many holes as a pattern", event, last=True)
         if isinstance(event, AliasEvent):
             self.fault("D106", key, f"*{faults.shown(event.anchor)}: an alias - write the value out", event)
             return Leaf(None, "", key, self.file)
@@ -239,14 +266,19 @@ class _Builder(Composed):
             if event.style in ("'", '"'):
                 start, end = event.start_mark, event.end_mark
                 self.quoted = (start.line, start.column), (end.line, end.column)
-            plain = not event.style
+            elif event.style:  # a block, of which the blank lines behind it are no part
+                span.end = span.start + len(self.text[span.start : span.end].rstrip())
+            span.text, plain = event.value, not event.style
             text = event.value if plain else self.unescaped(event, key)
             return Leaf(_resolve(text) if plain else text, text, key, self.file)
         if depth >= DEEPEST:
-            self.stop("D104", key, f"nested deeper than {DEEPEST} - the description needs six levels", event)
-        if isinstance(event, SequenceStartEvent):
-            return self.items(events, key, depth)
-        return self.mapping(events, key, depth)
+            text = f"nested deeper than {DEEPEST} - the description needs six levels"
+            self.fault("D104", key, text, event, last=True)
+        span.kind, span.flow = "keys" if isinstance(event, MappingStartEvent) else "list", bool(event.flow_style)
+        tree, last = (self.mapping if span.kind == "keys" else self.items)(events, key, depth, span)
+        ends = [span.start, *(part.end for part in span.parts.values())]
+        span.end = last.end_mark.index if span.flow else max(ends)
+        return tree
 
     def unescaped(self, event: ScalarEvent, key: str) -> str:
         """Return a quoted text, pairs of escapes as JSON writes them put together; half a pair is a fault."""
@@ -255,25 +287,22 @@ class _Builder(Composed):
             self.fault("D102", key, f"{faults.shown(event.value)}: half of a pair of escapes", event)
         return text
 
-    def items(self, events: Iterator[Event], key: str, depth: int) -> list[Tree]:
-        """Return the entries of a list."""
+    def items(self, events: Iterator[Any], key: str, depth: int, span: Span) -> tuple[list[Tree], Event]:
+        """Return the entries of a list, and the event that ends it."""
         entries: list[Tree] = []
-        for event in events:
-            if isinstance(event, SequenceEndEvent):
-                break
-            name = join(key, str(len(entries)))
+        while not isinstance(event := next(events), SequenceEndEvent):
+            number = str(len(entries))
+            name, part = join(key, number), span.parts.setdefault(number, Span(event.start_mark.index))
             self.places[name] = self.where(event)
-            entries.append(self.node(event, events, name, depth + 1))
-        return entries
+            entries.append(self.node(event, events, name, depth + 1, part))
+        return entries, event
 
-    def mapping(self, events: Iterator[Event], key: str, depth: int) -> dict[str, Tree]:
-        """Return a mapping; a key written twice keeps its first value."""
+    def mapping(self, events: Iterator[Any], key: str, depth: int, span: Span) -> tuple[dict[str, Tree], Event]:
+        """Return a mapping, and the event that ends it; a key written twice keeps its first value."""
         entries: dict[str, Tree] = {}
-        for event in events:
-            if isinstance(event, MappingEndEvent):
-                break
+        while not isinstance(event := next(events), MappingEndEvent):
             if not isinstance(event, ScalarEvent):
-                self.stop("D109", key, "a list or a mapping as a key - a key is one word", event)
+                self.fault("D109", key, "a list or a mapping as a key - a key is one word", event, last=True)
             if event.anchor or event.tag:
                 self.fault("D105", key, "a key with an anchor or a tag - write the key alone", event)
             self.unescaped(event, key)
@@ -286,11 +315,15 @@ class _Builder(Composed):
                 self.fault("D107", name, f"written a second time (first in line {first}) - keep one", event)
                 self.places = {}  # what stands below a second key is read past, with its places
             self.places[name] = self.where(event)
-            value = self.node(next(events), events, name, depth + 1)
+            span.parts[event.value] = part = Span(event.start_mark.index)
+            value = self.node(next(events), events, name, depth + 1, part)
+            if part.kind == "value" and part.start == part.end:  # nothing there: right behind the colon
+                colon = _COLON.match(self.text, event.end_mark.index)
+                part.start = part.end = colon.end() if colon else event.end_mark.index
             self.places = kept
             if not double and event.value != "<<":
                 entries[event.value] = value
-        return entries
+        return entries, event
 
 
 def _resolve(text: str) -> str | int | float | bool | None:
@@ -308,58 +341,3 @@ def _resolve(text: str) -> str | int | float | bool | None:
 def join(key: str, name: str) -> str:
     """Return the dotted key of a name below another."""
     return f"{key}.{name}" if key else name
-
-
-class Span:
-    """A value's place in its text, counted in letters from 0: for programs that change one value and nothing else.
-
-    ``kind`` is ``value``, ``keys`` or ``list``. It runs from ``start`` to just before ``end``; ``head`` is the first
-    letter of its key, or of a list's entry. ``flow`` is True if it is written in brackets.
-    """
-
-    def __init__(self, kind: str, start: int, end: int, head: int, *, flow: bool = False, text: str = "") -> None:
-        self.kind, self.start, self.end, self.head = kind, start, end, head
-        self.flow, self.text = flow, text
-        self.parts: dict[str, Span] = {}  # what stands below, by key or by number from 0, in the order of the text
-
-    def at(self, key: str) -> Span | None:
-        """Return the part under a dotted key, None if there is none."""
-        span: Span | None = self
-        for name in key.split(".") if key else ():
-            span = span.parts.get(name) if span is not None else None
-        return span
-
-
-def spans(text: str) -> Span | None:
-    """Return the place of every value; None if the text is no YAML, or empty."""
-    try:
-        events = _events(text)
-        for event in events:
-            if isinstance(event, ScalarEvent | MappingStartEvent | SequenceStartEvent):
-                return _span(event, events, event.start_mark.index, text)
-    except (*_UNREADABLE, StopIteration, RecursionError):
-        pass
-    return None
-
-
-def _span(event: Event, events: Iterator[Event], head: int, text: str) -> Span:
-    start, end = event.start_mark.index, event.end_mark.index
-    if isinstance(event, MappingStartEvent | SequenceStartEvent):
-        mapping = isinstance(event, MappingStartEvent)
-        span = Span("keys" if mapping else "list", start, start, head, flow=bool(event.flow_style))
-        for inner in events:
-            if isinstance(inner, MappingEndEvent | SequenceEndEvent):
-                span.end = inner.end_mark.index if span.flow else max([start, *(p.end for p in span.parts.values())])
-                return span
-            name = inner.value if mapping and isinstance(inner, ScalarEvent) else str(len(span.parts))
-            below = _span(next(events) if mapping else inner, events, inner.start_mark.index, text)
-            if mapping and below.kind == "value" and below.start == below.end:  # nothing there: right behind the colon
-                behind = text[inner.end_mark.index :]
-                colon = len(behind) - len(behind.lstrip(" ")) + 1 if behind.lstrip(" ").startswith(":") else 0
-                below.start = below.end = inner.end_mark.index + colon
-            span.parts[name] = below
-        return span
-    value = event.value if isinstance(event, ScalarEvent) else ""
-    if isinstance(event, ScalarEvent) and event.style in ("|", ">"):
-        end = start + len(text[start:end].rstrip())
-    return Span("value", start, end, head, text=value)
