@@ -5,6 +5,7 @@ from __future__ import annotations
 import _thread
 import os
 import pickle
+import signal
 import threading
 from collections.abc import Callable
 from contextlib import suppress
@@ -35,7 +36,6 @@ def limited(work: Callable[[], T], fault: type[TemplaterError], code: str, file:
 def end_with_parent() -> None:
     """Leave stops from the keyboard to the process above, and end with it."""
     import ctypes
-    import signal
 
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     with suppress(OSError, AttributeError):
@@ -91,6 +91,7 @@ def _timed(work: Callable[[], T], seconds: int) -> T:
         _thread.interrupt_main()
 
     timer = threading.Timer(seconds, stop)
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)  # behind a shell's & it would be passed over
     try:
         timer.start()
         result = work()
@@ -103,3 +104,4 @@ def _timed(work: Callable[[], T], seconds: int) -> T:
         raise
     finally:
         timer.cancel()
+        signal.signal(signal.SIGINT, before)
