@@ -93,6 +93,9 @@ class ContentStream:
         operands: list[bytes] = []
         counted = 0
         for picture, numbers, operator, operand, bad in map(_GROUPS, _OPERATION.finditer(data)):
+            if operator == b"BI":  # what comes after it is nobody's guess, and every further one would be looked for
+                self._complain("content stream has a picture without an end")
+                break
             if operator and operator not in _CONSTANTS:
                 counted += 1
                 if counted == 10_000:

@@ -18,23 +18,25 @@ from pathlib import Path
 from typing import Any
 
 from tests.campaigns import attack, runs
+from tests.campaigns.hostile import hostile
 from tests.campaigns.kinds import KINDS, PDFS, TEXTS
 
 
 def main() -> int:
     """Run the campaigns that are named, all by default."""
+    other = {**runs.KINDS, "hostile": hostile}
     several = {"texts": [*TEXTS], "pdfs": [*PDFS]}
     parser = argparse.ArgumentParser(prog="python -m tests.campaigns")
-    parser.add_argument("kinds", nargs="*", choices=[[], *several, *KINDS, *runs.KINDS], default=[])
+    parser.add_argument("kinds", nargs="*", choices=[[], *several, *KINDS, *other], default=[])
     parser.add_argument("--count", type=int, default=200)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--log", type=Path, help="file with a line for each part of a run")
     arguments = parser.parse_args()
     rows: list[tuple[Any, ...]] = []
-    for name in arguments.kinds or [*several, *KINDS, *runs.KINDS]:
+    for name in arguments.kinds or [*several, *KINDS, *other]:
         start = time.monotonic()
-        if name in runs.KINDS:
-            tried, failures = runs.KINDS[name](arguments.count, arguments.seed)
+        if name in other:
+            tried, failures = other[name](arguments.count, arguments.seed)
         else:
             tried, failures = attack.run(several.get(name, [name]), arguments.count, arguments.seed, arguments.log)
         rows.append((name, tried, failures, f"{time.monotonic() - start:.0f} s"))

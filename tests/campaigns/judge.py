@@ -17,6 +17,7 @@ from pathlib import Path
 from random import Random
 from typing import Any
 
+import numpy as np
 from pypdf import PdfReader
 
 from templater.cli.console import say
@@ -36,9 +37,8 @@ from templater.share.handover import Attached, unpack
 ROOT = Path(__file__).parents[2]
 #: Longest answer, seconds of the processor.
 PATIENCE = 10.0
-#: A difference of shade between two pictures of a page that a mark moved by 0.02 mm does not make, of 255 shades at
-#: 72 dots an inch: it moves by 0.06 of a dot.
-SHADES = 40
+#: Dots to a point in the fine pictures: one is 0.09 mm; and how much two shades of 255 may differ.
+FINE, SHADES = 4, 40
 _NO_NUMBER = re.compile(r"(?<![A-Za-z])(nan|inf)(?![A-Za-z])")
 #: A description of the least size, for readings, options and manifests.
 SMALL = """\
@@ -59,8 +59,8 @@ SQUARED = (
 )
 
 
-#: Each page of a PDF: its size in points, and as a renderer shows it in shades of grey.
-Pages = list[tuple[tuple[float, float], bytes]]
+#: How many dots a row of a picture has, and its dots in shades of grey.
+Picture = tuple[int, bytes]
 
 
 class WrongError(AssertionError):
@@ -259,19 +259,38 @@ def page(data: bytes, name: str, true: Mapping[str, Any], original: bytes) -> st
     in_words(answer, echo=data.decode("latin-1"))
     if not report or not report[0].passed:
         return "refused"
-    if not original or report[0].findings or alike(shown(data), shown(original)):
+    if not original or report[0].findings or alike(data, original):
         return "true"
     if letters(data) != letters(original):
         return "true, with other shapes of letters"
     raise WrongError("passes, and shows something else")
 
 
-def alike(pages: Pages, others: Pages) -> bool:
-    """Return whether pages show what others show, a page's size apart: some programs round it."""
-    return len(pages) == len(others) and all(
-        one == other or size != due or max(map(abs, map(int.__sub__, one, other)), default=0) <= SHADES
-        for (size, one), (due, other) in zip(pages, others, strict=True)
+def alike(data: bytes, other: bytes) -> bool:
+    """Return whether a PDF shows what another shows, a page's size apart: some programs round it.
+
+    The renderer puts letters on whole dots. Where its pictures differ at all, finer ones are taken: each dot must be
+    there in the other as well, or beside its place.
+    """
+    here, there = shown(data, 1), shown(other, 1)
+    if here == there:
+        return True
+    if len(here) != len(there):
+        return False
+    return all(
+        one == due or size != right or _within(one, due)
+        for (size, one), (right, due) in zip(shown(data, FINE), shown(other, FINE), strict=True)
     )
+
+
+def _within(one: Picture, other: Picture) -> bool:
+    """Return whether each dot of two pictures of equal size stands in the other at its place, or beside it."""
+    pictures = [np.frombuffer(dots, np.uint8).reshape(-1, width).astype(np.int16) for width, dots in (one, other)]
+    for a, b in (pictures, pictures[::-1]):
+        near = np.stack([np.roll(b, (dy, dx), (0, 1)) for dy in (-1, 0, 1) for dx in (-1, 0, 1)])
+        if ((a < near.min(0) - SHADES) | (a > near.max(0) + SHADES)).any():
+            return False
+    return True
 
 
 def letters(data: bytes) -> set[tuple[str, bytes]]:
@@ -285,15 +304,18 @@ def letters(data: bytes) -> set[tuple[str, bytes]]:
     return found
 
 
-def shown(data: bytes) -> Pages:
-    """Return each page of a PDF, its size in points and as pdfium shows it, coarsely."""
+def shown(data: bytes, scale: int) -> list[tuple[tuple[float, float], Picture]]:
+    """Return each page of a PDF as pdfium shows it, ``scale`` dots a point: its size in points, and its picture."""
     import pypdfium2
 
     try:
-        document = pypdfium2.PdfDocument(data)
-        return [(one.get_size(), bytes(one.render(scale=1, grayscale=True).buffer)) for one in document]
+        pages = []
+        for page in pypdfium2.PdfDocument(data):
+            picture = page.render(scale=scale, grayscale=True)
+            pages.append((page.get_size(), (picture.stride, bytes(picture.buffer))))
+        return pages
     except pypdfium2.PdfiumError as fault:
-        return [((0.0, 0.0), str(fault).encode())]
+        return [((0.0, 0.0), (1, str(fault).encode()))]
 
 
 def untrue(data: bytes, true: Mapping[str, Any]) -> str:

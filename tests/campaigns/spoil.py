@@ -135,7 +135,7 @@ def pdf(rng: Random, original: bytes, others: Sequence[bytes]) -> bytes:
         at = rng.choice([at for at, (_, stream) in objects.items() if stream and b" Tf" in stream])
         head, stream = objects[at]
         objects[at] = _unpacked(head), _content(rng, stream or b"")
-        return _joined(objects, original)
+        return joined(objects, _trailer(original))
     for _ in range(rng.randint(1, 3)):
         at = rng.choice([*objects])
         head, stream = objects[at]
@@ -159,7 +159,11 @@ def pdf(rng: Random, original: bytes, others: Sequence[bytes]) -> bytes:
         else:
             other_place = rng.choice([*objects])
             objects[at], objects[other_place] = objects[other_place], objects[at]
-    return _joined(objects, original)
+    return joined(objects, _trailer(original))
+
+
+def _trailer(original: bytes) -> bytes:
+    return original[original.rindex(b"trailer") : original.rindex(b"startxref")]
 
 
 def _objects(original: bytes) -> dict[int, tuple[bytes, bytes | None]]:
@@ -199,8 +203,8 @@ def _content(rng: Random, stream: bytes) -> bytes:
     return b"\n".join(lines)
 
 
-def _joined(objects: Mapping[int, tuple[bytes, bytes | None]], original: bytes) -> bytes:
-    """Return a file of objects, with a table that tells where they are, and the trailer of the original."""
+def joined(objects: Mapping[int, tuple[bytes, bytes | None]], trailer: bytes) -> bytes:
+    """Return a file of objects, with a table that tells where they are, and the trailer."""
     out, places = bytearray(b"%PDF-1.7\n"), {}
     for number, (head, stream) in objects.items():
         places[number] = len(out)
@@ -211,5 +215,4 @@ def _joined(objects: Mapping[int, tuple[bytes, bytes | None]], original: bytes) 
         out += b"%d 0 obj\n%s\nendobj\n" % (number, body)
     start = len(out)
     out += b"xref\n" + b"".join(b"%d 1\n%010d 00000 n \n" % place for place in places.items())
-    trailer = original[original.rindex(b"trailer") : original.rindex(b"startxref")]
     return bytes(out + trailer + b"startxref\n%d\n%%%%EOF\n" % start)
