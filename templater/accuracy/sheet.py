@@ -11,7 +11,7 @@ from templater.accuracy.sources import Sources, budget
 from templater.drawing.marks import Group, Polyline
 from templater.maths.linear import Linear, least_squares
 from templater.paper.tiles import TiledSheet
-from templater.plane.shapes import Box, Point, around
+from templater.plane.shapes import Box, Point, around, box_corners
 
 #: Coverage of an allowed error: two standard deviations hold 95 of 100 good sheets. Source: JCGM 100:2008, 6.3.3.
 COVERAGE = 2.0
@@ -35,7 +35,8 @@ class SheetErrors:
         self.sheet, self.sources, self.thickness = sheet, sources, thickness
         self._shared = dict(printer or {})
         # Places are counted from the middle of the sheet's holes; it has no part in the result.
-        self._middle = _middle(around(hole.at for hole in sheet.drawing.holes))
+        places = [hole.at for hole in sheet.drawing.holes] or box_corners(sheet.drawing.box)
+        self._middle = _middle(around(places))
 
     def shared(self, key: str, source: str) -> Linear:
         """Return the variable of a source that several holes share, made once for each key."""

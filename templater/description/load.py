@@ -61,7 +61,8 @@ def load_description(text: str, file: str, *, resolve: Finder | None = None) -> 
         raise DescriptionError(*(findings or [_nothing(chain[0])]))
     tree, places = _merged(chain)
     last = chain[-1].tree
-    whole = not isinstance(last, dict) or "based_on" not in last
+    named = last.get("based_on") if isinstance(last, dict) else None
+    whole = named is None or (isinstance(named, Leaf) and named.value is None)
     result, found = read_tree(Description, Given(tree, places, _units(chain)), check if whole else None)
     findings += found
     if not whole:  # what is missing, or does not go together, may stand in the base that could not be read
@@ -84,10 +85,10 @@ def _read_chain(text: str, file: str, resolve: Finder | None) -> tuple[list[Comp
     findings = list(chain[0].findings)
     while isinstance(chain[-1].tree, dict):
         leaf = chain[-1].tree.get("based_on")
-        if not isinstance(leaf, Leaf) or not isinstance(leaf.value, str) or CONTROL.search(leaf.value):
+        if not isinstance(leaf, Leaf) or leaf.value is None or CONTROL.search(leaf.text):
             break
         try:
-            chain.append(_base(leaf.value, chain, resolve))
+            chain.append(_base(leaf.text, chain, resolve))
         except TemplaterError as error:
             findings += error.findings
             break
