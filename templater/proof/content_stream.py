@@ -153,7 +153,7 @@ class ContentStream:
             case b"Tf":
                 state.font, state.bold = self._font(operands[-1] if operands else b"/")
                 state.size = v[0] if v else 0.0
-            case b"Tj" | b"TJ":
+            case b"Tj" | b"TJ" if operands and (operands[-1][:1] == b"[") is (operator == b"TJ"):
                 self._show(operands)
             case b"Td" | b"TD":
                 if operator == b"TD":

@@ -217,6 +217,6 @@ def _content(specification: DictionaryObject, name: str, file: str) -> bytes:
         raise _fault(file, f"attachment {name!r} unpacks to over {LARGEST_ATTACHMENT} bytes - it is refused")
     parameters = embedded.get("/Params")
     stated = parameters.get_object().get("/CheckSum") if parameters is not None else None
-    if stated is not None and stated.original_bytes != hashlib.md5(data, usedforsecurity=False).digest():
+    if stated is None or stated.original_bytes != hashlib.md5(data, usedforsecurity=False).digest():
         raise _fault(file, f"attachment {name!r} is not what was put in: its check sum differs - ask the giver again")
     return data
