@@ -17,15 +17,15 @@ from typing import TYPE_CHECKING
 from templater.cli.apart import limited
 from templater.description.load import Base, Source
 from templater.findings import DescriptionError, Finding, Location, ReadingsError, TemplaterError
-from templater.share.names import safe_name
+from templater.share.names import LARGEST_FILE, safe_name
 
 if TYPE_CHECKING:
     from templater.paper.printer import PrinterProfile
     from templater.pipeline.checked import Options
     from templater.share.handover import Unpacked
 
-#: Largest text and largest file that are read at all, bytes.
-LARGEST_TEXT, LARGEST_FILE = 16_000_000, 50_000_000
+#: Bytes of the largest text that is read at all.
+LARGEST_TEXT = 16_000_000
 #: Places where files of this run stand by now, for whoever is stopped halfway.
 WRITTEN: list[str] = []
 _LEFT = re.compile(r"\.(.+)-(\d+)-[a-z0-9_]{8}\.(new|old)")

@@ -17,6 +17,11 @@ if TYPE_CHECKING:
     from templater.report.blocks import Block
     from templater.units import Figures
 
+#: How a station is given.
+_STATION = (
+    'allowed: station, port and starboard, as in 1200/312.5/310 or, with fractions, "48, 12 1/4, 12 1/8"; '
+    "a decimal has a point"
+)
 #: Keys of the readings that options stand for.
 _OPTIONS = (
     ("square.port", "--port"),
@@ -105,17 +110,16 @@ def _lines(command: str, record: Record, figures: Figures) -> list[str]:
 
 
 def _single(arguments: argparse.Namespace) -> dict[str, Any]:
-    """Return single readings as the keys of a readings file.
-
-    Raises ReadingsError: names the option that is missing, or a station that cannot be read.
-    """
+    """Return single readings as the keys of a readings file; raises ReadingsError for stations that cannot be read."""
     if arguments.command == "square":
-        if missing := [name for name in ("port", "starboard", "setting") if getattr(arguments, name) is None]:
-            raise ReadingsError(*(Finding("T002", f"--{name}", "is missing - add it") for name in missing))
         section = {"setting": arguments.setting, "first_bolt": arguments.first_bolt, "tolerance": arguments.tolerance}
-        return {"square": {**section, **{side: getattr(arguments, side).split(",") for side in ("port", "starboard")}}}
+        tapes = {side: (getattr(arguments, side) or "").split(",") for side in ("port", "starboard")}
+        return {"square": section | {side: read for side, read in tapes.items() if read != [""]}}
     if arguments.command == "centreline":
-        rows = [dict(zip(("at", "port", "starboard"), _station(text), strict=True)) for text in arguments.at]
+        parts = [(text, _station(text)) for text in arguments.at]
+        if wrong := [Finding("D123", "--at", f"{text} - {_STATION}") for text, found in parts if not found]:
+            raise ReadingsError(*wrong)
+        rows = [dict(zip(("at", "port", "starboard"), found, strict=True)) for _, found in parts]
         return {"centreline": {"stations": rows}}
     return {"shim": {"tilt": {"port": arguments.tilt_port or 0.0, "starboard": arguments.tilt_starboard or 0.0}}}
 
@@ -124,15 +128,10 @@ def _station(text: str) -> list[str]:
     """Return the three figures of one station, parted by commas, by slashes or by blanks.
 
     A slash within commas must be that of a fraction, a half or smaller power of it, so that a decimal comma between
-    slashes is not taken for one. Raises ReadingsError if there are not three.
+    slashes is not taken for one. Returns nothing if there are not three.
     """
     parts = text.split(",") if "," in text else text.split("/") if "/" in text else text.split()
     fraction = r"(?:.*[\s-])?([0-9]+)/(2|4|8|16|32|64)(?:\s*(?:in|inch|inches|\"|″))?\s*"
     fractions = [re.fullmatch(fraction, part) for part in parts if "," in text and "/" in part]
-    if len(parts) != 3 or not all(found and int(found[1]) < int(found[2]) for found in fractions):
-        sentence = (
-            f"{text} - allowed: station, port and starboard, as in 1200/312.5/310 or, with fractions, "
-            '"48, 12 1/4, 12 1/8"; a decimal has a point'
-        )
-        raise ReadingsError(Finding("D123", "--at", sentence))
-    return parts
+    sound = len(parts) == 3 and all(found and int(found[1]) < int(found[2]) for found in fractions)
+    return parts if sound else []

@@ -14,7 +14,7 @@ from templater.description.editing import filled
 from templater.description.keys import XY, AnyLength, NotNegative
 from templater.findings import Finding, Location, ReadingsError
 from templater.fitup.rig import TOLERANCE
-from templater.reader.compose import UNITS, Composed, Given, Leaf, compose, leaves
+from templater.reader.compose import UNITS, Composed, Given, Leaf, compose, join, leaves
 from templater.reader.faults import Fault
 from templater.reader.keys import Keys, key, read
 from templater.reader.values import Choice, Count, Degrees, Length, Repeated, Repeats, Text
@@ -283,7 +283,7 @@ def _between(given: Given) -> Iterator[Fault]:
         for name in ("setting", "first_bolt") if given.at(f"{one}.port") else ():
             if given.at(f"{one}.{name}") is None and given.at(f"square.{name}") is None:
                 what = "number of the setting, 1 foremost" if name == "setting" else "side whose bolt is in"
-                yield "T002", one, f"{name} is missing - add the {what}"
+                yield "T002", f"{one}.{name}", f"is missing - add the {what}"
         for pair in given.entries(f"{one}.further"):
             yield from _further(given, pair)
     points = [point for point in given.points("shim.hull_bottom") if point is not None]
@@ -308,9 +308,9 @@ def _halves(tree: Any, key: str) -> Iterator[Fault]:
     elif isinstance(tree, dict):
         for one, other in (*_PAIRS, *(pair[::-1] for pair in _PAIRS)):
             if _read(tree.get(one)) and not _read(tree.get(other)):
-                yield "T002", key, f"{other} is missing - add its readings"
+                yield "T002", join(key, other), "is missing - add its readings"
         for name, below in tree.items():
-            yield from _halves(below, f"{key}.{name}" if key else name)
+            yield from _halves(below, join(key, name))
 
 
 def _read(tree: Any) -> bool:

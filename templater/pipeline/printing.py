@@ -45,6 +45,7 @@ def measured_profile(name: str, paper: str, margin: float, readings: Mapping[str
     """
     lengths: dict[str, list[float]] = {}
     nominal: dict[str, float] = {}
+    wrong: list[Finding] = []
     for bar, written in readings.items():
         key = "rising" if bar == "diagonal" else bar
         for text in written:
@@ -55,12 +56,15 @@ def measured_profile(name: str, paper: str, margin: float, readings: Mapping[str
             except ValueError as fault:
                 allowed = "allowed: 199.4, or 98.5/100 for a bar of a sheet"
                 sentence = f"{text or 'nothing'}: not a length - {allowed}; {fault}"
-                raise ReadingsError(Finding("T122", bar, sentence)) from None
+                wrong.append(Finding("T122", bar, sentence))
+                continue
             if on_sheet:
                 nominal[key] = parse_length(drawn)
-        if min(lengths[key]) < max(lengths[key]) * _SLIP:
+        if min(lengths[key], default=0.0) < max(lengths[key], default=0.0) * _SLIP:
             sentence = f"{','.join(written)}: readings too far apart - write decimals with a point, as 179.1"
-            raise ReadingsError(Finding("T122", bar, sentence))
+            wrong.append(Finding("T122", bar, sentence))
+    if wrong:
+        raise ReadingsError(*wrong)
     profile = profile_from_readings(name, find_paper(paper, "--paper"), margin, lengths, nominal)
     try:
         load_profile(profile_yaml(profile), name)  # a name that its own file cannot hold is refused now

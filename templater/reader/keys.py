@@ -154,7 +154,11 @@ def read_tree(model: type[Model], given: Given, between: Between | None = None) 
     found = list(given.faults)
     if between is not None:
         near = {key.rpartition(".")[0] for code, key, _ in found if code == "D120"}
-        found += [fault for fault in between(given) if fault[0] != "T002" or fault[1] not in near]
+        found += [
+            fault
+            for fault in between(given)
+            if fault[0] != "T002" or near.isdisjoint((fault[1], fault[1].rpartition(".")[0]))
+        ]
     told = [Finding(code, key, text, place(given.places, key)) for code, key, text in dict.fromkeys(found)]
     return (None if told else result), told
 

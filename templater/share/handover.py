@@ -26,6 +26,7 @@ from pypdf.generic import (
 )
 
 from templater.findings import Finding, TemplaterError
+from templater.share.names import LARGEST_FILE
 
 # The library's own complaints would go to the terminal, beside our one line that says what to do.
 logging.getLogger("pypdf").addHandler(logging.NullHandler())
@@ -36,8 +37,7 @@ BASE = "templater base description"
 READINGS = "templater readings"
 MANIFEST = "templater manifest"
 ROLES = (DESCRIPTION, BASE, READINGS, MANIFEST)
-#: Limits: bytes of the file, number of attachments, bytes of one when unpacked.
-LARGEST_FILE = 256_000_000
+#: Limits: number of attachments, bytes of one when unpacked.
 MOST_ATTACHMENTS = 32
 LARGEST_ATTACHMENT = 16_000_000
 

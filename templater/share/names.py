@@ -1,4 +1,4 @@
-"""File names that every system takes."""
+"""File names that every system takes, and how large a file is read."""
 
 from __future__ import annotations
 
@@ -8,6 +8,8 @@ import unicodedata
 from collections.abc import Iterable
 from pathlib import Path
 
+#: Bytes of the largest file that is read at all.
+LARGEST_FILE = 50_000_000
 #: Names that one widely used system reserves for devices, whatever their ending.
 _RESERVED = frozenset({"con", "prn", "aux", "nul", *(f"com{n}" for n in range(10)), *(f"lpt{n}" for n in range(10))})
 #: Longest file name, bytes: that of most systems (common practice, no source) less what a temporary name adds.

@@ -251,8 +251,8 @@ def test_nothing_odd_behind_any_key_breaks_the_door(odd: str) -> None:
 
 @pytest.mark.parametrize(
     ("given", "said"),
-    [("first_bolt: port", "setting is missing - add the number of the setting, 1 foremost"),
-     ("setting: 1", "first_bolt is missing - add the side whose bolt is in")],
+    [("first_bolt: port", "is missing - add the number of the setting, 1 foremost"),
+     ("setting: 1", "is missing - add the side whose bolt is in")],
 )  # fmt: skip
 def test_what_a_square_cannot_do_without_is_asked_for_by_name(given: str, said: str) -> None:
     with pytest.raises(ReadingsError) as fault:

@@ -200,8 +200,8 @@ def test_single_readings_give_an_answer_and_leave_nothing(
             ("--port", "wide", "--starboard", "2591", "--setting", "3"),
             "--port: wide: not a length",
         ),
-        ("square", ("--port", "2591", "--setting", "3"), "--starboard: is missing - add it"),
-        ("square", ("--port", "2591", "--starboard", "2591"), "--setting: is missing - add it"),
+        ("square", ("--port", "2591", "--setting", "3"), "--starboard: is missing - add its readings"),
+        ("square", ("--port", "2591", "--starboard", "2591"), "--setting: is missing - add the number of the setting"),
         ("square", ("--port", "2746,5", "--starboard", "2746", "--setting", "3"), "--port: 2746,5: a comma separates"),
         ("square", ("--port", "274.5", "--starboard", "2595", "--setting", "3"), "--port: 274.5, taken as 274.5 mm"),
         (
@@ -304,3 +304,14 @@ def test_an_earlier_record_is_compared_with(shell: Shell, tmp_path: Path) -> Non
     assert status == 1
     assert len(err.splitlines()) == 1
     assert str(kept) in err
+
+
+def test_all_faults_of_single_readings_are_told_at_once(shell: Shell, capsys: pytest.CaptureFixture[str]) -> None:
+    status, _, said = shell("square", "", "--port", "abc")
+    assert status == 1
+    assert [line.partition(":")[0] for line in said.splitlines()] == ["--port", "--starboard", "--setting"]
+    status, _, said = shell("centreline", "", "--at", "1/2", "--at", "1200/312/310", "--at", "3")
+    assert status == 1
+    assert [line.split()[1] for line in said.splitlines()] == ["1/2", "3"]
+    assert main(["printer", "set", "shop", "across=180,2", "along=wide,tall", "rising=299"]) == 1
+    assert [line.partition(":")[0] for line in capsys.readouterr().err.splitlines()] == ["across", "along", "along"]
