@@ -23,13 +23,14 @@ _SPACE = rb"[\x00\t\n\f\r ]"
 _NUMBER = rb"[-+]?(?:\d++\.?+\d*+|\.\d++)"
 _STRING = rb"\((?>[^()\\]|\\.|\((?>[^()\\]|\\.|\((?>[^()\\]|\\.)*\))*\))*\)"
 _HEX = rb"<[0-9A-Fa-f\s]*>"
-_NAME = rb"/[^\x00\t\n\f\r ()<>\[\]{}/%]*"
+_REGULAR = rb"[^\x00\t\n\f\r ()<>\[\]{}/%]"
+_NAME = rb"/" + _REGULAR + rb"*"
 #: Groups: up to six numbers and the operator after them; a picture in the stream; another operand, a lone number among
 #: them; what cannot be read, which for a string without end is the whole rest. Bounds and possessive repeats keep it
 #: linear for hostile streams too.
 _OPERATION = re.compile(
     rb"(BI(?=[\s/]).{0,300}?\sID\s.{0,65535}?\sEI(?=\s|$))"
-    rb"|((?>(?:" + _NUMBER + _SPACE + rb"+){0,6}))([A-Za-z'\"][A-Za-z0-9]*\*?)"
+    rb"|((?>(?:" + _NUMBER + _SPACE + rb"+){0,6}))([A-Za-z'\"]" + _REGULAR + rb"*)"
     rb"|(" + _STRING + rb"|" + _HEX + rb"|" + _NAME
     + rb"|\[(?>[^\[\]()<>]|" + _STRING + rb"|" + _HEX + rb")*\]|<<(?>[^<>()]|" + _STRING + rb"|" + _HEX + rb")*>>"
     rb"|" + _NUMBER + rb")"

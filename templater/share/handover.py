@@ -152,7 +152,7 @@ def unpack(data: bytes, file: str) -> Unpacked:
     except TemplaterError:
         raise
     except (PyPdfError, ValueError, KeyError, TypeError, AttributeError, IndexError, OSError, RecursionError,
-            NotImplementedError, AssertionError, zlib.error) as fault:  # fmt: skip
+            NotImplementedError, AssertionError, OverflowError, zlib.error) as fault:  # fmt: skip
         why = (str(fault).partition("\n")[0] or type(fault).__name__)[:120]
         raise _fault(file, f"cannot be read as PDF ({why}) - ask the giver for it again") from None
     descriptions = [item for item in found if item.role == DESCRIPTION]
