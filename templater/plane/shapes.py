@@ -37,6 +37,11 @@ class Affine(NamedTuple):
         x, y = point
         return a * x + c * y + e, b * x + d * y + f
 
+    def over(self, points: Iterable[Point]) -> list[Point]:
+        """Return where the map takes some points."""
+        a, b, c, d, e, f = self
+        return [(a * x + c * y + e, b * x + d * y + f) for x, y in points]
+
     def compose(self, then: Affine) -> Affine:
         """Return the map that does this one and ``then`` in turn."""
         a, b, c, d, e, f = self

@@ -83,7 +83,7 @@ class ContentStream:
         self._path = Path()
         self._clipping = False
         self._layers: list[bool] = []
-        self._line = self._text = IDENTITY
+        self._line, self._used = IDENTITY, 0.0  # how much of the line of text is written
 
     def read(self, data: bytes) -> None:
         """Go through the stream.
@@ -126,45 +126,50 @@ class ContentStream:
 
     def _carry_out(self, operator: bytes, v: _Numbers, operands: list[bytes]) -> None:
         """Do what an operator says, with the numbers before it and other operands."""
-        state = self._state
-        if len(v) != _COUNTS.get(operator, len(v)) or (operands and operator in _COUNTS):
+        state, count = self._state, _COUNTS.get(operator)
+        if count is not None and (operands or len(v) != count):
             self._complain(f"operator {operator.decode('latin-1')} has the wrong number of operands")
-            return
+        elif operator in _STEPS:
+            a, b, c, d, e, f = state.ctm
+            self._path.add(
+                operator, [(a * x + c * y + e, b * x + d * y + f) for x, y in zip(v[::2], v[1::2], strict=True)]
+            )
+        elif operator in _PAINTS:
+            self._paint(*_PAINTS[operator])
+        elif operator in _SETS:
+            setattr(state, _SETS[operator], v[0])
+        elif operator in _INKS:
+            setattr(state, _INKS[operator], "in a pattern" if operands else _ink(v))
+        elif operator not in _NOTHING:
+            self._do(operator, v, operands)
+
+    def _do(self, operator: bytes, v: _Numbers, operands: list[bytes]) -> None:
+        """Do what an operator says that has no like."""
+        state = self._state
         match operator:
             case b"re":
                 x, y, w, h = v
-                self._path.outline(map(state.ctm.apply, box_corners((x, y, x + w, y + h))))
-            case _ if operator in _STEPS:
-                a, b, c, d, e, f = state.ctm
-                points = [(a * x + c * y + e, b * x + d * y + f) for x, y in zip(v[::2], v[1::2], strict=True)]
-                self._path.add(operator, points)
-            case _ if operator in _PAINTS:
-                self._paint(*_PAINTS[operator])
-            case _ if operator in _SETS:
-                setattr(state, _SETS[operator], v[0])
-            case _ if operator in _INKS:
-                setattr(state, _INKS[operator], "in a pattern" if operands else _ink(v))
+                self._path.outline(state.ctm.over(box_corners((x, y, x + w, y + h))))
             case b"d":
                 state.dashes = tuple(map(float, operands[0].strip(b"[]").split())) if operands else ()
                 state.phase = v[0] if v else 0.0
             case b"BT":
-                self._line = self._text = IDENTITY
+                self._start(IDENTITY)
             case b"Tm":
-                self._line = self._text = Affine(*v)
+                self._start(Affine(*v))
             case b"Tf":
                 state.font, state.bold = self._font(operands[-1] if operands else b"/")
                 state.size = v[0] if v else 0.0
             case b"Tj" | b"TJ" if operands and (operands[-1][:1] == b"[") is (operator == b"TJ"):
                 self._show(operands)
-            case b"Td" | b"TD":
+            case b"Td" | b"TD" | b"T*" | b"'" | b'"':
                 if operator == b"TD":
                     state.leading = -v[1]
-                self._new_line(*v)
-            case b"T*" | b"'" | b'"':
-                if operator == b'"' and len(v) == 2:
+                elif operator == b'"' and len(v) == 2:
                     state.words, state.between = v
-                self._new_line(0.0, -state.leading)
-                if operator != b"T*":
+                x, y = v if operator[1:].lower() == b"d" else (0.0, -state.leading)
+                self._start(Affine(e=x, f=y).compose(self._line))
+                if operator in (b"'", b'"'):
                     self._show(operands)
             case b"q":
                 self._stack.append(copy(state))
@@ -186,7 +191,7 @@ class ContentStream:
                 self._blot("shading", state.clip, IDENTITY)
             case b"Do":
                 self._draw(self._named("/XObject", operands))
-            case _ if operator not in _NOTHING:
+            case _:
                 self._complain(f"content stream has an unknown operator {operator.decode('latin-1')!r}")
 
     def _veil(self) -> str:
@@ -254,7 +259,7 @@ class ContentStream:
         inner.ctm = Affine(*map(float, found.get("/Matrix", (1, 0, 0, 1, 0, 0)))).compose(inner.ctm)
         if len(box := [float(value) for value in found.get("/BBox", ())]) == 4:
             corners = box_corners((box[0], box[1], box[2], box[3]))
-            inner.clip = _meet(inner.clip, around(map(inner.ctm.apply, corners)))
+            inner.clip = _meet(inner.clip, around(inner.ctm.over(corners)))
         inner.veil = "in a layer" if "/OC" in found else self._veil()
         own = entry(found, "/Resources")
         stream = ContentStream(inner, self._resources if own is None else own, self._letters, self)
@@ -263,7 +268,7 @@ class ContentStream:
 
     def _blot(self, what: str, box: Box, at: Affine) -> None:
         """Take in what no drawing of ours has."""
-        self.marks.append(Mark(BLOT, tuple(map(at.apply, box_corners(box))), what=what))
+        self.marks.append(Mark(BLOT, tuple(at.over(box_corners(box))), what=what))
 
     def _font(self, name: bytes) -> tuple[Font, bool]:
         """Return the font of a name, and whether it is bold."""
@@ -272,8 +277,9 @@ class ContentStream:
             self._fonts[name] = self._letters(font), "Bold" in str(entry(font, "/BaseFont"))
         return self._fonts[name]
 
-    def _new_line(self, x: float, y: float) -> None:
-        self._line = self._text = Affine(e=x, f=y).compose(self._line)
+    def _start(self, line: Affine) -> None:
+        """Begin a line of text."""
+        self._line, self._used = line, 0.0
 
     def _show(self, operands: list[bytes]) -> None:
         """Show a text."""
@@ -285,12 +291,12 @@ class ContentStream:
         size, stretch = state.size, state.stretch / 100
         laid = _laid if len(operands[-1]) < 1000 else _laid.__wrapped__  # a hostile one would fill the memory
         shown, places, used = laid(font, operands[-1], size, state.between, state.words, stretch)
-        a, b, c, d, e, f = self._text.compose(state.ctm)
+        a, b, c, d, e, f = self._line.compose(state.ctm)
         if shown:
             look = (size * stretch * a, size * stretch * b, size * c, size * d, float(state.bold))
-            x, y = c * state.rise + e, d * state.rise + f
+            x, y = a * self._used + c * state.rise + e, b * self._used + d * state.rise + f
             self._add(Mark(LETTER + shown, tuple([(a * u + x, b * u + y) for u in places]), look, ink))
-        self._text = Affine(e=used).compose(self._text)
+        self._used += used
 
 
 @lru_cache(1000)
@@ -313,7 +319,7 @@ def _laid(
 
 _CONSTANTS = (b"true", b"false", b"null")
 #: Operators that go on with a path, and how many numbers each takes.
-_STEPS = {b"m": 2, b"l": 2, b"c": 6, b"v": 4, b"y": 4, b"re": 4, b"h": 0}
+_STEPS = {b"m": 2, b"l": 2, b"c": 6, b"v": 4, b"y": 4, b"h": 0}
 #: Whether an operator closes, fills and strokes the path.
 _PAINTS = {
     b"S": (False, False, True), b"s": (True, False, True), b"n": (False, False, False),
@@ -327,7 +333,7 @@ _INKS = {**dict.fromkeys(b"g rg k sc scn".split(), "fill"), **dict.fromkeys(b"G 
 #: What changes nothing that is looked at.
 _NOTHING = frozenset(b"ET j M ri i MP DP BX EX d0 d1 CS cs".split())
 #: How many numbers and nothing else an operator must have, if that is held.
-_COUNTS = {**_STEPS, **dict.fromkeys(_SETS, 1), b"cm": 6, b"Tm": 6, b"Td": 2, b"TD": 2}
+_COUNTS = {**_STEPS, **dict.fromkeys(_SETS, 1), b"re": 4, b"cm": 6, b"Tm": 6, b"Td": 2, b"TD": 2}
 _UNIT: Box = (0.0, 0.0, 1.0, 1.0)
 
 

@@ -79,7 +79,7 @@ class Mark(NamedTuple):
             look = (a * x + c * y, b * x + d * y, a * u + c * v, b * u + d * v, *rest)
         elif look:
             look = pen(by, look[0], look[1], sum(look[2:3]), look[3:])
-        return self._replace(points=tuple(map(by.apply, self.points)), look=look)
+        return self._replace(points=tuple(by.over(self.points)), look=look)
 
 
 class Path:
@@ -108,26 +108,26 @@ class Path:
         elif self.parts:
             if not self._open:  # a new part starts where the closed one did
                 self.add(b"m", (self.at,))
+            placed, bends = self.parts[-1]
             if step == b"l":
-                self.through(points, curved=False)
+                placed.append(points[0])
+                bends.append(False)
                 return
-            (x0, y0), (x3, y3) = self.at, points[-1]
-            (x1, y1), (x2, y2) = (self.at, points[0]) if step == b"v" else points[:2]
+            (x0, y0), (x3, y3) = placed[-1], points[-1]
+            (x1, y1), (x2, y2) = (placed[-1], points[0]) if step == b"v" else points[:2]
             # The curve's middle, at half its parameter, and its end.
-            self.through((((x0 + 3 * (x1 + x2) + x3) / 8, (y0 + 3 * (y1 + y2) + y3) / 8), (x3, y3)))
+            placed += ((x0 + 3 * (x1 + x2) + x3) / 8, (y0 + 3 * (y1 + y2) + y3) / 8), (x3, y3)
+            bends += True, True
 
-    def through(self, points: Iterable[Point], *, curved: bool = True) -> None:
-        """Go on through points on a curve, or the ends of straight pieces."""
-        placed, bends = self.parts[-1]
-        for point in points:
-            placed.append(point)
-            bends.append(curved)
+    def through(self, points: Sequence[Point]) -> None:
+        """Go on through points on a curve."""
+        self.parts[-1][0].extend(points)
+        self.parts[-1][1].extend([True] * len(points))
 
     def outline(self, points: Iterable[Point], *, curved: bool = False) -> None:
         """Add a closed part."""
-        first, *others = points
-        self.add(b"m", (first,))
-        self.through(others, curved=curved)
+        self._open, placed = True, [*points]
+        self.parts.append((placed, [curved] * (len(placed) - 1)))
         self.close()
 
     def close(self) -> None:
@@ -141,7 +141,7 @@ class Path:
 
     def moved(self, by: Affine) -> Path:
         """Return the path mapped."""
-        return Path((list(map(by.apply, points)), bends) for points, bends in self.parts)
+        return Path((by.over(points), bends) for points, bends in self.parts)
 
     def strokes(self, look: Look, ink: str = "", what: str = "") -> list[Mark]:
         """Return the path as straight strokes and curves."""
@@ -193,13 +193,14 @@ def pen(at: Affine, width: float, end: float, used: float = 0.0, dashes: Look = 
 
 def strokes(points: Iterable[Point], look: Look, ink: str = "", what: str = "") -> list[Mark]:
     """Return straight pieces through points as lines, each starting where the pattern of the one before ended."""
-    lines = []
-    used, pattern = (look[2], sum(look[3:])) if len(look) > 3 else (0.0, 0.0)
-    for a, b in pairwise(points):
-        length = math.dist(a, b)
-        if length >= SAME:
-            lines.append(Mark(LINE, (a, b), (*look[:2], used % pattern, *look[3:]) if pattern else look[:2], ink, what))
-            used += length
+    ends = [(a, b) for a, b in pairwise(points) if math.dist(a, b) >= SAME]
+    pattern = sum(look[3:])
+    if not pattern:
+        return [Mark(LINE, both, look[:2], ink, what) for both in ends]
+    used, lines = look[2], list[Mark]()
+    for both in ends:
+        lines.append(Mark(LINE, both, (*look[:2], used % pattern, *look[3:]), ink, what))
+        used += math.dist(*both)
     return lines
 
 

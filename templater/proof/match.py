@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from array import array
 from collections.abc import Iterable, Sequence
-from difflib import SequenceMatcher
+from functools import lru_cache
 from itertools import chain, islice, pairwise
 from typing import NamedTuple
 
 from templater.plane.shapes import Affine, Cells, Point
-from templater.proof.marks import CURVE, LINE, Mark, fit_circle, mean
+from templater.proof.marks import CURVE, LINE, Look, Mark, fit_circle, mean
 
 #: Greatest deviation that passes, mm.
 LIMIT = 0.02
@@ -130,15 +130,17 @@ def _anchor(mark: Mark) -> Point:
 
 def _alike(wanted: Mark, found: Mark) -> bool:
     """True if a mark is black and has the width, pattern or type that it should have."""
-    a, b = wanted.look, found.look
-    if found.ink or len(a) != len(b):
-        return False
-    if a == b:
-        return True
+    return not found.ink and _look_alike(wanted.look, found.look, bool(wanted.words))
+
+
+@lru_cache(1000)
+def _look_alike(a: Look, b: Look, words: bool) -> bool:
+    if a == b or len(a) != len(b):
+        return a == b
     offs = [abs(p - q) for p, q in zip(a, b, strict=True)]
-    if len(a) > 3 and not wanted.words:  # a pattern that starts a whole length later is the same
+    if len(a) > 3 and not words:  # a pattern that starts a whole length later is the same
         offs[2] = min(offs[2] % sum(a[3:]), -offs[2] % sum(a[3:]))
-    return max(offs, default=0.0) <= LIMIT
+    return max(offs) <= LIMIT
 
 
 def deviation(wanted: Mark, found: Mark) -> float:
@@ -229,6 +231,8 @@ def _pairs(wanted: Sequence[Mark], found: Sequence[Mark]) -> list[tuple[Point, P
 
     Strokes if there are enough: letters may be set otherwise, which is to be told and not to bend the map.
     """
+    from difflib import SequenceMatcher  # seldom needed, and slow to load
+
     ours, theirs = [m.kind for m in wanted], [m.kind for m in found]
     same = SequenceMatcher(None, ours, theirs, autojunk=False)
     blocks = [(0, 0, len(ours))] if ours == theirs else same.get_matching_blocks()

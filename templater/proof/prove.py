@@ -225,7 +225,7 @@ class _Work:
         """Say what a crop took away, at which edge as the page is seen, and return what was found less that."""
         (width, height), xs, ys = (
             shown.size,
-            *zip(*map(fit.affine.apply, box_corners((0.0, 0.0, *page.paper))), strict=True),
+            *zip(*fit.affine.over(box_corners((0.0, 0.0, *page.paper))), strict=True),
         )
         over = {"left": -min(xs), "right": max(xs) - width, "foot": -min(ys), "top": max(ys) - height}
         lost = [f"{MM.length(value)} missing at the {edge}" for edge, value in over.items() if value > _CROP]

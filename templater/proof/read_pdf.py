@@ -32,6 +32,8 @@ _MM_PER_INCH = 25.4
 _HIDDEN = 2
 #: Most letters that one font's map may name: a hostile one could name milliards.
 _MOST = 70_000
+#: Most bytes of a font's outlines, unpacked.
+_LARGEST = 50_000_000
 _BLOCK = re.compile(rb"begin(bfchar|bfrange)(.*?)end\1", re.DOTALL)
 _TOKEN = re.compile(rb"<([0-9A-Fa-f]*)>|\[([^\]]*)\]")
 _CODE_SPACE = re.compile(rb"begincodespacerange\s*<([0-9A-Fa-f]+)>")
@@ -95,8 +97,8 @@ def _page(page: Any, fonts: dict[int, tuple[Font, Any]]) -> PageMarks:
     for note in [item.get_object() for item in entry(page, "/Annots") or ()]:
         if not int(note.get("/F", 0)) & _HIDDEN and note.get("/Subtype") not in ("/Link", "/Popup"):
             x0, y0, x1, y1 = map(float, note.get("/Rect", (0, 0, 0, 0)))
-            corners = tuple(map(base.apply, box_corners((x0, y0, x1, y1))))
-            found.marks.append(Mark(BLOT, corners, what=f"note ({str(note.get('/Subtype', ''))[1:]})"))
+            corners = base.over(box_corners((x0, y0, x1, y1)))
+            found.marks.append(Mark(BLOT, tuple(corners), what=f"note ({str(note.get('/Subtype', ''))[1:]})"))
     return PageMarks(size, tuple(found.marks), turned, unread=tuple(found.unread))
 
 
@@ -122,9 +124,13 @@ def _has_outlines(font: Any) -> bool:
     for kind in ("/FontFile", "/FontFile2", "/FontFile3"):
         program = entry(descriptor, kind)
         if isinstance(program, StreamObject):
-            data = program.get_data()
-            if str(entry(program, "/Filter")).strip("[]'") == "/FlateDecode":
-                data = zlib.decompress(program._data)
+            if str(entry(program, "/Filter")).strip("[]'") != "/FlateDecode":
+                data = program.get_data()
+            else:
+                packed = zlib.decompressobj()
+                data = packed.decompress(program._data, _LARGEST)
+                if not packed.eof:
+                    return False
             return kind != "/FontFile2" or data[:4] in (b"\0\1\0\0", b"true")
     return False
 

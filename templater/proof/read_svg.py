@@ -11,7 +11,6 @@ import functools
 import math
 import re
 from collections.abc import Iterator, Mapping
-from typing import NamedTuple
 from xml.parsers import expat
 
 from templater.findings import Finding, ProofError
@@ -25,11 +24,10 @@ _AT_A_TIME = 1 << 16
 _MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "px": 25.4 / 96, "": 25.4 / 96, "pt": 25.4 / 72, "pc": 25.4 / 6}
 _SIZE = re.compile(r"\s*([-+]?[\d.]+(?:[eE][-+]?\d+)?)\s*(mm|cm|in|px|pt|pc|)\s*$")
 _FUNCTION = re.compile(r"[\s,]*(matrix|translate|scale|rotate|skewX|skewY)\s*\(((?:[-+\d.eE,\s]|px|deg)*)\)\s*")
-_FIGURE = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
-_NUMBER = re.compile(_FIGURE)
-_PATH = re.compile(rf"([A-Za-z])|({_FIGURE})|[\s,]+|(.)", re.DOTALL)
-#: Path commands that are read, with how many numbers each takes.
+_NUMBER = re.compile(r"[-+]?(?:\d++\.?+\d*+|\.\d++)(?:[eE][-+]?\d++)?+")
+#: Path commands that are read, with how many numbers each takes, and a command with all numbers after it.
 _ARITY = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "A": 7, "Z": 0}
+_COMMAND = re.compile(rf"\s*([MLHVCAZmlhvcaz])((?:[\s,]*+{_NUMBER.pattern})*+)[\s,]*+")
 _HIDDEN = frozenset({"defs", "clipPath", "mask", "marker", "pattern", "symbol"})
 _CIRCLE = tuple((math.cos(math.pi * k / 8), math.sin(math.pi * k / 8)) for k in range(17))
 #: Attributes that hold for what is inside an element too, and what they are at first.
@@ -44,8 +42,8 @@ _KNOWN = frozenset((
     "stroke-linejoin", "stroke-miterlimit", "display", "visibility",
 ))  # fmt: skip
 _CAPS = {"butt": 0.0, "round": 1.0, "square": 2.0}
-_DRAWN = frozenset(["line", "circle", "ellipse", "rect", "polyline", "polygon", "path", "text"])
-_QUIET = frozenset(["svg", "g", "title", "desc", "metadata"])
+_DRAWN = frozenset(["line", "circle", "ellipse", "rect", "polyline", "polygon", "path"])
+_READ = _DRAWN | frozenset(["text", "svg", "g", "title", "desc", "metadata"])
 
 
 def read_svg(data: bytes, name: str, unread: dict[str, None]) -> Iterator[Mark]:
@@ -82,13 +80,6 @@ def _frame(tag: str, root: Mapping[str, str]) -> Affine:
     return Affine(width / view[2], 0.0, 0.0, -height / view[3])
 
 
-class _State(NamedTuple):
-    """Map to mm and the attributes in force."""
-
-    at: Affine
-    look: Mapping[str, str]
-
-
 class _Reader:
     """Hears of elements as they begin and end, and collects marks."""
 
@@ -96,69 +87,71 @@ class _Reader:
         self.marks: list[Mark] = []
         self.words: list[str] = []
         self._unread = unread
-        #: The elements that are open: tag, attributes, and what holds in them, None if they are hidden.
-        self._open: list[tuple[str, Mapping[str, str], _State | None]] = []
+        #: The elements that are open: tag, attributes, the map to mm, none if they are hidden, and what holds in them.
+        self._open: list[tuple[str, Mapping[str, str], Affine | None, Mapping[str, str]]] = []
 
     def start(self, name: str, attributes: dict[str, str]) -> None:
-        """Take in an element."""
+        """Draw an element, unless it is hidden: what holds inside it is known then."""
         tag = name.rpartition("}")[2]
-        if not self._open:
-            above: _State | None = _State(_frame(tag, attributes), _LOOK)
-        else:
-            within, _, above = self._open[-1]
-            if within == "text" and above:
-                self._pass_over("text in pieces")
+        within, _, at, look = self._open[-1] if self._open else ("", {}, _frame(tag, attributes), _LOOK)
+        if within == "text" and at:
+            self._pass_over("text in pieces")
         own = {key: value for key, value in attributes.items() if "}" not in key}
-        self._open.append((tag, own, self._drawn(tag, own, above) if above else None))
+        if at and self._shown(tag, own):
+            if own.get("transform"):
+                at = _transform(own["transform"]).compose(at)
+            if mine := {key: own[key] for key in own if key in _LOOK}:
+                look = {**look, **mine}
+            if tag in _DRAWN:
+                self._draw(_shape(tag, own).moved(at), at, look)
+        else:
+            at = None
+        self._open.append((tag, own, at, look))
         self.words.clear()
 
     def end(self, _name: str) -> None:
         """Take in an element's words, which are known at its end only."""
-        tag, own, state = self._open.pop()
-        if state and tag == "text":
-            self._text(own, state)
+        tag, own, at, look = self._open.pop()
+        if at and tag == "text":
+            self._text(own, at, look)
 
-    def _drawn(self, tag: str, own: dict[str, str], above: _State) -> _State | None:
-        """Draw an element; return the map and the look for what is inside it, None if that is hidden."""
+    def _shown(self, tag: str, own: dict[str, str]) -> bool:
+        """Put an element's style among its attributes; return whether what is in it may show."""
         if tag in _HIDDEN:
-            return None
-        if tag not in _DRAWN | _QUIET or (tag == "svg" and self._open):
+            return False
+        if tag not in _READ or (tag == "svg" and self._open):
             self._pass_over(f"{tag} element")
-            return None
+            return False
         for part in own.pop("style", "").split(";"):
             key, _, value = part.partition(":")
             if key.strip():
                 own[key.strip()] = value.strip().removesuffix("px")
         if own.get("display") == "none" or own.get("visibility") in ("hidden", "collapse"):
-            return None
-        for key in own.keys() - _KNOWN:
-            self._pass_over(f"{key} attribute")
-        at = _transform(own["transform"]).compose(above.at) if own.get("transform") else above.at
-        mine = {key: own[key] for key in own.keys() & _LOOK.keys()}
-        look = {**above.look, **mine} if mine else above.look
-        if tag in _DRAWN and tag != "text":
-            path, fill, stroke = _shape(tag, own).moved(at), look["fill"], look["stroke"]
-            if fill != "none":
-                self.marks += path.areas(_ink(fill))
-            if stroke != "none":
-                pens = (look[f"stroke-{key}"] for key in ("width", "linecap", "dashoffset", "dasharray"))
-                self.marks += path.strokes(_pen(at, *pens), _ink(stroke))
-        return _State(at, look)
+            return False
+        if not own.keys() <= _KNOWN:
+            for key in own.keys() - _KNOWN:
+                self._pass_over(f"{key} attribute")
+        return True
+
+    def _draw(self, path: Path, at: Affine, look: Mapping[str, str]) -> None:
+        """Take in a path in mm."""
+        if look["fill"] != "none":
+            self.marks += path.areas(_ink(look["fill"]))
+        if look["stroke"] != "none":
+            pens = (look[f"stroke-{key}"] for key in ("width", "linecap", "dashoffset", "dasharray"))
+            self.marks += path.strokes(_pen(at, *pens), _ink(look["stroke"]))
 
     def _pass_over(self, what: str) -> None:
         self._unread[f"has a {what}, which is not understood: what it does to the marks cannot be told"] = None
 
-    def _text(self, own: Mapping[str, str], state: _State) -> None:
+    def _text(self, own: Mapping[str, str], at: Affine, look: Mapping[str, str]) -> None:
         """Take in one line of text, which is set in the project's own typeface."""
-        words, look = "".join(self.words), state.look
-        bold = look["font-weight"] in ("bold", "700")
-        size = _number(look["font-size"])
+        words, bold, size = "".join(self.words), look["font-weight"] in ("bold", "700"), _number(look["font-size"])
         length = text_width(words, size, bold=bold)
         if abs(_number(own.get("textLength", str(length))) - length) > LIMIT:
             self._pass_over("text of another length")
         back = {"start": 0.0, "middle": 0.5, "end": 1.0}.get(look["text-anchor"], 0.0) * length
-        x, y = _number(own.get("x", "0")), _number(own.get("y", "0"))
-        place = Affine(1.0, 0.0, 0.0, -1.0, x, y).compose(state.at)
+        place = Affine(1.0, 0.0, 0.0, -1.0, _number(own.get("x", "0")), _number(own.get("y", "0"))).compose(at)
         ink = "" if look["fill"] == "black" and look["stroke"] == "none" else _ink(look["fill"]) or "outlined"
         for letter in letters(words, (-back, 0.0), size, (1.0, 0.0), bold=bold):
             self.marks.append(letter.moved(place)._replace(ink=ink, what=""))
@@ -200,8 +193,7 @@ def _shape(tag: str, own: Mapping[str, str]) -> Path:
     path = Path()
     if tag == "line":
         x1, y1, x2, y2 = values("x1", "y1", "x2", "y2")
-        path.add(b"m", ((x1, y1),))
-        path.add(b"l", ((x2, y2),))
+        path.parts.append(([(x1, y1), (x2, y2)], [False]))
     elif tag in ("circle", "ellipse"):
         x, y, rx, ry = values("cx", "cy", *(("r", "r") if tag == "circle" else ("rx", "ry")))
         path.outline([(x + rx * cos, y + ry * sin) for cos, sin in _CIRCLE], curved=True)
@@ -210,35 +202,29 @@ def _shape(tag: str, own: Mapping[str, str]) -> Path:
             raise ValueError("a rectangle with round corners is not read here")
         x, y, w, h = values("x", "y", "width", "height")
         path.outline(box_corners((x, y, x + w, y + h)))
-    elif tag in ("polyline", "polygon"):
-        flat = _numbers(own.get("points", ""))
-        for n, point in enumerate(zip(flat[::2], flat[1::2], strict=False)):
-            path.add(b"l" if n else b"m", (point,))
-        if tag == "polygon":
-            path.close()
-    else:
+    elif tag == "path":
         _trace(path, own.get("d", ""))
+    else:
+        flat = _numbers(own.get("points", ""))
+        points = [*zip(flat[::2], flat[1::2], strict=False)]
+        path.parts.append((points, [False] * (len(points) - 1)))
+        if tag == "polygon":
+            path.outline(path.parts.pop()[0])
     return path
 
 
 def _trace(path: Path, data: str) -> None:
     """Draw path data, in which a command's letter may be left out where the same is done again."""
-    command, held = "", list[float]()
-    for letter, digits, bad in _PATH.findall(data):
-        if bad or (letter and (letter.upper() not in _ARITY or held)) or (digits and command in ("", "Z", "z")):
-            raise ValueError(f"path data at {bad or letter or digits!r} is not read here")
-        if letter:
-            command = letter
-        elif digits:
-            held.append(_number(digits))
-        else:
-            continue
-        if len(held) == _ARITY[command.upper()]:
-            _go_on(path, command, held)
-            held = []
-            command = {"M": "L", "m": "l"}.get(command, command)
-    if held:
-        raise ValueError("path data ends in the middle of a command")
+    if rest := _COMMAND.sub("", data).strip():
+        raise ValueError(f"path data at {rest[:20]!r} is not read here")
+    for command, body in _COMMAND.findall(data):
+        v, count = _numbers(body), _ARITY[command.upper()]
+        steps = [v[n : n + count] for n in range(0, len(v), count)] if count else [v]
+        if not steps or len(steps[-1]) != count:
+            raise ValueError("path data ends in the middle of a command")
+        again = {"M": "L", "m": "l"}.get(command, command)
+        for number, step in enumerate(steps):
+            _go_on(path, again if number else command, step)
 
 
 def _go_on(path: Path, command: str, v: list[float]) -> None:
