@@ -14,6 +14,7 @@ from templater.plane.shapes import (
     Cells,
     Point,
     box_corners,
+    cell_row,
     cells_along,
     cells_over,
     clip_segment,
@@ -38,8 +39,13 @@ class Layout:
         self._cells: dict[int, list[tuple[float, float, float, float, _Thing]]] = {}
 
     def _add(self, cells: Iterable[int], box: Box, thing: _Thing = None) -> None:
+        entry = (*box, thing)  # one for all cells: a copy each would fill the memory
         for cell in cells:
-            self._cells.setdefault(cell, []).append((*box, thing))
+            self._cells.setdefault(cell, []).append(entry)
+
+    def forget(self, above: float) -> None:
+        """Let go of what lies in cells wholly above a height."""
+        self._cells = {cell: things for cell, things in self._cells.items() if cell_row(cell) * CELL <= above}
 
     def add(self, mark: Mark) -> None:
         """Take a mark as drawn: lines by themselves, circles, areas, texts and arcs with what they hold."""

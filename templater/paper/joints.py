@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import math
+from array import array
 from bisect import bisect_right
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from heapq import heappop, heappush
-from itertools import combinations
+from itertools import chain, combinations
 from typing import NamedTuple
 
 from templater.drawing.marks import ASCENT, DESCENT, Anchor, Circle, Cross, Group, Line, Mark, Pen, Text, mark_box
 from templater.paper.placing import Clear, touches
 from templater.paper.seams import Grid, Place, place_name
 from templater.paper.tiles import Registration, Tile, TiledSheet
-from templater.plane.shapes import Box, Point, box_within, grow, left_over, moved, union
+from templater.plane.shapes import Box, Point, box_within, boxes_overlap, grow, left_over, moved, segment_box, union
 
 #: Diameter of a registration mark's circle and half length of its arms, mm, where the bleed allows.
 CIRCLE, ARM = 5.0, 4.5
@@ -28,6 +29,8 @@ _STEP = 3.0
 #: Straight-edge lines stop so far from words and holes, keep so far from lines that run beside them, and shorter
 #: pieces of them are left out, mm.
 _OFF, _BESIDE, _PIECE = 0.8, 4.0, 10.0
+#: What is further from a straight-edge line does not touch its name, mm.
+_NEAR = 10.0
 #: Most distances to check on the assembled paper, and fewest where there are so many.
 _CHECKS, _FEWEST = 6, 4
 #: Points looked at on each side of the sheet for those, to keep the number of pairs small.
@@ -69,41 +72,51 @@ def joints(grid: Grid, kept: tuple[Place, ...], keep: Sequence[Box], marks: Sequ
     """Return everything that joins the printed tiles, clear of the sheet's marks and of what it keeps whole."""
     if len(kept) == 1:
         return NO_JOINTS
-    clear = Clear(marks)
-    seams = tuple(_seams(grid, kept))
     windows = {place: grid.window(place) for place in kept}
+    rows: list[tuple[list[Mark], list[Seam]]] = [([], []) for _ in range(grid.shape[0] + 1)]
+    for mark in marks:  # by the first row of tiles that shows it, if any does
+        rows[next(grid.showing(mark_box(mark)))[0]][0].append(mark)
+    for seam in _seams(grid, kept):
+        rows[seam.first[0]][1].append(seam)
     registrations: list[Registration] = []
     common: list[Mark] = []
-    for seam in seams:
-        for at in _along(grid, seam, clear):
-            shown = registration_marks(f"R{len(registrations) + 1}", at, grid, upright=seam.upright)
-            # The label may stand out of a narrow tab; the circle and the cross may not.
-            extent = mark_box(shown[1])
-            on = (place for place in grid.showing(extent) if place in windows and box_within(extent, windows[place]))
-            registrations.append(Registration(shown[0].id, at, tuple(place_name(place) for place in on)))
-            common.extend(shown)
-            for mark in shown:
-                clear.take(mark_box(mark))
     own: dict[Place, list[Mark]] = {place: [] for place in kept}
-    for seam in seams:
-        clear.add_line(seam.point(seam.low), seam.point(seam.high))
-        _name_edges(grid, seam, clear, own)
+    clear, before = Clear(), list[Seam]()
+    # Marks come and go row by row: the sheet's all at once would fill the memory. Words come a row later than
+    # registration marks, which they must clear.
+    for row, (shown, seams) in enumerate(rows):
+        clear.forget(grid.window((max(row - 1, 0), 0))[3] + 1.0)
+        clear.add(shown)
+        for seam in seams:
+            for at in _along(grid, seam, clear):
+                id_ = f"R{len(registrations) + 1}"
+                three = registration_marks(id_, at, grid, upright=seam.upright)
+                # The label may stand out of a narrow tab; the circle and the cross may not.
+                extent = mark_box(three[1])
+                on = (one for one in grid.showing(extent) if one in windows and box_within(extent, windows[one]))
+                registrations.append(Registration(id_, at, tuple(place_name(place) for place in on)))
+                for mark in three:
+                    common.append(mark)
+                    clear.take(mark_box(mark))
+        for seam in before:
+            clear.add_line(seam.point(seam.low), seam.point(seam.high))
+            _name_edges(grid, seam, clear, own)
+        before = seams
     words = [mark for place in own for mark in own[place]]
-    lines = [
+    edges = [
         line
         for line in _straight_edges(grid, keep, marks, (*words, *common))
         if any(touches(line, window) for window in windows.values())
     ]
-    common.extend(lines)
-    for line in lines:
-        clear.add_line(line.a, line.b)
-    for line in lines:
+    clear = _beside(edges, marks, (*common, *words), _seams(grid, kept))
+    for line in edges:
         _label_edge(line, windows, clear, own)
+    common.extend(edges)
     shown_on: dict[str, tuple[str, ...]] = {}
     for registration in registrations:
         for name in registration.tiles:
             shown_on[name] = (*shown_on.get(name, ()), registration.id)
-    return Joints(tuple(registrations), tuple(common), own, shown_on, tuple(dict.fromkeys(line.id for line in lines)))
+    return Joints(tuple(registrations), tuple(common), own, shown_on, tuple(dict.fromkeys(line.id for line in edges)))
 
 
 def _seams(grid: Grid, kept: tuple[Place, ...]) -> Iterator[Seam]:
@@ -191,28 +204,35 @@ def _straight_edges(grid: Grid, keep: Sequence[Box], marks: Sequence[Mark], join
 
     A line stops short of what it would strike through, and goes on beyond.
     """
-    boxes = [grow(mark_box(mark), _OFF) for mark in (*marks, *joining) if isinstance(mark, Text | Circle | Cross)]
-    boxes.extend(grow(box, 3.0) for box in keep)
+    boxes = array("d")  # four numbers each
+    for mark in chain(marks, joining):
+        if isinstance(mark, Text | Circle | Cross):
+            boxes.extend(grow(mark_box(mark), _OFF))
+    for box in keep:
+        boxes.extend(grow(box, 3.0))
     # Beside a line that runs the same way, a straight-edge line would be taken for it.
     lines = [mark for mark in marks if isinstance(mark, Line)]
     for name, along, across, seams in (("E1", 0, 1, grid.rows), ("E2", 1, 0, grid.columns)):
         if grid.shape[1 - along] < 2:
             continue
         parallel = [m.a[across] for m in lines if abs(m.a[across] - m.b[across]) < 0.01]
-        extents = [(box[across], box[across + 2]) for box in boxes]
-        extents += [(place - _BESIDE, place + _BESIDE) for place in parallel]
-        at = _clear_line(extents, grid.box[across], grid.box[across + 2], seams, grid.bleed + grid.tab)
-        met = ((box[along], box[along + 2]) for box in boxes if box[across] < at < box[across + 2])
+        starts = sorted(chain(boxes[across::4], (place - _BESIDE for place in parallel)))
+        ends = sorted(chain(boxes[across + 2 :: 4], (place + _BESIDE for place in parallel)))
+        at = _clear_line(starts, ends, grid.box[across], grid.box[across + 2], seams, grid.bleed + grid.tab)
+        met = (
+            (boxes[n + along], boxes[n + along + 2])
+            for n in range(0, len(boxes), 4)
+            if boxes[n + across] < at < boxes[n + across + 2]
+        )
         for a, b in left_over(grid.box[along], grid.box[along + 2], met, _PIECE):
-            ends = ((a, at), (b, at)) if along == 0 else ((at, a), (at, b))
-            yield Line(*ends, Pen.NARROW, Group.FRAME, name)
+            tips = ((a, at), (b, at)) if along == 0 else ((at, a), (at, b))
+            yield Line(*tips, Pen.NARROW, Group.FRAME, name)
 
 
 def _clear_line(
-    extents: list[tuple[float, float]], low: float, high: float, seams: tuple[float, ...], band: float
+    starts: list[float], ends: list[float], low: float, high: float, seams: tuple[float, ...], band: float
 ) -> float:
     """Return where a line across the sheet meets the fewest extents, as near to the middle as that allows."""
-    starts, ends = sorted(a for a, _ in extents), sorted(b for _, b in extents)
     middle, steps = (low + high) / 2, max(1, int(high - low))
     places = (low + (high - low) * number / steps for number in range(1, steps))
     clear = (
@@ -221,6 +241,25 @@ def _clear_line(
         if all(abs(at - seam) > band for seam in seams)
     )
     return min(clear, default=(0, 0.0, middle))[2]
+
+
+def _beside(edges: Sequence[Line], marks: Iterable[Mark], joining: Iterable[Mark], seams: Iterable[Seam]) -> Clear:
+    """Return what is clear beside the straight-edge lines: of all that is drawn only what is near them counts."""
+    names = {line.id for line in edges}
+    bands = [grow(union(*(segment_box(e.a, e.b) for e in edges if e.id == name)), _NEAR) for name in names]
+
+    def near(box: Box) -> bool:
+        return any(boxes_overlap(box, band) for band in bands)
+
+    clear = Clear(mark for mark in marks if near(mark_box(mark)))
+    for box in (mark_box(mark) for mark in joining if not isinstance(mark, Line)):
+        if near(box):
+            clear.take(box)
+    ends = ((seam.point(seam.low), seam.point(seam.high)) for seam in seams)
+    for a, b in chain(ends, ((line.a, line.b) for line in edges)):
+        if near(segment_box(a, b)):
+            clear.add_line(a, b)
+    return clear
 
 
 def _label_edge(line: Line, windows: dict[Place, Box], clear: Clear, own: dict[Place, list[Mark]]) -> None:

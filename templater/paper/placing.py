@@ -202,15 +202,24 @@ def chords(mark: Arc) -> Polyline:
 class Clear:
     """Knows what is drawn on the sheet, so that words and what joins the tiles find clear places."""
 
-    def __init__(self, marks: Iterable[Mark]) -> None:
+    def __init__(self, marks: Iterable[Mark] = ()) -> None:
         """Take the drawing's marks."""
-        # One layer each for lines, words, and what nothing may stand over: holes and places taken.
-        self._lines, self._words, self._taken = Layout(), Layout(), Layout()
+        # One layer each for what nothing may stand over, holes and places taken; for words; for lines.
+        self._taken, self._words, self._lines = self._layers = Layout(), Layout(), Layout()
+        self.add(marks)
+
+    def add(self, marks: Iterable[Mark]) -> None:
+        """Take marks of the drawing."""
         for mark in map(_as_drawn, marks):
             if isinstance(mark, Circle | Cross) or mark.group is Group.SIGHT:
                 self.take(mark_box(mark))  # a sight window is cut out, with whatever stands in it
             else:
                 (self._words if isinstance(mark, Text) else self._lines).add(mark)
+
+    def forget(self, above: float) -> None:
+        """Let go of what lies above a height, where no more is put."""
+        for layer in self._layers:
+            layer.forget(above)
 
     def take(self, box: Box) -> None:
         """Take a place."""
@@ -228,12 +237,11 @@ class Clear:
         ``over_lines`` False takes none that stands on a line; ``over_words`` accepts one clear of holes rather than
         none.
         """
-        layers = (self._taken, self._words, self._lines)
         choices = ((3, 0.4), *(((2, 0.3),) if over_lines else ()), *(((1, 0.1),) if over_words else ()))
         for count, clearance in choices:
             for place in places:
                 there = moved(box, place)
-                if all(layer.free(there, clearance) for layer in layers[:count]):
+                if all(layer.free(there, clearance) for layer in self._layers[:count]):
                     return place
         return None
 

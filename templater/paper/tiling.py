@@ -79,6 +79,9 @@ def tile(
         raise DrawingError(Finding("S104", "print.overlap", text))
     things = _things(drawing)
     page, grid, kept, _ = _best_plan(things, pages(paper, margin, orientation, correction), overlap)
+    cut = tuple(_cut(things.circles.items(), grid))
+    crossed = tuple(one for one in _cut(things.others, grid) if one not in cut)
+    del things  # what follows needs the memory
     windows = {place: grid.window(place) for place in kept}
     joining, shown, marks = NO_JOINTS, defaultdict[Place, list[Mark]](list), drawing.marks
     if drawn:
@@ -102,8 +105,6 @@ def tile(
             _PageMarks(shown[place], (e, f), frame, correcting), calibration_bars(page),
             joining.shown_on.get(name, ()), tuple(near), tuple(holes[place]),
         ))  # fmt: skip
-    cut = tuple(_cut(things.circles.items(), grid))
-    crossed = tuple(one for one in _cut(things.others, grid) if one not in cut)
     return TiledSheet(
         drawing, paper, page.sideways, page.correction, grid.shape, grid.columns, grid.rows, tuple(tiles),
         tuple(place_name(place) for place in grid.places() if place not in windows), joining.registrations,

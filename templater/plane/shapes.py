@@ -300,6 +300,11 @@ def cells_over(box: Box, size: float) -> list[int]:
     return [column * _COLUMN + row for column in range(first, last + 1) for row in range(low, high + 1)]
 
 
+def cell_row(cell: int) -> int:
+    """Return a cell's row, from 0 upwards."""
+    return (cell + _COLUMN // 2) % _COLUMN - _COLUMN // 2
+
+
 def cells_along(a: Point, b: Point, size: float) -> list[int]:
     """Return the cells of side ``size`` that a straight piece meets, column by column."""
     if a[0] == b[0] or a[1] == b[1]:
