@@ -3,8 +3,6 @@
 Library code raises only ``TemplaterError`` and its descendants for faults of the input; it never prints or exits.
 """
 
-from __future__ import annotations
-
 from enum import Enum
 from pathlib import Path
 from typing import NamedTuple

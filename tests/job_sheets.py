@@ -12,9 +12,7 @@ import pypdfium2
 import pypdfium2.raw as pdfium
 
 from templater.boat.solved import Boat
-from templater.checks.wood import wood
 from templater.description.load import Source
-from templater.job.hardware import hardware
 from templater.paper.tiles import TiledSheet
 from templater.pipeline.checked import Checked, Options, check, title_data
 from templater.pipeline.make import page_size
@@ -66,8 +64,7 @@ def of(checked: Checked) -> Job:
     drawable = replace(checked, findings=tuple(one for one in checked.findings if one not in checked.errors))
     there, sheets, report = on_paper(drawable, Options())
     checked = there.found(*checked.errors)
-    boat = checked.boat
-    sheet = job_sheet(boat, title_data(checked), sheets, checked.findings, hardware(boat), wood(boat), report)
+    sheet = job_sheet(checked.boat, title_data(checked), sheets, checked.findings, report)
     pdf = job_sheet_pdf(sheet, page_size(checked))
     return Job(checked, sheets, sheet, job_sheet_html(sheet), pdf, job_sheet_data(sheet))
 

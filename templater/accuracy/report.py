@@ -1,21 +1,18 @@
 """The rows of the budget: holes, pairs, yaw, tape distances, the rule's limit, and what helps most."""
 
-from __future__ import annotations
-
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 from templater.accuracy import sources as named
 from templater.accuracy.sheet import Error, SheetErrors, apart
 from templater.accuracy.sources import Budget, Sources, budget
 from templater.boat.solved import Boat, HoleKind, Setting, Side
-from templater.description.keys import FloorFace, SecondHoleBy
+from templater.description.keys import FloorFace
 from templater.findings import Finding, Severity
-from templater.fitup.rig import TOLERANCE, play_of
+from templater.fitup.rig import TOLERANCE
 from templater.maths.linear import Linear, Variable
 from templater.paper.tiles import TiledSheet
-from templater.standards.fasteners import find_thread
 
 _BOLTS = (HoleKind.BOLT, HoleKind.SLEEVE)
 #: What moves the runners fore and aft beside the holes.
@@ -125,38 +122,71 @@ def accuracy(
 
     ``others`` are the same sheets on other paper, with a name for each, to say what larger paper would give.
     """
-    errors = errors_of(boat, sheets, sources)
-    places = {hole.id: hole.at for hole in boat.holes}
-    holes = []
-    for ident in (hole.id for hole in boat.holes if hole.kind in _BOLTS and hole.id in errors):
+    errors, places = errors_of(boat, sheets, sources), {hole.id: hole.at for hole in boat.holes}
+    turns = [_yaw(boat, errors, setting) for setting in boat.settings]
+    chances = setting_chances(boat, errors, sources)
+    report = AccuracyReport(
+        sources=sources,
+        holes=tuple(_holes(boat, errors)),
+        pairs=tuple(
+            budget(f"{a} to {b}, {kind}", "mm", apart(places[a], places[b], errors[a], errors[b], distance))
+            for a, b, kind, distance in boat.distances
+        ),
+        leads=_at_settings("lead of one runner", "mm", [turn * boat.span for turn in turns]),
+        yaws=_at_settings("yaw", "°", [turn * math.degrees(1) for turn in turns]),
+        tapes=_at_settings("difference of the two tape distances", "mm", _tapes(boat, errors, sources)),
+        limits=tuple(_limits(boat, errors, sources)),
+        settings=chances,
+        improvements=(),
+        findings=_play_findings(boat, chances, errors, sources),
+    )
+    return report._replace(improvements=_improvements(boat, errors, report, sheets[0].paper.name, others))
+
+
+def _at_settings(what: str, unit: str, forms: Iterable[Linear]) -> tuple[Budget, ...]:
+    """Return the budgets of what there is at each setting, foremost first."""
+    return tuple(budget(f"{what}, setting {number}", unit, form) for number, form in enumerate(forms, 1))
+
+
+def _holes(boat: Boat, errors: Errors) -> Iterator[HoleAccuracy]:
+    for ident in (hole.id for hole in boat.holes if hole.id in errors):
         along, across = (budget(ident, "mm", error) for error in errors[ident])
         largest = max((across, along), key=lambda one: one.sigma).largest
-        holes.append(HoleAccuracy(ident, across.sigma, along.sigma, largest))
-    pairs = [
-        budget(f"{a} to {b}, {kind}", "mm", apart(places[a], places[b], errors[a], errors[b], distance))
-        for a, b, kind, distance in boat.distances
-    ]
-    # The bolt line is measured off the pivot axis with a tape, which no repeat can better, and drawn; what the rule
-    # asks for is the runners' axis, which is wherever the chocks are, and the plank can shift by the bolt's play.
+        yield HoleAccuracy(ident, across.sigma, along.sigma, largest)
+
+
+def _tapes(boat: Boat, errors: Errors, sources: Sources) -> Iterator[Linear]:
+    """Yield the difference of the two tape distances at each setting; nothing without chock corners."""
+    for setting, tape in zip(boat.settings, boat.tape, strict=False):
+        meeting = _meeting(errors, setting)
+        athwart = (meeting[0][1] + meeting[1][1]) / 2
+        # The corners, aft of the bolt line, swing athwart as well: what is left is the bolt line's station.
+        yield sources.tapes() - (_yaw(boat, errors, setting) * setting.station + athwart) * boat.span / tape.slant
+
+
+def _limits(boat: Boat, errors: Errors, sources: Sources) -> Iterator[LimitChance]:
+    """Yield the chances of exceeding the rule's greatest distance.
+
+    The bolt line is measured off the pivot axis with a tape, which no repeat can better, and drawn; what the rule asks
+    for is the runners' axis, which is wherever the chocks are, and the plank can shift by the bolt's play.
+    """
     line = sum((sources.variable(name) for name in _LIMIT), Linear())
-    leads, yaws, tapes, limits = [], [], [], []
     for setting in boat.settings:
-        where, yaw, meeting = f"setting {setting.number}", _yaw(boat, errors, setting), _meeting(errors, setting)
-        leads.append(budget(f"lead of one runner, {where}", "mm", yaw * boat.span))
-        yaws.append(budget(f"yaw, {where}", "°", yaw * math.degrees(1)))
-        if boat.tape:
-            athwart, slant = (meeting[0][1] + meeting[1][1]) / 2, boat.tape[setting.number - 1].slant
-            # The corners, aft of the bolt line, swing athwart as well: what is left is the bolt line's station.
-            read = sources.tapes() - (yaw * setting.station + athwart) * boat.span / slant
-            tapes.append(budget(f"difference of the two tape distances, {where}", "mm", read))
         if setting.to_max is not None:
             # At fit-up the plank turns on its first bolt until it is square, so that bolt alone says where it ends up.
-            bolt = max((budget("", "mm", aft + line) for aft, _ in meeting), key=lambda one: one.sigma)
+            ends = (budget("", "mm", aft + line) for aft, _ in _meeting(errors, setting))
+            bolt = max(ends, key=lambda one: one.sigma)
             chance = coverage_chance(setting.to_max, bolt.sigma)
-            limits.append(LimitChance(setting.number, setting.to_max, bolt.sigma, chance, bolt.largest))
-    chances = setting_chances(boat, errors, sources)
+            yield LimitChance(setting.number, setting.to_max, bolt.sigma, chance, bolt.largest)
+
+
+def _improvements(
+    boat: Boat, errors: Errors, report: AccuracyReport, paper: str, others: Iterable[tuple[str, Sheets]]
+) -> tuple[Improvement, ...]:
+    """Return what helps at the setting where a runner's lead is least sure."""
+    sources, leads = report.sources, report.leads
     worst = max(boat.settings, key=lambda setting: (leads[setting.number - 1].sigma, setting.at_limit))
-    lead, paper = leads[worst.number - 1], sheets[0].paper.name
+    lead = leads[worst.number - 1]
     helps = [
         (f"{name} instead of {paper}", (_yaw(boat, errors_of(boat, there, sources), worst) * boat.span).sigma)
         for name, there in others
@@ -170,23 +200,12 @@ def accuracy(
         text = "plank squared by tape on one bolt, then its second hole marked: at that setting"
         helps.append((text, max(one.sigma for one in left)))
     found = sorted((one for one in helps if one[1] < lead.sigma - 0.005), key=lambda one: one[1])
-    others_then = [chance.lead for chance in chances if not chance.marked]
+    others_then = [chance.lead for chance in report.settings if not chance.marked]
     if boat.tape and others_then and helps[-1] in found:
         # Said wherever the one setting is: the hole marked at one setting does little for the others.
         text = "the same, at the other settings, until the plank is shifted and the tapes agree there too"
         found.insert(found.index(helps[-1]) + 1, (text, max(others_then)))
-    return AccuracyReport(
-        sources=sources,
-        holes=tuple(holes),
-        pairs=tuple(pairs),
-        leads=tuple(leads),
-        yaws=tuple(yaws),
-        tapes=tuple(tapes),
-        limits=tuple(limits),
-        settings=chances,
-        improvements=tuple(Improvement(text, lead.sigma, after) for text, after in found),
-        findings=play_findings(boat, chances, errors, sources),
-    )
+    return tuple(Improvement(text, lead.sigma, after) for text, after in found)
 
 
 def errors_of(boat: Boat, sheets: Sheets, sources: Sources) -> Errors:
@@ -235,34 +254,30 @@ def setting_chances(
     ``play``, mm, is another play than the boat's, to see what it would give.
     """
     if play is None:
-        own = play_of(boat)
-        play = max(own.floor + own.plank, OVER_SIZE)
-    fitted = boat.fitted
-    half = boat.description.fixing.half_spread
+        play = max(boat.play.floor + boat.play.plank, OVER_SIZE)
+    fitted, half, fit_up = boat.fitted, boat.description.fixing.half_spread, boat.expected != ""
     # Where the first bolt stands in its sleeve while the plank is squared, and how the second hole meets its mark.
     loose = [Linear(0.0, {Variable(named.PLAY, min(CENTRED, play / 2)): 1.0}) for _ in range(2)]
     mark = [sources.variable(named.PUNCH) + sources.variable(named.DRILL) for _ in range(2)]
     port, starboard = errors[f"P{fitted.number}"], errors[f"S{fitted.number}"]
-    plank = [starboard[axis] - port[axis] - loose[axis] + mark[axis] for axis in range(2)]
-    if boat.description.plank.second_hole is SecondHoleBy.TEMPLATE:
-        plank = [errors["KS"][axis] - errors["KP"][axis] for axis in range(2)]
+    plank = [errors["KS"][axis] - errors["KP"][axis] for axis in range(2)]
+    if fit_up:
+        plank = [starboard[axis] - port[axis] - loose[axis] + mark[axis] for axis in range(2)]
     middle = port[1] + loose[1] - errors["KP"][1]
     read = sources.tapes() / math.sqrt(READINGS)
     chances = []
     for setting in boat.settings:
         p, s = errors[f"P{setting.number}"], errors[f"S{setting.number}"]
         aft, spread = (s[axis] - p[axis] - plank[axis] for axis in range(2))
-        tape, reach = None, 0.0
-        turn = aft / (2 * half)
+        tape, reach, turn = None, 0.0, aft / (2 * half)
         if boat.tape:
-            here, there = (boat.tape[one.number - 1].slant for one in (setting, fitted))
-            span = boat.span
+            here, there = (boat.span / boat.tape[one.number - 1].slant for one in (setting, fitted))
             # The plank's middle, and the turn that equal tapes gave it at the fitted setting.
             off = (p[1] + s[1]) / 2 - errors["KP"][1] - plank[1] / 2
-            if boat.description.plank.second_hole is SecondHoleBy.FIT_UP:
-                turn = turn - (middle + read * (there / span)) / fitted.station
-            tape = -(turn * setting.station + off) * (span / here) + sources.tapes() / math.sqrt(READINGS)
-            reach = span / here * setting.station * play / (2 * half)
+            if fit_up:
+                turn = turn - (middle + read / there) / fitted.station
+            tape = -(turn * setting.station + off) * here + sources.tapes() / math.sqrt(READINGS)
+            reach = here * setting.station * play / (2 * half)
         drop_in, agree = _shares(spread, tape, play, reach)
         chances.append(
             SettingChance(
@@ -299,25 +314,25 @@ def _within(middle: float, sd: float, limit: float) -> float:
     return 1 - coverage_chance(limit - middle, sd) - coverage_chance(limit + middle, sd)
 
 
-def play_findings(
+def _play_findings(
     boat: Boat, chances: tuple[SettingChance, ...], errors: Errors, sources: Sources
 ) -> tuple[Finding, ...]:
     """Return a finding where play is too small for the errors of several settings, and what a wider bore would give."""
     worst = min(chances, key=lambda one: one.share)
     if worst.share >= ENOUGH or len(chances) == 1:
         return ()
-    fixing = boat.description.fixing
+    sleeve = boat.description.fixing.sleeve
     said: dict[str, float | str] = {
         "play": worst.play,
-        "where": "sleeve" if fixing.sleeve else "floor's hole",
+        "where": "sleeve" if sleeve else "floor's hole",
         "setting": str(worst.setting),
         "enter": f"{worst.drop_in:.0%}",
         "agree": "" if worst.agree is None else f", and the tapes can be made to agree at {worst.agree:.0%}",
     }
-    case, bore = "guide", find_thread(fixing.bolt.thread).coarse
-    wide = bore - find_thread(fixing.bolt.thread).nominal + play_of(boat).plank
+    case, bore = "guide", boat.thread.coarse
+    wide = bore - boat.thread.nominal + boat.play.plank
     if wide > worst.play + 0.05:
         better = setting_chances(boat, errors, sources, play=wide)[worst.setting - 1]
         case, said["bore"], said["share"] = "bore", bore, f"{better.share:.0%}"
-    finding = boat.tell("F142", "fixing.sleeve.inner" if fixing.sleeve else "fixing.bolt", case, **said)
+    finding = boat.tell("F142", "fixing.sleeve.inner" if sleeve else "fixing.bolt", case, **said)
     return (finding._replace(graded=Severity.ADVICE if worst.share >= HALF else None),)

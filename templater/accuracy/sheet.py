@@ -1,7 +1,5 @@
 """Errors of the holes of one sheet, from paper to the far face of the wood."""
 
-from __future__ import annotations
-
 import math
 from collections import deque
 from functools import cached_property

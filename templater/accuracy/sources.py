@@ -3,13 +3,10 @@
 Combined standard uncertainties are to first order. Source: JCGM 100:2008 (GUM), clause 5.
 """
 
-from __future__ import annotations
-
 import math
 from typing import NamedTuple
 
 from templater.boat.solved import Boat
-from templater.fitup.rig import play_of
 from templater.maths.linear import Linear, Variable
 from templater.units import MM
 
@@ -143,7 +140,7 @@ def default_sources(boat: Boat, *, printer: float | None = None) -> Sources:
         )
     tape = f"class II tape over {longest / 1000:.1f} m, rectangular: Directive 2014/32/EU, Annex X"
     items.append(Source(TAPE_SCALE, rectangular(tape_limit(longest)), "mm", tape, "one tape for everything"))
-    play = play_of(boat).fore_aft / 2
+    play = boat.play.fore_aft / 2
     items.append(Source(PLAY, rectangular(play), "mm", "least of slot and sleeve, rectangular", "a closer slot"))
     return Sources(tuple(items))
 
@@ -161,5 +158,5 @@ def centring(boat: Boat, sources: Sources) -> float:
     hole = sum(sources.of(name).sigma ** 2 for name in (LAYING, PUNCH, DRILL))
     lean = math.radians(sources.of(LEAN).sigma) * boat.description.floor.thickness
     scale = sources.of(SCALE).sigma * boat.description.fixing.half_spread
-    play = rectangular(play_of(boat).athwart / 2)
+    play = rectangular(boat.play.athwart / 2)
     return math.sqrt(2 * hole + lean**2 + 2 * scale**2 + play**2 + sources.of(CHOCKS).sigma ** 2 / 2)

@@ -15,6 +15,7 @@ from templater.description.keys import Description, SecondHoleBy, Surface
 from templater.findings import CATALOGUE, Finding, Location, Severity
 from templater.plane.shapes import Point
 from templater.reader.keys import Keys
+from templater.standards.fasteners import Thread, find_thread
 from templater.units import MM, Figures
 
 
@@ -140,6 +141,15 @@ class Shim(NamedTuple):
         return tuple(self.thickness(x, y) for x in (self.x0, self.x1) for y in (self.y0, self.y1))
 
 
+class Play(NamedTuple):
+    """Clearance of one bolt from end to end, mm."""
+
+    floor: float  # in the sleeve or the floor's hole
+    plank: float
+    fore_aft: float  # against the floor, and the plank against the bolt: a wide slot gives no more than the sleeve
+    athwart: float
+
+
 class Boat(NamedTuple):
     """Everything solved. ``holes`` is in a fixed order: floor bolts, floor screws, plank bolts, fittings."""
 
@@ -165,6 +175,26 @@ class Boat(NamedTuple):
         """Distance between the chock corners, else the plank's chord, mm."""
         corners = self.description.plank.chock_corners
         return corners.apart if corners else self.plank.chord
+
+    @property
+    def thread(self) -> Thread:
+        """The bolts' thread."""
+        return find_thread(self.description.fixing.bolt.thread)
+
+    @property
+    def bolt_hole(self) -> float:
+        """Diameter of the bolt's own hole: that of the plank."""
+        return self.description.fixing.bolt.hole or self.thread.nominal
+
+    @property
+    def play(self) -> Play:
+        """The clearances of one bolt in sleeve or floor hole, slot and plank."""
+        fixing, bolt, hole = self.description.fixing, self.thread.nominal, self.bolt_hole
+        slot = fixing.plate.slot if fixing.plate is not None else None
+        bore = fixing.sleeve.inner if fixing.sleeve is not None else fixing.floor_hole or hole
+        floor, plank = max(0.0, bore - bolt), max(0.0, hole - bolt)
+        ways = (slot.width - bolt, slot.length - bolt) if slot is not None else (floor, floor)
+        return Play(floor, plank, *(min(floor, max(0.0, way)) + plank for way in ways))
 
     @property
     def expected(self) -> str:

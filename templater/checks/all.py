@@ -5,16 +5,15 @@ just missed is advice; class rules and the builder's own experience outrank ever
 the pen is common practice, without a source, and wide: a boat that is meant so is built all the same.
 """
 
-from __future__ import annotations
-
+import math
 from collections.abc import Iterator
+from itertools import pairwise
 
-from templater.boat.solved import Boat, HoleKind
-from templater.checks.floor import hole_findings, plate_findings
-from templater.checks.wood import ROUNDING, Worst, edge_key, guide_findings
-from templater.description.keys import Surface
+from templater.boat.solved import Boat, Hole, HoleKind
+from templater.checks.wood import BOLTS, ROUNDING, SCREWS, Worst, edge_key, guide_findings, guide_severity
+from templater.description.keys import Plate, Surface
 from templater.findings import Finding
-from templater.plane.shapes import around
+from templater.plane.shapes import Cells, around, crossing_edges, edges, gap, grow, room_inside, segments_cross
 from templater.standards.typeface import lacking
 
 #: Least wall of solid wood round the bolt in a plug, mm. Common practice, no source.
@@ -29,7 +28,12 @@ BEYOND = 1 / 20
 CHOCK, POST = 250.0, 150.0
 #: Least thickness of a floor and diameter of a post, mm; of a plank's thickness and width, as parts of its length.
 FLOOR, LEAST_POST, THICKNESS, NARROW = 3.0, 8.0, 1 / 200, 1 / 60
-
+#: Least side of a cell when holes are looked up, mm, so that a large hole does not search among countless small cells.
+_CELL = 8.0
+#: Travel along the slot that takes up both sides' taping, which agrees to +-1 mm. Common practice, no source.
+TRAVEL = 2.0
+#: Play that is not much yet, mm: what the widest hole of ISO 273 leaves M8.
+_MUCH_PLAY = 2.0
 
 #: By how much a bound is passed, the finding's code, key and sentence, and its figures.
 Case = tuple[float, str, str, str, dict[str, float | str]]
@@ -40,7 +44,7 @@ def check(boat: Boat) -> tuple[Finding, ...]:
 
     The time grows in proportion to the number of holes.
     """
-    found = [*hole_findings(boat), *plate_findings(boat), *guide_findings(boat), *_letter_findings(boat)]
+    found = [*_hole_findings(boat), *_plate_findings(boat), *guide_findings(boat), *_letter_findings(boat)]
     found += [*_fittings(boat), *_far_off(boat)]
     for cases in (*_rule(boat), *_plank(boat), *_sizes(boat), *_chock_corners(boat)):
         told = [
@@ -81,7 +85,7 @@ def _rule(boat: Boat) -> Iterator[tuple[Case, ...]]:
 
 def _plank(boat: Boat) -> Iterator[tuple[Case, ...]]:
     """Yield cases of the plug, the bolts' place between edges and ends, and the share of the width that they take."""
-    plank, hole = boat.description.plank, boat.on(Surface.PLANK, HoleKind.BOLT)[0].diameter
+    plank, hole = boat.description.plank, boat.bolt_hole
     plug, radius, key = plank.solid_at_bolts, hole / 2, "plank.solid_at_bolts"
     if plug is not None:
         wall, said = (plug - hole) / 2, {"hole": hole, "plug": plug, "least": hole + 2 * WALL}
@@ -167,3 +171,122 @@ def _letter_findings(boat: Boat) -> Iterator[Finding]:
     for key, text in texts:
         if fault := lacking(text):
             yield boat.finding("S301", key, f"{text}: {fault}")
+
+
+def _hole_findings(boat: Boat) -> Iterator[Finding]:
+    """Yield F110 (outside), F112 (kept clear), W101 (holes cut into one another), W102 (thin wood between)."""
+    outline, outside = boat.description.floor.outline, Worst()
+    for hole in boat.on(Surface.FLOOR) if outline else ():
+        outside.add_hole(hole, room_inside(outline, hole.at))
+    yield from outside.told(boat, "F110")
+    yield from _not_clear(boat)
+    for surface in Surface:
+        yield from _wood_between(boat, boat.on(surface))
+
+
+def _plate_findings(boat: Boat) -> Iterator[Finding]:
+    """Yield F120 to F124 (places of the plates), F134 (slot), F135 (second screws), F140 (the sleeve's bore)."""
+    fixing = boat.description.fixing
+    plate, sleeve, thread = fixing.plate, fixing.sleeve, boat.thread
+    bolt, widest = thread.nominal, thread.coarse
+    if plate is not None:
+        yield from _places(boat)
+        yield from _neighbours(boat, plate)
+        yield from _covered(boat, plate)
+        if plate.slot and plate.slot.length - bolt < TRAVEL - ROUNDING:
+            travel = max(0.0, plate.slot.length - bolt)
+            yield boat.tell("F134", "fixing.plate.slot.length", travel=travel, guide=TRAVEL, tape=TRAVEL / 2)
+        if plate.screws and plate.screws.first and not plate.screws.second:
+            yield boat.tell("F135", "fixing.plate.screws")
+    if sleeve and sleeve.inner > max(widest, bolt + _MUCH_PLAY) + ROUNDING:
+        bore, told = sleeve.inner, {"thread": fixing.bolt.thread, "standard": thread.holes_from}
+        yield boat.tell("F140", "fixing.sleeve.inner", bore=bore, play=bore - bolt, widest=widest, **told)
+
+
+def _not_clear(boat: Boat) -> Iterator[Finding]:
+    holes = boat.on(Surface.FLOOR)
+    for number, area in enumerate(boat.description.floor.keep_clear):
+        worst = Worst()
+        box = around(area.corners)
+        for hole in holes:
+            wanted = area.margin + hole.diameter / 2
+            (x, y), (x0, y0, x1, y1) = hole.at, grow(box, wanted)
+            if x0 < x < x1 and y0 < y < y1:
+                worst.add_hole(hole, -room_inside(area.corners, hole.at) - area.margin)
+        yield from worst.told(boat, "F112", area=area.name, number=f"{number}", margin=area.margin)
+
+
+def _wood_between(boat: Boat, holes: tuple[Hole, ...]) -> Iterator[Finding]:
+    """Every pair of holes whose wood between is thinner than the smaller of the two is wide."""
+    # Holes go into one layer of cells for each doubling of diameter, the small ones first: a large hole looks among
+    # the small ones and its like, and small ones never search as far as a large one reaches.
+    layers: dict[int, Cells[Hole]] = {}
+    cut, thin = Worst(), Worst()
+    for hole in sorted(holes, key=lambda hole: hole.diameter):
+        own = math.ceil(math.log2(hole.diameter))
+        for layer, cells in layers.items():
+            reach = hole.diameter / 2 + 1.5 * min(2.0**layer, hole.diameter)
+            for distance, other in cells.near(hole.at, reach):
+                room = distance - (hole.diameter + other.diameter) / 2
+                if room < -ROUNDING:
+                    cut.add((other.key, hole.key), room, (other.id, hole.id))
+                    break  # one of its neighbours is enough, and keeps a heap of holes from costing its square
+                if room < other.diameter - ROUNDING and not _guided(hole, other):
+                    thin.add((other.key, hole.key), room / other.diameter, (other.id, hole.id, f"{room:.6f}"))
+        layers.setdefault(own, Cells(max(2 * 2.0**own, _CELL))).add(hole.at, hole)
+    for (_, key), room, (a, b), more in cut.cases():
+        yield boat.tell("W101", str(key), a=a, b=b, more=more, by=-room)
+    for (_, key), share, (a, b, left), more in thin.cases():
+        finding = boat.tell("W102", str(key), a=a, b=b, more=more, left=float(left))
+        yield finding._replace(graded=guide_severity(share, 1.0))
+
+
+def _guided(one: Hole, other: Hole) -> bool:
+    """Whether a pair is of one kind with a published guide distance."""
+    return any(one.kind in kinds and other.kind in kinds for kinds in (SCREWS, BOLTS))
+
+
+def _places(boat: Boat) -> Iterator[Finding]:
+    """Plates inside the outline and off the areas to be kept clear."""
+    floor, key = boat.description.floor, "fixing.half_spread"
+    outline = floor.outline if floor.outline and crossing_edges(floor.outline) is None else ()
+    for plate in boat.plates:
+        if outline:
+            short = min(room_inside(outline, corner) for corner in plate.corners)
+            # A hair smaller, so that a plate may lie flush with the outline.
+            cx, cy = plate.centre
+            inner = [(x + (cx - x) * ROUNDING, y + (cy - y) * ROUNDING) for x, y in plate.corners]
+            if short < -ROUNDING:
+                yield boat.tell("F120", key, "past", plate=plate.id, by=-short)
+            elif any(segments_cross(a, b, c, d) for a, b in edges(inner) for c, d in edges(outline)):
+                yield boat.tell("F120", key, "across", plate=plate.id)
+        for number, area in enumerate(floor.keep_clear):
+            room = gap(plate.corners, area.corners)
+            if room == 0 or room < area.margin - ROUNDING:
+                told = {"plate": plate.id, "area": area.name, "number": f"{number}"}
+                yield boat.tell("F121", key, "near" if room else "on", by=room, margin=area.margin, **told)
+
+
+def _neighbours(boat: Boat, plate: Plate) -> Iterator[Finding]:
+    """Plates of neighbouring settings, and the two sides' plates."""
+    for fore, aft in pairwise(boat.settings):
+        room = aft.station - fore.station - plate.length
+        if room < -ROUNDING:
+            numbers = {"fore": f"{fore.number}", "aft": f"{aft.number}"}
+            yield boat.tell("F122", aft.key, length=plate.length, by=-room, **numbers)
+    room = 2 * boat.description.fixing.half_spread - plate.width
+    if room < -ROUNDING:
+        yield boat.tell("F123", "fixing.half_spread", width=plate.width, by=-room, half=plate.width / 2)
+
+
+def _covered(boat: Boat, plate: Plate) -> Iterator[Finding]:
+    """Fittings' holes that a plate covers."""
+    worst = Worst()
+    for hole in boat.on(Surface.FLOOR, HoleKind.FITTING):
+        (x, y), radius = hole.at, hole.diameter / 2
+        for solved in boat.plates:
+            u, v = solved.centre
+            if abs(x - u) < plate.length / 2 + radius and abs(y - v) < plate.width / 2 + radius:
+                worst.add_hole(hole, -room_inside(solved.corners, hole.at), solved.id)
+    for (key,), _, (name, what, place), more in worst.cases():
+        yield boat.tell("F124", str(key), hole=name, what=what, more=more, plate=place)

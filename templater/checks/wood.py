@@ -5,8 +5,6 @@ run fore and aft, the plank's along its length. Class rules and the builder's ow
 of this proves a strength.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
@@ -15,7 +13,6 @@ from templater.description.keys import Surface, Wood
 from templater.findings import Finding, Severity
 from templater.job.fasteners import fit_screws
 from templater.plane.shapes import Cells, Point, distance_to_segment, edges
-from templater.standards.fasteners import find_thread
 from templater.standards.wood import all_species, bolt_spacing, find_species, movement, screw_spacing
 
 #: Rounding of sums that should be equal, mm; far below what anything is built to.
@@ -76,7 +73,7 @@ class SectionRow(NamedTuple):
     thickness: float
     hole: float
     left: float  # section modulus with the hole over that without
-    left_without_plug: float | None = None  # the same if the plug carries nothing; None for a solid plank
+    left_without_plug: float | str = "solid"  # the same if the plug carries nothing
     plug_wall: float | None = None  # wood of the plug left all round
 
 
@@ -87,8 +84,8 @@ class MovementRow(NamedTuple):
     width: float
     least: float
     greatest: float
+    play: float | None  # what the sleeves' play takes up before the bolts bind
     source: str
-    play: float = 0.0  # what the sleeves' play takes up before the bolts bind
 
 
 class WoodAdvice(NamedTuple):
@@ -236,7 +233,7 @@ def _outline_guide(boat: Boat, hole: Hole, way: str, *, end: bool) -> Guide:
     d, least, source = hole.diameter, 3 * hole.diameter, PRACTICE
     what = "fittings"
     if hole.kind in BOLTS:
-        what, bolt = "bolt holes", find_thread(boat.description.fixing.bolt.thread).nominal
+        what, bolt = "bolt holes", boat.thread.nominal
         wanted = bolt_spacing(bolt).end if end else bolt_spacing(bolt, 90).edge
         if wanted >= least:
             least, source = wanted, EN_BOLTS
@@ -252,8 +249,7 @@ def _nearest(point: Point, lines: Sequence[tuple[Point, Point]]) -> float:
 
 def _to_planks_edges(boat: Boat, worst: Worst) -> None:
     """Measure the plank's bolts to its edges and ends: it is pulled across its grain, so either edge may be loaded."""
-    bolts = boat.on(Surface.PLANK, HoleKind.BOLT)
-    plank, d = boat.description.plank, find_thread(boat.description.fixing.bolt.thread).nominal
+    plank, d = boat.description.plank, boat.thread.nominal
     along, across = bolt_spacing(d), bolt_spacing(d, 90)
     edge = edge_key(boat)
     for code, way, measured, least, key in (
@@ -261,9 +257,9 @@ def _to_planks_edges(boat: Boat, worst: Worst) -> None:
         ("P113", "from the plank's aft edge", plank.width - plank.fore_edge, across.edge, edge),
         ("P115", "from the plank's ends", boat.plank.end_to_hole, along.end, "fixing.half_spread"),
     ):
-        if measured >= bolts[0].diameter / 2 - ROUNDING:  # else P112 or P114 tells of it
+        if measured >= boat.bolt_hole / 2 - ROUNDING:  # else P112 or P114 tells of it
             guide = Guide(code, "bolts in the plank", way, d, least, least, EN_BOLTS)
-            worst.add((guide, key), measured, tuple(hole.id for hole in bolts))
+            worst.add((guide, key), measured, ("KP", "KS"))
 
 
 def edge_key(boat: Boat) -> str:
@@ -276,28 +272,26 @@ def _section(boat: Boat) -> SectionRow:
 
     Z = b h^2 / 6, so a hole through the thickness leaves (b - d) / b. Source: any strength-of-materials text.
     """
-    holes = boat.on(Surface.PLANK, HoleKind.BOLT)
-    plank, hole, ids = boat.description.plank, holes[0].diameter, tuple(each.id for each in holes)
+    plank, hole = boat.description.plank, boat.bolt_hole
     width, plug = plank.width, plank.solid_at_bolts
     plugged = () if plug is None else ((width - max(plug, hole)) / width, (plug - hole) / 2)
-    return SectionRow(ids, width, plank.thickness, hole, (width - hole) / width, *plugged)
+    return SectionRow(("KP", "KS"), width, plank.thickness, hole, (width - hole) / width, *plugged)
 
 
 def _movements(boat: Boat) -> Iterator[MovementRow]:
     """Yield how bolt spread and plank width move with moisture; a wood whose figures are not known is left out."""
-    description = boat.description
-    spread, sleeve = 2 * description.fixing.half_spread, description.fixing.sleeve
-    play = sleeve.inner - find_thread(description.fixing.bolt.thread).nominal if sleeve else 0.0
+    description, spread = boat.description, 2 * boat.description.fixing.half_spread
+    play = boat.play.floor if description.fixing.sleeve else None
     for what, width, given, room in (
-        ("floor: bolt spread, across the grain", spread, description.floor.wood, max(play, 0.0)),
-        ("plank: width, across the grain", description.plank.width, description.plank.wood, 0.0),
+        ("floor: bolt spread, across the grain", spread, description.floor.wood, play or None),
+        ("plank: width, across the grain", description.plank.width, description.plank.wood, None),
     ):
         figures, name = _growth(given)
         if figures:
             least, greatest = (movement(width, one, MOISTURE_CHANGE) for one in (min(figures), max(figures)))
-            yield MovementRow(what, width, least, greatest, f"GTR-190, chapter 13 ({name})", room)
+            yield MovementRow(what, width, least, greatest, room, f"GTR-190, chapter 13 ({name})")
     along = movement(spread, ALONG_GRAIN, MOISTURE_CHANGE)
-    yield MovementRow("plank: bolt spread, along the grain", spread, along, along, "GTR-190 (figure from memory)")
+    yield MovementRow("plank: bolt spread, along the grain", spread, along, along, None, "GTR-190 (figure from memory)")
 
 
 def _growth(given: Wood) -> tuple[list[float], str]:

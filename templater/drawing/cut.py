@@ -30,7 +30,7 @@ from templater.drawing.marks import (
     mark_box,
     put,
 )
-from templater.drawing.plates import bolt_hole, bore_contour, countersink, plate_box, strip_contour, variants
+from templater.drawing.plates import bore_contour, countersink, plate_box, strip_contour, variants
 from templater.findings import DrawingError, Finding
 from templater.plane.shapes import Affine, Box, Point, area, box_corners, clip_segment, grow, left_over, side_of, union
 from templater.standards.typeface import wrap
@@ -81,7 +81,7 @@ def cut_parts(boat: Boat, plate: Plate) -> tuple[CutPart, ...]:
             outline = strip_contour(plate, 0.0, [plate_box(plate, (0.0, v)) for v in places])
             loops: list[Mark] = [mark for mark in outline if mark.group is Group.CUT]
             for v in places:
-                loops += bore_contour(plate, (0.0, v), bolt_hole(boat))
+                loops += bore_contour(plate, (0.0, v), boat.bolt_hole)
             holes = [(y, v - x) for v in places for x, y in variant.screws] if screws else []
             loops += (Circle(at, screws.diameter if screws else 0.0, Pen.NARROW, Group.CUT) for at in holes)
             by_hand: list[Mark] = [mark for mark in outline if mark.group is not Group.CUT]

@@ -78,11 +78,6 @@ def countersink(plate: Plate) -> float:
     return (screws.head_diameter or HEAD_FACTOR * screws.diameter) if screws else 0.0
 
 
-def bolt_hole(boat: Boat) -> float:
-    """Return the diameter of the bolt's own hole: that of the plank."""
-    return next(hole.diameter for hole in boat.holes if hole.id == "KP")
-
-
 def plate_contour(
     box: Box,
     radius: float,
@@ -233,7 +228,7 @@ def _screw_words(boat: Boat) -> str:
 
 def _draw_parts(sheet: Sheet, boat: Boat, parts: Sequence[_Part], kind: HoleKind, size: float) -> None:
     """Draw parts with their screws and countersinks, then labels, then words of type ``size``."""
-    plate, bolt, sleeve = _plate(boat), bolt_hole(boat), boat.description.fixing.sleeve
+    plate, bolt, sleeve = _plate(boat), boat.bolt_hole, boat.description.fixing.sleeve
     slot, sunk = plate.slot, countersink(plate)
     for variant, places, _, name, paper in parts:
         boxes = [plate_box(plate, at) for at in places]

@@ -14,7 +14,6 @@ from templater.boat.solved import Boat, Setting, Side, told
 from templater.description.keys import ChockCorners
 from templater.findings import ReadingsError
 from templater.plane.shapes import Point
-from templater.standards.fasteners import find_thread
 from templater.units import Figures
 
 #: What starboard less port of the tapes may differ by, mm, unless the readings say otherwise.
@@ -132,31 +131,9 @@ class BoltRoom(NamedTuple):
     verdict: Verdict
 
 
-class Play(NamedTuple):
-    """Clearance of one bolt from end to end, mm."""
-
-    floor: float  # in the sleeve or the floor's hole
-    plank: float
-    fore_aft: float  # against the floor, and the plank against the bolt: a wide slot gives no more than the sleeve
-    athwart: float
-
-
-def play_of(boat: Boat) -> Play:
-    """Return the clearances of one bolt in sleeve or floor hole, slot and plank."""
-    fixing = boat.description.fixing
-    bolt = find_thread(fixing.bolt.thread).nominal
-    slot = fixing.plate.slot if fixing.plate is not None else None
-    hole = fixing.bolt.hole or bolt
-    bore = fixing.sleeve.inner if fixing.sleeve is not None else fixing.floor_hole or hole
-    floor, plank = max(0.0, bore - bolt), max(0.0, hole - bolt)
-    ways = (slot.width - bolt, slot.length - bolt) if slot is not None else (floor, floor)
-    fore_aft, athwart = (min(floor, max(0.0, way)) + plank for way in ways)
-    return Play(floor, plank, fore_aft, athwart)
-
-
 def bolt_room(boat: Boat, fore_aft: float, athwart: float) -> BoltRoom:
     """Return the room for a bolt that must move so far, both counted without sign."""
-    play = play_of(boat)
+    play = boat.play
     if fore_aft <= play.fore_aft / 2 and athwart <= play.athwart / 2:
         verdict = Verdict.FITS
     elif fore_aft <= play.fore_aft and athwart <= play.athwart:

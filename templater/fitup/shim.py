@@ -17,7 +17,6 @@ from templater.findings import Finding, ReadingsError
 from templater.fitup.misread import GAP_LIMIT, Sifter
 from templater.fitup.readings import Readings, Seat, ShimReadings, Toe
 from templater.maths.linear import fit_polynomial
-from templater.standards.fasteners import find_thread
 
 #: Athwart width of a seat where neither readings nor plate give one, mm.
 DEFAULT_WIDTH = 76.0
@@ -238,14 +237,12 @@ def _seat_shim(
 
     It bears on the seat's edges; between them it is thicker than the gap by some hundredths.
     """
-    fixing = boat.description.fixing
-    middle, half = side.sign * fixing.half_spread, seat.width / 2
+    middle, half = side.sign * boat.description.fixing.half_spread, seat.width / 2
     port, starboard = gap(middle - half), gap(middle + half)
     slope_x = 0.0 - math.tan(math.radians(tilt))
     x0, x1 = edges
     at_bolt = least + (port + starboard) / 2 + max(-slope_x * x0, -slope_x * x1)
-    hole = fixing.bolt.hole or find_thread(fixing.bolt.thread).nominal
-    return Shim(side, x0, x1, -half, half, at_bolt, slope_x, (starboard - port) / seat.width, hole, tilt)
+    return Shim(side, x0, x1, -half, half, at_bolt, slope_x, (starboard - port) / seat.width, boat.bolt_hole, tilt)
 
 
 def _toe(toe: Toe, lean: float, yaw: float) -> ToeResult:

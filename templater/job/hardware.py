@@ -1,7 +1,5 @@
 """The job's hardware: the bolt and its stack, sleeves, plate screws, what to buy, what goes into the spares bag."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator, Sequence
 from itertools import combinations
@@ -10,8 +8,8 @@ from typing import NamedTuple
 from templater.boat.solved import Boat, HoleKind
 from templater.description.keys import BoltFrom, Surface
 from templater.findings import Finding
-from templater.job.drilling import drilling
 from templater.job.fasteners import BoltFit, ScrewFit, fit_bolt, fit_screws
+from templater.job.work import drilling
 from templater.units import MM, Figures
 
 
@@ -65,15 +63,8 @@ def hardware(boat: Boat) -> Hardware:
     if screws and screws.head.from_memory:
         memory.append(f"screw {screws.name.partition(' x ')[0]} head")
     shopping = tuple(_shopping(boat, bolt, sleeve, screws))
-    return Hardware(
-        bolt=bolt,
-        sleeve=sleeve,
-        screws=screws,
-        shopping=shopping,
-        spares=tuple(_spares(boat, bolt, shopping)),
-        findings=(*bolt_findings, *screw_findings, *_meetings(boat, bolt, screws)),
-        memory=tuple(memory),
-    )
+    findings = (*bolt_findings, *screw_findings, *_meetings(boat, bolt, screws))
+    return Hardware(bolt, sleeve, screws, shopping, tuple(_spares(boat, bolt, shopping)), findings, tuple(memory))
 
 
 def _sleeve(boat: Boat) -> SleeveFit | None:
@@ -94,7 +85,7 @@ def _meetings(boat: Boat, bolt: BoltFit | None, screws: ScrewFit | None) -> Iter
     if plate and screws and plate.screws:
         places, head = (*plate.screws.first, *plate.screws.second), screws.head.diameter
         if bolt and places and fixing.bolt.from_ is BoltFrom.ABOVE:
-            travel = max(0.0, bolt.slot_travel or 0.0) / 2
+            travel = (boat.play.athwart - boat.play.plank) / 2 if plate.slot else 0.0
             near = min(math.hypot(x, max(0.0, abs(y) - travel)) for x, y in places)
             need = (bolt.bolt.widest + head) / 2
             if near < need:
@@ -114,7 +105,7 @@ def _shopping(
     fixing, spares, say = boat.description.fixing, boat.description.spares, boat.description.figures.size
     plate = fixing.plate
     if bolt:
-        yield from _bolt_rows(boat, bolt, bolt.number, spares.bolts)
+        yield from _bolt_rows(boat, bolt, 2, spares.bolts)
     if sleeve:
         size = f"{say(sleeve.outer)} outer, {say(sleeve.inner)} inner, {say(sleeve.length)} long"
         note = "ends square and deburred"
@@ -125,9 +116,10 @@ def _shopping(
         yield ShoppingRow("plate", size, "see the plate sheets", len(boat.plates), spares.plates, note)
     if plate and plate.screws and screws:
         # Those of every spare plate, and as many more as described.
-        spare = spares.plates * len(plate.screws.second or plate.screws.first) + spares.screws
+        count, spare = len(plate.screws.first), len(plate.screws.second or plate.screws.first)
+        spare = spares.plates * spare + spares.screws
         note = "countersunk, of a metal that goes with the plate's"
-        yield ShoppingRow("wood screw", screws.name, "countersunk", screws.first, spare, note)
+        yield ShoppingRow("wood screw", screws.name, "countersunk", len(boat.plates) * count, spare, note)
     for name, thickness in (("shim", fixing.shim), ("block", fixing.block)):
         if thickness > 0:
             yield ShoppingRow(name, f"{say(thickness)} thick", "as the plank is wide", 2)

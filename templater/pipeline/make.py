@@ -68,8 +68,6 @@ def make(source: Source, options: Options = AS_DESCRIBED, progress: Progress = n
     Raises DescriptionError with every finding, DrawingError if the sheets cannot be put on this paper, ProofError if
     one is read back otherwise than it was drawn; nothing may then be published.
     """
-    from templater.checks.wood import wood
-    from templater.job.hardware import hardware
     from templater.report.html import job_sheet_html
     from templater.report.job_sheet import job_sheet
     from templater.report.pdf import job_sheet_pdf
@@ -86,10 +84,7 @@ def make(source: Source, options: Options = AS_DESCRIBED, progress: Progress = n
     kept = _kept(made.records, earlier, checked, [sheet.drawing.name for sheet in there.sheets])
     files["manifest.json"] = made.manifest(checked)
     progress("writing the job sheet", 0, 1)
-    boat = checked.boat
-    sheet = job_sheet(
-        boat, title_data(checked), there.sheets, checked.findings, hardware(boat), wood(boat), there.accuracy
-    )
+    sheet = job_sheet(checked.boat, title_data(checked), there.sheets, checked.findings, there.accuracy)
     files["job-sheet.html"] = job_sheet_html(sheet)
     files["job-sheet.pdf"] = job_sheet_pdf(sheet, page_size(checked))
     return Made(checked, sheets, files, made.proof, sheet, kept)

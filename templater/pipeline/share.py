@@ -13,6 +13,7 @@ from templater.pipeline.checked import AS_DESCRIBED, Checked, Options, Progress,
 from templater.pipeline.make import Made, make, page_size
 from templater.pipeline.sheets import on_paper, printed, sheet_files, tile_sheets
 from templater.report.blocks import Block, Bullets, JobSheet, Quantity, Section, Steps, Table, Value, items, table
+from templater.report.job_sheet import title_facts
 from templater.report.pdf import job_sheet_pdf
 from templater.share.compare import Comparison, Difference, overlay
 from templater.share.handover import BASE, DESCRIPTION, MANIFEST, READINGS, Attached, Part, assemble, page_count
@@ -112,11 +113,6 @@ def _cover_sheet(made: Made, contents: Table, attached: Sequence[Attached]) -> J
     changes = table("lines", (
         (where.line, key, why) for key, why, where in places if where and where.file == checked.source.file
     ))  # fmt: skip
-    facts = (
-        ("revision", title.revision), ("date of issue", title.date), ("drawn by", title.drawn_by),
-        ("description", title.description_sha256[:8]),
-        ("warnings", f"{len(title.warnings)}, see the job sheet" if title.warnings else "none"),
-    )  # fmt: skip
     sections = (
         Section("job", "What this is", (job,)),
         Section("use", "What to do with it", (_use(made), changes)),
@@ -125,8 +121,8 @@ def _cover_sheet(made: Made, contents: Table, attached: Sequence[Attached]) -> J
         Section("inside", "What lies inside this file", (inside, files)),
     )
     subtitle = "Templates, figures and the description, from one builder to the next"
-    told = tuple((term, text) for term, text in facts if text)
-    return JobSheet(f"{title.boat}: handover", subtitle, told, sections, f"templater {title.program_version}")
+    facts = title_facts(title, "see the job sheet")
+    return JobSheet(f"{title.boat}: handover", subtitle, facts, sections, f"templater {title.program_version}")
 
 
 def _use(made: Made) -> Steps:

@@ -143,26 +143,40 @@ def items(texts: Iterable[str]) -> tuple[tuple[str, str], ...]:
     return tuple((text, "") for text in texts)
 
 
-def table(key: str, rows: Iterable[tuple[Value, ...]], **told: str) -> Table:
-    """Return a table as ``tables.txt`` declares it; ``told`` is what stands in its braces."""
-    form, less = _forms()[key]
+def table(key: str, rows: Iterable[Any], **told: str) -> Table:
+    """Return a table as ``tables.txt`` declares it; ``told`` is what stands in its braces.
+
+    A table whose rows have their labels there gets the rows' values alone; a row without one is left out.
+    """
+    form, labels, less = _forms()[key]
+    if labels:
+        labelled = zip(labels, rows, strict=True)
+        rows = ((label.head.format(**told), _valued(one, label)) for label, one in labelled if one is not None)
     columns = tuple(one._replace(head=one.head.format(**told)) for one in form.columns)
     made = Table(key, form.caption.format(**told), columns, tuple(rows), form.note.format(**told), *form[5:])
     return made.without_empty() if less else made
 
 
+def _valued(value: Value, label: Column) -> Value:
+    return Quantity(value, *label[1:]) if isinstance(value, int | float) and label.kind != "text" else value
+
+
 @cache
-def _forms() -> dict[str, tuple[Table, bool]]:
-    """Return the tables of ``tables.txt`` by key, without rows, and whether columns that say nothing are left out."""
+def _forms() -> dict[str, tuple[Table, tuple[Column, ...], bool]]:
+    """Return the tables of ``tables.txt`` by key, their labels for rows, and whether empty columns are left out."""
     forms = {}
     for paragraph in Path(__file__).with_name("tables.txt").read_text("utf-8").split("\n\n")[1:]:
         head, *rest = paragraph.strip().split("\n")
-        caption = "" if rest[0].startswith("- ") else rest.pop(0)
+        lines: dict[str, list[str]] = {"- ": [], "= ": [], "": []}
+        for line in rest:
+            mark = line[:2] if line[:2] in lines else ""
+            lines[mark].append(line.removeprefix(mark))
+        caption = "" if rest[0].startswith("- ") else lines[""].pop(0)
         key, *how = head.split("; ")
         tick = next((word.removeprefix("tick: ") for word in how if word.startswith("tick: ")), "")
-        columns = [_column(line.removeprefix("- ")) for line in rest if line.startswith("- ")]
-        note = " ".join(line for line in rest if not line.startswith("- "))
-        forms[key] = Table(key, caption, tuple(columns), (), note, tick, "cards" in how), "less" in how
+        columns, labels = (tuple(map(_column, lines[mark])) for mark in ("- ", "= "))
+        made = Table(key, caption, columns, (), " ".join(lines[""]), tick, "cards" in how)
+        forms[key] = made, labels, "less" in how
     return forms
 
 

@@ -1,7 +1,5 @@
 """The section through a bolt at 1:1: plate with its screws, floor with its sleeve, plank with its solid plug."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
@@ -15,7 +13,6 @@ from templater.job.hardware import Hardware
 from templater.plane.shapes import Box, Point, around, box_corners, hatch, union
 from templater.report.blocks import Picture, Quantity, Value, text
 from templater.report.plan import closed, rectangle
-from templater.standards.fasteners import find_thread
 
 _TYPE = 2.8
 #: From the parts to the labels, mm.
@@ -120,8 +117,7 @@ def _parts(layer: Layer, half: float, boat: Boat, hardware: Hardware, fit: BoltF
     """Yield the parts of one layer of the stack, from the bolt outwards."""
     kind, name, thick = layer[:3]
     fixing, plug, say = boat.description.fixing, boat.description.plank.solid_at_bolts, boat.description.figures.size
-    hole = (fixing.bolt.hole or find_thread(fixing.bolt.thread).nominal) / 2
-    sleeve, plate = hardware.sleeve, fixing.plate
+    sleeve, plate, hole = hardware.sleeve, fixing.plate, boat.bolt_hole / 2
     if kind == "washer":
         outer = fit.washer.outer / 2
         yield _Cut(fit.washer.inner / 2, outer, f"{name}, {say(thick)} thick", outer, step=0.0)
@@ -173,7 +169,7 @@ def _screw(fit: ScrewFit, at: Point) -> list[Mark]:
 def _bolt(boat: Boat, fit: BoltFit, foot: float, *, head_up: bool) -> tuple[list[Mark], list[_Label]]:
     """Return bolt and nut, and what is said of them; ``foot`` is the foot of the stack."""
     say, bolt, nut = boat.description.figures.size, fit.bolt, fit.nut
-    radius = find_thread(bolt.thread).nominal / 2
+    radius = boat.thread.nominal / 2
     across, out = bolt.across / 2, 0.0 if bolt.countersunk else bolt.height
     seat, way = (0.0, -1.0) if head_up else (foot, 1.0)
 

@@ -1,19 +1,17 @@
 """What stands on the job sheet, in the order in which it is needed, and its tables."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Iterator, Sequence
 
 from templater.accuracy.report import AccuracyReport, chance_text
 from templater.accuracy.sheet import allowed_error
 from templater.accuracy.sources import Budget, Sources, default_sources
-from templater.boat.solved import Boat
-from templater.checks.wood import SECTION, WoodAdvice
-from templater.findings import Finding, Severity
-from templater.job.drilling import DrillingRow, Use, drilling
-from templater.job.hardware import Hardware
-from templater.job.order import order_of_work
+from templater.boat.solved import Boat, HoleKind
+from templater.checks.wood import SECTION, wood
+from templater.description.keys import Surface
+from templater.findings import Finding
+from templater.job.hardware import Hardware, hardware
+from templater.job.work import DrillingRow, Use, drilling, order_of_work
 from templater.paper.joints import assembly
 from templater.paper.tiles import TiledSheet, TitleData
 from templater.report.blocks import (
@@ -40,33 +38,40 @@ PRINTING = (
 )
 
 
+def title_facts(title: TitleData, where: str) -> tuple[tuple[str, str], ...]:
+    """Return the facts at the head of the job sheet or the cover, and ``where`` the warnings are told."""
+    number = len(title.warnings)
+    facts = (
+        ("revision", title.revision),
+        ("date of issue", title.date),
+        ("drawn by", title.drawn_by),
+        ("approved by", title.approved_by),
+        ("description", title.description_sha256[:8]),
+        ("warnings", f"{number}, {where}" if number else "none"),
+    )
+    return tuple((term, text) for term, text in facts if text)
+
+
 def job_sheet(
     boat: Boat,
     title: TitleData,
     sheets: Sequence[TiledSheet],
     findings: Sequence[Finding],
-    hardware: Hardware,
-    wood: WoodAdvice,
     accuracy: AccuracyReport | None,
 ) -> JobSheet:
     """Return the job sheet of a solved boat and its sheets on paper."""
-    seams, holes = any(len(sheet.tiles) > 1 for sheet in sheets), drilling(boat)
+    seams, holes, parts = any(len(sheet.tiles) > 1 for sheet in sheets), drilling(boat), hardware(boat)
     steps, figures = order_of_work(boat, seams=seams), boat.description.figures
     told = tuple((step.text, " ".join(caution.text for caution in step.cautions)) for step in steps)
     cautions = [f"Step {step.number}, {one.id}: {one.source}" for step in steps for one in step.cautions]
     distances = table("distances", ((f"{row.a} to {row.b}", row.kind, row.distance, "", "") for row in boat.distances))
     found = ((one.severity.value, one.text, one.key or "the boat", one.code) for one in findings)
-    got = ((row.item, row.size, row.standard, row.needed, row.spare, row.total, row.note) for row in hardware.shopping)
-    packed = ((row.item, row.size, row.total, row.note) for row in hardware.spares)
+    got = ((row.item, row.size, row.standard, row.needed, row.spare, row.total, row.note) for row in parts.shopping)
+    packed = ((row.item, row.size, row.total, row.note) for row in parts.spares)
     taped = ((one.setting, one.slant_from_post, one.slant, one.level, one.slope_correction, one.slope)
              for one in boat.tape)  # fmt: skip
     tape = table("tape", taped, repeats=figures.length(1.0, 0))
-    bolts = (
-        bolt_section(boat, hardware),
-        bolt_table(hardware),
-        sleeve_table(hardware),
-        *screw_tables(hardware),
-    )
+    bolts = (bolt_section(boat, parts), bolt_table(boat, parts), sleeve_table(parts), *screw_tables(boat, parts))
     card = (
         _section("settings", "Settings and tape figures", figures.rounding_text, settings_table(boat)),
         _section("tools", "Lay out first", tools_table(boat, holes)),
@@ -83,26 +88,17 @@ def job_sheet(
         _section("pages", "Putting the pages together", *_pages(boat, sheets, accuracy)),
         _section("plan", "Plan of floor and plank", *plans),
         _section("drilling", "Drilling", drilling_table(holes), ways),
-        _section("bolt", "Bolt, sleeve and screws" if hardware.sleeve else "Bolt and screws", *bolts),
+        _section("bolt", "Bolt, sleeve and screws" if parts.sleeve else "Bolt and screws", *bolts),
         _section("hardware", "Hardware list", table("hardware", got)),
         _section("spares", "Spares bag", table("spares", packed)),
-        _section("wood", "Wood", *wood_tables(wood)),
+        _section("wood", "Wood", *wood_tables(boat)),
         _section("accuracy", "Accuracy", *(accuracy_tables(boat, accuracy) if accuracy else ())),
         _section("notes", "Where the cautions come from", Bullets(items(cautions))),
-    )
-    warnings = sum(finding.severity is not Severity.ADVICE for finding in findings)
-    facts = (
-        ("revision", title.revision),
-        ("date of issue", title.date),
-        ("drawn by", title.drawn_by),
-        ("approved by", title.approved_by),
-        ("description", title.description_sha256[:8]),
-        ("warnings", f"{warnings}, read them in the appendix first" if warnings else "none"),
     )
     return JobSheet(
         f"{title.boat}: job sheet",
         "Two pages to pin over the bench, then the appendix with everything behind them",
-        tuple((term, str(text)) for term, text in facts if text),
+        title_facts(title, "read them in the appendix first"),
         (*card, *(section for section in appendix if section.blocks)),
         f"templater {title.program_version}",
         figures,
@@ -198,14 +194,9 @@ def tools_table(boat: Boat, holes: Sequence[DrillingRow]) -> Table:
 def plank_table(boat: Boat) -> Table:
     """Return the plank as an arc: where the bolts lie along its face, how they lean, what pressing it flat does."""
     plank = boat.plank
-    return table("plank", (
-        ("bolt from the middle, along the face", Quantity(plank.hole_along)),
-        ("bolt from the nearer end, along the face", Quantity(plank.end_to_hole)),
-        ("end to end, straight", Quantity(plank.chord)),
-        ("radius of the upper face", "flat" if math.isinf(plank.radius) else Quantity(plank.radius, "radius")),
-        ("lean of a hole square to the face", Quantity(plank.lean, "angle")),
-        ("its foot nearer the middle by", Quantity(plank.lean_shift)),
-    ))  # fmt: skip
+    radius = "flat" if math.isinf(plank.radius) else plank.radius
+    rows = (plank.hole_along, plank.end_to_hole, plank.chord, radius, plank.lean, plank.lean_shift)
+    return table("plank", rows)
 
 
 def drilling_table(holes: Sequence[DrillingRow]) -> Table:
@@ -238,61 +229,50 @@ def drilling_ways(holes: Sequence[DrillingRow]) -> Iterator[str]:
         yield f"{row.title.capitalize()}: {row.part}, from the {row.start} face{finish}.{said}"
 
 
-def bolt_table(hardware: Hardware) -> Table | None:
+def bolt_table(boat: Boat, parts: Hardware) -> Table | None:
     """Return the stack under one bolt's head."""
-    fit = hardware.bolt
+    fit = parts.bolt
     if fit is None:
         return None
-    bolt, nut = fit.bolt, fit.nut
-    memory = f"From memory, check against what you buy: {', '.join(hardware.memory)}." if hardware.memory else ""
-    travel = [("travel in the plate's slot", _size(fit.slot_travel))] if fit.slot_travel is not None else []
-    return table("bolt", (
-        *((layer.name, _size(layer.thickness)) for layer in fit.layers),
-        ("clamped in all", _size(fit.grip)),
-        (f"{nut.kind} nut, {nut.standard}", _size(nut.height)),
-        ("shortest bolt that serves", _size(fit.needed)),
-        (f"bolt to take: {bolt.thread} {bolt.head}, {bolt.standard}", _size(fit.length)),
-        ("thread showing beyond the nut", _size(fit.showing, after=f", {fit.pitches_showing:.1f} pitches")),
-        (f"full thread begins in the {fit.shank_ends_in}, from its face towards the head", _size(fit.shank_into)),
-        ("nut runs out of thread", "YES" if fit.runs_out else "no"),
-        ("play in the sleeve or floor", _size(fit.play_sleeve)),
-        ("play in the plank", _size(fit.play_plank)),
-        *travel,
-    ), memory=memory)  # fmt: skip
+    bolt, nut, play, slot = fit.bolt, fit.nut, boat.play, boat.description.fixing.plate
+    layer, into = fit.shank_ends
+    told = table("bolt", (
+        fit.grip,
+        nut.height,
+        fit.needed,
+        fit.length,
+        _size(fit.showing, after=f", {fit.showing / boat.thread.pitch:.1f} pitches"),
+        into,
+        "YES" if fit.runs_out else "no",
+        play.floor,
+        play.plank,
+        play.athwart - play.plank if slot and slot.slot else None,
+    ), nut=f"{nut.kind} nut, {nut.standard}", bolt=f"bolt to take: {bolt.thread} {bolt.head}, {bolt.standard}", layer=layer,
+       memory=f"From memory, check against what you buy: {', '.join(parts.memory)}." if parts.memory else "",
+    )  # fmt: skip
+    return told._replace(rows=(*((layer.name, _size(layer.thickness)) for layer in fit.layers), *told.rows))
 
 
-def sleeve_table(hardware: Hardware) -> Table | None:
+def sleeve_table(parts: Hardware) -> Table | None:
     """Return the sleeves, or nothing where there are none."""
-    sleeve = hardware.sleeve
-    return sleeve and table("sleeves", (
-        ("sleeves", sleeve.number),
-        ("length, flush with both faces", _size(sleeve.length)),
-        ("outer diameter", _size(sleeve.outer)),
-        ("inner diameter", _size(sleeve.inner)),
-        ("hole in the floor", _size(sleeve.hole)),
-        ("room for glue all round", _size(sleeve.glue_gap)),
-        ("wall", _size(sleeve.wall)),
-    ))  # fmt: skip
+    return parts.sleeve and table("sleeves", parts.sleeve)
 
 
-def screw_tables(hardware: Hardware) -> Iterator[Table]:
+def screw_tables(boat: Boat, parts: Hardware) -> Iterator[Table]:
     """Yield the wood screws: how they sit, and how others would hold."""
-    fit = hardware.screws
+    fit = parts.screws
     if fit is None:
         return
-    held = _size(fit.thread_in_wood, after=f", {fit.thread_in_wood / fit.diameter:.1f} diameters")
-    drawn = f"{fit.ultimate:.0f} N; working load {fit.allowable:.0f} N" if fit.ultimate is not None else None
     yield table("screws", (
-        ("screw", fit.name),
-        ("first set, when new", fit.first),
-        ("places of the second set", fit.second),
-        ("hole in the plate", _size(fit.diameter)),
-        ("countersink in the plate", Quantity(fit.head.diameter, "diameter", after=f", {fit.head.angle:g}°")),
-        ("depth of the countersink", _size(fit.head.deep)),
-        ("point below the floor's upper face", _size(fit.point_depth)),
-        ("point at the under face", screw_point(fit.beyond)),
-        ("thread in the floor", held),
-        *([("drawn out at about, guide only", drawn)] if drawn else []),
+        fit.name,
+        *(len(boat.on(Surface.FLOOR, kind)) for kind in (HoleKind.FIRST_SCREW, HoleKind.SECOND_SCREW)),
+        fit.diameter,
+        Quantity(fit.head.diameter, "diameter", after=f", {fit.head.angle:g}°"),
+        fit.head.deep,
+        fit.point_depth,
+        screw_point(fit.beyond),
+        _size(fit.thread_in_wood, after=f", {fit.thread_in_wood / fit.diameter:.1f} diameters"),
+        f"{fit.ultimate:.0f} N; working load {fit.allowable:.0f} N" if fit.ultimate is not None else None,
     ))  # fmt: skip
     if fit.holding:
         yield table("holding", (
@@ -302,23 +282,21 @@ def screw_tables(hardware: Hardware) -> Iterator[Table]:
         ))  # fmt: skip
 
 
-def wood_tables(advice: WoodAdvice) -> Iterator[Table]:
+def wood_tables(boat: Boat) -> Iterator[Table]:
     """Yield the wood's figures and the guides they are held against, whose sources stand by letter below."""
-    row = advice.section
-    left: Value = "solid" if row.left_without_plug is None else row.left_without_plug
-    cells = (row.ids, row.width, row.thickness, row.hole, row.left, left, row.plug_wall)
-    yield table("section", (cells,), source=SECTION)
-    letters = dict(zip(dict.fromkeys(one.guide.source for one in advice.guides), "abcdefghijklmnopqrstuvwxyz",
+    section, guides, movements = wood(boat)
+    yield table("section", (section,), source=SECTION)
+    letters = dict(zip(dict.fromkeys(one.guide.source for one in guides), "abcdefghijklmnopqrstuvwxyz",
                        strict=False))  # fmt: skip
     yield table("guides", (
         (
             f"{one.guide.what} {one.guide.way}", one.measured, one.diameters, one.guide.least,
             "kept" if one.met else "NOT kept", letters[one.guide.source],
         )
-        for one in advice.guides
+        for one in guides
     ), sources="; ".join(f"{letter} {source}" for source, letter in letters.items()))  # fmt: skip
-    moves = ((one.what, one.width, one.least, one.greatest, one.play or None) for one in advice.movements)
-    yield table("movement", moves, sources="; ".join(dict.fromkeys(one.source for one in advice.movements)))
+    sources = "; ".join(dict.fromkeys(one.source for one in movements))
+    yield table("movement", (one[:5] for one in movements), sources=sources)
 
 
 def accuracy_tables(boat: Boat, report: AccuracyReport) -> Iterator[Table]:
@@ -334,12 +312,12 @@ def accuracy_tables(boat: Boat, report: AccuracyReport) -> Iterator[Table]:
         rows += _worst(kind, ((name, pair) for own, name, pair in pairs if own == kind))
     yield table("accuracy", rows)
     if report.holes:
-        yield table("holes", merged((one.id, one.athwart, one.fore_and_aft, one.largest) for one in report.holes))
+        yield table("holes", merged(report.holes))
     if report.limits:
         limits = ((row.setting, row.margin, row.sigma, chance_text(row.chance), row.largest) for row in report.limits)
         yield table("limits", merged(limits))
     if report.improvements:
-        yield table("helps", ((row.text, row.before, row.after) for row in report.improvements[:_HELPS]))
+        yield table("helps", report.improvements[:_HELPS])
     yield table("sources", (
         (one.name, Quantity(one.sigma, "fine") if one.unit == "mm" else f"{one.sigma:.4g} {one.unit}", one.origin)
         for one in report.sources.items

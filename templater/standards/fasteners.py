@@ -5,8 +5,6 @@ Sources and editions: the heads of ``data/threads.csv``, ``bolts.csv``, ``bolt_l
 letters, blanks and a ``"`` for ``in`` do not matter; an unknown one raises a KeyError that lists those known.
 """
 
-from __future__ import annotations
-
 import math
 from functools import cache
 from typing import NamedTuple, TypeVar

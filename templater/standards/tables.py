@@ -3,8 +3,6 @@
 A table is read into records whose fields are its columns: texts as they stand, figures of the row's unit in mm.
 """
 
-from __future__ import annotations
-
 import csv
 from collections.abc import Iterable
 from fractions import Fraction

@@ -4,8 +4,6 @@ Sources: the heads of ``data/woods.csv``, ``plywood.csv``, ``wood_screws.csv``, 
 the formulas carry theirs.
 """
 
-from __future__ import annotations
-
 import math
 from typing import NamedTuple
 

@@ -17,8 +17,8 @@ from templater.description.keys import (
     Surface,
     Wood,
 )
-from templater.job.drilling import DrillingRow, drilling, screw_pilot
-from templater.job.order import cautions, order_of_work
+from templater.job.work import DrillingRow, drilling, screw_pilot
+from templater.job.work import cautions, order_of_work
 from templater.report.job_sheet import drilling_ways
 
 SECOND_HOLE = "second bolt in the plank, marked at fit-up"

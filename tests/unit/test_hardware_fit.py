@@ -18,7 +18,7 @@ from templater.description.keys import (
 )
 from templater.description.load import load_description
 from templater.findings import Location, Severity
-from templater.job.drilling import drilling
+from templater.job.work import drilling
 from templater.job.hardware import hardware
 
 
@@ -65,18 +65,17 @@ def test_the_bolt_of_the_demo_boat() -> None:
     assert bolt.bolt.standard == "ISO 4014"
     assert bolt.needed == pytest.approx(65.2)
     assert bolt.length == 70
-    # Nominal grip 53; 70 - 53 - 9.5 = 7.5 mm showing, 7.5 / 1.25 = 6 pitches.
+    # Nominal grip 53; 70 - 53 - 9.5 = 7.5 mm showing, 7.5 / 1.25 = 6 pitches of M8.
     assert bolt.grip == pytest.approx(53)
     assert bolt.showing == pytest.approx(7.5)
-    assert bolt.pitches_showing == pytest.approx(6)
     # b = 2 x 8 + 6 = 22, so the full thread begins 48 below the head; plate and floor end at 17: 31 into the plank.
     assert bolt.thread_from == pytest.approx(48)
-    assert (bolt.shank_ends_in, bolt.shank_into) == ("plank", pytest.approx(31))
+    assert bolt.shank_ends == ("plank", pytest.approx(31))
     # The nut seats at 52.8 or lower, past 48.
     assert not bolt.runs_out
     # Sleeve 10 on bolt 8; plank hole 8 on bolt 8; slot 16, but the sleeve stops the bolt at 2.
-    assert (bolt.play_sleeve, bolt.play_plank, bolt.slot_travel) == (2, 0, 2)
-    assert bolt.number == 2
+    play = demo().play
+    assert (play.floor, play.plank, play.athwart - play.plank) == (2, 0, 2)
 
 
 def test_the_sleeve_of_the_demo_boat() -> None:
@@ -92,16 +91,17 @@ def test_the_sleeve_of_the_demo_boat() -> None:
 def test_the_screws_of_the_demo_boat() -> None:
     # 18 - 3 = 15 below the floor's upper face, 1 more than its 14. Thread 3/5 of 18 = 10.8, from 4.2 to 15, of which
     # 4.2 to 14 = 9.8 in the wood, 9.8 / 4.5 = 2.18 diameters. Countersink (9 - 4.5) / 2 = 2.25 deep.
-    screws = hardware(demo()).screws
+    made = hardware(demo())
+    screws = made.screws
     assert screws is not None
-    assert (screws.first, screws.second) == (24, 24)
+    assert [row.needed for row in made.shopping if row.item == "wood screw"] == [24]  # 4 in each of 6 plates
     assert screws.point_depth == pytest.approx(15)
     assert screws.beyond == pytest.approx(1)
     assert screws.thread_in_wood == pytest.approx(9.8)
     assert screws.thread_in_wood / screws.diameter == pytest.approx(2.178, abs=1e-3)
     assert (screws.head.diameter, screws.head.deep) == (9, pytest.approx(2.25))
     # 16 leaves 14 - 13 = 1 mm whole; 18 does not.
-    assert screws.longest_inside == 16
+    assert any("the longest sold that stays inside is 16 mm" in finding.text for finding in made.findings)
     assert (screws.ultimate, screws.allowable) == (None, None)
 
 

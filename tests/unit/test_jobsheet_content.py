@@ -8,7 +8,7 @@ from job_sheets import BOATS, Job, Page, bare, job, of, pdf_pages, texts
 
 from templater.description.load import Source
 from templater.findings import DrawingError
-from templater.job.order import cautions, order_of_work
+from templater.job.work import cautions, order_of_work
 from templater.pipeline.checked import check
 from templater.report.blocks import Bullets, Picture, Steps, Table, shown
 

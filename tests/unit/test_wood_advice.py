@@ -23,7 +23,7 @@ def test_section_left_at_the_planks_bolts() -> None:
     assert section.plug_wall == 8
     solid = wood(solve(DEMO.changed(plank=DEMO.plank.changed(solid_at_bolts=None)))).section
     assert solid is not None
-    assert (solid.left_without_plug, solid.plug_wall) == (None, None)
+    assert (solid.left_without_plug, solid.plug_wall) == ("solid", None)
 
 
 def test_plank_guides() -> None:

@@ -5,8 +5,6 @@ row per letter (code point in hex, advance in regular, advance in bold), are the
 them by a test.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from functools import cache, lru_cache
 from pathlib import Path
