@@ -234,22 +234,27 @@ def bolt_table(boat: Boat, parts: Hardware) -> Table | None:
     fit = parts.bolt
     if fit is None:
         return None
-    bolt, nut, play, slot = fit.bolt, fit.nut, boat.play, boat.description.fixing.plate
+    bolt, nut, play, plate = fit.bolt, fit.nut, boat.play, boat.description.fixing.plate
     layer, into = fit.shank_ends
-    told = table("bolt", (
-        fit.grip,
-        nut.height,
-        fit.needed,
-        fit.length,
-        _size(fit.showing, after=f", {fit.showing / boat.thread.pitch:.1f} pitches"),
-        into,
-        "YES" if fit.runs_out else "no",
-        play.floor,
-        play.plank,
-        play.athwart - play.plank if slot and slot.slot else None,
-    ), nut=f"{nut.kind} nut, {nut.standard}", bolt=f"bolt to take: {bolt.thread} {bolt.head}, {bolt.standard}", layer=layer,
-       memory=f"From memory, check against what you buy: {', '.join(parts.memory)}." if parts.memory else "",
-    )  # fmt: skip
+    told = table(
+        "bolt",
+        (
+            fit.grip,
+            nut.height,
+            fit.needed,
+            fit.length,
+            _size(fit.showing, after=f", {fit.showing / boat.thread.pitch:.1f} pitches"),
+            into,
+            "YES" if fit.runs_out else "no",
+            play.floor,
+            play.plank,
+            play.athwart - play.plank if plate and plate.slot else None,
+        ),
+        nut=f"{nut.kind} nut, {nut.standard}",
+        bolt=f"bolt to take: {bolt.thread} {bolt.head}, {bolt.standard}",
+        layer=layer,
+        memory=f"From memory, check against what you buy: {', '.join(parts.memory)}." if parts.memory else "",
+    )
     return told._replace(rows=(*((layer.name, _size(layer.thickness)) for layer in fit.layers), *told.rows))
 
 

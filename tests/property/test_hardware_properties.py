@@ -19,10 +19,9 @@ from templater.description.keys import (
     SteeringPost,
     Wood,
 )
-from templater.job.work import drilling
 from templater.job.fasteners import thread_in_wood
 from templater.job.hardware import hardware
-from templater.job.work import order_of_work
+from templater.job.work import drilling, order_of_work
 from templater.standards.fasteners import find_bolts, thread_names
 from templater.standards.wood import bit_sizes, bolt_spacing, nearest_bit
 

@@ -17,8 +17,7 @@ from templater.description.keys import (
     Surface,
     Wood,
 )
-from templater.job.work import DrillingRow, drilling, screw_pilot
-from templater.job.work import cautions, order_of_work
+from templater.job.work import DrillingRow, cautions, drilling, order_of_work, screw_pilot
 from templater.report.job_sheet import drilling_ways
 
 SECOND_HOLE = "second bolt in the plank, marked at fit-up"

@@ -18,8 +18,8 @@ from templater.description.keys import (
 )
 from templater.description.load import load_description
 from templater.findings import Location, Severity
-from templater.job.work import drilling
 from templater.job.hardware import hardware
+from templater.job.work import drilling
 
 
 def codes(boat: Boat) -> list[str]:
