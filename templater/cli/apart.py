@@ -16,11 +16,11 @@ from templater.findings import Finding, TemplaterError
 
 T = TypeVar("T")
 #: What reading may take: seconds of processor time, more of them for large files, and bytes beyond what is in use.
-SECONDS, BYTES_A_SECOND, MEMORY = 10, 100_000, 500_000_000
+SECONDS, BYTES_A_SECOND, MEMORY = 8, 100_000, 500_000_000
 
 
-def limited(work: Callable[[], T], fault: type[TemplaterError], code: str, file: str, size: int) -> T:
-    """Return the result of reading ``size`` bytes; raises what the work raises.
+def limited(work: Callable[[], T], fault: type[TemplaterError], code: str, file: str, size: int = 0) -> T:
+    """Return the result of work that takes longer by the size that a sound file has, bytes; raises what it raises.
 
     Raises a fault of this code, on the file, if the work takes too long or too much memory. Where a system cannot
     start a second process, as Windows, memory has no limit.

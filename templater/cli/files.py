@@ -94,7 +94,7 @@ def unpack(data: bytes, file: str) -> Unpacked:
     """Return what a handover PDF carries; raises HandoverError."""
     from templater.share.handover import HandoverError, unpack
 
-    return limited(lambda: unpack(data, file), HandoverError, "D195", file, len(data))
+    return limited(lambda: unpack(data, file), HandoverError, "D195", file)
 
 
 def _packed_source(data: bytes, file: str) -> Source:

@@ -49,7 +49,7 @@ def proof(arguments: argparse.Namespace) -> int:
 def _prove(some: dict[str, bytes], manifest: Expected, whole: bool) -> ProofReport:
     from templater.proof.prove import prove
 
-    size, names = sum(map(len, some.values())), ", ".join(some)
+    size, names = int(min(sum(map(len, some.values())), manifest.size)), ", ".join(some)
     work = functools.partial(prove, some, manifest, whole=whole, as_written=False)
     return limited(work, ProofError, "Q103", names, size)
 
@@ -114,8 +114,11 @@ def _manifest(path: Path, inside: bytes | None = None) -> Expected:
     from templater.proof.expect import read_manifest
 
     try:
-        data = json.loads(files.read_text(path) if inside is None else inside)
+        raw = files.read_bytes(path) if inside is None else inside
+        data = json.loads(raw)
     except files.FileError:
+        if path.exists():
+            raise
         text = f"{path}: no manifest there - name it with --manifest, it lies beside the files that make wrote"
         raise ProofError(Finding("Q100", "", text)) from None
     except (ValueError, RecursionError):
@@ -123,4 +126,4 @@ def _manifest(path: Path, inside: bytes | None = None) -> Expected:
     if not isinstance(data, dict) or "sheets" not in data:
         fault = f"{path}: no manifest of templater - take the one that make wrote"
         raise ProofError(Finding("Q101", "", fault))
-    return read_manifest(data, str(path))
+    return read_manifest(data, str(path))._replace(size=len(raw))

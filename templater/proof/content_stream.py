@@ -7,7 +7,6 @@ and 9.4 (text). Linear in the stream's size; one regular expression takes a whol
 from __future__ import annotations
 
 import re
-from collections import Counter
 from collections.abc import Callable
 from copy import copy
 from functools import lru_cache
@@ -41,7 +40,7 @@ _OPERATION = re.compile(
 _GROUPS = methodcaller("groups", b"")
 _PIECE = re.compile(_STRING + rb"|" + _HEX + rb"|(" + _NUMBER + rb")", re.DOTALL)
 #: Most of each that a file may have, so that a hostile one ends.
-DEEPEST, MOST = 8, {"forms": 10_000, "operators": 2_000_000}
+DEEPEST, MOST_FORMS = 8, 10_000
 #: A font's letters: codes shown to letters with their advance, in parts of the em, and whether they are blanks.
 Font = Callable[[bytes], list[tuple[str, float, bool]]]
 _Numbers = list[float]
@@ -69,13 +68,17 @@ class ContentStream:
     """A page's content stream, or a form's within it, being read: collects ``marks`` and what is ``unread``."""
 
     def __init__(
-        self, state: State, resources: Any, letters: Callable[[Any], Font], above: ContentStream | None = None
-    ) -> None:
-        """Take the state at first, what the stream names, what makes letters of a font, and the stream it stands in."""
+        self, state: State, resources: Any, letters: Callable[[Any], Font], left: dict[str, float],
+        above: ContentStream | None = None,
+    ) -> None:  # fmt: skip
+        """Take the state at first, what the stream names, what makes letters of a font, and the stream it stands in.
+
+        ``left`` is how many bytes and forms the rest of the file may have.
+        """
         self._state, self._resources, self._letters = state, resources, letters
         self.marks: list[Mark] = above.marks if above else []
         self.unread: dict[str, None] = above.unread if above else {}
-        self._spent: Counter[str] = above._spent if above else Counter()
+        self._left = left
         self._depth: int = above._depth + 1 if above else 0
         self._outer = state.veil  # the veil that lies over the whole stream
         self._fonts: dict[bytes, tuple[Font, bool]] = {}  # by name, and whether it is bold
@@ -89,19 +92,15 @@ class ContentStream:
         """Go through the stream.
 
         Raises:
-            TooMuchError: for more operators, forms or nesting than any drawing needs.
+            TooMuchError: for more bytes, forms or nesting than the drawing needs; nothing more is read then.
         """
         operands: list[bytes] = []
-        counted = 0
+        self._spend("bytes", len(data))
         for picture, numbers, operator, operand, bad in map(_GROUPS, _OPERATION.finditer(data)):
             if operator == b"BI":  # what comes after it is nobody's guess, and every further one would be looked for
                 self._complain("content stream has a picture without an end")
                 break
             if operator and operator not in _CONSTANTS:
-                counted += 1
-                if counted == 10_000:
-                    self._spend("operators", counted)
-                    counted = 0
                 self._carry_out(operator, list(map(float, numbers.split())), operands)
                 if operands:
                     operands = []
@@ -111,15 +110,14 @@ class ContentStream:
                 self._blot("picture", _UNIT, self._state.ctm)
             elif bad:
                 self._complain(f"content stream has a stray {bad[:20].decode('latin-1')!r}")
-        self._spend("operators", counted)
 
     def _spend(self, what: str, count: int) -> None:
-        """Count what was read, and stop where it is too much."""
-        self._spent[what] += count
+        """Count what is to be read, and stop where it is too much."""
+        self._left[what] -= count
         if self._depth > DEEPEST:
             raise TooMuchError(f"forms are nested more than {DEEPEST} deep")
-        if self._spent[what] > MOST[what]:
-            raise TooMuchError(f"more than {MOST[what]} {what}")
+        if self._left[what] < 0:
+            raise TooMuchError(f"it has more {what} than its drawing can need")
 
     def _complain(self, text: str) -> None:
         self.unread[text] = None
@@ -262,7 +260,7 @@ class ContentStream:
             inner.clip = _meet(inner.clip, around(inner.ctm.over(corners)))
         inner.veil = "in a layer" if "/OC" in found else self._veil()
         own = entry(found, "/Resources")
-        stream = ContentStream(inner, self._resources if own is None else own, self._letters, self)
+        stream = ContentStream(inner, self._resources if own is None else own, self._letters, self._left, self)
         stream._spend("forms", 1)
         stream.read(found.get_data())
 

@@ -110,6 +110,12 @@ class Expected(NamedTuple):
 
     stamp: str
     sheets: tuple[ExpectedSheet, ...]
+    size: float = math.inf  # bytes of the manifest, by which a stranger's file is told to be too large
+
+    @property
+    def most(self) -> float:
+        """Bytes that a file of the run can have when unpacked; the program's own have at most 1.5 to one of these."""
+        return 1_000_000 + 10 * self.size
 
     @property
     def files(self) -> tuple[str, ...]:

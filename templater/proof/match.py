@@ -18,6 +18,8 @@ LIMIT = 0.02
 REACH = 3.0
 #: Share of the marks that must agree with a map, and strokes that are enough for one.
 _ENOUGH, _STROKES = 0.5, 8
+#: A map that leaves less than this of an area is none: all strokes lie in one place, or along one line.
+_FLAT = 1e-6
 #: So near a circle all points of a curve make one that is as near in place and size, mm.
 _ROUND = 1e-4
 #: Marks that are looked over for the next one, where something was left out or put in.
@@ -222,8 +224,10 @@ def find_map(wanted: Sequence[Mark], found: Sequence[Mark]) -> PageMap | None:
         reach = max(0.01, 2 * sorted(offs)[len(offs) // 2])
         kept = [pair for pair, off in zip(pairs, offs, strict=True) if off <= reach]
         affine = least_squares(kept)
-    near = affine is not None and sum(math.dist(affine.apply(p), q) < 0.5 for p, q in kept)
-    return PageMap.of(affine) if affine is not None and near >= max(3.0, _ENOUGH * len(pairs)) else None
+    if affine is None or abs(affine.a * affine.d - affine.b * affine.c) < _FLAT:
+        return None
+    near = sum(math.dist(affine.apply(p), q) < 0.5 for p, q in kept)
+    return PageMap.of(affine) if near >= max(3.0, _ENOUGH * len(pairs)) else None
 
 
 def _pairs(wanted: Sequence[Mark], found: Sequence[Mark]) -> list[tuple[Point, Point]]:

@@ -80,7 +80,7 @@ class _Work:
     def _pages(self, name: str, data: bytes) -> None:
         """Take in all pages of a file."""
         before, seen, ours = len(self.findings), set(self._seen), False
-        for number, marks in enumerate(read_pdf(data, name), 1):
+        for number, marks in enumerate(read_pdf(data, name, self._expected.most), 1):
             self._where = f"{name} page {number}"
             for complaint in marks.complaints:
                 self._say("Q105", f"the reader complains: {complaint}", lighter=True)
@@ -99,6 +99,9 @@ class _Work:
         if sheet is None:
             self._say("Q135", "not one of the sheets: none of this run has a picture of that name")
             return
+        if len(data) > self._expected.most:
+            text = "cannot be read as SVG: it has more bytes than its drawing can need"
+            raise ProofError(Finding("Q106", name, text))
         unread: dict[str, None] = {}
         found = match(sheet.marks(), read_svg(data, name, unread))
         self._compared(sheet, found, sheet.marks(), svg_marks=found.wanted)

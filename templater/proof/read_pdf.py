@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import io
 import logging
+import math
 import re
 import zlib
 from collections.abc import Iterator
@@ -20,7 +21,7 @@ from pypdf.generic import ArrayObject, EncodedStreamObject, StreamObject
 
 from templater.findings import Finding, ProofError
 from templater.plane.shapes import Affine, Point, box_corners
-from templater.proof.content_stream import ContentStream, Font, State, entry
+from templater.proof.content_stream import MOST_FORMS, ContentStream, Font, State, entry
 from templater.proof.marks import BLOT, Mark
 
 #: PDF user units in an inch; a literal of proof's own, so that a wrong factor elsewhere cannot cancel itself.
@@ -57,13 +58,16 @@ class PageMarks(NamedTuple):
         return "".join(mark.words for mark in self.marks)
 
 
-def read_pdf(data: bytes, name: str) -> Iterator[PageMarks]:
+def read_pdf(data: bytes, name: str, most: float = math.inf) -> Iterator[PageMarks]:
     """Yield the marks of every page of a file, one page at a time; ``name`` is for messages.
+
+    ``most`` is how many bytes its pages may have when unpacked, those of a form each time that it is drawn.
 
     Raises:
         ProofError: Q103, it cannot be read as PDF; Q104, it is encrypted.
     """
     fonts: dict[int, tuple[Font, Any]] = {}
+    left = {"bytes": most, "forms": MOST_FORMS}
     with _reading(name) as early:
         try:
             reader = PdfReader(io.BytesIO(data), strict=False)
@@ -78,12 +82,12 @@ def read_pdf(data: bytes, name: str) -> Iterator[PageMarks]:
             raise ValueError("it has no pages")
     for page in pages:
         with _reading(name) as heard:
-            marks = _page(page, fonts)
+            marks = _page(page, fonts, left)
         yield marks._replace(complaints=(*early, *heard))
         early.clear()
 
 
-def _page(page: Any, fonts: dict[int, tuple[Font, Any]]) -> PageMarks:
+def _page(page: Any, fonts: dict[int, tuple[Font, Any]], left: dict[str, float]) -> PageMarks:
     """Return the page's marks."""
 
     def letters(font: Any) -> Font:
@@ -92,7 +96,7 @@ def _page(page: Any, fonts: dict[int, tuple[Font, Any]]) -> PageMarks:
         return fonts[id(font)][0]
 
     size, base, turned = _visible(page)
-    found = ContentStream(State(base, (0.0, 0.0, *size)), entry(page, "/Resources"), letters)
+    found = ContentStream(State(base, (0.0, 0.0, *size)), entry(page, "/Resources"), letters, left)
     found.read(_contents(page))
     for note in [item.get_object() for item in entry(page, "/Annots") or ()]:
         if not int(note.get("/F", 0)) & _HIDDEN and note.get("/Subtype") not in ("/Link", "/Popup"):

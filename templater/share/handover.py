@@ -37,9 +37,8 @@ BASE = "templater base description"
 READINGS = "templater readings"
 MANIFEST = "templater manifest"
 ROLES = (DESCRIPTION, BASE, READINGS, MANIFEST)
-#: Limits: number of attachments, bytes of one when unpacked.
+#: Most attachments that are read.
 MOST_ATTACHMENTS = 32
-LARGEST_ATTACHMENT = 16_000_000
 
 
 class HandoverError(TemplaterError):
@@ -210,11 +209,11 @@ def _content(specification: DictionaryObject, name: str, file: str) -> bytes:
         if filters != ["/FlateDecode"] or "/DecodeParms" in embedded:
             raise _fault(file, f"attachment {name!r} is packed as {filters} - only FlateDecode is read")
         unpacker = zlib.decompressobj()
-        data = unpacker.decompress(data, LARGEST_ATTACHMENT + 1)
-        if not unpacker.eof and len(data) <= LARGEST_ATTACHMENT:
+        data = unpacker.decompress(data, LARGEST_FILE + 1)
+        if not unpacker.eof and len(data) <= LARGEST_FILE:
             raise _fault(file, f"attachment {name!r} breaks off - ask the giver for the file again")
-    if len(data) > LARGEST_ATTACHMENT:
-        raise _fault(file, f"attachment {name!r} unpacks to over {LARGEST_ATTACHMENT} bytes - it is refused")
+    if len(data) > LARGEST_FILE:
+        raise _fault(file, f"attachment {name!r} unpacks to over {LARGEST_FILE} bytes - it is refused")
     parameters = embedded.get("/Params")
     stated = parameters.get_object().get("/CheckSum") if parameters is not None else None
     if stated is None or stated.original_bytes != hashlib.md5(data, usedforsecurity=False).digest():

@@ -116,7 +116,7 @@ def test_a_zero_bomb_is_refused_without_unpacking_it() -> None:
     assert len(raw) < 200_000
     with pytest.raises(HandoverError) as fault:
         unpack(hostile([("boat.yaml", b"", DESCRIPTION)], raw), "friend.pdf")
-    assert "unpacks to over 16000000 bytes" in only_line(fault)
+    assert "unpacks to over 50000000 bytes" in only_line(fault)
 
 
 def test_two_descriptions_are_refused_by_name() -> None:

@@ -198,4 +198,12 @@ def test_encrypted_and_broken_files_are_refused_in_words() -> None:
             list(read_pdf(data, "plank.pdf"))
 
 
+def test_more_bytes_than_asked_for_are_not_read_at_all_and_those_of_a_form_count_each_time() -> None:
+    data = page(b"/Fm Do\n" * 3, form=b"0 0 m 9 9 l S\n" * 10)
+    assert list(read_pdf(data, "plank.pdf", 450))
+    for most in (20, 440):
+        with pytest.raises(ProofError, match="more bytes than its drawing can need"):
+            list(read_pdf(data, "plank.pdf", most))
+
+
 PIECES = (b"BI ", b"(", b"[", b"1 ", b"<", b"<<", b"[(a) ", b"(\\", b"1 2 3 x", b"1.", b"a", b"%")

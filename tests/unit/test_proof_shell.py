@@ -255,6 +255,23 @@ def test_a_manifest_that_is_none_is_told_in_one_line(folder: Path, proof: Proof,
         assert line.endswith("[Q101]"), line
 
 
+def test_a_file_far_larger_than_its_record_is_refused_unread(folder: Path, proof: Proof) -> None:
+    def flood(page: PageObject) -> None:
+        stream = DecodedStreamObject()
+        stream.set_data(b"0 0 m 1 1 l S\n" * 250_000)
+        page[NameObject("/Contents")] = stream.flate_encode()
+
+    edit(folder / "plates.pdf", flood)
+    (folder / "plates.svg").write_bytes((folder / "plates.svg").read_bytes() + b" " * 3_000_000)
+    for name, code in (("plates.pdf", "Q103"), ("plates.svg", "Q106")):
+        status, out = proof(folder / name)
+        assert status == 3
+        assert f"it has more bytes than its drawing can need [{code}]" in out
+    manifest = folder / "manifest.json"
+    manifest.write_bytes(manifest.read_bytes() + b" " * 20_000_000)  # as large as that of a floor of 12,000 holes
+    assert proof(folder / "floor.pdf")[0] == 0
+
+
 @pytest.mark.parametrize("value", ["NaN", "-Infinity", "1e999", "1" + "0" * 400, "true", '"wide"', "[1]", "null", "-3"])
 def test_a_value_that_no_manifest_has_is_told_with_its_place(folder: Path, proof: Proof, value: str) -> None:
     path = folder / "manifest.json"
