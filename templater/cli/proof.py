@@ -30,13 +30,9 @@ def proof(arguments: argparse.Namespace) -> int:
 
     try:
         # Some program may have had the files in hand: what does no harm, as a page that was only turned, does not fail.
-        reports = [_prove(*some) for some in _to_prove(arguments)]
+        report = ProofReport.of([_prove(*some) for some in _to_prove(arguments)])
     except ProofError as fault:  # a manifest that is none: nothing has been proved, true or not
         raise files.FileError(*fault.findings) from None
-    report = ProofReport(
-        tuple(sheet for one in reports for sheet in one.sheets),
-        tuple(finding for one in reports for finding in one.findings),
-    )
     if arguments.json:
         print_json(report.data())
     else:

@@ -164,7 +164,7 @@ def cut(source: Source, options: Options) -> tuple[Boat, tuple[CutPart, ...], di
     """
     from templater.drawing.cut import cut_note, cut_parts
     from templater.paper.tiles import single_page
-    from templater.proof.cutting import prove_cut
+    from templater.proof.prove import prove_cut
     from templater.writers.dxf import write_dxf
     from templater.writers.pdf import write_pdf
     from templater.writers.svg import write_svg

@@ -218,15 +218,14 @@ def sheet_files(checked: Checked, sheets: tuple[TiledSheet, ...], progress: Prog
     title = title_data(checked)
     files: dict[str, bytes] = {}
     records: dict[str, dict[str, Any]] = {}
-    proof = ProofReport((), ())
+    reports = list[ProofReport]()
     for number, sheet in enumerate(sheets):
         progress("writing", number, len(sheets))
         name, contents = sheet.drawing.name, manifest([sheet], title)
         pdf, svg = write_pdf(sheet.tiles, name=name, title=title), write_svg(sheet.drawing, title)
-        report = prove({f"{name}.pdf": pdf, f"{name}.svg": svg}, contents)
+        reports.append(prove({f"{name}.pdf": pdf, f"{name}.svg": svg}, contents))
         files |= {f"{name}.pdf": pdf, f"{name}.svg": svg}
         records[name] = contents["sheets"][0]
-        proof = ProofReport(proof.sheets + report.sheets, proof.findings + report.findings)
-    if not proof.passed:
+    if not (proof := ProofReport.of(reports)).passed:
         raise ProofError(*proof.findings)
     return SheetFiles(files, records, proof)

@@ -1,4 +1,4 @@
-"""The manifest to what every page must show. The form of its marks: ``paper/manifest.py``."""
+"""The manifest to what every page and picture must show. The form of its marks: ``paper/manifest.py``."""
 
 from __future__ import annotations
 
@@ -17,26 +17,26 @@ from templater.proof.match import LIMIT
 
 #: How far the printer correction named may differ from the one in ``to_page``.
 _SAME = 1e-6
+_ABOVE_0 = "a number above 0"
 _POINT = (float, float)
-#: What a manifest must have, as far as it is read here: mappings by key, lists of one thing, so many numbers.
+#: What a manifest must have, as far as it is read here: mappings by key, lists of one thing, so many numbers. Marks are
+#: looked at as they are read.
 _SHAPE = {
     "version": str,
     "description_sha256": str,
     "sheets": [{
-        "name": str, "svg": str, "marks": [list], "frame": [list],
-        "holes": [{"id": str, "x": float, "y": float, "diameter": float}],
+        "name": str, "svg": str, "marks": list, "frame": list,
+        "holes": [{"id": str, "x": float, "y": float, "diameter": _ABOVE_0}],
         "registration": [{"id": str, "x": float, "y": float, "tiles": [str]}],
         "pages": [{
-            "file": str, "page": int, "tile": str, "paper": _POINT, "to_page": (float,) * 6, "holes": [str],
-            "correction": {"across": float, "along": float, "skew": float},
-            "bars": [{"id": str, "a": _POINT, "b": _POINT, "length": float}],
-            "marks": [list],
+            "file": str, "page": _ABOVE_0, "tile": str, "paper": (_ABOVE_0, _ABOVE_0), "to_page": (float,) * 6,
+            "holes": [str], "correction": {"across": float, "along": float, "skew": float}, "marks": list,
+            "bars": [{"id": str, "a": _POINT, "b": _POINT, "length": _ABOVE_0}],
         }],
     }],
 }  # fmt: skip
 #: The line that every page carries, read without spaces: program and version, sheet and tile, page, stamp.
 _IDENTITY = re.compile(r"templater([^·]{1,40})·([a-z0-9-]+?)(\d{1,6}-\d{1,6})·page(\d{1,6})of(\d{1,6})·([0-9a-f]{8})")
-_ABOVE_0 = frozenset({"diameter", "length", "page", "paper"})
 #: The order in which a picture shows the groups of marks.
 _GROUPS = {group.value: number for number, group in enumerate(Group)}
 
@@ -55,10 +55,10 @@ class Identity(NamedTuple):
 
     version: str
     sheet: str
-    tile: str
-    page: int
-    of: int
-    stamp: str
+    tile: str = ""
+    page: int = 0
+    of: int = 0
+    stamp: str = ""
 
     @classmethod
     def of_page(cls, text: str) -> Identity | None:
@@ -67,49 +67,50 @@ class Identity(NamedTuple):
         return cls(found[1], found[2], found[3], int(found[4]), int(found[5]), found[6]) if found else None
 
 
-class ExpectedPage(NamedTuple):
-    """One tile: what it says it is, its marks as recorded, and what they must agree with by what they are called."""
+class Wanted(NamedTuple):
+    """What a page or the picture of a whole sheet must show: marks as recorded, and what they must agree with."""
 
     file: str
-    identity: Identity
+    identity: Identity  # that of a picture names its sheet only
     paper: Point
-    due: Mapping[str, Due]  # page mm, corrected
     record: Iterable[Any]
-    frame: Sequence[tuple[Mark, ...]]
+    due: Mapping[str, Due]
+    frame: Sequence[tuple[Mark, ...]] = ()
 
     def marks(self) -> Iterator[Mark]:
-        """Yield what the page must show.
+        """Yield what must be shown, in its order there; refuse a record that contradicts the manifest.
 
         Raises:
             ProofError: Q101, the record is malformed, or its holes and bars stand elsewhere than the manifest has them.
         """
-        return _agreed(
-            self.record, self.due, f"{self.file} page {self.identity.page} ({self.identity.tile})", self.frame
-        )
-
-
-class ExpectedSheet(NamedTuple):
-    """One sheet and its pages."""
-
-    name: str
-    svg: str
-    due: Mapping[str, Due]
-    record: Iterable[Any]
-    pages: tuple[ExpectedPage, ...]
-
-    def marks(self) -> Iterator[Mark]:
-        """Yield what the picture of the whole sheet must show, in its order; raises as ``ExpectedPage.marks``."""
-        record = self.record
-        return _agreed(
-            record.in_groups() if isinstance(record, Rows) else sorted(record, key=_group), self.due, self.svg
-        )
+        record, where, missing = self.record, self.file, {one.name for one in self.due.values()}
+        if self.identity.tile:
+            where += f" page {self.identity.page} ({self.identity.tile})"
+        else:
+            record = record.in_groups() if isinstance(record, Rows) else sorted(record, key=_group)
+        try:
+            for mark in wanted_marks(record, self.frame):
+                one = self.due.get(mark.what)
+                if one is not None:
+                    if _elsewhere(mark, one):
+                        missing = {one.name}
+                        break
+                    missing.discard(one.name)
+                yield mark
+        except ValueError as fault:
+            text = f"the manifest's record has no mark in {fault}"
+            raise ProofError(Finding("Q101", where, text)) from None
+        if missing:
+            text = f"{min(missing)} is not recorded where its place and the page's map put it"
+            raise ProofError(Finding("Q101", where, f"the manifest contradicts itself: {text}"))
 
 
 class Expected(NamedTuple):
     """All that a run must show; ``stamp``, on every page, is the first eight digits of the description's SHA-256."""
 
     stamp: str
-    sheets: tuple[ExpectedSheet, ...]
+    pages: tuple[Wanted, ...]
+    pictures: tuple[Wanted, ...]  # one for each sheet
     size: float = math.inf  # bytes of the manifest, by which a stranger's file is told to be too large
 
     @property
@@ -120,8 +121,7 @@ class Expected(NamedTuple):
     @property
     def files(self) -> tuple[str, ...]:
         """Names of the files of a whole run."""
-        names = [page.file for sheet in self.sheets for page in sheet.pages]
-        return tuple(dict.fromkeys([*names, *(sheet.svg for sheet in self.sheets if sheet.svg)]))
+        return tuple(dict.fromkeys(one.file for one in (*self.pages, *self.pictures) if one.file))
 
 
 class _WrongError(ValueError):
@@ -134,21 +134,24 @@ def read_manifest(manifest: object, name: str = "manifest") -> Expected:
     Raises:
         ProofError: Q101, it lacks a key, has a value of the wrong kind or contradicts itself; the key is named.
     """
+    pages, pictures = list[Wanted](), list[Wanted]()
     try:
         _look(manifest, _SHAPE, "")
         assert isinstance(manifest, Mapping)
-        said = manifest["version"], manifest["description_sha256"][:8]
-        sheets = tuple(_sheet(sheet, said, f"sheets[{number}]") for number, sheet in enumerate(manifest["sheets"]))
+        sheets, sha = manifest["sheets"], manifest["description_sha256"]
         if not sheets:
             raise _WrongError("sheets: is empty")
-        if len({sheet.name for sheet in sheets}) < len(sheets):
+        if len({sheet["name"] for sheet in sheets}) < len(sheets):
             raise _WrongError("sheets: has two sheets of one name")
-        sha = manifest["description_sha256"]
         if len(sha) != 64 or set(sha) - set("0123456789abcdef"):
             raise _WrongError("description_sha256: is not a SHA-256 in 64 small hexadecimal digits")
+        for number, sheet in enumerate(sheets):
+            pages += (own := [*_pages(sheet, (manifest["version"], sha[:8]), f"sheets[{number}]")])
+            due = _due(sheet["holes"], IDENTITY)
+            pictures.append(Wanted(sheet["svg"], Identity("", sheet["name"]), own[0].paper, sheet["marks"], due))
     except _WrongError as fault:
         raise ProofError(Finding("Q101", name, str(fault))) from None
-    return Expected(sha[:8], sheets)
+    return Expected(sha[:8], tuple(pages), tuple(pictures))
 
 
 def _look(value: Any, shape: Any, way: str) -> None:
@@ -161,22 +164,22 @@ def _look(value: Any, shape: Any, way: str) -> None:
             if key not in value:
                 raise _WrongError(f"{there}: is missing")
             _look(value[key], inner, there)
-            if key in _ABOVE_0 and min(value[key] if key == "paper" else [value[key]]) <= 0:
-                raise _WrongError(f"{there}: is {value[key]}, allowed: above 0")
+    elif shape is list:
+        if not isinstance(value, list | tuple | Rows):
+            raise _WrongError(f"{way}: is not a list")
     elif isinstance(shape, list | tuple):
-        if shape == [list] and isinstance(value, Rows):
-            return
-        if not isinstance(value, list | tuple) or (isinstance(shape, tuple) and len(value) != len(shape)):
-            raise _WrongError(
-                f"{way}: is not a list" + (f" of {len(shape)} numbers" if isinstance(shape, tuple) else "")
-            )
-        for number, part in enumerate(value if shape != [list] else ()):  # marks are looked at as they are read
+        count = len(shape) if isinstance(shape, tuple) else None
+        if not isinstance(value, list | tuple) or count not in (None, len(value)):
+            raise _WrongError(f"{way}: is not a list" + (f" of {count} numbers" if count else ""))
+        for number, part in enumerate(value):
             _look(part, shape[0], f"{way}[{number}]")
     elif shape is str:
         if not isinstance(value, str):
             raise _WrongError(f"{way}: is not a text: {str(value)[:40]}")
     elif isinstance(value, bool) or not isinstance(value, int | float) or not -MOST < value < MOST:
         raise _WrongError(f"{way}: is not a number that a sheet can have: {str(value)[:40]!r}")
+    elif shape is _ABOVE_0 and value <= 0:
+        raise _WrongError(f"{way}: is {value}, allowed: above 0")
 
 
 def _group(row: Any) -> int:
@@ -187,15 +190,15 @@ def _group(row: Any) -> int:
         return -1
 
 
-def _sheet(sheet: Mapping[str, Any], said: tuple[str, str], way: str) -> ExpectedSheet:
-    """Return a sheet whose pages carry ``said``, version and stamp."""
+def _pages(sheet: Mapping[str, Any], said: tuple[str, str], way: str) -> Iterator[Wanted]:
+    """Yield a sheet's pages, which carry ``said``, version and stamp."""
     counts = Counter(page["file"] for page in sheet["pages"])
     holes = {hole["id"]: hole for hole in sheet["holes"]}
     if len(holes) < len(sheet["holes"]):
         raise _WrongError(f"{way}.holes: has two holes of one id")
     shown: dict[str, list[Mapping[str, Any]]] = {page["tile"]: [] for page in sheet["pages"]}
-    if len(shown) < len(sheet["pages"]):
-        raise _WrongError(f"{way}.pages: has two pages of one tile")
+    if not 0 < len(sheet["pages"]) == len(shown):
+        raise _WrongError(f"{way}.pages: is empty, or has two pages of one tile")
     for mark in sheet["registration"]:
         for tile in mark["tiles"]:
             if tile not in shown:
@@ -205,7 +208,7 @@ def _sheet(sheet: Mapping[str, Any], said: tuple[str, str], way: str) -> Expecte
         frame = [tuple(wanted_marks([row])) for row in sheet["frame"]]
     except ValueError as fault:
         raise _WrongError(f"{way}.frame: has no mark in {fault}") from None
-    pages, missing = [], set(holes)
+    missing = set(holes)
     for number, page in enumerate(sheet["pages"]):
         if unknown := [hole for hole in page["holes"] if hole not in holes]:
             text = f"tile {page['tile']} lists a hole that is not on the sheet: {unknown[0][:40]}"
@@ -213,13 +216,10 @@ def _sheet(sheet: Mapping[str, Any], said: tuple[str, str], way: str) -> Expecte
         missing.difference_update(page["holes"])
         due = _due(map(holes.__getitem__, page["holes"]), Affine(*page["to_page"]), shown[page["tile"]])
         due.update(_bars(page, f"{way}.pages[{number}]"))
-        paper = page["paper"][0], page["paper"][1]
-        place = page["tile"], int(page["page"]), counts[page["file"]]
-        identity = Identity(said[0], sheet["name"], *place, said[1])
-        pages.append(ExpectedPage(page["file"], identity, paper, due, page["marks"], frame))
+        identity = Identity(said[0], sheet["name"], page["tile"], int(page["page"]), counts[page["file"]], said[1])
+        yield Wanted(page["file"], identity, tuple(page["paper"]), page["marks"], due, frame)
     if missing:
         raise _WrongError(f"{way}.holes: has {min(missing)}, which is on none of the pages")
-    return ExpectedSheet(sheet["name"], sheet["svg"], _due(sheet["holes"], IDENTITY), sheet["marks"], tuple(pages))
 
 
 def _due(
@@ -266,27 +266,6 @@ def _about_the_middle(to_page: Sequence[float], named: Mapping[str, float], pape
             x, y = paper[0] / 2, paper[1] / 2
             return Affine(p, q, r, s, x - p * x - r * y, y - q * x - s * y)
     return None
-
-
-def _agreed(
-    record: Iterable[Any], due: Mapping[str, Due], where: str, frame: Sequence[tuple[Mark, ...]] = ()
-) -> Iterator[Mark]:
-    """Yield a record's marks; refuse a record whose holes and bars stand elsewhere than the manifest has them."""
-    missing = {one.name for one in due.values()}
-    try:
-        for mark in wanted_marks(record, frame):
-            one = due.get(mark.what)
-            if one is not None:
-                if _elsewhere(mark, one):
-                    missing = {one.name}
-                    break
-                missing.discard(one.name)
-            yield mark
-    except ValueError as fault:
-        raise ProofError(Finding("Q101", where, f"the manifest's record has no mark in {fault}")) from None
-    if missing:
-        text = f"{min(missing)} is not recorded where its place and the page's map put it"
-        raise ProofError(Finding("Q101", where, f"the manifest contradicts itself: {text}"))
 
 
 def _elsewhere(mark: Mark, due: Due) -> bool:

@@ -219,12 +219,11 @@ def fit_circle(points: tuple[Point, ...]) -> tuple[Point, float, float]:
     x, y = mean(points)
     radii = [math.dist((x, y), point) for point in points]
     if max(radii) - min(radii) > 1e-4:
-        suu = svv = suv = p = q = 0.0
-        for u, v in [(px - x, py - y) for px, py in points]:  # from their mean: the sums of u and of v vanish
-            suu, svv, suv = suu + u * u, svv + v * v, suv + u * v
-            p, q = p + u * (u * u + v * v) / 2, q + v * (u * u + v * v) / 2
-        if abs(det := suu * svv - suv * suv) > 1e-12:
-            x, y = x + (p * svv - q * suv) / det, y + (q * suu - p * suv) / det
+        zs = [complex(u - x, v - y) for u, v in points]  # from their mean: their sum vanishes
+        s, t, r = sum(abs(z) ** 2 for z in zs), sum(z * z for z in zs), sum(abs(z) ** 2 * z for z in zs)
+        if (det := s * s - abs(t) ** 2) > 4e-12:
+            off = (s * r - t * r.conjugate()) / det
+            x, y = x + off.real, y + off.imag
             radii = [math.dist((x, y), point) for point in points]
     radius = sum(radii) / len(radii)
     return (x, y), 2 * radius, max(abs(r - radius) for r in radii)

@@ -27,12 +27,12 @@ _AHEAD = 3
 
 
 class Pair(NamedTuple):
-    """A wanted mark, the mark found for it, how far that is off its place, mm, and whether it looks as it should."""
+    """A wanted mark and the mark found for it."""
 
     wanted: Mark
     found: Mark
-    off: float
-    alike: bool
+    off: float  # how far it is off its place, mm
+    alike: bool  # it looks as it should
 
 
 class Matched:
@@ -48,7 +48,7 @@ class Matched:
         #: Twice the middles of straight strokes, wanted and found, one after the other.
         self.strokes = array("d")
 
-    def take(self, wanted: Mark, found: Mark, off: float, *, alike: bool = True) -> None:
+    def take(self, wanted: Mark, found: Mark, off: float, *, alike: bool) -> None:
         """Take in a pair."""
         if off <= LIMIT:
             self.stayed += 1
@@ -83,7 +83,7 @@ def match(wanted: Iterable[Mark], found: Iterable[Mark]) -> Matched:
             matched.letters += len(words)
         for number, other in enumerate(ahead):
             if other.kind == mark.kind and (off := deviation(mark, other)) <= LIMIT and _alike(mark, other):
-                matched.take(mark, other, off)
+                matched.take(mark, other, off, alike=True)
                 free += ahead[:number]
                 del ahead[: number + 1]
                 ahead += islice(coming, number + 1)
@@ -150,15 +150,14 @@ def deviation(wanted: Mark, found: Mark) -> float:
     a, b = wanted.points, found.points
     if wanted.kind == LINE:
         there = max(math.dist(a[0], b[0]), math.dist(a[1], b[1]))
-        if there <= LIMIT or len(wanted.look) > 2:  # a pattern has a direction
-            return there
-        return min(there, _ends_off(a, b))
-    if wanted.circle is not None:
-        return _off_circle(wanted, *wanted.circle, found) if wanted.closed == found.closed else math.inf
+        return there if there <= LIMIT or len(wanted.look) > 2 else _ends_off(a, b)  # a pattern has a direction
     if wanted.words:
         return max(map(math.dist, a, b))
-    count = len(a)
-    if count != len(b) or wanted.closed != found.closed:
+    if wanted.closed != found.closed:
+        return math.inf
+    if wanted.circle is not None:
+        return _off_circle(wanted, *wanted.circle, found)
+    if (count := len(a)) != len(b):
         return math.inf
     # One closed outline is off another at its points, from wherever and whichever way it is drawn.
     start = min(range(count), key=lambda k: math.dist(a[0], b[k]))
@@ -167,7 +166,7 @@ def deviation(wanted: Mark, found: Mark) -> float:
 
 def _ends_off(a: tuple[Point, ...], b: tuple[Point, ...]) -> float:
     """Return how far the ends of a piece are off those of another, whichever way they are drawn."""
-    return min(max(math.dist(a[0], b[0]), math.dist(a[-1], b[-1])), max(math.dist(a[0], b[-1]), math.dist(a[-1], b[0])))
+    return min(max(math.dist(a[0], p), math.dist(a[-1], q)) for p, q in ((b[0], b[-1]), (b[-1], b[0])))
 
 
 def _off_circle(wanted: Mark, centre: Point, radius: float, found: Mark) -> float:
@@ -175,16 +174,15 @@ def _off_circle(wanted: Mark, centre: Point, radius: float, found: Mark) -> floa
     points = found.points
     if found.circle is not None and found.closed:
         return max(math.dist(centre, found.circle[0]), 2 * abs(radius - found.circle[1]))
-    radii = [math.dist(centre, point) for point in points]
-    unround = max(max(radii) - radius, radius - min(radii))
-    if wanted.closed:
-        if unround < _ROUND:
-            return unround
-        middle, diameter, _ = fit_circle(points)
-        return max(unround, math.dist(middle, centre), abs(diameter - 2 * radius))
-    # The other way round the circle has the same ends.
-    due, length = (sum(math.dist(p, q) for p, q in pairwise(mark.points)) for mark in (wanted, found))
-    return max(unround, _ends_off(wanted.points, points)) if abs(due - length) <= LIMIT + 0.05 * due else math.inf
+    unround = max(abs(math.dist(centre, point) - radius) for point in points)
+    if not wanted.closed:
+        # The other way round the circle has the same ends.
+        due, length = (sum(math.dist(p, q) for p, q in pairwise(mark.points)) for mark in (wanted, found))
+        return max(unround, _ends_off(wanted.points, points)) if abs(due - length) <= LIMIT + 0.05 * due else math.inf
+    if unround < _ROUND:
+        return unround
+    middle, diameter, _ = fit_circle(points)
+    return max(unround, math.dist(middle, centre), abs(diameter - 2 * radius))
 
 
 class PageMap(NamedTuple):
@@ -216,18 +214,15 @@ class PageMap(NamedTuple):
 def find_map(wanted: Sequence[Mark], found: Sequence[Mark]) -> PageMap | None:
     """Return the map that most marks agree with; None if fewer than half do, or three."""
     kept = pairs = _pairs(*([m for m in marks if m.kind in (LINE, CURVE) or m.words] for marks in (wanted, found)))
-    affine = least_squares(pairs)
-    for _ in range(12):
-        if affine is None:
+    for _ in range(13):
+        if (affine := least_squares(kept)) is None:
             return None
+        fit = PageMap.of(affine)
         offs = [math.dist(affine.apply(p), q) for p, q in pairs]
-        reach = max(0.01, 2 * sorted(offs)[len(offs) // 2])
+        near, reach = sum(off < 0.5 for off in offs), max(0.01, 2 * sorted(offs)[len(offs) // 2])
         kept = [pair for pair, off in zip(pairs, offs, strict=True) if off <= reach]
-        affine = least_squares(kept)
-    if affine is None or abs(affine.a * affine.d - affine.b * affine.c) < _FLAT:
-        return None
-    near = sum(math.dist(affine.apply(p), q) < 0.5 for p, q in kept)
-    return PageMap.of(affine) if near >= max(3.0, _ENOUGH * len(pairs)) else None
+    flat = affine is None or abs(affine.a * affine.d - affine.b * affine.c) < _FLAT
+    return None if flat or near < max(3.0, _ENOUGH * len(pairs)) else fit
 
 
 def _pairs(wanted: Sequence[Mark], found: Sequence[Mark]) -> list[tuple[Point, Point]]:
@@ -246,19 +241,20 @@ def _pairs(wanted: Sequence[Mark], found: Sequence[Mark]) -> list[tuple[Point, P
 
 
 def least_squares(pairs: Sequence[tuple[Point, Point]]) -> Affine | None:
-    """Return the affine map of least squares; None if the points lie on one line, or are fewer than three."""
+    """Return the affine map of least squares; None if the points lie on one line, or are fewer than three.
+
+    In complex numbers, both ends of each pair from their means, it is w = p z + q conj(z): two normal equations.
+    """
     if len(pairs) < 3:
         return None
-    columns = [(*p, *q) for p, q in pairs]
-    mx, my, nx, ny = (sum(column) / len(pairs) for column in zip(*columns, strict=True))
-    sxx = syy = sxy = txu = tyu = txv = tyv = 0.0
-    for x, y, u, v in columns:
-        dx, dy, du, dv = x - mx, y - my, u - nx, v - ny
-        sxx, syy, sxy = sxx + dx * dx, syy + dy * dy, sxy + dx * dy
-        txu, tyu, txv, tyv = txu + dx * du, tyu + dy * du, txv + dx * dv, tyv + dy * dv
-    det = sxx * syy - sxy * sxy
-    if det <= 1e-9 * max(1.0, sxx * syy):
+    ends = [(complex(*a), complex(*b)) for a, b in pairs]
+    z0, w0 = (sum(some) / len(ends) for some in zip(*ends, strict=True))
+    ends = [(z - z0, w - w0) for z, w in ends]
+    s, t = sum(abs(z) ** 2 for z, _ in ends), sum(z * z for z, _ in ends)
+    u, v = sum(w * z.conjugate() for z, w in ends), sum(w * z for z, w in ends)
+    det = s * s - abs(t) ** 2
+    if det <= 1e-9 * max(4.0, s * s):
         return None
-    a, c = (txu * syy - tyu * sxy) / det, (tyu * sxx - txu * sxy) / det
-    b, d = (txv * syy - tyv * sxy) / det, (tyv * sxx - txv * sxy) / det
-    return Affine(a, b, c, d, nx - a * mx - c * my, ny - b * mx - d * my)
+    p, q = (u * s - v * t.conjugate()) / det, (v * s - u * t) / det
+    x, y, at = p + q, 1j * (p - q), w0 - p * z0 - q * z0.conjugate()
+    return Affine(x.real, x.imag, y.real, y.imag, at.real, at.imag)

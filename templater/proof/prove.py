@@ -11,9 +11,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 
+from templater.drawing.marks import Drawing, Polyline, pieces
 from templater.findings import CATALOGUE, Finding, ProofError
+from templater.paper.manifest import rows
 from templater.plane.shapes import IDENTITY, Point, box_corners
-from templater.proof.expect import Expected, ExpectedPage, ExpectedSheet, Identity, read_manifest
+from templater.proof.expect import Expected, Identity, Wanted, read_manifest
 from templater.proof.marks import AREA, Mark
 from templater.proof.match import LIMIT, Matched, PageMap, find_map, match
 from templater.proof.read_pdf import PageMarks, read_pdf
@@ -45,7 +47,24 @@ def prove(files: Mapping[str, bytes], manifest: object, *, whole: bool = True, a
         work.file(name, data)
     work.missing(files, whole=whole)
     sheets = tuple(proof for proof in work.proofs.values() if proof.pages or proof.svg_marks)
-    return ProofReport(sheets, together(work.findings, as_written=as_written))
+    return ProofReport(sheets, tuple(together(work.findings, as_written=as_written)))
+
+
+def prove_cut(drawing: Drawing, dxf: bytes, svg: bytes) -> float:
+    """Return the worst deviation of a part's files from its drawing, mm: each piece, arc and circle once, nothing else.
+
+    Raises:
+        ProofError: Q106 or Q107, one cannot be read; Q108, Q120 to Q130, it shows something else than the drawing.
+    """
+    marks = [piece for mark in drawing.marks for piece in (pieces(mark) if isinstance(mark, Polyline) else (mark,))]
+    (left, low, right, high), record = drawing.box, [*rows(marks)]
+    files = {f"{drawing.name}.svg": svg, f"{drawing.name}.dxf": dxf}
+    name = Identity("", drawing.name)
+    wanted = tuple(Wanted(file, name, (right - left, high - low), record, {}) for file in files)
+    report = prove(files, Expected("", (), wanted))
+    if not report.passed:
+        raise ProofError(*report.findings)
+    return report.worst.deviation
 
 
 class _Work:
@@ -53,11 +72,11 @@ class _Work:
 
     def __init__(self, expected: Expected, *, as_written: bool) -> None:
         self._expected, self._as_written = expected, as_written
-        self.proofs = {sheet.name: SheetProof(sheet.name) for sheet in expected.sheets}
+        self.proofs = {one.identity.sheet: SheetProof(one.identity.sheet) for one in expected.pictures}
         self.findings: list[Finding] = []
         self._unreadable: set[str] = set()
         self._seen: set[tuple[str, str]] = set()
-        self._tiles = {page.identity[1:3]: (sheet, page) for sheet in expected.sheets for page in sheet.pages}
+        self._tiles = {one.identity[1:3]: one for one in expected.pages}
         self._where = ""  # the file and page looked at
 
     def _say(self, code: str, text: str, *, lighter: bool = False) -> None:
@@ -67,10 +86,10 @@ class _Work:
         """Take in a file."""
         self._where = name
         try:
-            if name.lower().endswith(".svg"):
-                self._picture(name, data)
-            elif name.lower().endswith(".pdf"):
+            if name.lower().endswith(".pdf"):
                 self._pages(name, data)
+            elif name.lower().endswith((".svg", ".dxf")):
+                self._picture(name, data)
         except ProofError as fault:
             if any(finding.code == "Q101" for finding in fault.findings):
                 raise
@@ -80,13 +99,13 @@ class _Work:
     def _pages(self, name: str, data: bytes) -> None:
         """Take in all pages of a file."""
         before, seen, ours = len(self.findings), set(self._seen), False
-        for number, marks in enumerate(read_pdf(data, name, self._expected.most), 1):
+        for number, shown in enumerate(read_pdf(data, name, self._expected.most), 1):
             self._where = f"{name} page {number}"
-            for complaint in marks.complaints:
+            for complaint in shown.complaints:
                 self._say("Q105", f"the reader complains: {complaint}", lighter=True)
-            identity = Identity.of_page(marks.text)
-            tile = self._which(name, number, identity)
-            ours = (tile is not None and self._page(*tile, marks)) or ours or identity is not None
+            identity = Identity.of_page(shown.text)
+            page = self._which(name, number, identity)
+            ours = (page is not None and self._page(page, shown)) or ours or identity is not None
         if not ours:
             del self.findings[before:]
             self._seen, self._where = seen, name
@@ -94,36 +113,41 @@ class _Work:
             self._say("Q135", "not one of the sheets: no page says which tile it is, and no marks match")
 
     def _picture(self, name: str, data: bytes) -> None:
-        """Take in the picture of a whole sheet."""
-        sheet = next((sheet for sheet in self._expected.sheets if sheet.svg == name), None)
-        if sheet is None:
+        """Take in the picture of a whole sheet, or a part to cut."""
+        wanted = next((one for one in self._expected.pictures if one.file == name), None)
+        if wanted is None:
             self._say("Q135", "not one of the sheets: none of this run has a picture of that name")
             return
         if len(data) > self._expected.most:
             text = "cannot be read as SVG: it has more bytes than its drawing can need"
             raise ProofError(Finding("Q106", name, text))
         unread: dict[str, None] = {}
-        found = match(sheet.marks(), read_svg(data, name, unread))
-        self._compared(sheet, found, sheet.marks(), svg_marks=found.wanted)
-        self._rescaled(found, sheet.pages[0].paper)
+        if name.lower().endswith(".svg"):
+            found = match(wanted.marks(), read_svg(data, name, unread))
+        else:
+            from templater.proof.read_dxf import read_dxf  # the library takes long to load
+
+            found = match(wanted.marks(), read_dxf(data, name))
+        self._compared(wanted.identity.sheet, found, wanted.marks(), svg_marks=found.wanted)
+        self._rescaled(found, wanted.paper)
         for text in unread:
             self._say("Q108", text)
 
-    def _compared(self, sheet: ExpectedSheet, found: Matched, wanted: Iterable[Mark], **counts: int) -> None:
+    def _compared(self, sheet: str, found: Matched, wanted: Iterable[Mark], **counts: int) -> None:
         """Count what was compared, keep the worst deviation, and tell what is wrong."""
-        proof, pair = self.proofs[sheet.name], found.worst
+        proof, pair = self.proofs[sheet], found.worst
         worst = Deviation(pair.off, pair.wanted.what or pair.wanted.name, self._where) if pair else Deviation()
         more = {name: getattr(proof, name) + count for name, count in counts.items()}
-        self.proofs[sheet.name] = proof._replace(worst=max(proof.worst, worst, key=lambda one: one.deviation), **more)
+        self.proofs[sheet] = proof._replace(worst=max(proof.worst, worst, key=lambda one: one.deviation), **more)
         self.findings += told(found, wanted, self._where)
 
-    def _which(self, name: str, number: int, identity: Identity | None) -> tuple[ExpectedSheet, ExpectedPage] | None:
+    def _which(self, name: str, number: int, identity: Identity | None) -> Wanted | None:
         """Return the tile that a page is: by its own words, else by its order in the file."""
         if identity is None:
-            for sheet, page in self._tiles.values():
+            for page in self._tiles.values():
                 if page.identity.page == number and page.file == name:
-                    return sheet, page
-            if self._as_written or len(self._expected.sheets) == 1:
+                    return page
+            if self._as_written or len(self._expected.pictures) == 1:
                 self._say("Q110", "is a page too many: it says of no tile that it is one")
             return None
         key, tile = (identity.sheet, identity.tile), f"{identity.sheet} {identity.tile}"
@@ -135,17 +159,17 @@ class _Work:
         if key not in self._tiles:
             self._say("Q111", f"says it is {tile}, which is not in this run")
             return None
-        found = self._tiles[key]
-        wanted = found[1].identity
-        if self._as_written and (identity, number, name) != (wanted, wanted.page, found[1].file):
+        page = self._tiles[key]
+        wanted = page.identity
+        if self._as_written and (identity, number, name) != (wanted, wanted.page, page.file):
             said, due = (f"{one.sheet} {one.tile}, page {one.page} of {one.of}, version {one.version}"
                          for one in (identity, wanted))  # fmt: skip
             self._say("Q111", f"says it is {said}; expected here is {due}", lighter=True)
         if key in self._seen:
             self._say("Q111", f"is {tile} once more", lighter=True)
-        return found
+        return page
 
-    def _page(self, sheet: ExpectedSheet, page: ExpectedPage, shown: PageMarks) -> bool:
+    def _page(self, page: Wanted, shown: PageMarks) -> bool:
         """Compare one page, and say what was done to it; False if its marks cannot be matched at all."""
         wanted, marks, tile = tuple(page.marks()), shown.marks, " ".join(page.identity[1:3])
         self._seen.add(page.identity[1:3])
@@ -169,14 +193,17 @@ class _Work:
             true = all([self._unscaled(fit, page.paper), self._upright(fit, page)])
             sized = sized and true
             self._moved(fit, page, shown, sized=true)
-            back = (fit.rigid() if true else fit.affine).inverse()
-            found = self._uncropped(match(wanted, [mark.moved(back) for mark in marks]), wanted, fit, page, shown)
-        self.proofs[sheet.name] = self.proofs[sheet.name]._replace(sized=self.proofs[sheet.name].sized and sized)
+            if not stayed:
+                back = (fit.rigid() if true else fit.affine).inverse()
+                found = match(wanted, [mark.moved(back) for mark in marks])
+            self._cropped(found, wanted, fit, page, shown)
+        sheet = page.identity.sheet
+        self.proofs[sheet] = self.proofs[sheet]._replace(sized=self.proofs[sheet].sized and sized)
         self._compared(sheet, found, wanted, pages=1, letters=found.letters, marks=found.wanted - found.words)
         return True
 
     def _rescaled(self, found: Matched, paper: Point) -> bool:
-        """Say if marks that are each near enough to their place are drawn to another scale all the same."""
+        """Say if marks that are each near enough to their place are drawn to another scale; return True if not."""
         affine = found.map() if found.clean else None
         return affine is None or self._unscaled(PageMap.of(affine), paper)
 
@@ -188,7 +215,7 @@ class _Work:
         self._say("Q130", f"scaled to {scales}: print at actual size")
         return False
 
-    def _upright(self, fit: PageMap, page: ExpectedPage) -> bool:
+    def _upright(self, fit: PageMap, page: Wanted) -> bool:
         """Say how the page was sheared or mirrored; return True if it was not."""
         sheared = math.radians(fit.shear) * page.paper[1] > LIMIT
         if sheared:
@@ -197,7 +224,7 @@ class _Work:
             self._say("Q134", "mirrored: left and right are exchanged")
         return not (sheared or fit.mirrored)
 
-    def _moved(self, fit: PageMap, page: ExpectedPage, shown: PageMarks, *, sized: bool) -> None:
+    def _moved(self, fit: PageMap, page: Wanted, shown: PageMarks, *, sized: bool) -> None:
         """Say how the page was turned or moved, which does no harm where its sizes are true, ``sized``."""
         if fit.mirrored:
             return
@@ -214,7 +241,7 @@ class _Work:
             text = f"moved on the paper by {MM.signed(dx, 2)} across, {MM.signed(dy, 2)} along"
             self._say("Q132", text, lighter=True)
 
-    def _other_paper(self, page: ExpectedPage, shown: PageMarks, allowed: float) -> bool:
+    def _other_paper(self, page: Wanted, shown: PageMarks, allowed: float) -> bool:
         """Say if the paper is another one, which does no harm by itself."""
         if max(abs(shown.size[0] - page.paper[0]), abs(shown.size[1] - page.paper[1])) <= allowed:
             return False
@@ -222,26 +249,20 @@ class _Work:
         self._say("Q113", f"paper is {size} {MM.unit} instead of {wanted}", lighter=True)
         return True
 
-    def _uncropped(
-        self, found: Matched, wanted: tuple[Mark, ...], fit: PageMap, page: ExpectedPage, shown: PageMarks
-    ) -> Matched:
-        """Say what a crop took away, at which edge as the page is seen, and return what was found less that."""
-        (width, height), xs, ys = (
-            shown.size,
-            *zip(*fit.affine.over(box_corners((0.0, 0.0, *page.paper))), strict=True),
-        )
-        over = {"left": -min(xs), "right": max(xs) - width, "foot": -min(ys), "top": max(ys) - height}
+    def _cropped(self, found: Matched, wanted: tuple[Mark, ...], fit: PageMap, page: Wanted, shown: PageMarks) -> None:
+        """Say what a crop took away, at which edge as the page is seen, and take that out of what is wrong."""
+        xs, ys = zip(*fit.affine.over(box_corners((0.0, 0.0, *page.paper))), strict=True)
+        over = {"left": -min(xs), "right": max(xs) - shown.size[0], "foot": -min(ys), "top": max(ys) - shown.size[1]}
         lost = [f"{MM.length(value)} missing at the {edge}" for edge, value in over.items() if value > _CROP]
         if not lost:
-            return found
+            return
         cut = [pair for pair in found.wrong if pair.found.ink == "clipped"]
         gone = found.missing = [*found.missing, *(pair.wanted for pair in cut)]
         found.wrong = [pair for pair in found.wrong if pair not in cut]
-        which = told(found, wanted, self._where)[0].text if gone else ""
+        which = next(told(found, wanted, self._where)).text if gone else ""
         count = f"{len(gone)} mark{'s' if len(gone) > 1 else ''} lost: {which}" if gone else "no mark is lost"
         self._say("Q133", f"cropped: {', '.join(lost)}; {count}", lighter=not gone)
         found.missing = []
-        return found
 
     def missing(self, files: Mapping[str, bytes], *, whole: bool) -> None:
         """Name the pages that are missing of every sheet that was given, and files of a whole run."""
@@ -249,7 +270,7 @@ class _Work:
         self.findings += [Finding("Q102", file, "is missing") for file in lost]
         alone = {name for name, tile in self._tiles if f"{name}-{tile}.pdf" in files}  # as one lost tile made again
         given = {sheet for sheet, _ in self._seen} - alone
-        for (name, tile), (_, page) in self._tiles.items():
+        for (name, tile), page in self._tiles.items():
             wanted = name in given or page.file in files
             if wanted and (name, tile) not in self._seen and page.file not in self._unreadable.union(lost):
                 self._where = page.file

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 from typing import Any, NamedTuple
 
@@ -43,6 +43,12 @@ class ProofReport(NamedTuple):
 
     sheets: tuple[SheetProof, ...]
     findings: tuple[Finding, ...]
+
+    @classmethod
+    def of(cls, reports: Sequence[ProofReport]) -> ProofReport:
+        """Return several as one."""
+        findings = (finding for one in reports for finding in one.findings)
+        return cls(tuple(sheet for one in reports for sheet in one.sheets), tuple(findings))
 
     @property
     def errors(self) -> tuple[Finding, ...]:
@@ -87,24 +93,24 @@ class ProofReport(NamedTuple):
         }
 
 
-def told(found: Matched, wanted: Iterable[Mark], where: str) -> list[Finding]:
-    """Return everything that is wrong on a page or picture: missing, off, otherwise drawn, or too much."""
+def told(found: Matched, wanted: Iterable[Mark], where: str) -> Iterator[Finding]:
+    """Yield everything that is wrong on a page or picture: missing, off, otherwise drawn, or too much."""
     if found.clean:
-        return []
-    unlike = [f"{_name(pair.wanted)} {_unlike(pair)}" for pair in found.wrong if not pair.alike]
+        return
+    unlike = (f"{_name(pair.wanted)} {_unlike(pair)}" for pair in found.wrong if not pair.alike)
     said = {
         "Q120": _missing(found.missing, wanted),
-        "Q121": _off([pair for pair in found.wrong if pair.off > LIMIT]),
+        "Q121": _off(pair for pair in found.wrong if pair.off > LIMIT),
         "Q122": dict.fromkeys(unlike),
         "Q127": _extra(found.extra),
     }
-    findings = []
     for code, some in said.items():
-        texts = list(some)
-        if len(texts) > _NAMED:
-            texts[_NAMED - 1] += f", and {len(texts) - _NAMED} more like it"
-        findings += [Finding(code, where, text) for text in texts[:_NAMED]]
-    return findings
+        texts = [*some]
+        for text in texts[: _NAMED - 1]:
+            yield Finding(code, where, text)
+        for text in texts[_NAMED - 1 : _NAMED]:
+            more = f", and {len(texts) - _NAMED} more like it" if len(texts) > _NAMED else ""
+            yield Finding(code, where, text + more)
 
 
 def _name(mark: Mark) -> str:
@@ -115,8 +121,8 @@ def _place(mark: Mark) -> str:
     return "({}, {})".format(*map(MM.number, mark.middle)) + f" {MM.unit}"
 
 
-def _missing(marks: Sequence[Mark], wanted: Iterable[Mark]) -> Iterable[str]:
-    """Return what is missing: a thing of which all is gone by its name, else how much of it."""
+def _missing(marks: Sequence[Mark], wanted: Iterable[Mark]) -> Iterator[str]:
+    """Yield what is missing: a thing of which all is gone by its name, else how much of it."""
     count = Counter(mark.what for whole in wanted for mark in whole.letters()) if marks else Counter[str]()
     gone: dict[str, list[Mark]] = {}
     for mark in marks:
@@ -126,19 +132,17 @@ def _missing(marks: Sequence[Mark], wanted: Iterable[Mark]) -> Iterable[str]:
         yield f"{name} is missing" if len(lost) >= count[lost[0].what] else f"{name}: {parts} missing"
 
 
-def _off(pairs: Sequence[Pair]) -> Iterable[str]:
-    """Return how far things are off, each by its worst mark, and which way."""
+def _off(pairs: Iterable[Pair]) -> Iterator[str]:
+    """Yield how far things are off, each by its worst mark, and which way."""
     worst: dict[str, Pair] = {}
     for pair in pairs:
         name = _name(pair.wanted)
         worst[name] = max(worst.get(name, pair), pair, key=lambda one: one.off)
     for name, (wanted, found, off, _) in worst.items():
+        ends = [(wanted.circle[0] if wanted.circle else wanted.middle, found.middle)]
         if len(wanted.points) == len(found.points) == 2:
             ends = [*zip(wanted.points, found.points, strict=True)]
-        else:
-            ends = [(wanted.circle[0] if wanted.circle else wanted.middle, found.middle)]
-        ways = [(q[0] - p[0], q[1] - p[1]) for p, q in ends]
-        x, y = max(ways, key=lambda way: abs(way[0]) + abs(way[1]))
+        x, y = max(((u - x, v - y) for (x, y), (u, v) in ends), key=lambda way: abs(way[0]) + abs(way[1]))
         yield f"{name} is off by {MM.fine(off, 3)} ({x:+.3f} across, {y:+.3f} along)"
 
 
@@ -153,8 +157,8 @@ def _unlike(pair: Pair) -> str:
     return "is drawn with another pattern or line end"
 
 
-def _extra(marks: Sequence[Mark]) -> Iterable[str]:
-    """Return what is on the page beyond the drawing, neighbouring letters as a word."""
+def _extra(marks: Sequence[Mark]) -> Iterator[str]:
+    """Yield what is on the page beyond the drawing, neighbouring letters as a word."""
     for (letters, ink), run in groupby(marks, key=lambda mark: (bool(mark.words), mark.ink)):
         found, shade = tuple(run), f"{ink} " if ink else ""
         if letters:
@@ -164,18 +168,16 @@ def _extra(marks: Sequence[Mark]) -> Iterable[str]:
             yield from (f"{shade}{mark.what or mark.name} at {_place(mark)} is not in the drawing" for mark in found)
 
 
-def together(findings: Iterable[Finding], *, as_written: bool) -> tuple[Finding, ...]:
-    """Return the findings, those that say the same of several pages as one; all errors if nothing is forgiven."""
+def together(findings: Iterable[Finding], *, as_written: bool) -> Iterator[Finding]:
+    """Yield the findings, those that say the same of several pages as one; all errors if nothing is forgiven."""
     groups: dict[Finding, list[int]] = {}
     for finding in findings:
         place = _PAGE.match(finding.key)
         severity = Severity.ERROR if as_written else finding.severity
         one = finding._replace(key=place[1] if place else finding.key, graded=severity)
         groups.setdefault(one, []).extend([int(place[2])] if place else [])
-    return tuple(
-        one._replace(key=f"{one.key} page{'s' if len(pages) > 1 else ''} {_runs(pages)}") if pages else one
-        for one, pages in groups.items()
-    )
+    for one, pages in groups.items():
+        yield one._replace(key=f"{one.key} page{'s' if len(pages) > 1 else ''} {_runs(pages)}") if pages else one
 
 
 def _runs(numbers: list[int]) -> str:
@@ -184,10 +186,6 @@ def _runs(numbers: list[int]) -> str:
     >>> _runs([1, 2, 3, 5])
     '1 to 3, 5'
     """
-    runs: list[list[int]] = []
-    for number in sorted(numbers):
-        if runs and number == runs[-1][-1] + 1:
-            runs[-1].append(number)
-        else:
-            runs.append([number])
-    return ", ".join(f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(map(str, run)) for run in runs)
+    runs = groupby(enumerate(sorted(numbers)), key=lambda one: one[1] - one[0])
+    each = [[str(page) for _, page in run] for _, run in runs]
+    return ", ".join(f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(run) for run in each)

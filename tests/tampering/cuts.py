@@ -24,7 +24,7 @@ from templater.drawing.marks import Drawing
 from templater.findings import Finding, ProofError
 from templater.pipeline.checked import Options
 from templater.pipeline.make import cut
-from templater.proof.cutting import prove_cut
+from templater.proof.prove import prove_cut
 
 #: A change in words; the files DXF and SVG that it leaves; whether they may still be called true.
 Change = tuple[str, list[tuple[bytes, bytes]], bool]

@@ -24,7 +24,7 @@ from templater.drawing.plates import plate_contour
 from templater.findings import DrawingError, ProofError
 from templater.pipeline.checked import Options, check, title_data
 from templater.pipeline.make import CUT_NOTE, cut
-from templater.proof.cutting import prove_cut
+from templater.proof.prove import prove_cut
 from templater.writers.dxf import write_dxf
 
 NAMES = ("whinchat-3", "whinchat-4", "whinchat-5")

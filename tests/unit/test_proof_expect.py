@@ -13,10 +13,10 @@ from templater.proof.expect import read_manifest
 
 def test_a_manifest_is_read_whole() -> None:
     expected = read_manifest(manifest())
-    (sheet,) = expected.sheets
+    (picture,) = expected.pictures
     assert expected.stamp == "77ab0c12"
-    assert len({due.name for due in sheet.due.values()}) == 7
-    page = sheet.pages[1]
+    assert len({due.name for due in picture.due.values()}) == 7
+    page = expected.pages[1]
     identity = page.identity
     assert (identity.sheet, identity.tile, identity.page, identity.of) == ("floor", "1-2", 2, 2)
     due = ["hole S1", "hole S2", "registration mark R1", "registration mark R2", "bar across", "bar along"]
@@ -26,7 +26,7 @@ def test_a_manifest_is_read_whole() -> None:
 
 
 def test_a_correction_moves_the_ends_of_bars_about_the_middle_of_the_page() -> None:
-    page = read_manifest(manifest(Made(correction=(1.01, 0.99, 0.0)))).sheets[0].pages[0]
+    page = read_manifest(manifest(Made(correction=(1.01, 0.99, 0.0)))).pages[0]
     # By hand, A4's middle at 105, 148.5: 105 + 1.01 (20 - 105) = 19.15; 148.5 + 0.99 (250 - 148.5) = 248.985.
     assert page.due["bar across"].at == pytest.approx((19.15, 248.985))
 
@@ -58,7 +58,7 @@ def test_a_record_that_contradicts_the_manifest_or_is_none_is_refused(name: str,
     at = next(n for n, one in enumerate(page["marks"]) if one[4] == name)
     page["marks"][at] = other
     with pytest.raises(ProofError, match=named) as caught:
-        tuple(read_manifest(wrong).sheets[0].pages[0].marks())
+        tuple(read_manifest(wrong).pages[0].marks())
     assert caught.value.findings[0].code == "Q101"
 
 
@@ -66,7 +66,7 @@ def test_a_record_that_contradicts_the_manifest_or_is_none_is_refused(name: str,
 def test_every_quarter_turn_is_a_placement(turn: tuple[int, ...]) -> None:
     plain = manifest()
     plain["sheets"][0]["pages"][0]["to_page"][:4] = turn
-    bar = read_manifest(plain).sheets[0].pages[0].due["bar across"]
+    bar = read_manifest(plain).pages[0].due["bar across"]
     assert (bar.at, bar.end) == ((20, 250), (120, 250))
 
 
@@ -94,7 +94,7 @@ PAGE = ("sheets", 0, "pages", 0)
         ((*PAGE, "holes"), ["P9"], "tile 1-1 lists a hole that is not on the sheet: P9"),
         ((*PAGE, "tile"), "1-2", "two pages of one tile"),
         ((*PAGE, "paper"), [210], "paper: is not a list of 2 numbers"),
-        ((*PAGE, "paper"), [210, -1], r"paper: is \[210, -1\], allowed: above 0"),
+        ((*PAGE, "paper"), [210, -1], r"paper\[1\]: is -1, allowed: above 0"),
         ((*PAGE, "to_page"), [1.001, 0, 0, 1, 0, 0], "to_page: is no quarter turn, shift and the correction"),
         ((*PAGE, "to_page"), [-1, 0, 0, 1, 0, 0], "to_page: is no quarter turn"),
         ((*PAGE, "correction", "along"), 1.002, "to_page: is no quarter turn, shift and the correction"),

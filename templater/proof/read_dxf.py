@@ -1,4 +1,4 @@
-"""Cut files read back and compared with their drawing: each piece, arc and circle once, nothing besides."""
+"""DXF files of parts to cut, read back to marks in mm."""
 
 from __future__ import annotations
 
@@ -12,14 +12,10 @@ from ezdxf.entities.viewport import Viewport
 from ezdxf.filemanagement import read as read_document
 from ezdxf.lldxf.const import DXFError
 
-from templater.drawing.marks import Arc, Circle, Drawing, Group, Line, Mark, Pen, Polyline, pieces
+from templater.drawing.marks import Arc, Circle, Group, Line, Pen, Polyline, pieces
 from templater.findings import Finding, ProofError
 from templater.paper.manifest import rows
-from templater.proof.marks import BLOT, wanted_marks
-from templater.proof.marks import Mark as Found
-from templater.proof.match import match
-from templater.proof.read_svg import read_svg
-from templater.proof.report import told
+from templater.proof.marks import BLOT, Mark, wanted_marks
 from templater.units import MM
 
 #: The layer for cuts, its colour number, and what an entity on it may say of itself.
@@ -27,31 +23,14 @@ _LAYER, _COLOUR = "cut", 1
 _PLAIN = frozenset(["handle", "owner", "layer", "center", "radius", "flags", "count"])
 
 
-def prove_cut(drawing: Drawing, dxf: bytes, svg: bytes) -> float:
-    """Return the worst deviation of a part's files from its drawing, mm.
+def read_dxf(data: bytes, name: str) -> tuple[Mark, ...]:
+    """Return the marks of a DXF file in mm; what is no plain circle or closed outline on a layer for cuts as a blot.
 
     Raises:
-        ProofError: Q106 or Q107, one cannot be read; Q108, Q120 to Q127, it shows something else than the drawing.
+        ProofError: Q107, it cannot be read as DXF in mm.
     """
-    marks = [piece for mark in drawing.marks for piece in (pieces(mark) if isinstance(mark, Polyline) else (mark,))]
-    due = tuple(wanted_marks(rows(marks)))
-    unread: dict[str, None] = {}
-    names = (f"{drawing.name}.svg", f"{drawing.name}.dxf")
-    faults, worst = list[Finding](), 0.0
-    for name, shown in zip(names, (read_svg(svg, names[0], unread), _read_dxf(dxf, names[1])), strict=True):
-        found = match(due, shown)
-        faults += told(found, due, name)
-        worst = max(worst, found.worst.off if found.worst else 0.0)
-    faults += [Finding("Q108", names[0], text) for text in unread]
-    if faults:
-        raise ProofError(*faults)
-    return worst
-
-
-def _read_dxf(data: bytes, name: str) -> tuple[Found, ...]:
-    """Return the marks of a DXF file in mm; what is no plain circle or closed outline on a layer for cuts as a blot."""
     look = (Pen.NARROW, Group.CUT)
-    marks, others = list[Mark | Line | Arc](), list[Found]()
+    marks, others = list[Circle | Line | Arc](), list[Mark]()
     try:
         document = read_document(io.StringIO(data.decode("utf-8")))
         if document.units != units.MM:
@@ -60,7 +39,7 @@ def _read_dxf(data: bytes, name: str) -> tuple[Found, ...]:
         for entity in (*document.modelspace(), *(one for one in beside if not isinstance(one, Viewport))):
             if entity in beside or not _plain(entity, document.layers):
                 what = f"open, hidden, lifted, wide, mirrored or unknown {entity.dxftype()}"
-                others.append(Found(BLOT, ((0.0, 0.0),), what=what))
+                others.append(Mark(BLOT, ((0.0, 0.0),), what=what))
             elif isinstance(entity, CircleEntity):
                 x, y, _ = entity.dxf.center
                 marks.append(Circle((x, y), 2 * entity.dxf.radius, *look))
