@@ -13,7 +13,7 @@ from enum import Enum
 from itertools import pairwise
 from typing import NamedTuple
 
-from templater.plane.shapes import Box, Point, around, grow, segment_box, union
+from templater.plane.shapes import Box, Point, around, box_corners, grow, segment_box, union
 from templater.standards.typeface import text_width
 
 
@@ -161,6 +161,8 @@ class Text(NamedTuple):
     @property
     def start(self) -> Point:
         """The start of the base line."""
+        if self.anchor is Anchor.START:  # nearly all are, and their width costs time
+            return self.at
         back, (cos, sin) = text_width(self.text, self.size, bold=self.bold) * self.anchor.part, self.way
         return self.at[0] - back * cos, self.at[1] - back * sin
 
@@ -192,6 +194,18 @@ class Curve(NamedTuple):
     pen: Pen
     group: Group
     id: str = ""
+
+
+def closed(
+    points: Iterable[Point], pen: Pen = Pen.WIDE, group: Group = Group.OUTLINE, *, filled: bool = False
+) -> Polyline:
+    """Return a closed outline."""
+    return Polyline(tuple(points), closed=True, pen=pen, group=group, filled=filled)
+
+
+def rectangle(box: Box, pen: Pen = Pen.WIDE, group: Group = Group.OUTLINE, *, filled: bool = False) -> Polyline:
+    """Return a box as a closed outline."""
+    return closed(box_corners(box), pen, group, filled=filled)
 
 
 Mark = Line | Circle | Arc | Polyline | Text | Cross | Curve

@@ -11,8 +11,6 @@ says so and has its unit in its head; a cell that differs from its column is a `
 ['Settings', '  setting  bolt line, in', '        1       89 31/32', '        2              –']
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable, Iterable, Sequence
 from functools import cache, lru_cache
@@ -75,7 +73,7 @@ class Table(NamedTuple):
     tick: str = ""
     cards: bool = False
 
-    def without_empty(self) -> Table:
+    def without_empty(self) -> "Table":
         """Return the table less the columns, but the first, in which no row says anything."""
         kept = [n for n in range(len(self.columns)) if not n or any(row[n] not in (None, "", ()) for row in self.rows)]
         return self._replace(
@@ -182,9 +180,9 @@ def _forms() -> dict[str, tuple[Table, tuple[Column, ...], bool]]:
 
 def _column(text: str) -> Column:
     """Return a column written as ``head``, ``head: kind`` or ``head: kind decimals``."""
-    head, _, rest = text.partition(": ")
-    kind, _, decimals = rest.partition(" ")
-    return Column(head, kind or "text", int(decimals) if decimals else None)
+    head, _, rest = text.rpartition(": ")
+    kind, _, decimals = rest.partition(" ") if head else ("text", "", "")
+    return Column(head or text, kind, int(decimals) if decimals else None)
 
 
 class Shown(NamedTuple):

@@ -7,12 +7,11 @@ from typing import NamedTuple
 
 from templater.boat.solved import Boat
 from templater.description.keys import BoltFrom
-from templater.drawing.marks import Anchor, Group, Line, Mark, Pen, Text, mark_box
+from templater.drawing.marks import Anchor, Group, Line, Mark, Pen, Text, closed, mark_box, rectangle
 from templater.job.fasteners import FLUSH, BoltFit, Layer, ScrewFit
 from templater.job.hardware import Hardware
 from templater.plane.shapes import Box, Point, around, box_corners, hatch, union
 from templater.report.blocks import Picture, Quantity, Value, text
-from templater.report.plan import closed, rectangle
 
 _TYPE = 2.8
 #: From the parts to the labels, mm.

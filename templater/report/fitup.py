@@ -1,7 +1,5 @@
 """The fit-up for people: its page, ``fit-up.html`` and the same tables for the terminal."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -87,8 +85,9 @@ def attempt_table(result: SquareResult, figures: Figures) -> Table:
         "attempt": f"{attempt.number}{f', {attempt.date}' if attempt.date else ''}",
         "setting": f"{attempt.setting}",
         "first_bolt": side_word(attempt.first_bolt),
+        "free": side_word(result.free_side),
     }
-    first = (("result", verdict(result)), ("what to do", advice(result, figures)))
+    what = (verdict(result), advice(result, figures))
     if not result.decided:
         rows = (
             (
@@ -98,40 +97,26 @@ def attempt_table(result: SquareResult, figures: Figures) -> Table:
             )
             for row in result.repeatability
         )
-        return table("square", (*first, *rows), off_centre="", **told)
-    play, hole = figures.fine(result.room.play_fore_aft), result.second_hole
+        made = table("square", (*what, *[None] * 10), off_centre="", **told)
+        return made._replace(rows=(*made.rows, *rows))
+    play, hole, bolt = figures.fine(result.room.play_fore_aft), result.second_hole, result.free_bolt_aft
     repeats = " (from the repeats)" if result.from_repeats else " (as stated)"
     on = f"{say(abs(hole.x))} {_way(hole.x)} of" if abs(hole.x) >= 0.05 else "on"
     return table("square", (
-        *first,
-        (
-            "tapes, starboard less port",
-            f"{figures.plus_minus(result.difference, result.difference_95)}, should be {say(result.aim_difference)}; "
-            f"tolerance {say(result.tolerance)}",
-        ),
-        ("turn of the plank, starboard end aft positive", f"{plus_minus(result.yaw, result.yaw_95, 3)}° (95 %)"),
-        *(
-            (
-                f"{side_word(end.side)} end, at the chock corner",
-                "square, leave as it is" if end.stays else f"{say(abs(end.aft))} {_way(end.aft)} of square",
-            )
-            for end in result.ends
-        ),
-        ("tape should then read, port", Quantity(result.aim_port)),
-        ("tape should then read, starboard", Quantity(result.aim_starboard)),
-        (
-            f"free bolt, {side_word(result.free_side)}",
-            f"{figures.fine(abs(result.free_bolt_aft))} {_way(result.free_bolt_aft)}; play {play} fore and aft: "
-            f"{VERDICTS[result.room.verdict]}",
-        ),
-        (
-            f"second hole of the plank, {side_word(hole.side)}",
-            "clamp the plank once the tapes agree and mark it through the floor's own hole; expect it about "
-            f"{say(abs(hole.y))} along the face from the plank's middle, {on} the bolt line; {say(hole.from_first)} "
-            "straight from the first hole",
-        ),
-        ("loop: post's axis to the tape's zero", Quantity(result.ring)),
-        ("one reading is good to", Quantity(result.reading_sd, "fine", after=repeats)),
+        *what,
+        f"{figures.plus_minus(result.difference, result.difference_95)}, should be {say(result.aim_difference)}; "
+        f"tolerance {say(result.tolerance)}",
+        f"{plus_minus(result.yaw, result.yaw_95, 3)}° (95 %)",
+        *("square, leave as it is" if end.stays else f"{say(abs(end.aft))} {_way(end.aft)} of square"
+          for end in result.ends),
+        result.aim_port,
+        result.aim_starboard,
+        f"{figures.fine(abs(bolt))} {_way(bolt)}; play {play} fore and aft: {VERDICTS[result.room.verdict]}",
+        "clamp the plank once the tapes agree and mark it through the floor's own hole; expect it about "
+        f"{say(abs(hole.y))} along the face from the plank's middle, {on} the bolt line; {say(hole.from_first)} "
+        "straight from the first hole",
+        result.ring,
+        Quantity(result.reading_sd, "fine", after=repeats),
     ), off_centre=f"{_off_centre(result, figures)}.", **told)  # fmt: skip
 
 

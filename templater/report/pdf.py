@@ -3,24 +3,20 @@
 A piece's own frame has its origin at its upper left corner, v up, so everything in it has v below zero.
 """
 
-from __future__ import annotations
-
 import io
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from functools import lru_cache
+from functools import lru_cache, partial
 from itertools import accumulate
 from typing import Any, NamedTuple
 
-from reportlab.pdfgen.canvas import Canvas
-
-from templater.drawing.marks import Anchor, Group, Line, Mark, Pen, Polyline, Text, texts_of
+from templater.drawing.marks import Anchor, Group, Line, Mark, Pen, Text, rectangle, texts_of
 from templater.plane.shapes import Point
 from templater.report.blocks import Block, Bullets, JobSheet, Picture, Section, Shown, Steps, Table, shown
 from templater.standards.typeface import check_letters, text_width, wrap
 from templater.units import POINTS_PER_MM as MM
 from templater.units import Figures, words_of
-from templater.writers.pdf import drawer, finish, register_faces
+from templater.writers.pdf import drawer, finish, open_canvas
 
 #: Type sizes, mm.
 TEXT, CELL, SMALL, HEADING, TITLE = (points * 25.4 / 72 for points in (9.5, 8.5, 8.0, 13.0, 18.0))
@@ -38,6 +34,8 @@ _SHORT, _GAP = 20, 8.0
 _TALLEST = 165.0
 #: Pages of the card over the bench, and by how much its text may be made smaller to keep to them.
 CARD_PAGES, _CARD_SCALES = 2, (1.0, 0.96, 0.92, 0.88, 0.84, 0.8, 0.76)
+#: A box to tick, or round a caution.
+_box = partial(rectangle, pen=Pen.NARROW, group=Group.FRAME)
 #: Indents of lists and of steps, and the side of a box to tick, mm.
 _BULLET, _INDENT, _BOX = 4.5, 9.0, 3.0
 
@@ -49,8 +47,8 @@ class Piece(NamedTuple):
     marks: tuple[Mark, ...] = ()
     above: float = 0.0  # room left above it, except at the top of a page
     keep: bool = False  # stays on one page with the piece after it
-    header: Piece | None = None  # set again above this piece where it begins a page: a table's head
-    parts: tuple[Placed, ...] = ()  # other pieces in it, placed in its own frame
+    header: "Piece | None" = None  # set again above this piece where it begins a page: a table's head
+    parts: "tuple[Placed, ...]" = ()  # other pieces in it, placed in its own frame
     bookmark: str = ""  # heading that the document's outline leads to
 
 
@@ -76,12 +74,7 @@ def job_sheet_pdf(sheet: JobSheet, paper: tuple[float, float]) -> bytes:
     told = (text for page in drawn for marks, _, _ in page for text in texts_of(marks))
     check_letters([sheet.title, *told], "job sheet")
     out = io.BytesIO()
-    face: Any = register_faces()[0].fontName  # typed as a number in the library's stubs
-    size = (paper[0] * MM, paper[1] * MM)
-    canvas = Canvas(out, pagesize=size, invariant=1, pageCompression=1, initialFontName=face, lang="en")
-    canvas.setTitle(sheet.title)
-    canvas.setCreator(sheet.program)
-    canvas.setViewerPreference("PrintScaling", "None")
+    canvas = open_canvas(out, sheet.title, sheet.program, pagesize=(paper[0] * MM, paper[1] * MM), lang="en")
     canvas.setViewerPreference("DisplayDocTitle", "true")
     draw = drawer(canvas)
     for number, (page, parts) in enumerate(zip(pages, drawn, strict=True), 1):
@@ -276,23 +269,18 @@ def _steps(block: Steps, room: float) -> Iterator[Piece]:
     for number, (text, caution) in enumerate(block.items, 1):
         count, _ = _set(f"{number}", _BOX + 1.6, 0.0, _INDENT, TEXT, bold=True)
         words, foot = _set(text, left, 0.0, room - _INDENT - 3.0, TEXT)
-        marks = [_rectangle(0.0, -0.4 - _BOX, _BOX, -0.4), *count, *words]
+        marks = [_box((0.0, -0.4 - _BOX, _BOX, -0.4)), *count, *words]
         if caution:
             top = foot - 0.6
             words, low = _set(f"Caution: {caution}", left + 2.0, top - 0.6, room - _INDENT - 5.0, SMALL)
             low -= 1.0
-            marks += (*words, _rectangle(left, low, room, top), _rectangle(left, low, left + 1.0, top, filled=True))
+            marks += (*words, _box((left, low, room, top)), _box((left, low, left + 1.0, top), filled=True))
             foot = low - 0.4
         yield Piece(0.6 - foot, tuple(marks), above=0.7)
 
 
 def _rule(a: Point, b: Point, pen: Pen = Pen.NARROW) -> Line:
     return Line(a, b, pen, Group.FRAME)
-
-
-def _rectangle(u0: float, v0: float, u1: float, v1: float, *, filled: bool = False) -> Polyline:
-    corners = ((u0, v0), (u1, v0), (u1, v1), (u0, v1))
-    return Polyline(corners, closed=True, pen=Pen.NARROW, group=Group.FRAME, filled=filled)
 
 
 def _cells(table: Shown) -> tuple[Sequence[str], Sequence[Sequence[str]]]:
@@ -334,7 +322,7 @@ def _row(
     if wide:
         marks.append(_rule((0.0, 0.0), (end, 0.0)))
     if ticked is not None:
-        marks.append(_rectangle(ticked - _BOX / 2, -0.9 - _BOX, ticked + _BOX / 2, -0.9))
+        marks.append(_box((ticked - _BOX / 2, -0.9 - _BOX, ticked + _BOX / 2, -0.9)))
     marks.append(_rule((0.0, low), (end, low), Pen.WIDE if wide else Pen.NARROW))
     return Piece(-low, tuple(marks))
 

@@ -1,7 +1,5 @@
 """Views from above, forward up, in type that can be read: floor, plank, plates, tiles, and the plank being squared."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Iterator, Sequence
 from functools import partial
@@ -9,20 +7,10 @@ from typing import TYPE_CHECKING
 
 from templater.boat.solved import Boat, Hole, HoleKind, Side, SolvedPlate, side_word
 from templater.description.keys import Surface
-from templater.drawing.marks import (
-    Anchor,
-    Arc,
-    Circle,
-    Cross,
-    Group,
-    Line,
-    Mark,
-    Pen,
-    Polyline,
-    Text,
-    mark_box,
-)
-from templater.plane.shapes import Box, Point, around, box_corners, grow, grown, union
+from templater.drawing.labels import symbol, symbol_marks
+from templater.drawing.marks import Anchor, Circle, Cross, Group, Line, Mark, Pen, Text, closed, mark_box, rectangle
+from templater.drawing.plates import slot_contour
+from templater.plane.shapes import Point, around, box_corners, grow, grown, union
 from templater.report.blocks import Picture, ids_text
 from templater.standards.typeface import text_width
 from templater.units import Figures
@@ -56,16 +44,6 @@ def scaled(factor: float) -> _Place:
     return lambda point: (point[1] * factor, -point[0] * factor)
 
 
-def closed(points: Sequence[Point], pen: Pen, group: Group = Group.OUTLINE, *, filled: bool = False) -> Polyline:
-    """Return a closed outline."""
-    return Polyline(tuple(points), closed=True, pen=pen, group=group, filled=filled)
-
-
-def rectangle(box: Box, pen: Pen = Pen.WIDE, group: Group = Group.OUTLINE) -> Polyline:
-    """Return a box as an outline."""
-    return closed(box_corners(box), pen, group)
-
-
 def _arrow(foot: Point, tip: Point, long: float, half: float) -> list[Mark]:
     """Return an arrow whose head is ``long`` mm long and twice ``half`` wide."""
     reach = math.dist(foot, tip)
@@ -91,7 +69,7 @@ def _words(
     return Text((u, v), text, size or (_ID if bold else _TYPE), Group.LABEL, anchor, bold=bold)
 
 
-def tile_map(sheet: TiledSheet) -> Picture:
+def tile_map(sheet: "TiledSheet") -> Picture:
     """Return the map of a sheet's tiles, forward up; pages left out as blank are crossed."""
     rows, columns = sheet.grid
     width, height = _TILE
@@ -123,13 +101,13 @@ def floor_plan(boat: Boat) -> Picture:
     fore, aft, edge = -x0 * factor, -x1 * factor, max(y1, -y0) * factor
     marks: list[Mark] = [Line((0.0, aft - 4.0), (0.0, fore + 6.0), Pen.CHAIN, Group.CENTRELINE)]
     if floor.outline:
-        marks.append(closed([place(point) for point in floor.outline], Pen.WIDE))
+        marks.append(closed(map(place, floor.outline)))
     for area in floor.keep_clear:
         shape = [place(point) for point in grown(area.corners, area.margin)]
         marks.append(closed(shape, Pen.CHAIN_WIDE, Group.KEEP_CLEAR))
         right, top = max(u for u, _ in shape), max(v for _, v in shape)
         marks.append(_words(right + 1.5, top - _TYPE, f"keep clear: {area.name}", Anchor.START))
-    marks += [closed([place(corner) for corner in plate.corners], Pen.NARROW, Group.PLATE) for plate in boat.plates]
+    marks += [closed(map(place, plate.corners), Pen.NARROW, Group.PLATE) for plate in boat.plates]
     spread, say = boat.description.fixing.half_spread, boat.description.figures.length
     inboard = min([abs(y) for plate in boat.plates for _, y in plate.corners], default=spread)
     for setting in boat.settings:
@@ -248,11 +226,7 @@ def _plate(boat: Boat, solved: SolvedPlate, left: float) -> Iterator[Mark]:
     half, long = plate.width / 2, plate.length / 2
     yield rectangle((left - half, -long, left + half, long), Pen.WIDE, Group.PLATE)
     if plate.slot is not None:
-        reach, radius = (plate.slot.length - plate.slot.width) / 2, plate.slot.width / 2
-        for v in (-radius, radius):
-            yield Line((left - reach, v), (left + reach, v), Pen.WIDE, Group.PLATE)
-        yield Arc((left + reach, 0.0), radius, -90.0, 90.0, Pen.WIDE, Group.PLATE)
-        yield Arc((left - reach, 0.0), radius, 90.0, 270.0, Pen.WIDE, Group.PLATE)
+        yield from slot_contour((left, 0.0), plate.slot, pen=Pen.WIDE)
     for hole in boat.holes:
         if hole.side is not solved.side or hole.setting != solved.setting:
             continue
@@ -261,11 +235,7 @@ def _plate(boat: Boat, solved: SolvedPlate, left: float) -> Iterator[Mark]:
             yield Circle((u, v), hole.diameter, Pen.DASHED, Group.HOLE)
             yield _words(u, long + 1.5, f"plate {hole.id}", bold=True)
             continue
-        if hole.kind is HoleKind.FIRST_SCREW:
-            yield Circle((u, v), hole.diameter, Pen.WIDE, Group.FIRST_SCREW)
-        else:
-            yield rectangle((u - radius, v - radius, u + radius, v + radius), Pen.WIDE, Group.SECOND_SCREW)
-        yield Cross((u, v), radius + 1.0, Group.HOLE)
+        yield from symbol_marks(symbol(hole, (u, v)), 1.0)
         yield _words(u, v - radius - 3.4 if v < 0 else v + radius + 1.6, hole.id)
 
 
@@ -274,12 +244,12 @@ def exaggeration(yaw: float) -> int:
     return next((factor for factor in FACTORS if abs(yaw) * factor <= LARGEST), 1)
 
 
-def move(end: EndMove, figures: Figures) -> str:
+def move(end: "EndMove", figures: Figures) -> str:
     """Return how far and which way an end must go; nothing if it stands right."""
     return "" if end.stays else f"{figures.length(abs(end.aft))} {'forward' if end.aft > 0 else 'aft'}"
 
 
-def plan_view(boat: Boat, result: SquareResult) -> Picture:
+def plan_view(boat: Boat, result: "SquareResult") -> Picture:
     """Return the plan view of one attempt at squaring, forward up, not to scale, the turn exaggerated."""
     from templater.fitup.rig import rig_of
 
@@ -296,8 +266,8 @@ def plan_view(boat: Boat, result: SquareResult) -> Picture:
         Line(at((-120.0, 0.0)), (0.0, foot), Pen.CHAIN, Group.CENTRELINE),
         Circle((0.0, 0.0), 3.0, Pen.WIDE, Group.OUTLINE),
         words(3.0, 1.0, "steering post", Anchor.START),
-        closed([at(rig.place(x, y, 0.0)) for y, x in corners], Pen.DASHED),
-        closed([at(rig.place(x, y, yaw)) for y, x in corners], Pen.WIDE),
+        closed((at(rig.place(x, y, 0.0)) for y, x in corners), Pen.DASHED),
+        closed((at(rig.place(x, y, yaw)) for y, x in corners), Pen.WIDE, Group.OUTLINE),
     ]
     for end in result.ends:
         tip, square = (at(rig.corner(end.side, turn)) for turn in (yaw, 0.0))

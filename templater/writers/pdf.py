@@ -120,7 +120,13 @@ def write_pdf(pages: Iterable[Tile], *, name: str, title: TitleData) -> bytes:
     Raises DrawingError: S301, a text has a letter that the typeface lacks.
     """
     stream = io.BytesIO()
-    canvas = _canvas(stream, name, title)
+    canvas = open_canvas(stream, f"{title.boat} - {name}", f"templater {title.program_version}", pdfVersion=_VERSION)
+    canvas.setSubject(f"Description SHA-256 {title.description_sha256}, revision {title.revision or '-'}")
+    canvas.setAuthor(title.drawn_by)
+    if _DAY.fullmatch(title.date):
+        day = f"D:{title.date.replace('-', '')}"
+        canvas.setDateFormatter(lambda *_parts: day)
+    canvas.setViewerPreference("Duplex", "Simplex")
     document: Any = vars(canvas)["_doc"]  # the library has no public way to a font's subsets, nor to a page's stream
     encode = encoder(document)
     for tile in pages:
@@ -141,19 +147,13 @@ def _compressed(content: str) -> PDFStream:
     return PDFStream(filters, PDFZCompress.encode(content))
 
 
-def _canvas(stream: BinaryIO, name: str, title: TitleData) -> Canvas:
-    """Return an empty document with its information, print preferences and fonts."""
+def open_canvas(stream: BinaryIO, title: str, creator: str, **options: Any) -> Canvas:
+    """Return an empty document with its faces, not to be scaled in print; ``options`` are the library's own."""
     face: Any = register_faces()[0].fontName  # typed as a number in the library's stubs
-    canvas = Canvas(stream, invariant=1, pdfVersion=_VERSION, pageCompression=1, initialFontName=face)
-    canvas.setTitle(f"{title.boat} - {name}")
-    canvas.setCreator(f"templater {title.program_version}")
-    canvas.setSubject(f"Description SHA-256 {title.description_sha256}, revision {title.revision or '-'}")
-    canvas.setAuthor(title.drawn_by)
-    if _DAY.fullmatch(title.date):
-        day = f"D:{title.date.replace('-', '')}"
-        canvas.setDateFormatter(lambda *_parts: day)
+    canvas = Canvas(stream, invariant=1, pageCompression=1, initialFontName=face, **options)
+    canvas.setTitle(title)
+    canvas.setCreator(creator)
     canvas.setViewerPreference("PrintScaling", "None")
-    canvas.setViewerPreference("Duplex", "Simplex")
     return canvas
 
 
