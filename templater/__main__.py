@@ -1,16 +1,25 @@
 """Run the program as ``python -m templater``."""
 
+import _signal  # type: ignore[import-not-found]  # ``signal`` takes longer to load, and a stop may come meanwhile
+import os
 import sys
 
 
 def run() -> int:
-    """Run one command and return its exit status; a stop from the keyboard while it loads is told in a line."""
-    try:
-        from templater.cli.main import main
-    except KeyboardInterrupt:
-        sys.stderr.write("stopped; nothing was written\n")
-        return 130  # as ``templater.cli.console.INTERRUPTED``, which may not be loaded yet
-    return main()
+    """Run one command and return its exit status; a stop from the keyboard is told in a line even while it loads."""
+    if _signal.getsignal(_signal.SIGINT) is _signal.default_int_handler:  # else somebody wants it passed over
+        _signal.signal(_signal.SIGINT, _stop)
+    from templater.cli.main import main
+
+    status = main()
+    _signal.signal(_signal.SIGINT, _signal.SIG_IGN)  # all is done and said: a stop comes too late
+    return status
+
+
+def _stop(_number: int, _frame: object) -> None:
+    """End at once: no library that is being loaded can hide it, and nothing was begun yet."""
+    os.write(2, b"stopped; nothing was written\n")
+    os._exit(130)  # as ``templater.cli.console.INTERRUPTED``, which may not be loaded yet
 
 
 if __name__ == "__main__":

@@ -66,7 +66,7 @@ def _stoppable() -> Iterator[None]:
         sys.unraisablehook = lambda _: None  # a stop that no caller can be told of is not worth a page of words
         raise KeyboardInterrupt
 
-    usual = signal.getsignal(signal.SIGINT) is signal.default_int_handler  # else somebody wants it passed over
+    usual = signal.getsignal(signal.SIGINT) is not signal.SIG_IGN  # else somebody wants it passed over
     try:
         if usual:
             signal.signal(signal.SIGINT, stop)

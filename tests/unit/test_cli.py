@@ -474,3 +474,31 @@ def test_a_chance_is_given_alike_everywhere(configs: Path, capsys: pytest.Captur
     assert report is not None
     (limits,) = (one for one in accuracy_tables(checked.boat, report) if one.caption == "The rule's limit")
     assert table[1] in [row[3] for row in limits.rows]
+
+
+STOPPED = """\
+import atexit, os, signal, sys
+def stop():
+    try:
+        os.kill(os.getpid(), signal.SIGINT)
+    except KeyboardInterrupt:
+        sys.stderr.write("hidden")  # as a library may
+class Loading:
+    def find_spec(self, name, *_):
+        if name == "templater.cli.console":
+            stop()
+if sys.argv.pop(1) == "loading":
+    sys.meta_path.insert(0, Loading())
+else:
+    atexit.register(stop)
+from templater.__main__ import run
+sys.exit(run())
+"""
+
+
+@pytest.mark.parametrize(
+    ("when", "status", "said"), [("loading", 130, "stopped; nothing was written\n"), ("leaving", 0, "")]
+)
+def test_a_stop_from_the_keyboard_is_told_in_a_line_or_comes_too_late(when: str, status: int, said: str) -> None:
+    run = subprocess.run([sys.executable, "-c", STOPPED, when, "schema"], capture_output=True, text=True, check=False)
+    assert (run.returncode, run.stderr) == (status, said)
