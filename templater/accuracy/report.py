@@ -11,7 +11,7 @@ from templater.boat.solved import Boat, HoleKind, Setting, Side
 from templater.description.keys import FloorFace
 from templater.findings import Finding, Severity
 from templater.fitup.rig import TOLERANCE
-from templater.maths.linear import Linear, Variable
+from templater.maths import Linear, Variable
 from templater.paper.tiles import TiledSheet
 
 _BOLTS = (HoleKind.BOLT, HoleKind.SLEEVE)

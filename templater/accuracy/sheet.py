@@ -7,7 +7,7 @@ from functools import cached_property
 from templater.accuracy import sources as named
 from templater.accuracy.sources import Sources, budget
 from templater.drawing.marks import Group, Polyline
-from templater.maths.linear import Linear, least_squares
+from templater.maths import Linear, least_squares
 from templater.paper.tiles import TiledSheet
 from templater.plane.shapes import Box, Point, around, box_corners
 

@@ -7,7 +7,7 @@ import math
 from typing import NamedTuple
 
 from templater.boat.solved import Boat
-from templater.maths.linear import Linear, Variable
+from templater.maths import Linear, Variable
 from templater.units import MM
 
 #: Class II tape, maximum permissible error a + b L (L in whole metres, rounded up) plus c at the hook, mm.

@@ -20,7 +20,7 @@ from templater.boat.solved import (
 )
 from templater.description.keys import Description, Fitting, Limit, Pattern, Surface
 from templater.findings import DescriptionError, Finding
-from templater.maths.arcs import along_arc, arc_from_length, slope_correction
+from templater.maths import along_arc, arc_from_length, slope_correction
 from templater.plane.shapes import Point
 from templater.standards.fasteners import find_thread
 

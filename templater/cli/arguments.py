@@ -117,27 +117,27 @@ def parser() -> argparse.ArgumentParser:
     printer = commands.add_parser("printer", help="measure a printer and correct for it")
     among = printer.add_subparsers(title="commands", metavar="COMMAND", required=True)
     words = "write a page with the longest bars that the paper takes"
-    page = command("page", "printer:printer_page", words, among=among)
+    page = command("page", "readings:printer_page", words, among=among)
     page("--to", type=Path, default=Path("printer-page.pdf"), metavar="FILE", help="file to write")
     words = "store a printer's profile from what was measured on its page"
-    put = command("set", "printer:printer_set", words, "--store", among=among)
+    put = command("set", "readings:printer_set", words, "--store", among=among)
     put("name", help="name of the printer, for print: printer")
     put("readings", nargs="+", metavar="BAR=LENGTH", help="across=180.2 along=260.1 rising=.. falling=..")
     for add in (page, put):
         add("--paper", default="A4", help="paper of the page (default A4)")
         add("--margin", type=_length, default=7.0, metavar="LENGTH", help=f"of the page (default {MM.size(7)})")
-    command("list", "printer:printer_list", "list the stored profiles", "--store", among=among)
+    command("list", "readings:printer_list", "list the stored profiles", "--store", among=among)
 
-    add = command("centreline", "fitup:run", "find the hull's centreline from half breadths", _FIT_UP)
+    add = command("centreline", "readings:fit_up", "find the hull's centreline from half breadths", _FIT_UP)
     add("--at", action="append", default=[], metavar="STATION/PORT/STARBOARD", help="one station's half breadths, as "
         "1200/312.5/310 or, with fractions, '48, 12 1/4, 12 1/8'; repeat for each station")  # fmt: skip
-    add = command("square", "fitup:run", "say from tape readings which way to move the plank", _FIT_UP)
+    add = command("square", "readings:fit_up", "say from tape readings which way to move the plank", _FIT_UP)
     add("--port", metavar="READINGS", help="tape to the port chock corner, as 2600.5,2601,2600.5")
     add("--starboard", metavar="READINGS", help="tape to the starboard chock corner")
     add("--setting", type=int, metavar="N", help="setting that the plank is at, 1 foremost")
     add("--first-bolt", choices=("port", "starboard"), default="port", help="the side whose bolt is in")
     add("--tolerance", metavar="LENGTH", help=f"allowed difference of the tapes (default {MM.size(1)})")
-    add = command("shim", "fitup:run", "work out shims from crown gap, tilt and toe, at full size", _FIT_UP)
+    add = command("shim", "readings:fit_up", "work out shims from crown gap, tilt and toe, at full size", _FIT_UP)
     add("--tilt-port", type=float, metavar="DEGREES", help="tilt of the port seat, fore edge high: plus")
     add("--tilt-starboard", type=float, metavar="DEGREES", help="tilt of the starboard seat")
 

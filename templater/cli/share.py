@@ -72,7 +72,7 @@ def compare(arguments: argparse.Namespace) -> int:
 
 def page(arguments: argparse.Namespace) -> int:
     """Write the page, with a boat inside if one is given, or the folder to host."""
-    from templater.page.copies import BUILT, as_folder, job_of, with_job
+    from templater.page.texts import BUILT, as_folder, job_of, with_job
     from templater.pipeline.checked import check
 
     if not BUILT.exists():

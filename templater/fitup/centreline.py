@@ -13,8 +13,7 @@ from templater.boat.solved import Side, side_word
 from templater.findings import Finding
 from templater.fitup.misread import Sifter, explain
 from templater.fitup.readings import DEFAULT_TAPE_SD, Readings, Station
-from templater.maths.distributions import coverage_factor, two_sided_p
-from templater.maths.linear import PolynomialFit, fit_polynomial
+from templater.maths import PolynomialFit, coverage_factor, fit_polynomial, two_sided_p
 from templater.units import MM, Figures
 
 #: Chance, shared among all stations, below which a station is pointed at (Bonferroni's rule).

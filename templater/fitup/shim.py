@@ -16,7 +16,7 @@ from templater.boat.solved import Boat, Shim, Side, side_word, told
 from templater.findings import Finding, ReadingsError
 from templater.fitup.misread import GAP_LIMIT, Sifter
 from templater.fitup.readings import Readings, Seat, ShimReadings, Toe
-from templater.maths.linear import fit_polynomial
+from templater.maths import fit_polynomial
 
 #: Athwart width of a seat where neither readings nor plate give one, mm.
 DEFAULT_WIDTH = 76.0

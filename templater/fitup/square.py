@@ -16,8 +16,7 @@ from templater.fitup.misread import SLIPS, Sifter
 from templater.fitup.readings import DEFAULT_TAPE_SD, Attempt, Readings
 from templater.fitup.rig import CENTRED, TOLERANCE, BoltRoom, Rig, Surroundings, Verdict, bolt_room, rig_of
 from templater.fitup.yaw import DISAGREE, YawFit, fit_yaw
-from templater.maths.arcs import along_arc
-from templater.maths.distributions import coverage_factor
+from templater.maths import along_arc, coverage_factor
 
 #: Share of its expected length by which a single tape reading may be off before it is refused: no misread figure but
 #: another unit, or half of a figure written with a comma, is that far off. A plank 15 degrees askew makes 0.14 of it.

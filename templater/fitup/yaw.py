@@ -17,7 +17,7 @@ from templater.boat.solved import Side, side_word, told
 from templater.findings import ReadingsError
 from templater.fitup.readings import Attempt, Chocks, Further, Sides
 from templater.fitup.rig import Rig
-from templater.maths.distributions import chi_square_p, f_p
+from templater.maths import chi_square_p, f_p
 
 #: Furthest yaw that is believed, degrees: more and the wrong setting or side was read.
 FURTHEST = 15.0

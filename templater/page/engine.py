@@ -16,8 +16,7 @@ from templater import __version__
 from templater.boat.solved import plain
 from templater.description.load import Base, Source
 from templater.findings import Finding, Location, ReadingsError, TemplaterError
-from templater.page.copies import job_of, values, zipped
-from templater.page.splice import put
+from templater.page.texts import job_of, put, values, zipped
 from templater.pipeline.checked import Checked, Options, check
 from templater.pipeline.sheets import OnPaper, drawings_of, on_paper, tile_sheets
 from templater.share.names import safe_name

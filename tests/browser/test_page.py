@@ -11,7 +11,7 @@ from engines import Browser, Chromium, Firefox, WebKit, browser
 from selenium.webdriver.common.keys import Keys
 
 from templater.description.load import Source
-from templater.page.copies import BUILT, with_job
+from templater.page.texts import BUILT, with_job
 from templater.pipeline.make import make
 
 CONFIGS = Path(__file__).parents[2] / "configs"

@@ -50,7 +50,7 @@ class Mutant(NamedTuple):
 
 def mutants(room: str, reach: Reach) -> list[Mutant]:
     found = []
-    for path in sorted((ROOT / "templater" / room).rglob("*.py")):
+    for path in sorted((ROOT / "templater").glob(f"{room}.py")) + sorted((ROOT / "templater" / room).rglob("*.py")):
         name, text = path.relative_to(ROOT).as_posix(), path.read_text("utf-8")
         found += [Mutant(name, change) for change in changes(text) if reach.of(name, change.line)]
     return found

@@ -14,7 +14,7 @@ from templater.fitup.misread import swapped
 from templater.fitup.readings import load_readings
 from templater.fitup.record import read_record, record, record_data
 from templater.fitup.square import SquareResult, square
-from templater.maths.linear import fit_polynomial
+from templater.maths import fit_polynomial
 from templater.pipeline.fitup import fitup_drawings
 from templater.report.fitup import fitup_page
 

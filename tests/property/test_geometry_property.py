@@ -7,7 +7,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from templater.maths.arcs import along_arc, arc_from_length
+from templater.maths import along_arc, arc_from_length
 from templater.plane.shapes import IDENTITY, Affine, Cells, contains, room_inside
 
 FEW = settings(max_examples=60, deadline=None)

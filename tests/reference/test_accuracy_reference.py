@@ -7,7 +7,7 @@ from uncertainties import ufloat
 
 from templater.accuracy.report import coverage_chance
 from templater.accuracy.sources import ACROSS_GRAIN, ALONG_GRAIN, budget, rectangular, tape_limit
-from templater.maths.linear import Linear, Variable
+from templater.maths import Linear, Variable
 
 
 def uncertain(value: float, sigma: float, name: str) -> Linear:

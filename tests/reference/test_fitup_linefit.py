@@ -11,8 +11,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from templater.maths.distributions import chi_square_p, coverage_factor, f_p, two_sided_p
-from templater.maths.linear import fit_polynomial, least_squares
+from templater.maths import chi_square_p, coverage_factor, f_p, fit_polynomial, least_squares, two_sided_p
 
 NORRIS = """
 0.1 0.2 338.8 337.4 118.1 118.2 888.0 884.6 9.2 10.1 228.1 226.5 668.5 666.3 998.5 996.3 449.1 448.6 778.9 777.0

@@ -7,7 +7,7 @@ import pytest
 from shapely.geometry import LineString, Point, Polygon, box
 from shapely.ops import unary_union
 
-from templater.maths.arcs import along_arc, arc_from_length, slope_correction
+from templater.maths import along_arc, arc_from_length, slope_correction
 from templater.plane.shapes import (
     area,
     box_within,

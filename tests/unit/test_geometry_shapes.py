@@ -2,7 +2,7 @@ import math
 
 import pytest
 
-from templater.maths.arcs import along_arc, arc_from_length, slope_correction
+from templater.maths import along_arc, arc_from_length, slope_correction
 from templater.plane.shapes import Affine, distance_to_segment, segments_cross
 
 

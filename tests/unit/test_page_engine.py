@@ -11,11 +11,10 @@ import pytest
 from ruamel.yaml import YAML
 
 from templater.findings import TemplaterError
-from templater.page.copies import as_folder, job_of, with_job
+from templater.page.build import form
 from templater.page.engine import call
-from templater.page.form import form
 from templater.page.pack import reached
-from templater.page.splice import leave_out, put
+from templater.page.texts import as_folder, job_of, leave_out, put, with_job
 
 CONFIGS = Path(__file__).parents[2] / "configs"
 

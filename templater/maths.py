@@ -1,8 +1,11 @@
-"""Least squares in exact fractions, polynomials fitted by them, and linear forms that carry their errors.
+"""Plain mathematics without boat words: arcs, least squares, errors carried along, distributions.
 
-What floats are given is solved without rounding, so nothing needs scaling. A linear form has a coefficient for each
-independent variable that it hangs on, so that what two share cancels in their difference; to first order, as in JCGM
-100:2008 (GUM), clause 5.
+Arcs: R = c^2/(8h) + h/2, half angle = 2 atan(2h/c); any table of circular segments has them. Least squares are solved
+in exact fractions: what floats are given is solved without rounding, so nothing needs scaling. A linear form has a
+coefficient for each independent variable that it hangs on, so that what two share cancels in their difference; to first
+order, as in JCGM 100:2008 (GUM), clause 5. Student's t, chi-square and F by the incomplete beta and gamma functions:
+Abramowitz and Stegun, Handbook of Mathematical Functions, 26.4 to 26.7 (from memory). mpmath and statistics, which are
+slow to load, are loaded only where a chance is asked for.
 """
 
 from __future__ import annotations
@@ -16,6 +19,55 @@ from typing import NamedTuple
 ALONE = 1 - 1e-9
 #: Columns whose squared sine of the angle between them is below this count as one.
 _DEPENDENT = 1e-18
+#: Degrees of freedom from which Student's t follows from the normal distribution to a part in 10^12.
+_MANY = 1e6
+#: Figures that mpmath carries.
+_DIGITS = 20
+
+
+class CircularArc(NamedTuple):
+    """An arc; a flat one has an infinite radius."""
+
+    radius: float
+    chord: float
+
+
+def arc_from_length(length: float, rise: float) -> CircularArc:
+    """Return the arc of a given length along the curve with a rise at its middle, up to a half circle; in one unit.
+
+    With t = half angle: length = 2 R t and rise = R (1 - cos t), so rise / length = (1 - cos t) / (2 t), which grows
+    with t; it is bisected to the last bit. Raises ValueError for a length not positive, a rise below 0, a larger arc.
+    """
+    if length <= 0 or rise < 0:
+        raise ValueError("an arc needs a positive length and a rise of at least 0")
+    if rise == 0:
+        return CircularArc(math.inf, length)
+    wanted = rise / length
+    low, high = 0.0, math.pi / 2
+    if wanted > _rise_by_length(high):
+        raise ValueError("the rise is more than that of a half circle of this length")
+    while (middle := (low + high) / 2) not in (low, high):
+        if _rise_by_length(middle) < wanted:
+            low = middle
+        else:
+            high = middle
+    # Not 2 R sin t, so that an arc too flat for its radius to be a number keeps its chord.
+    return CircularArc(length / (2 * high), length * (math.sin(high) / high))
+
+
+def _rise_by_length(half_angle: float) -> float:
+    # 1 - cos t = 2 sin^2(t/2), which keeps its digits for the flat arcs of planks.
+    return math.sin(half_angle / 2) ** 2 / half_angle
+
+
+def along_arc(radius: float, half_chord: float) -> float:
+    """Return the distance along the curve from its middle to a point ``half_chord`` away from the middle's normal."""
+    return half_chord if math.isinf(radius) else radius * math.asin(half_chord / radius)
+
+
+def slope_correction(level: float, drop: float) -> float:
+    """Return what is to be taken from the slant distance to get the level one: slant - level, without cancellation."""
+    return drop * drop / (math.hypot(level, drop) + level) if level or drop else 0.0
 
 
 class Solver(NamedTuple):
@@ -186,3 +238,55 @@ class Linear:
 
 def _value(other: Linear | float) -> float:
     return other.value if isinstance(other, Linear) else other
+
+
+def _beta(x: float, a: float, b: float) -> float:
+    """Return the regularised incomplete beta function I_x(a, b)."""
+    from mpmath import betainc, workdps
+
+    with workdps(_DIGITS):
+        return float(betainc(a, b, 0, x, regularized=True))
+
+
+def two_sided_p(t: float, dof: float) -> float:
+    """Return the chance that Student's t is as far from zero as ``t`` or further, either way."""
+    if math.isinf(t):
+        return 0.0
+    if dof > _MANY:
+        from statistics import NormalDist
+
+        return 2 * NormalDist().cdf(-abs(t))
+    return _beta(dof / (dof + t * t), dof / 2, 0.5)
+
+
+def chi_square_p(chi2: float, dof: int) -> float:
+    """Return the chance that chi-square is that large or larger."""
+    from mpmath import gammainc, workdps
+
+    with workdps(_DIGITS):
+        return float(gammainc(dof / 2, chi2 / 2, regularized=True))
+
+
+def f_p(ratio: float, upper: int, lower: float) -> float:
+    """Return the chance that Fisher's F, of ``upper`` and ``lower`` degrees of freedom, is that large or larger."""
+    return _beta(lower / (lower + upper * ratio), lower / 2, upper / 2)
+
+
+def coverage_factor(dof: float) -> float:
+    """Return the factor that turns a standard uncertainty into half a 95 % interval.
+
+    Student's t for ``dof`` degrees of freedom, the normal distribution for ``math.inf``. Source: JCGM 100:2008, G.3.
+    """
+    from statistics import NormalDist
+
+    z = NormalDist().inv_cdf(0.975)
+    if dof > _MANY:
+        # The first term of Fisher's expansion; the next is below 1e-11. Abramowitz and Stegun, 26.7.5 (from memory).
+        return z + (z**3 + z) / (4 * dof)
+    # Newton's method; the chance falls ever less steeply, so from the normal value below it never oversteps.
+    scale = 2 * math.exp(math.lgamma((dof + 1) / 2) - math.lgamma(dof / 2)) / math.sqrt(dof * math.pi)
+    t, step = z, z
+    while step > 1e-14 * t:
+        step = (two_sided_p(t, dof) - 0.05) / (scale * (1 + t * t / dof) ** (-(dof + 1) / 2))
+        t += step
+    return t

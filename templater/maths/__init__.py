@@ -1,1 +1,0 @@
-"""Plain mathematics without boat words: arcs, tape triangles, line fits, distributions."""
