@@ -12,8 +12,9 @@ from enum import Enum
 from typing import Any, NamedTuple
 
 from templater.description.keys import Description, SecondHoleBy, Surface
-from templater.findings import CATALOGUE, Finding, Location, Severity
+from templater.findings import Finding, Location, Severity
 from templater.plane.shapes import Point
+from templater.reader.faults import said
 from templater.reader.keys import Keys
 from templater.standards.fasteners import Thread, find_thread
 from templater.units import MM, Figures
@@ -211,21 +212,9 @@ class Boat(NamedTuple):
         return finding._replace(where=self.description.place(key))
 
 
-class _Length(NamedTuple):
-    """A length in mm that a sentence writes as its field says: ``{gap:length 0}``, else as a size."""
-
-    figures: Figures
-    value: float
-
-    def __format__(self, way: str) -> str:
-        name, *decimals = (way or "size").split()
-        return str(getattr(self.figures, name)(self.value, *map(int, decimals)))
-
-
 def told(code: str, key: str, case: str = "", figures: Figures = MM, /, **values: float | str) -> Finding:
-    """Return a finding said by the catalogue's sentence for its case; numbers among its values are lengths in mm."""
-    words = {name: value if isinstance(value, str) else _Length(figures, value) for name, value in values.items()}
-    return Finding(code, key, CATALOGUE[code].sentences[case].format_map(words))
+    """Return a finding said by the catalogue's sentence for its case; see ``said``."""
+    return Finding(code, key, said(code, case, figures, **values))
 
 
 def side_word(side: Side) -> str:

@@ -128,16 +128,16 @@ def parser() -> argparse.ArgumentParser:
         add("--margin", type=_length, default=7.0, metavar="LENGTH", help=f"of the page (default {MM.size(7)})")
     command("list", "readings:printer_list", "list the stored profiles", "--store", among=among)
 
-    add = command("centreline", "readings:fit_up", "find the hull's centreline from half breadths", _FIT_UP)
+    add = command("centreline", "readings:work_out", "find the hull's centreline from half breadths", _FIT_UP)
     add("--at", action="append", default=[], metavar="STATION/PORT/STARBOARD", help="one station's half breadths, as "
         "1200/312.5/310 or, with fractions, '48, 12 1/4, 12 1/8'; repeat for each station")  # fmt: skip
-    add = command("square", "readings:fit_up", "say from tape readings which way to move the plank", _FIT_UP)
+    add = command("square", "readings:work_out", "say from tape readings which way to move the plank", _FIT_UP)
     add("--port", metavar="READINGS", help="tape to the port chock corner, as 2600.5,2601,2600.5")
     add("--starboard", metavar="READINGS", help="tape to the starboard chock corner")
     add("--setting", type=int, metavar="N", help="setting that the plank is at, 1 foremost")
     add("--first-bolt", choices=("port", "starboard"), default="port", help="the side whose bolt is in")
     add("--tolerance", metavar="LENGTH", help=f"allowed difference of the tapes (default {MM.size(1)})")
-    add = command("shim", "readings:fit_up", "work out shims from crown gap, tilt and toe, at full size", _FIT_UP)
+    add = command("shim", "readings:work_out", "work out shims from crown gap, tilt and toe, at full size", _FIT_UP)
     add("--tilt-port", type=float, metavar="DEGREES", help="tilt of the port seat, fore edge high: plus")
     add("--tilt-starboard", type=float, metavar="DEGREES", help="tilt of the starboard seat")
 

@@ -39,7 +39,7 @@ _OPTIONS = (
 )
 
 
-def fit_up(arguments: argparse.Namespace) -> int:
+def work_out(arguments: argparse.Namespace) -> int:
     """Work out the readings of one command and keep the record; single readings as options leave none behind."""
     from templater.fitup.readings import readings_of
     from templater.fitup.record import read_record, record_data

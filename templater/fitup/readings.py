@@ -9,10 +9,10 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Annotated, Any, TypeVar
 
-from templater.boat.solved import Boat, Side, side_word
+from templater.boat.solved import Boat, Side, side_word, told
 from templater.description.editing import filled
 from templater.description.keys import XY, AnyLength, NotNegative
-from templater.findings import Finding, Location, ReadingsError
+from templater.findings import Location, ReadingsError
 from templater.fitup.rig import TOLERANCE
 from templater.reader.compose import UNITS, Composed, Given, Leaf, compose, join, leaves
 from templater.reader.faults import Fault
@@ -65,7 +65,7 @@ class Sides(Keys):
 
 
 class Chocks(Sides):
-    """The same place read to port and to starboard, aft positive."""
+    """The same place, aft positive."""
 
     port: Offsets = key("readings to port", NONE)
     starboard: Offsets = key("readings to starboard", NONE)
@@ -241,8 +241,7 @@ def _filled(readings: Readings, places: Mapping[str, Location]) -> Readings:
         shim=shim,
     )
     if found.centreline is None and found.square is None and shim is None:
-        text = "no readings yet - fill in centreline, square or shim"
-        raise ReadingsError(Finding("T002", "", text, places.get("")))
+        raise ReadingsError(told("T002", "", "nothing")._replace(where=places.get("")))
     return found
 
 
@@ -265,52 +264,44 @@ def _was_read(part: Keys) -> bool:
 
 def _between(given: Given) -> Iterator[Fault]:
     """Yield what is wrong between the readings of a text."""
-    yield from _halves(given.tree, "")
+    yield from _halves(given, given.tree, "")
     stations = given.entries("centreline.stations")
     for row in stations:
         if any(given.at(f"{row}.{name}") is not None for name in _PAIRS[0]) and given.at(f"{row}.port_edge"):
-            yield "D126", row, "give port and starboard, or port_edge and starboard_edge, not both"
+            yield given.told("D126", row, "edges")
     read = [given.numbers.get(f"{row}.at") for row in stations if any(given.at(f"{row}.{side}") for side in _SIDES)]
-    places = {round(place) for place in read if place is not None}
-    if read and None not in read and len(places) < 3:
-        few = f"{len(places)} station{'s' if len(places) != 1 else ''}"
-        yield "D124", "centreline.stations", f"{few} - a line needs three or more, each at its own place"
+    count = len({round(place) for place in read if place is not None})
+    if read and None not in read and count < 3:
+        number = f"{count} station{'s' if count != 1 else ''}"
+        yield given.told("D124", "centreline.stations", "stations", number=number)
     attempts = given.entries("square.attempts")
     for name in ("port", "starboard", "further", "off_centre") if attempts else ():
         if given.at(f"square.{name}") is not None:
-            yield "D126", f"square.{name}", f"{name} belongs into one of the attempts"
+            yield given.told("D126", f"square.{name}", "attempt", name=name)
     for one in attempts or ["square"]:
         for name in ("setting", "first_bolt") if given.at(f"{one}.port") else ():
             if given.at(f"{one}.{name}") is None and given.at(f"square.{name}") is None:
-                what = "number of the setting, 1 foremost" if name == "setting" else "side whose bolt is in"
-                yield "T002", f"{one}.{name}", f"is missing - add the {what}"
+                yield given.told("T002", f"{one}.{name}", name)
         for pair in given.entries(f"{one}.further"):
-            yield from _further(given, pair)
+            names = [name for name in ("edge", "out", "line") if given.at(f"{pair}.{name}") is not None]
+            if given.at(f"{pair}.to") is not None:
+                yield from (given.told("D126", f"{pair}.{name}", "edge", name=name) for name in names)
+            elif len(names) < 3:
+                yield given.told("T002", pair, "further")
     points = [point for point in given.points("shim.hull_bottom") if point is not None]
     if any(b[0] <= a[0] for a, b in pairwise(points)):
-        yield "D124", "shim.hull_bottom", "points must run from port to starboard, each y larger than the last"
+        yield given.told("D124", "shim.hull_bottom", "bottom")
 
 
-def _further(given: Given, pair: str) -> Iterator[Fault]:
-    names = [name for name in ("edge", "out", "line") if given.at(f"{pair}.{name}") is not None]
-    if given.at(f"{pair}.to") is not None:
-        for name in names:
-            yield "D126", f"{pair}.{name}", f"{name} goes with readings to the plank's edge, not with to"
-    elif len(names) < 3:
-        yield "T002", pair, "to: [station, half breadth] is missing, or edge, out and line"
-
-
-def _halves(tree: Any, key: str) -> Iterator[Fault]:
+def _halves(given: Given, tree: Any, key: str) -> Iterator[Fault]:
     """Yield where one of two readings that go together was taken and the other was not."""
-    if isinstance(tree, list):
-        for number, below in enumerate(tree):
-            yield from _halves(below, f"{key}.{number}")
-    elif isinstance(tree, dict):
+    if isinstance(tree, dict):
         for one, other in (*_PAIRS, *(pair[::-1] for pair in _PAIRS)):
             if _read(tree.get(one)) and not _read(tree.get(other)):
-                yield "T002", join(key, other), "is missing - add its readings"
-        for name, below in tree.items():
-            yield from _halves(below, join(key, name))
+                yield given.told("T002", join(key, other), "half")
+    below = enumerate(tree) if isinstance(tree, list) else tree.items() if isinstance(tree, dict) else ()
+    for name, part in below:
+        yield from _halves(given, part, join(key, str(name)))
 
 
 def _read(tree: Any) -> bool:

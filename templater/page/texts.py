@@ -1,8 +1,8 @@
-"""The page's texts: opened, one value put into them at its place, saved; the built page with a boat in it or as a folder.
+"""The page's texts: opened, changed, saved; the built page with a boat inside or as a folder.
 
-A value is text as a builder types it, a number, True, False, or a list or mapping of those, which is written in
-brackets. It goes in at its place; every other letter, comments and layout with it, stays as it was. A new key goes where
-its section ends.
+A value put into a text is text as a builder types it, a number, True, False, or a list or mapping of those, which is
+written in brackets. It goes in at its place; every other letter, comments and layout with it, stays as it was. A new
+key goes where its section ends.
 """
 
 from __future__ import annotations

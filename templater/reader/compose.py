@@ -107,6 +107,10 @@ class Given:
         """Note a fault."""
         self.faults.append((code, key, text))
 
+    def told(self, code: str, key: str, case: str = "", /, **values: float | str) -> Fault:
+        """Return a fault said by the catalogue's sentence for its case; see ``said``."""
+        return code, key, faults.said(code, case, self.figures, **values)
+
     def at(self, key: str) -> Tree:
         """Return what stands under a key, sound or not, or None."""
         tree = self.tree

@@ -7,10 +7,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from typing import NamedTuple
 
 from ruamel.yaml.error import MarkedYAMLError
 
-from templater.findings import visible
+from templater.findings import CATALOGUE, visible
+from templater.units import Figures
 
 #: Line and column, counted from 0 as the parser does.
 Place = tuple[int, int]
@@ -18,6 +20,23 @@ Place = tuple[int, int]
 Fault = tuple[str, str, str]
 #: Longest value that is shown in a message.
 _SHOWN = 40
+
+
+class _Length(NamedTuple):
+    """A length in mm that a sentence writes as its field says: ``{gap:length 0}``, else as a size."""
+
+    figures: Figures
+    value: float
+
+    def __format__(self, way: str) -> str:
+        name, *decimals = (way or "size").split()
+        return str(getattr(self.figures, name)(self.value, *map(int, decimals)))
+
+
+def said(code: str, case: str, figures: Figures, /, **values: float | str) -> str:
+    """Return the catalogue's sentence for a case of a finding; numbers among its values are lengths in mm."""
+    words = {name: value if isinstance(value, str) else _Length(figures, value) for name, value in values.items()}
+    return CATALOGUE[code].sentences[case].format_map(words)
 
 
 def shown(text: object) -> str:
