@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import re
 import sys
 from collections import Counter
@@ -95,8 +96,8 @@ def _summary(checked: Checked, report: AccuracyReport | None) -> list[str]:
         for row in boat.settings
     )
     solved = table("solved", rows, **told, holes=count(len(boat.holes), "hole"))
-    errors, warnings = len(checked.errors), len(checked.warnings)
-    advice = count(len(checked.findings) - errors - warnings, "piece")
+    errors, warnings, all_ = map(len, (checked.errors, checked.warnings, checked.findings))
+    advice = count(all_ - errors - warnings, "piece")
     found = f"{count(errors, 'error')}, {count(warnings, 'warning')}, {advice} of advice"
     return [*lines(solved, boat.description.figures), found]
 
@@ -135,13 +136,10 @@ def _inherited_lines(description: Description) -> list[str]:
     from templater.report.blocks import Quantity, lines, table
 
     cells = tuple(
-        (
-            key,
-            "a list" if value is None else Quantity(value, "size", 4) if long and isinstance(value, float) else value,
-            str(where).rpartition(":")[0],
-        )
+        (key, "a list" if value is None else Quantity(value, "size", 4) if long and isinstance(value, float) else value,
+         str(where).rpartition(":")[0])
         for key, value, long, where in _inherited(description)
-    )
+    )  # fmt: skip
     return lines(table("inherited", cells, count=str(len(cells))), description.figures) if cells else []
 
 
@@ -151,10 +149,8 @@ _OTHER_PAPER = "S111"
 
 def make(arguments: argparse.Namespace) -> int:
     """Write all files of the job, for one boat or for several."""
-    return _make_fleet(arguments) if len(arguments.description) > 1 else _make_one(arguments)
-
-
-def _make_one(arguments: argparse.Namespace) -> int:
+    if len(arguments.description) > 1:
+        return _make_fleet(arguments)
     with progress_bar() as step:
         made, folder, gone = _build(arguments.description[0], arguments, step)
     if arguments.json:
@@ -177,9 +173,8 @@ def _make_one(arguments: argparse.Namespace) -> int:
             say(*(f"{folder / name}: one tile, {paper}" for name in made.files))
         else:
             say(f"{folder / sheet.drawing.name}.pdf: {count(len(sheet.tiles), 'tile')} {paper}, {cut}")
-    if made.kept:
-        say(f"{folder}: left as they were: {', '.join(made.kept)}")
-    say(*_removed(folder, gone))
+    kept = [f"{folder}: left as they were: {', '.join(made.kept)}"] if made.kept else []
+    say(*kept, *_removed(folder, gone))
     worst = made.proof.worst_text
     say(f"{folder}: {count(len(made.files), 'file')}, {count(made.pages, 'page')}; worst deviation read back {worst}")
     say("Print at actual size (100 %), then measure the bars on every page before use.")
@@ -216,16 +211,13 @@ def _build(
     from templater.pipeline.checked import no_progress
     from templater.pipeline.make import make
 
-    def folder_of(boat: str) -> Path:
-        return Path(arguments.out) / safe_name(boat)
-
     def earlier(boat: str) -> bytes | None:
-        path = folder_of(boat) / "manifest.json"
+        path = arguments.out / safe_name(boat) / "manifest.json"
         return files.read_bytes(path) if path.is_file() else None
 
     options = files.options_of(arguments)._replace(earlier=earlier)
     made = make(files.read_source(path), options, progress or no_progress)
-    folder = folder_of(made.checked.boat.description.boat)
+    folder: Path = arguments.out / safe_name(made.checked.boat.description.boat)
     standing = [one.name for one in folder.glob("*")]
     return made, folder, files.publish(folder, made.files, stale=made.stale(standing))
 
@@ -249,6 +241,8 @@ def _make_fleet(arguments: argparse.Namespace) -> int:
 
     from tqdm import tqdm
 
+    from templater.report.blocks import lines, table
+
     paths: list[Path] = arguments.description
     outcomes = {path: _failed(path, text) for path, text in _clashes(paths).items()}
     jobs = [path for path in paths if path not in outcomes]
@@ -266,11 +260,17 @@ def _make_fleet(arguments: argparse.Namespace) -> int:
                 text = f"not made, by a defect of this program: {type(fault).__name__}: {fault}"
                 outcomes[path] = _failed(path, text)
     rows = [outcomes[path] for path in paths]
+    failed = [row for row in rows if row.faults]
     if arguments.json:
         print_json(plain(rows))
     else:
-        _print_table(rows)
-    failed = [row for row in rows if row.faults]
+        cells = tuple(
+            (row.file, None, None, None, f"FAILED, {count(len(row.faults), 'fault')}") if row.faults
+            else (row.file, row.pages, row.warnings, row.worst_deviation, row.folder)
+            for row in rows
+        )  # fmt: skip
+        say(*lines(table("fleet", cells), MM), f"{len(rows) - len(failed)} of {len(rows)} boats made")
+        say(*(line for row in failed for line in row.faults), file=sys.stderr)
     return DONE if not failed else OUT_OF_TOLERANCE if all(row.out_of_tolerance for row in failed) else FAULT
 
 
@@ -296,24 +296,9 @@ def _clashes(paths: list[Path]) -> dict[Path, str]:
     names: dict[str, Path] = {}
     clashes = {path: f"given {times} times - give it once" for path, times in Counter(paths).items() if times > 1}
     for path in paths:
-        try:
+        with contextlib.suppress(TemplaterError):  # building it will say what is wrong
             name = safe_name(boat_name(files.read_source(path)))
-        except TemplaterError:
-            continue  # building it will say what is wrong
-        if names.setdefault(name, path) != path:
-            text = f"its boat's folder {name} is that of {names[name]} already - give it another name"
-            clashes.setdefault(path, text)
+            if names.setdefault(name, path) != path:
+                text = f"its boat's folder {name} is that of {names[name]} already - give it another name"
+                clashes.setdefault(path, text)
     return clashes
-
-
-def _print_table(rows: list[Outcome]) -> None:
-    from templater.report.blocks import lines, table
-
-    cells = tuple(
-        (row.file, None, None, None, f"FAILED, {count(len(row.faults), 'fault')}") if row.faults
-        else (row.file, row.pages, row.warnings, row.worst_deviation, row.folder)
-        for row in rows
-    )  # fmt: skip
-    say(*lines(table("fleet", cells), MM))
-    say(f"{sum(1 for row in rows if not row.faults)} of {len(rows)} boats made")
-    say(*(line for row in rows for line in row.faults), file=sys.stderr)

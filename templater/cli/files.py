@@ -10,7 +10,7 @@ import re
 import shutil
 import stat
 import tempfile
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -250,18 +250,18 @@ def _alive(process: int) -> bool:
     return True
 
 
-def _carry_over(folder: Path, staging: Path, replaced: frozenset[str]) -> None:
+def _carry_over(folder: Path, staging: Path, replaced: frozenset[str], above: str = "") -> None:
     """Put what the run does not replace into the new folder as well: the same files, not copies, where that can be."""
-    for path in _below(folder):
-        name = path.relative_to(folder).as_posix()
-        other = staging / name
-        if name in replaced and path.is_file():
+    for path in sorted(folder.iterdir()):
+        other = staging / path.name
+        if above + path.name in replaced and path.is_file():
             continue
         if path.is_symlink():
             other.symlink_to(os.readlink(path))  # noqa: PTH115 - the link's own words
         elif path.is_dir():
             other.mkdir(exist_ok=True)
             shutil.copystat(path, other)
+            _carry_over(path, other, replaced, f"{above}{path.name}/")
         elif path.is_fifo():
             os.mkfifo(other, stat.S_IMODE(path.stat().st_mode))
         else:
@@ -271,14 +271,6 @@ def _carry_over(folder: Path, staging: Path, replaced: frozenset[str]) -> None:
                 raise
             except OSError:
                 shutil.copy2(path, other)
-
-
-def _below(folder: Path) -> Iterator[Path]:
-    """Yield all that is in a folder, and below it; a folder that cannot be read is an error, unlike for ``rglob``."""
-    for path in sorted(folder.iterdir()):
-        yield path
-        if path.is_dir() and not path.is_symlink():
-            yield from _below(path)
 
 
 def _exchange(new: Path, old: Path) -> None:

@@ -8,6 +8,7 @@ import shlex
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from templater.boat.solved import told
 from templater.cli import files
 from templater.cli.console import DONE, OUT_OF_TOLERANCE, print_findings, print_json, say
 from templater.findings import Finding, ReadingsError, TemplaterError
@@ -19,24 +20,13 @@ if TYPE_CHECKING:
     from templater.report.blocks import Block
     from templater.units import Figures
 
-#: How a station is given.
-_STATION = (
-    'allowed: station, port and starboard, as in 1200/312.5/310 or, with fractions, "48, 12 1/4, 12 1/8"; '
-    "a decimal has a point"
-)
 #: Keys of the readings that options stand for.
 _OPTIONS = (
-    ("square.port", "--port"),
-    ("square.starboard", "--starboard"),
-    ("square.setting", "--setting"),
-    ("square.first_bolt", "--first-bolt"),
-    ("square.tolerance", "--tolerance"),
-    ("square", "--port and --starboard"),
-    ("centreline", "--at"),
-    ("shim.tilt.port", "--tilt-port"),
-    ("shim.tilt.starboard", "--tilt-starboard"),
+    ("square.port", "--port"), ("square.starboard", "--starboard"), ("square.setting", "--setting"),
+    ("square.first_bolt", "--first-bolt"), ("square.tolerance", "--tolerance"), ("square", "--port and --starboard"),
+    ("centreline", "--at"), ("shim.tilt.port", "--tilt-port"), ("shim.tilt.starboard", "--tilt-starboard"),
     ("shim.tilt", "--tilt-port and --tilt-starboard"),
-)
+)  # fmt: skip
 
 
 def work_out(arguments: argparse.Namespace) -> int:
@@ -51,10 +41,7 @@ def work_out(arguments: argparse.Namespace) -> int:
     description = checked.boat.description
     single = [getattr(arguments, name, None) for name in ("port", "starboard", "at", "tilt_port", "tilt_starboard")]
     if (file is None) is not any(one not in (None, []) for one in single):
-        text = "no readings - give a readings file (templater new --readings writes one) or single readings as options"
-        if file is not None:
-            text = "give a readings file or single readings, not both"
-        raise ReadingsError(Finding("T002", command, text))
+        raise ReadingsError(told("T002", command, "no file" if file is None else "both"))
     past = arguments.earlier
     earlier = read_record(files.read_text(past), str(past)) if past is not None else None
     folder: Path = arguments.out / safe_name(description.boat)
@@ -70,8 +57,7 @@ def work_out(arguments: argparse.Namespace) -> int:
     last = record.attempts[-1] if record.attempts else None
     part = {"square": last, "centreline": record.centreline, "shim": record.shim}[command]
     if part is None:
-        text = f"{file}: no readings for {command} - fill in its section, as templater new --readings writes it"
-        raise ReadingsError(Finding("T002", command, text))
+        raise ReadingsError(told("T002", command, "section", file=str(file), command=command))
     if file is not None:
         files.publish(folder, made.files, stale=PRODUCTS)
     if arguments.json:
@@ -100,14 +86,12 @@ def _lines(command: str, record: Record, figures: Figures) -> list[str]:
     from templater.report.blocks import lines
     from templater.report.fitup import attempt_table, centreline_blocks, changes_table, shim_blocks
 
-    blocks: list[Block] = []
+    blocks: list[Block] = [attempt_table(attempt, figures) for attempt in record.attempts]
+    blocks += [changes_table(record)] if record.changes else []
     if command == "centreline" and record.centreline is not None:
         blocks = [*centreline_blocks(record.centreline, figures)]
     elif command == "shim" and record.shim is not None:
         blocks = [*shim_blocks(record.shim)]
-    elif command == "square":
-        blocks = [attempt_table(attempt, figures) for attempt in record.attempts]
-        blocks += [changes_table(record)] if record.changes else []
     return [line for block in blocks for line in lines(block, figures)]
 
 
@@ -119,7 +103,7 @@ def _single(arguments: argparse.Namespace) -> dict[str, Any]:
         return {"square": section | {side: read for side, read in tapes.items() if read != [""]}}
     if arguments.command == "centreline":
         parts = [(text, _station(text)) for text in arguments.at]
-        if wrong := [Finding("D123", "--at", f"{text} - {_STATION}") for text, found in parts if not found]:
+        if wrong := [told("D123", "--at", "station", text=text) for text, found in parts if not found]:
             raise ReadingsError(*wrong)
         rows = [dict(zip(("at", "port", "starboard"), found, strict=True)) for _, found in parts]
         return {"centreline": {"stations": rows}}
@@ -164,8 +148,7 @@ def printer_set(arguments: argparse.Namespace) -> int:
     for text in arguments.readings:
         bar, _, values = text.partition("=")
         if not values:
-            sentence = f"{text}: not BAR=LENGTH - allowed: across=199.4, repeats as across=199.4,199.5"
-            raise ReadingsError(Finding("T122", bar, sentence))
+            raise ReadingsError(told("T122", bar, text=text))
         readings.setdefault(bar, []).extend(values.split(","))
     profile = measured_profile(arguments.name, arguments.paper, arguments.margin, readings)
     path = files.store(arguments) / f"{safe_name(arguments.name)}.yaml"
