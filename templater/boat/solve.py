@@ -19,9 +19,10 @@ from templater.boat.solved import (
     side_word,
 )
 from templater.description.keys import Description, Fitting, Limit, Pattern, Surface
-from templater.findings import DescriptionError, Finding
+from templater.findings import DescriptionError
 from templater.maths import along_arc, arc_from_length, slope_correction
 from templater.plane.shapes import Point
+from templater.reader.faults import told
 from templater.standards.fasteners import find_thread
 
 #: Letters for fittings; P, S and K belong to port, starboard and the plank, I and O look like figures.
@@ -85,19 +86,18 @@ def _settings(description: Description) -> tuple[Setting, ...]:
 
 def _plank(description: Description) -> SolvedPlank:
     """Return the plank as an arc of its upper face, solved from its length along the face and its crown."""
-    plank, say, half_spread = description.plank, description.figures.length, description.fixing.half_spread
+    plank, half_spread = description.plank, description.fixing.half_spread
 
-    def fault(code: str, key: str, text: str) -> DescriptionError:
-        return DescriptionError(Finding(code, key, text, description.place(key)))
+    def fault(code: str, key: str, **values: float | str) -> DescriptionError:
+        return DescriptionError(told(code, key, "", description.figures, description.place(key), **values))
 
     try:
         arc = arc_from_length(plank.length, plank.crown)
     except ValueError as wrong:
-        text = f"{say(plank.crown)}: {wrong} - allowed: 0 to {say(plank.length / math.pi)}"
-        raise fault("P101", "plank.crown", text) from None
+        most = plank.length / math.pi
+        raise fault("P101", "plank.crown", crown=plank.crown, why=str(wrong), most=most) from None
     if half_spread > arc.chord / 2:
-        text = f"{say(half_spread)} lies beyond the plank's ends, {say(arc.chord / 2)} from its middle"
-        raise fault("P102", "fixing.half_spread", f"{text} - take a longer plank or a smaller half spread")
+        raise fault("P102", "fixing.half_spread", spread=half_spread, half=arc.chord / 2)
     along = along_arc(arc.radius, half_spread)
     lean = math.asin(half_spread / arc.radius)
     shift = plank.thickness * math.tan(lean)
@@ -125,19 +125,12 @@ def _check_distances(
     All are straight: over the plank's crown the tape is held taut from hole to hole, not laid along the face.
     """
     places = {hole.id: hole.at for hole in holes}
-
-    def row(a: str, b: str, kind: str) -> CheckDistance:
-        return CheckDistance(a, b, kind, math.dist(places[a], places[b]))
-
     numbers = [setting.number for setting in settings]
-    for number in numbers:
-        yield row(f"P{number}", f"S{number}", "across")
-    for side in "PS":
-        for number in numbers[1:]:
-            yield row(f"{side}{number - 1}", f"{side}{number}", "along")
+    pairs = [("across", f"P{number}", f"S{number}") for number in numbers]
+    pairs += [("along", f"{side}{fore}", f"{side}{aft}") for side in "PS" for fore, aft in pairwise(numbers)]
     for fore, aft in [*pairwise(numbers), *([(1, len(numbers))] if len(numbers) > 2 else [])]:
-        yield row(f"P{fore}", f"S{aft}", "diagonal")
-        yield row(f"S{fore}", f"P{aft}", "diagonal")
+        pairs += [("diagonal", f"P{fore}", f"S{aft}"), ("diagonal", f"S{fore}", f"P{aft}")]
+    yield from (CheckDistance(a, b, kind, math.dist(places[a], places[b])) for kind, a, b in pairs)
     yield CheckDistance("KP", "KS", "across", 2 * description.fixing.half_spread)
 
 

@@ -12,12 +12,11 @@ from enum import Enum
 from typing import Any, NamedTuple
 
 from templater.description.keys import Description, SecondHoleBy, Surface
-from templater.findings import Finding, Location, Severity
+from templater.findings import Finding, Location
 from templater.plane.shapes import Point
-from templater.reader.faults import said
+from templater.reader.faults import told
 from templater.reader.keys import Keys
 from templater.standards.fasteners import Thread, find_thread
-from templater.units import MM, Figures
 
 
 class Side(Enum):
@@ -202,19 +201,13 @@ class Boat(NamedTuple):
         """Id of the plank's hole that is only marked once the tapes agree; empty where both are drilled before."""
         return "KS" if self.description.plank.second_hole is SecondHoleBy.FIT_UP else ""
 
-    def finding(self, code: str, key: str, text: str, graded: Severity | None = None) -> Finding:
+    def finding(self, code: str, key: str, text: str) -> Finding:
         """Return a finding at the key's place in the description's text."""
-        return Finding(code, key, text, self.description.place(key), graded)
+        return Finding(code, key, text, self.description.place(key))
 
     def tell(self, code: str, key: str, case: str = "", /, **figures: float | str) -> Finding:
         """Return a finding said by the catalogue's sentence for its case, at the key's place; see ``told``."""
-        finding = told(code, key, case, self.description.figures, **figures)
-        return finding._replace(where=self.description.place(key))
-
-
-def told(code: str, key: str, case: str = "", figures: Figures = MM, /, **values: float | str) -> Finding:
-    """Return a finding said by the catalogue's sentence for its case; see ``said``."""
-    return Finding(code, key, said(code, case, figures, **values))
+        return told(code, key, case, self.description.figures, self.description.place(key), **figures)
 
 
 def side_word(side: Side) -> str:

@@ -17,7 +17,9 @@ from typing import TYPE_CHECKING
 from templater.cli.apart import limited
 from templater.description.load import Base, Source
 from templater.findings import DescriptionError, Finding, Location, ReadingsError, TemplaterError
+from templater.reader.faults import told
 from templater.share.names import LARGEST_FILE, safe_name
+from templater.units import MM
 
 if TYPE_CHECKING:
     from templater.paper.printer import PrinterProfile
@@ -131,8 +133,7 @@ def _base(name: str, file: str, data: bytes) -> Base:
 
 
 def _no_base(name: str, where: Location, why: str) -> DescriptionError:
-    text = f"{name}: {why} - name a description that lies beside this one"
-    return DescriptionError(Finding("D160", "based_on", text, where))
+    return DescriptionError(told("D160", "based_on", "beside", MM, where, name=name, why=why))
 
 
 def options_of(arguments: argparse.Namespace) -> Options:
@@ -167,10 +168,7 @@ def stored_profile(folder: Path, name: str) -> PrinterProfile:
     path = folder / f"{safe_name(name)}.yaml"
     if not path.exists():
         known = ", ".join(sorted(one.stem for one in folder.glob("*.yaml"))) or "none"
-        text = (
-            f"{name}: no profile of this printer - leave the name out, or store one with printer set; stored: {known}"
-        )
-        raise ReadingsError(Finding("T121", "print.printer", text))
+        raise ReadingsError(told("T121", "print.printer", "stored", name=name, known=known))
     return load_profile(read_text(path), str(path))
 
 

@@ -8,10 +8,10 @@ import shlex
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from templater.boat.solved import told
 from templater.cli import files
 from templater.cli.console import DONE, OUT_OF_TOLERANCE, print_findings, print_json, say
 from templater.findings import Finding, ReadingsError, TemplaterError
+from templater.reader.faults import told
 from templater.share.names import safe_name
 from templater.units import MM
 

@@ -8,9 +8,10 @@ from typing import NamedTuple
 from templater.description.checks import check
 from templater.description.keys import Description
 from templater.findings import DescriptionError, Finding, Location, TemplaterError
-from templater.reader import faults
 from templater.reader.compose import CONTROL, Composed, Given, Leaf, Tree, compose, unit_of
+from templater.reader.faults import shown, told
 from templater.reader.keys import by_line, read_tree
+from templater.units import MM
 
 
 class Base(NamedTuple):
@@ -102,16 +103,16 @@ def _base(name: str, chain: list[Composed], resolve: Finder | None) -> Composed:
     """Return what the last of a chain is based on; raises DescriptionError."""
     where = chain[-1].places["based_on"]
 
-    def fault(code: str, text: str) -> DescriptionError:
-        return DescriptionError(Finding(code, "based_on", f"{faults.shown(name)}: {text}", where))
+    def fault(code: str, case: str = "", **values: str) -> DescriptionError:
+        return DescriptionError(told(code, "based_on", case, MM, where, name=shown(name), **values))
 
     if resolve is None:
-        raise fault("D160", "no other description can be read from here - put its keys into this one")
+        raise fault("D160", "alone")
     if len(chain) >= LONGEST_CHAIN:
-        raise fault("D162", f"too many descriptions based on one another - allowed: {LONGEST_CHAIN}")
+        raise fault("D162", most=str(LONGEST_CHAIN))
     file, text = resolve(name, where)
     if file in [read.file for read in chain]:
-        raise fault("D161", "is itself based on this description - name one that is not")
+        raise fault("D161")
     return compose(text, file)
 
 

@@ -6,9 +6,10 @@ import statistics
 from itertools import pairwise
 from typing import TypeVar
 
-from templater.boat.solved import Side, side_word, told
+from templater.boat.solved import Side, side_word
 from templater.findings import Finding
 from templater.fitup.readings import Sides
+from templater.reader.faults import told
 from templater.reader.values import Reading, Repeats
 from templater.units import MM, MM_PER_INCH, Figures
 

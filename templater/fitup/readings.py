@@ -9,13 +9,13 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Annotated, Any, TypeVar
 
-from templater.boat.solved import Boat, Side, side_word, told
+from templater.boat.solved import Boat, Side, side_word
 from templater.description.editing import filled
 from templater.description.keys import XY, AnyLength, NotNegative
 from templater.findings import Location, ReadingsError
 from templater.fitup.rig import TOLERANCE
 from templater.reader.compose import UNITS, Composed, Given, Leaf, compose, join, leaves
-from templater.reader.faults import Fault
+from templater.reader.faults import Fault, told
 from templater.reader.keys import Keys, key, read
 from templater.reader.values import Choice, Count, Degrees, Length, Repeated, Repeats, Text
 from templater.units import MM, MM_PER_INCH, mm_text
@@ -241,7 +241,7 @@ def _filled(readings: Readings, places: Mapping[str, Location]) -> Readings:
         shim=shim,
     )
     if found.centreline is None and found.square is None and shim is None:
-        raise ReadingsError(told("T002", "", "nothing")._replace(where=places.get("")))
+        raise ReadingsError(told("T002", "", "nothing", MM, places.get("")))
     return found
 
 

@@ -7,13 +7,15 @@ import math
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
-from templater.boat.solved import Boat, plain, side_word, told
+from templater.boat.solved import Boat, plain, side_word
 from templater.findings import Finding, Location, ReadingsError
 from templater.fitup.centreline import CentrelineResult, centreline
 from templater.fitup.readings import Readings
 from templater.fitup.rig import Surroundings
 from templater.fitup.shim import ShimResult, shims
 from templater.fitup.square import SquareResult, square
+from templater.reader.faults import told
+from templater.units import MM
 
 #: What a record's file says it is, and the version of its form.
 KIND, VERSION = "fit-up record", 1
@@ -103,7 +105,7 @@ def read_record(text: str, file: str) -> dict[str, Any]:
     except (ArithmeticError, AttributeError, LookupError, RecursionError, TypeError, ValueError):
         sound = False
     if not sound:
-        raise ReadingsError(told("T250", "", kind=KIND, version=str(VERSION))._replace(where=Location(file, 1, 1)))
+        raise ReadingsError(told("T250", "", "", MM, Location(file, 1, 1), kind=KIND, version=str(VERSION)))
     return data
 
 

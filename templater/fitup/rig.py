@@ -10,10 +10,11 @@ import math
 from enum import Enum
 from typing import NamedTuple
 
-from templater.boat.solved import Boat, Setting, Side, told
+from templater.boat.solved import Boat, Setting, Side
 from templater.description.keys import ChockCorners
 from templater.findings import ReadingsError
 from templater.plane.shapes import Point
+from templater.reader.faults import told
 from templater.units import Figures
 
 #: What starboard less port of the tapes may differ by, mm, unless the readings say otherwise.

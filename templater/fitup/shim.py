@@ -12,11 +12,12 @@ from collections.abc import Callable
 from itertools import pairwise
 from typing import NamedTuple
 
-from templater.boat.solved import Boat, Shim, Side, side_word, told
+from templater.boat.solved import Boat, Shim, Side, side_word
 from templater.findings import Finding, ReadingsError
 from templater.fitup.misread import GAP_LIMIT, Sifter
 from templater.fitup.readings import Readings, Seat, ShimReadings, Toe
 from templater.maths import fit_polynomial
+from templater.reader.faults import told
 
 #: Athwart width of a seat where neither readings nor plate give one, mm.
 DEFAULT_WIDTH = 76.0

@@ -10,13 +10,14 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from templater.boat.solved import Boat, Side, told
+from templater.boat.solved import Boat, Side
 from templater.findings import Finding, ReadingsError
 from templater.fitup.misread import SLIPS, Sifter
 from templater.fitup.readings import DEFAULT_TAPE_SD, Attempt, Readings
 from templater.fitup.rig import CENTRED, TOLERANCE, BoltRoom, Rig, Surroundings, Verdict, bolt_room, rig_of
 from templater.fitup.yaw import DISAGREE, YawFit, fit_yaw
 from templater.maths import along_arc, coverage_factor
+from templater.reader.faults import told
 
 #: Share of its expected length by which a single tape reading may be off before it is refused: no misread figure but
 #: another unit, or half of a figure written with a comma, is that far off. A plank 15 degrees askew makes 0.14 of it.

@@ -13,11 +13,12 @@ from collections.abc import Callable, Sequence
 from functools import partial
 from typing import NamedTuple
 
-from templater.boat.solved import Side, side_word, told
+from templater.boat.solved import Side, side_word
 from templater.findings import ReadingsError
 from templater.fitup.readings import Attempt, Chocks, Further, Sides
 from templater.fitup.rig import Rig
 from templater.maths import chi_square_p, f_p
+from templater.reader.faults import told
 
 #: Furthest yaw that is believed, degrees: more and the wrong setting or side was read.
 FURTHEST = 15.0

@@ -15,10 +15,11 @@ from typing import Any, NamedTuple
 from templater import __version__
 from templater.boat.solved import plain
 from templater.description.load import Base, Source
-from templater.findings import Finding, Location, ReadingsError, TemplaterError
+from templater.findings import Location, ReadingsError, TemplaterError
 from templater.page.texts import job_of, put, values, zipped
 from templater.pipeline.checked import Checked, Options, check
 from templater.pipeline.sheets import OnPaper, drawings_of, on_paper, tile_sheets
+from templater.reader.faults import told
 from templater.share.names import safe_name
 from templater.units import MM
 
@@ -46,8 +47,7 @@ class Job(NamedTuple):
     def _base(self, name: str, where: Location) -> Base:
         bare = re.split(r"[/\\]", name)[-1]
         if bare not in self.bases:
-            text = f"{name}: is not here - open it together with this description"
-            raise TemplaterError(Finding("D160", "based_on", text, where))
+            raise TemplaterError(told("D160", "based_on", "not here", MM, where, name=name))
         return Base(name, bare, self.bases[bare].encode())
 
     def options(self, paper: str | None = None) -> Options:
@@ -56,8 +56,7 @@ class Job(NamedTuple):
 
         def profile(name: str) -> PrinterProfile:
             if name not in self.printers:
-                text = f"{name}: not measured here - measure it at the printer, or leave the name out"
-                raise TemplaterError(Finding("T121", "print.printer", text))
+                raise TemplaterError(told("T121", "print.printer", "not here", name=name))
             return load_profile(self.printers[name], name)
 
         return Options(paper, profiles=profile)

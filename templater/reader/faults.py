@@ -11,8 +11,8 @@ from typing import NamedTuple
 
 from ruamel.yaml.error import MarkedYAMLError
 
-from templater.findings import CATALOGUE, visible
-from templater.units import Figures
+from templater.findings import CATALOGUE, Finding, Location, visible
+from templater.units import MM, Figures
 
 #: Line and column, counted from 0 as the parser does.
 Place = tuple[int, int]
@@ -37,6 +37,13 @@ def said(code: str, case: str, figures: Figures, /, **values: float | str) -> st
     """Return the catalogue's sentence for a case of a finding; numbers among its values are lengths in mm."""
     words = {name: value if isinstance(value, str) else _Length(figures, value) for name, value in values.items()}
     return CATALOGUE[code].sentences[case].format_map(words)
+
+
+def told(
+    code: str, key: str, case: str = "", figures: Figures = MM, where: Location | None = None, /, **values: float | str
+) -> Finding:
+    """Return a finding on a key, said by the catalogue's sentence for its case; see ``said``."""
+    return Finding(code, key, said(code, case, figures, **values), where)
 
 
 def shown(text: object) -> str:
