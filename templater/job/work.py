@@ -5,7 +5,6 @@ their figures, in mm and degrees. Sizes come from ``standards.wood``.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from functools import cache
 from itertools import groupby
 from pathlib import Path
 from typing import Literal, NamedTuple
@@ -13,9 +12,10 @@ from typing import Literal, NamedTuple
 from templater.boat.solved import Boat, Hole, HoleKind
 from templater.description.keys import BoltFrom, FloorFace, Surface
 from templater.job.fasteners import fit_bolt, screw_head, specific_gravity
-from templater.standards.tables import read_table
+from templater.standards.tables import paragraphs, read_table
 from templater.standards.wood import ROOT_SHARE, Bit, nearest_bit
 
+_DRILLING, _STEPS = (Path(__file__).with_name(name) for name in ("drilling.txt", "steps.txt"))
 #: Pilot for holes that are opened out later, mm. Common practice, no source.
 PILOT = 3.0
 #: How far the point of a bit stands before its cutting edge, mm; measure your own (from memory).
@@ -55,13 +55,6 @@ class DrillingRow(NamedTuple):
     def difference(self) -> float:
         """The final bit's diameter less the wanted one; positive: the hole comes out larger."""
         return self.final.diameter - self.wanted
-
-
-@cache
-def paragraphs(name: str) -> tuple[tuple[str, ...], ...]:
-    """Return the paragraphs of a text of this room as lines, but the first, which says how the others are written."""
-    text = Path(__file__).with_name(f"{name}.txt").read_text("utf-8")
-    return tuple(tuple(paragraph.strip().split("\n")) for paragraph in text.split("\n\n")[1:])
 
 
 def holds(words: str, figures: Mapping[str, object]) -> bool:
@@ -128,7 +121,7 @@ def _row(
     bit = nearest_bit("twist drill", PILOT, final.system, usual=True)
     pilot = bit if final.diameter > bit.diameter + 0.5 else None
     figures = {"other": other, "pilot": pilot and pilot.size, "way": bolt_way(boat), **given}
-    lines = next(lines for uses, *lines in paragraphs("drilling") if use in uses.split(", "))
+    lines = next(lines for uses, *lines in paragraphs(_DRILLING) if use in uses.split(", "))
     ids, notes = tuple(hole.id for hole in holes), tuple(said(lines, figures))
     return DrillingRow(use, title, holes[0].on.value, ids, pilot, final, holes[0].diameter, start, notes, other)
 
@@ -235,7 +228,7 @@ def order_of_work(boat: Boat, *, seams: bool = True) -> tuple[Step, ...]:
     steps: list[Step] = []
     told: set[str] = set()
     known = cautions()
-    for head, *lines in paragraphs("steps"):
+    for head, *lines in paragraphs(_STEPS):
         when, _, names = head.partition("|")
         if holds(when, figures):
             new = [name for name in names.split() if name not in told]

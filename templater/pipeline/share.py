@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 import re
+from collections import defaultdict
 from collections.abc import Sequence
+from pathlib import Path
 
 from templater import __version__
 from templater.description.load import Source
@@ -17,6 +19,7 @@ from templater.report.job_sheet import title_facts
 from templater.report.pdf import job_sheet_pdf
 from templater.share.compare import Comparison, Difference, overlay
 from templater.share.handover import BASE, DESCRIPTION, MANIFEST, READINGS, Attached, Part, assemble, page_count
+from templater.standards.tables import paragraphs
 from templater.units import MM, Figures
 
 #: What an attached file is, for people: in short, and in the list of what is inside.
@@ -97,64 +100,30 @@ def _cover_sheet(made: Made, contents: Table, attached: Sequence[Attached]) -> J
     """Return the cover: what it is, how to print it true, what to do first, and where everything stands."""
     checked, title = made.checked, title_data(made.checked)
     boat, description = checked.boat, checked.boat.description
-    count = len(boat.settings)
-    settings = "one setting" if count == 1 else f"{count} settings"
-    job = (
-        f"Everything to bolt the runner plank of {title.boat} across the hull at {settings}: sheets at full "
-        "size that go on floor and plank, the job sheet with the order of work and its cautions, and the description "
-        "that they were made from. They fit a boat built to this description alone: measure yours first."
-    )
-    inside = (
-        "These files are attached. Every program that shows attachments can save them; templater unpack writes them to "
-        "a folder, byte for byte."
-    )
+    count, paper = len(boat.settings), description.print.paper
+    over = description.figures.length(2 * description.fixing.half_spread * 0.003)
+    said: dict[str, list[str]] = defaultdict(list)
+    for key, *lines in paragraphs(Path(__file__).with_name("cover.txt")):
+        said[key].append(" ".join(lines).format(
+            boat=title.boat, settings="one setting" if count == 1 else f"{count} settings",
+            same=paper if isinstance(paper, str) else "the same paper", paper=made.sheets[0].paper.name,
+            error=MM.length(0.3), bar=MM.length(100, 0), over=over,
+        ))  # fmt: skip
     files = table("attached", ((item.name, _WHAT[item.role][1]) for item in attached))
     places = [(key, why, description.place(key)) for key, why in _LOOK if key in description.places]
     changes = table("lines", (
         (where.line, key, why) for key, why, where in places if where and where.file == checked.source.file
     ))  # fmt: skip
     sections = (
-        Section("job", "What this is", (job,)),
-        Section("use", "What to do with it", (_use(made), changes)),
+        Section("job", "What this is", tuple(said["job"])),
+        Section("use", "What to do with it", (Steps(items(said["use"])), changes)),
         Section("contents", "Contents", (contents,)),
-        Section("print", "How to print at true size", (_printing(made),)),
-        Section("inside", "What lies inside this file", (inside, files)),
+        Section("print", "How to print at true size", (Steps(items(said["print"])),)),
+        Section("inside", "What lies inside this file", (*said["inside"], files)),
     )
     subtitle = "Templates, figures and the description, from one builder to the next"
     facts = title_facts(title, "see the job sheet")
     return JobSheet(f"{title.boat}: handover", subtitle, facts, sections, f"templater {title.program_version}")
-
-
-def _use(made: Made) -> Steps:
-    paper = made.checked.boat.description.print.paper
-    same = paper if isinstance(paper, str) else "the same paper"
-    return _steps(
-        f"Your boat is the same and you print on {same}: print the sheets from this file; there is nothing to install.",
-        "Your boat or your paper differs: set up templater (Python 3.11 or later, and the giver's copy of the program, "
-        "whose README says how), then run templater unpack on this file. It writes the description as a text file; "
-        "change the lines below in any editor.",
-        "Run templater check on the description, then templater make. If the paper alone differs, templater make on "
-        "this file with --paper Letter, say, is enough.",
-    )
-
-
-def _printing(made: Made) -> Steps:
-    description = made.checked.boat.description
-    over = description.figures.length(2 * description.fixing.half_spread * 0.003)
-    return _steps(
-        f"Put {made.sheets[0].paper.name} in the printer. Print at actual size (100 %), every kind of fitting, "
-        "shrinking and centring turned off, one page to a sheet, on one side.",
-        "Print one page of the floor first. Measure its bars with a steel rule, from the middle of one end stroke to "
-        "the middle of the other, across and along: each must be as long as it says. An error of "
-        f"{MM.length(0.3)} in {MM.length(100, 0)} is {over} between the bolts of this plank.",
-        "Then print the rest on the same paper in one go, and measure the bars of every page.",
-        "These pages carry no correction for any printer. If your bars are off, print templater printer page, measure "
-        "it, and make the sheets again with your printer's profile.",
-    )
-
-
-def _steps(*texts: str) -> Steps:
-    return Steps(items(texts))
 
 
 def comparison_blocks(comparison: Comparison, figures: Figures) -> tuple[Block, ...]:

@@ -20,6 +20,7 @@ from typing import Any, NamedTuple
 
 from templater.drawing.marks import Mark
 from templater.plane.shapes import Box
+from templater.standards.tables import paragraphs
 from templater.units import Figures, mm_text, without_units
 
 #: What a cell says where there is no figure.
@@ -163,8 +164,7 @@ def _valued(value: Value, label: Column) -> Value:
 def _forms() -> dict[str, tuple[Table, tuple[Column, ...], bool]]:
     """Return the tables of ``tables.txt`` by key, their labels for rows, and whether empty columns are left out."""
     forms = {}
-    for paragraph in Path(__file__).with_name("tables.txt").read_text("utf-8").split("\n\n")[1:]:
-        head, *rest = paragraph.strip().split("\n")
+    for head, *rest in paragraphs(Path(__file__).with_name("tables.txt")):
         lines: dict[str, list[str]] = {"- ": [], "= ": [], "": []}
         for line in rest:
             mark = line[:2] if line[:2] in lines else ""

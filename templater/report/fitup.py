@@ -12,6 +12,7 @@ from templater.fitup.shim import ShimResult
 from templater.fitup.square import SquareResult
 from templater.report.blocks import Block, Bullets, JobSheet, Quantity, Section, Steps, Table, Value, items, table
 from templater.report.plan import move, plan_view
+from templater.standards.tables import paragraphs
 from templater.units import Figures, plus_minus
 
 #: What each verdict on the free bolt says.
@@ -39,8 +40,8 @@ def fitup_page(record: Record, boat: Boat) -> bytes:
         history = table("attempts", (_attempt(one, figures) for one in record.attempts))
         attempts = (history, table("repeats", repeats), table("off-centre", last.off_centre_rows))
     found = tuple((f"{one.severity.value.capitalize()}: {one.text}", one.code) for one in record.findings)
-    paragraphs = Path(__file__).with_name("fit_up_steps.txt").read_text("utf-8").strip().split("\n\n")[1:]
-    steps = (paragraph.replace("\n", " ").partition(" Caution: ") for paragraph in paragraphs)
+    lines = paragraphs(Path(__file__).with_name("fit_up_steps.txt"))
+    steps = (" ".join(step).partition(" Caution: ") for step in lines)
     how = Steps(tuple((step, caution) for step, _, caution in steps))
     keep = "Keep the record's data file: next season's check is compared with it."
     sections = (

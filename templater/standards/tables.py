@@ -62,6 +62,12 @@ def _ladders(text: str) -> Iterable[Fraction]:
         yield from (first + step * number for number in range(int((last - first) / step) + 1))
 
 
+@cache
+def paragraphs(path: Path) -> tuple[tuple[str, ...], ...]:
+    """Return the paragraphs of a text of the program as lines, but the first, which says how the others are written."""
+    return tuple(tuple(paragraph.strip().split("\n")) for paragraph in path.read_text("utf-8").split("\n\n")[1:])
+
+
 def unknown(what: str, asked: str, known: Iterable[str]) -> KeyError:
     """Return the error of a look-up that names what is known."""
     return KeyError(f"{asked}: not a known {what}; known are {', '.join(known)}")
