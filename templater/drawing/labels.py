@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
-from itertools import pairwise, product
+from itertools import islice, pairwise, product
 from typing import NamedTuple
 
 from templater.boat.solved import Hole, HoleKind
@@ -13,6 +13,7 @@ from templater.plane.shapes import (
     Box,
     Cells,
     Point,
+    box_about,
     box_corners,
     cell_row,
     cells_along,
@@ -27,58 +28,64 @@ from templater.standards.typeface import text_width
 from templater.units import MM, Figures, without_units
 
 #: Side of a cell of the index, mm: about the length of a label, so that few cells hold the usual mark.
-CELL = 12.0
+CELL = 16.0
+#: Clear space between a label and any mark, mm.
+CLEARANCE = 0.4
 #: A line by its ends, a circle by its centre and radius; nothing of a filled box.
 _Thing = tuple[Point, Point] | tuple[Point, float] | None
 
 
 class Layout:
-    """What is drawn already, by cell of a grid: the box of each thing, with the thing where it is no filled box."""
+    """What is drawn already, by cell of a grid: the box of each thing, with the thing where it is no filled box.
+
+    Each has a ``level``: a search may leave those above one out.
+    """
 
     def __init__(self) -> None:
-        self._cells: dict[int, list[tuple[float, float, float, float, _Thing]]] = {}
+        self._cells: dict[int, list[tuple[float, float, float, float, _Thing, int]]] = {}
 
-    def _add(self, cells: Iterable[int], box: Box, thing: _Thing = None) -> None:
-        entry = (*box, thing)  # one for all cells: a copy each would fill the memory
+    def _add(self, cells: Iterable[int], box: Box, thing: _Thing, level: int) -> None:
+        entry = (*box, thing, level)  # one for all cells: a copy each would fill the memory
         for cell in cells:
             self._cells.setdefault(cell, []).append(entry)
 
     def forget(self, above: float) -> None:
-        """Let go of what lies in cells wholly above a height."""
+        """Let go of what lies in cells wholly above a height, where no more is put."""
         self._cells = {cell: things for cell, things in self._cells.items() if cell_row(cell) * CELL <= above}
 
-    def add(self, mark: Mark) -> None:
+    def add(self, mark: Mark, level: int = 0) -> None:
         """Take a mark as drawn: lines by themselves, circles, areas, texts and arcs with what they hold."""
         if isinstance(mark, Line):
-            self.add_segment(mark.a, mark.b)
+            self.add_segment(mark.a, mark.b, level)
         elif isinstance(mark, Circle):
             box = mark_box(mark)
-            self._add(cells_over(box, CELL), box, (mark.centre, mark.diameter / 2))
+            self._add(cells_over(box, CELL), box, (mark.centre, mark.diameter / 2), level)
         elif isinstance(mark, Cross):
             for a, b in mark.arms:
-                self.add_segment(a, b)
+                self.add_segment(a, b, level)
         elif isinstance(mark, Polyline):
             if mark.group is Group.SECOND_SCREW:  # its square counts as filled
-                self.add_box(mark_box(mark))
+                self.add_box(mark_box(mark), level)
             for a, b in pairwise(mark.corners):
-                self.add_segment(a, b)
+                self.add_segment(a, b, level)
         else:
-            self.add_box(mark_box(mark))
+            self.add_box(mark_box(mark), level)
 
-    def add_box(self, box: Box) -> None:
+    def add_box(self, box: Box, level: int = 0) -> None:
         """Take a box as filled: text, a sight window."""
-        self._add(cells_over(box, CELL), box)
+        self._add(cells_over(box, CELL), box, None, level)
 
-    def add_segment(self, a: Point, b: Point) -> None:
+    def add_segment(self, a: Point, b: Point, level: int = 0) -> None:
         """Take a straight line as drawn."""
-        self._add(cells_along(a, b, CELL), segment_box(a, b), (a, b))
+        self._add(cells_along(a, b, CELL), segment_box(a, b), (a, b), level)
 
-    def free(self, box: Box, clearance: float = 0.4) -> bool:
-        """True if nothing lies in the box or nearer than ``clearance`` to it (measured square to its edges)."""
+    def free(self, box: Box, clearance: float = CLEARANCE, level: int = 0) -> bool:
+        """True if nothing up to ``level`` lies in the box or nearer than ``clearance`` to it, square to its edges."""
         wide = u0, v0, u1, v1 = grow(box, clearance)
+        known = self._cells
         for cell in cells_over(wide, CELL):
-            for a, b, c, d, thing in self._cells.get(cell, ()):
-                if a > u1 or c < u0 or b > v1 or d < v0:
+            for a, b, c, d, thing, own in known.get(cell, ()):
+                if a > u1 or c < u0 or b > v1 or d < v0 or own > level:
                     continue
                 if thing is None:
                     if a < u1 and c > u0 and b < v1 and d > v0:
@@ -94,7 +101,7 @@ class Layout:
 
     def free_line(self, a: Point, b: Point) -> bool:
         """True if a straight line from a to b meets no box, circle or other line."""
-        for u0, v0, u1, v1, thing in (one for cell in cells_along(a, b, CELL) for one in self._cells.get(cell, ())):
+        for u0, v0, u1, v1, thing, _ in (one for cell in cells_along(a, b, CELL) for one in self._cells.get(cell, ())):
             if thing is None:
                 met = clip_segment(a, b, (u0, v0, u1, v1)) is not None
             elif isinstance(thing[1], tuple):
@@ -109,8 +116,8 @@ class Layout:
 #: How far a cross runs past its circle, mm: the first that keeps clear of the neighbours is taken.
 #: US drafting practice is 1/4 to 3/8 in for a centre line that stands alone; shorter here, for screws stand close.
 PAST_CIRCLE = (4.0, 3.5, 3.0, 2.5, 2.0)
-#: Clear space between a label and any mark, and between the arms of crosses, mm.
-CLEARANCE, _ARMS_APART = 0.4, 0.5
+#: Clear space between the arms of crosses, mm.
+_ARMS_APART = 0.5
 #: Type sizes to try for the labels of screws, fittings and bolts, mm, the largest first.
 _SCREW_SIZES, _SIZES, _BOLT_SIZES = (2.6, 2.4, 2.2), (3.0, 2.6, 2.2), (3.5, 3.0, 2.6, 2.2)
 #: Places in the corners of a cross, and symbols asked for the place that suits most.
@@ -170,7 +177,7 @@ def symbol_marks(item: Symbol, past: float) -> tuple[Mark, ...]:
         return Circle(item.at, item.diameter, Pen.PHANTOM, item.group, item.id), *ticks
     shape: Mark = Circle(item.at, item.diameter, Pen.WIDE, item.group, item.id)
     if item.group is Group.SECOND_SCREW:
-        shape = Polyline(box_corners(grow((u, v, u, v), r)), closed=True, pen=Pen.WIDE, group=item.group, id=item.id)
+        shape = Polyline(box_corners(box_about(item.at, r)), closed=True, pen=Pen.WIDE, group=item.group, id=item.id)
     return shape, Cross(item.at, r + past, item.group, item.id)
 
 
@@ -181,15 +188,16 @@ def arms_past(symbols: tuple[Symbol, ...]) -> tuple[float, ...]:
     the longest that suits all its neighbours, every pair is clear. Where even the shortest meets, it is taken.
     """
     reach = 2 * (max((item.radius for item in symbols), default=0.0) + PAST_CIRCLE[0]) + 1.0
-    places: Cells[int] = Cells(reach)
-    for number, item in enumerate(symbols):
-        places.add(item.at, number)
-    result = []
-    for number, item in enumerate(symbols):
-        near = [symbols[other] for other in places.within(grow((*item.at, *item.at), reach)) if other != number]
+    places: Cells[Symbol] = Cells(reach)
+    for item in symbols:
+        places.add(item.at, item)
+
+    def past(item: Symbol) -> float:
+        near = [other for other in places.within(box_about(item.at, reach)) if other is not item]
         fitting = (past for past in PAST_CIRCLE if not any(_arms_meet(item, other, past) for other in near))
-        result.append(next(fitting, PAST_CIRCLE[-1]))
-    return tuple(result)
+        return next(fitting, PAST_CIRCLE[-1])
+
+    return tuple(map(past, symbols))
 
 
 def _arms_meet(a: Symbol, b: Symbol, past: float) -> bool:
@@ -214,15 +222,14 @@ def common_place(items: list[tuple[Symbol, float]], layout: Layout) -> tuple[flo
 
     Not all are asked where there are many; ``items`` are symbols with the length of their arms.
     """
-    best, most, asked = (items[0][0].sizes[0], 0), -1, items[:_ASKED]
+    asked, best, most = items[:_ASKED], (items[0][0].sizes[0], 0), -1
     for size in items[0][0].sizes:
         places = [_near(item, arm, item.labels[0], size)[:_BESIDE] for item, arm in asked]
-        fits = [sum(layout.free(place, CLEARANCE) for place in alike) for alike in zip(*places, strict=True)]
-        if max(fits) > most:
-            most = max(fits)
-            best = (size, fits.index(most))
-        if most == len(asked):
-            break  # a smaller type cannot suit more of them
+        for number, alike in enumerate(zip(*places, strict=True)):
+            # Misses are counted no further than to where the place suits no more than the best one does.
+            misses = sum(islice((1 for place in alike if not layout.free(place)), len(asked) - most))
+            if len(asked) - misses > most:
+                best, most = (size, number), len(asked) - misses
     return best
 
 
@@ -232,31 +239,34 @@ def label_marks(item: Symbol, arm: float, layout: Layout, common: tuple[float, i
     Places are tried from the best on, the ``common`` one before all; the first that touches nothing is taken. If there
     is none, the id stands at the nearest place in the smallest size: a hole without a name is worse than a crowded one.
     """
-    for text, size, place in _choices(item, arm, common):
-        if layout.free(place, CLEARANCE):
-            return (_write(item, text, size, place, layout),)
-    text, size, (u, v) = item.labels[-1], item.sizes[-1], item.at
-    off = max(item.clear, item.radius * (1.42 if item.group is Group.SECOND_SCREW else 1.0)) + 0.5
-    for place, foot in _far(item, arm, text, size):
-        part = off / math.dist(item.at, foot)
-        start = (u + (foot[0] - u) * part, v + (foot[1] - v) * part)
-        if layout.free(place, CLEARANCE) and layout.free_line(start, foot):
-            layout.add_segment(start, foot)
-            return _write(item, text, size, place, layout), Line(start, foot, Pen.NARROW, Group.LABEL)
-    return (_write(item, text, size, _near(item, arm, text, size)[0], layout),)
-
-
-def _write(item: Symbol, text: str, size: float, place: Box, layout: Layout) -> Text:
+    free = (
+        one for one in _choices(item, arm, common)
+        if layout.free(one[2]) and (not one[3] or layout.free_line(*one[3]))
+    )  # fmt: skip
+    text, size = item.labels[-1], item.sizes[-1]
+    text, size, place, leader = next(free, (text, size, _near(item, arm, text, size)[0], None))
     mark = Text((place[0], place[1] + DESCENT * size), text, size, Group.LABEL, id=item.id)
     layout.add(mark)
-    return mark
+    if not leader:
+        return (mark,)
+    layout.add_segment(*leader)
+    return mark, Line(*leader, Pen.NARROW, Group.LABEL)
 
 
-def _choices(item: Symbol, arm: float, common: tuple[float, int]) -> Iterator[tuple[str, float, Box]]:
-    """Yield text, type size and place beside the hole, the best first."""
-    yield item.labels[0], common[0], _near(item, arm, item.labels[0], common[0])[common[1]]
+def _choices(
+    item: Symbol, arm: float, common: tuple[float, int]
+) -> Iterator[tuple[str, float, Box, tuple[Point, Point] | None]]:
+    """Yield text, type size and place, the best first: beside the hole; then the id further off, with its leader."""
+    yield item.labels[0], common[0], _near(item, arm, item.labels[0], common[0])[common[1]], None
     for text, size in product(item.labels, item.sizes):
-        yield from ((text, size, place) for place in _near(item, arm, text, size))
+        yield from ((text, size, place, None) for place in _near(item, arm, text, size))
+    (u, v), extent = item.at, _extent(text, size)
+    off = max(item.clear, item.radius * (1.42 if item.group is Group.SECOND_SCREW else 1.0)) + 0.5
+    for reach, degrees, way in product((3.0, 6.0, 10.0, 15.0, 21.0, 28.0), (45.0, 30.0, 60.0), _WAYS):
+        cos, sin = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
+        du, dv = (arm + reach) * cos, (arm + reach) * sin
+        ends = [(u + way[0] * cos * by, v + way[1] * sin * by) for by in (off, arm + reach)]
+        yield text, size, _corner_box(item.at, du + 3 * CLEARANCE, dv, extent, way), (ends[0], ends[1])
 
 
 def _near(item: Symbol, arm: float, text: str, size: float) -> list[Box]:
@@ -269,15 +279,6 @@ def _near(item: Symbol, arm: float, text: str, size: float) -> list[Box]:
     places += ((end, -height / 2, (1, 1)), (end, -height / 2, (-1, 1)))
     places += ((-width / 2, end, (1, 1)), (-width / 2, end, (1, -1)))
     return [_corner_box(item.at, du, dv, extent, way) for du, dv, way in places]
-
-
-def _far(item: Symbol, arm: float, text: str, size: float) -> Iterator[tuple[Box, Point]]:
-    """Yield boxes further off in slanting directions, each with the point where its leader ends."""
-    extent = _extent(text, size)
-    for reach, degrees, way in product((3.0, 6.0, 10.0, 15.0, 21.0, 28.0), (45.0, 30.0, 60.0), _WAYS):
-        du, dv = (arm + reach) * math.cos(math.radians(degrees)), (arm + reach) * math.sin(math.radians(degrees))
-        foot = (item.at[0] + way[0] * du, item.at[1] + way[1] * dv)
-        yield _corner_box(item.at, du + 3 * CLEARANCE, dv, extent, way), foot
 
 
 def _extent(text: str, size: float) -> Point:

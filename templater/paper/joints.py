@@ -7,7 +7,6 @@ from array import array
 from bisect import bisect_right
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from heapq import heappop, heappush
 from itertools import chain, combinations
 from typing import NamedTuple
 
@@ -15,7 +14,7 @@ from templater.drawing.marks import ASCENT, DESCENT, Anchor, Circle, Cross, Grou
 from templater.paper.placing import Clear, touches
 from templater.paper.seams import Grid, Place, place_name
 from templater.paper.tiles import Registration, Tile, TiledSheet
-from templater.plane.shapes import Box, Point, box_within, boxes_overlap, grow, left_over, moved, segment_box, union
+from templater.plane.shapes import Box, Point, box_within, boxes_overlap, grow, left_over, moved, union
 
 #: Diameter of a registration mark's circle and half length of its arms, mm, where the bleed allows.
 CIRCLE, ARM = 5.0, 4.5
@@ -53,40 +52,30 @@ class Seam(NamedTuple):
 
 
 class Joints(NamedTuple):
-    """Marks in the sheet frame: ``common`` for every tile whose window holds them, ``own`` for one tile each.
-
-    ``shown_on`` lists the registration marks by tile name, ``straight_edges`` the lines that some page shows.
-    """
+    """Marks in the sheet frame: ``common`` for every tile whose window holds them, ``own`` for one tile each."""
 
     registrations: tuple[Registration, ...]
     common: tuple[Mark, ...]
     own: dict[Place, list[Mark]]
-    shown_on: dict[str, tuple[str, ...]]
-    straight_edges: tuple[str, ...] = ()
+    straight_edges: tuple[str, ...]  # ids of the lines that some page shows
 
 
-NO_JOINTS = Joints((), (), {}, {})
-
-
-def joints(grid: Grid, kept: tuple[Place, ...], keep: Sequence[Box], marks: Sequence[Mark]) -> Joints:
+def joints(grid: Grid, windows: dict[Place, Box], keep: Sequence[Box], marks: Sequence[Mark]) -> Joints:
     """Return everything that joins the printed tiles, clear of the sheet's marks and of what it keeps whole."""
-    if len(kept) == 1:
-        return NO_JOINTS
-    windows = {place: grid.window(place) for place in kept}
     rows: list[tuple[list[Mark], list[Seam]]] = [([], []) for _ in range(grid.shape[0] + 1)]
     for mark in marks:  # by the first row of tiles that shows it, if any does
         rows[next(grid.showing(mark_box(mark)))[0]][0].append(mark)
-    for seam in _seams(grid, kept):
+    for seam in _seams(grid, windows):
         rows[seam.first[0]][1].append(seam)
     registrations: list[Registration] = []
     common: list[Mark] = []
-    own: dict[Place, list[Mark]] = {place: [] for place in kept}
+    own: dict[Place, list[Mark]] = {place: [] for place in windows}
     clear, before = Clear(), list[Seam]()
     # Marks come and go row by row: the sheet's all at once would fill the memory. Words come a row later than
     # registration marks, which they must clear.
     for row, (shown, seams) in enumerate(rows):
         clear.forget(grid.window((max(row - 1, 0), 0))[3] + 1.0)
-        clear.add(shown)
+        clear.draw(shown)
         for seam in seams:
             for at in _along(grid, seam, clear):
                 id_ = f"R{len(registrations) + 1}"
@@ -94,12 +83,12 @@ def joints(grid: Grid, kept: tuple[Place, ...], keep: Sequence[Box], marks: Sequ
                 # The label may stand out of a narrow tab; the circle and the cross may not.
                 extent = mark_box(three[1])
                 on = (one for one in grid.showing(extent) if one in windows and box_within(extent, windows[one]))
-                registrations.append(Registration(id_, at, tuple(place_name(place) for place in on)))
+                registrations.append(Registration(id_, at, tuple(map(place_name, on))))
                 for mark in three:
                     common.append(mark)
-                    clear.take(mark_box(mark))
+                    clear.add_box(mark_box(mark))
         for seam in before:
-            clear.add_line(seam.point(seam.low), seam.point(seam.high))
+            clear.add_segment(seam.point(seam.low), seam.point(seam.high), Clear.LINES)
             _name_edges(grid, seam, clear, own)
         before = seams
     words = [mark for place in own for mark in own[place]]
@@ -108,21 +97,19 @@ def joints(grid: Grid, kept: tuple[Place, ...], keep: Sequence[Box], marks: Sequ
         for line in _straight_edges(grid, keep, marks, (*words, *common))
         if any(touches(line, window) for window in windows.values())
     ]
-    clear = _beside(edges, marks, (*common, *words), _seams(grid, kept))
+    ids = tuple(dict.fromkeys(line.id for line in edges))
+    # For their names, what is drawn near these lines counts.
+    bands = [grow(union(*(mark_box(line) for line in edges if line.id == id_)), _NEAR) for id_ in ids]
+    drawn = chain(marks, common, words, edges)
+    clear = Clear(mark for mark in drawn if any(boxes_overlap(mark_box(mark), band) for band in bands))
     for line in edges:
         _label_edge(line, windows, clear, own)
-    common.extend(edges)
-    shown_on: dict[str, tuple[str, ...]] = {}
-    for registration in registrations:
-        for name in registration.tiles:
-            shown_on[name] = (*shown_on.get(name, ()), registration.id)
-    return Joints(tuple(registrations), tuple(common), own, shown_on, tuple(dict.fromkeys(line.id for line in edges)))
+    return Joints(tuple(registrations), (*common, *edges), own, ids)
 
 
-def _seams(grid: Grid, kept: tuple[Place, ...]) -> Iterator[Seam]:
+def _seams(grid: Grid, printed: dict[Place, Box]) -> Iterator[Seam]:
     """Yield the seams between printed tiles, row by row."""
-    printed = set(kept)
-    for row, column in kept:
+    for row, column in printed:
         u0, v0, u1, v1 = grid.own((row, column))
         if (row, column + 1) in printed:
             yield Seam(u1, v0, v1, (row, column), (row, column + 1), upright=True)
@@ -163,7 +150,7 @@ def _along(grid: Grid, seam: Seam, clear: Clear) -> list[Point]:
         searches.append([middle + _STEP * n * sign for n in range(count // 2) for sign in (1, -1)])
     extent = union(*(mark_box(mark) for mark in registration_marks("R99", (0.0, 0.0), grid, upright=seam.upright)))
     ladders = [[seam.point(t) for t in search] for search in searches]
-    return [clear.first(extent, places, over_words=True) or places[0] for places in ladders]
+    return [clear.first(extent, places, Clear.LINES, Clear.WORDS, Clear.TAKEN) or places[0] for places in ladders]
 
 
 def _name_edges(grid: Grid, seam: Seam, clear: Clear, own: dict[Place, list[Mark]]) -> None:
@@ -192,10 +179,10 @@ def _write(text: Text, places: Iterable[Point], window: Box, clear: Clear, own: 
     extent = mark_box(text)
     room = (window[0] - extent[0], window[1] - extent[1], window[2] - extent[2], window[3] - extent[3])
     inside = [(u, v) for u, v in places if box_within((u, v, u, v), room)]
-    found = clear.first(extent, inside, over_lines=False)
+    found = clear.first(extent, inside, Clear.LINES)
     if found is not None:
         own.append(text._replace(at=found))
-        clear.take(moved(extent, found))
+        clear.add_box(moved(extent, found))
     return found is not None
 
 
@@ -243,25 +230,6 @@ def _clear_line(
     return min(clear, default=(0, 0.0, middle))[2]
 
 
-def _beside(edges: Sequence[Line], marks: Iterable[Mark], joining: Iterable[Mark], seams: Iterable[Seam]) -> Clear:
-    """Return what is clear beside the straight-edge lines: of all that is drawn only what is near them counts."""
-    names = {line.id for line in edges}
-    bands = [grow(union(*(segment_box(e.a, e.b) for e in edges if e.id == name)), _NEAR) for name in names]
-
-    def near(box: Box) -> bool:
-        return any(boxes_overlap(box, band) for band in bands)
-
-    clear = Clear(mark for mark in marks if near(mark_box(mark)))
-    for box in (mark_box(mark) for mark in joining if not isinstance(mark, Line)):
-        if near(box):
-            clear.take(box)
-    ends = ((seam.point(seam.low), seam.point(seam.high)) for seam in seams)
-    for a, b in chain(ends, ((line.a, line.b) for line in edges)):
-        if near(segment_box(a, b)):
-            clear.add_line(a, b)
-    return clear
-
-
 def _label_edge(line: Line, windows: dict[Place, Box], clear: Clear, own: dict[Place, list[Mark]]) -> None:
     """Write a straight-edge line's name beside it on every tile that shows some of it."""
     level = line.a[1] == line.b[1]
@@ -298,18 +266,18 @@ def _steps(sheet: TiledSheet) -> Iterator[str]:
     tiles_of = {mark.id: mark.tiles for mark in sheet.registrations}
     placed: dict[str, Tile] = {}
     for tile in _in_order(sheet.tiles):
-        beside = [placed[name] for name in tile.neighbours if name in placed]
+        # A tile's own tabs, right and at the foot, go under its neighbours; it lies over the tabs left of it and above.
+        beside = [(name, placed[name]) for name in tile.neighbours if name in placed]
+        later = [name for name, other in beside if other.row > tile.row or other.column > tile.column]
+        earlier = [name for name, _ in beside if name not in later]
         marks = [id_ for id_ in tile.registrations if any(name in placed for name in tiles_of[id_])]
         placed[tile.name] = tile
         if not beside:
             yield f"Lay down {tile.name}, face up, forward away from you."
             continue
-        # A tile's own tabs, right and at the foot, go under its neighbours; it lies over the tabs left of it and above.
-        later = [other.name for other in beside if other.row > tile.row or other.column > tile.column]
-        earlier = [other.name for other in beside if other.name not in later]
         over = f"lay {tile.name} over the tab of {' and '.join(earlier)}" if earlier else ""
         under = f"slide the tab of {tile.name} under {' and '.join(later)}" if later else ""
-        do = " and ".join(part for part in (over, under) if part)
+        do = " and ".join(filter(None, (over, under)))
         yield f"{do[0].upper()}{do[1:]} until the halves of {', '.join(marks)} meet, then tape."
     if sheet.straight_edges:
         edges = " and ".join(sheet.straight_edges)
@@ -319,18 +287,13 @@ def _steps(sheet: TiledSheet) -> Iterator[str]:
 
 def _in_order(tiles: Sequence[Tile]) -> Iterator[Tile]:
     """Yield the tiles in their own order, but each beside one before it where there is such a one."""
-    number = {tile.name: place for place, tile in enumerate(tiles)}
-    waiting = dict(number)
-    ready: list[int] = []
+    waiting = {tile.name: tile for tile in tiles}
+    placed: set[str] = set()
     while waiting:
-        place = heappop(ready) if ready else next(iter(waiting.values()))
-        tile = tiles[place]
-        if waiting.pop(tile.name, None) is None:
-            continue
-        yield tile
-        for name in tile.neighbours:
-            if name in waiting:
-                heappush(ready, number[name])
+        beside = (tile for tile in waiting.values() if not placed.isdisjoint(tile.neighbours))
+        tile = next(beside, None) or next(iter(waiting.values()))
+        placed.add(tile.name)
+        yield waiting.pop(tile.name)
 
 
 def _checks(sheet: TiledSheet) -> tuple[PaperDistance, ...]:

@@ -13,6 +13,7 @@ from templater.drawing.labels import Layout
 from templater.drawing.marks import (
     PATTERNS,
     SMALLEST_TYPE,
+    WORDS,
     Arc,
     Circle,
     Cross,
@@ -50,6 +51,10 @@ _NOTHING = 1e-6
 LARGEST = 0.03
 #: Straight pieces of an arc that a correction makes elliptic, degrees each: 0.01 mm off at 60 mm radius (computed).
 _ARC_STEP = 2.0
+#: The same where they are only in the way of words: 0.1 mm off at 60 mm radius (computed).
+_CLEAR_STEP = 10.0
+#: Clear space round what may not be stood over, for each level of ``Clear``, mm.
+_CLEARANCES = (0.1, 0.3, 0.4)
 #: Most pages that are tried for a block of words.
 _PAGES = 4
 #: Moved words keep so far from others, and from their page's seams, mm.
@@ -192,65 +197,46 @@ def correct(marks: Iterable[Mark], affine: Affine) -> Iterator[Mark]:
             yield put(mark, affine.apply)
 
 
-def chords(mark: Arc) -> Polyline:
-    """Return an arc as an open polyline: there is no mark for part of an ellipse."""
-    count = max(1, math.ceil((mark.end - mark.start) / _ARC_STEP))
+def chords(mark: Arc, step: float = _ARC_STEP) -> Polyline:
+    """Return an arc as an open polyline, ``step`` degrees a piece: there is no mark for part of an ellipse."""
+    count = max(1, math.ceil((mark.end - mark.start) / step))
     points = tuple(mark.point(mark.start + (mark.end - mark.start) * n / count) for n in range(count + 1))
     return Polyline(points, closed=False, pen=mark.pen, group=mark.group, id=mark.id)
 
 
-class Clear:
-    """Knows what is drawn on the sheet, so that words and what joins the tiles find clear places."""
+class Clear(Layout):
+    """What is drawn on a sheet in three levels, so that words and what joins the tiles find clear places.
+
+    Nothing may stand over holes and places ``TAKEN``; over ``WORDS`` rather than over those; over ``LINES`` first.
+    """
+
+    TAKEN, WORDS, LINES = range(3)
 
     def __init__(self, marks: Iterable[Mark] = ()) -> None:
         """Take the drawing's marks."""
-        # One layer each for what nothing may stand over, holes and places taken; for words; for lines.
-        self._taken, self._words, self._lines = self._layers = Layout(), Layout(), Layout()
-        self.add(marks)
+        super().__init__()
+        self.draw(marks)
 
-    def add(self, marks: Iterable[Mark]) -> None:
+    def draw(self, marks: Iterable[Mark]) -> None:
         """Take marks of the drawing."""
-        for mark in map(_as_drawn, marks):
-            if isinstance(mark, Circle | Cross) or mark.group is Group.SIGHT:
-                self.take(mark_box(mark))  # a sight window is cut out, with whatever stands in it
+        for mark in marks:
+            one: Mark = mark
+            if isinstance(mark, Circle) and mark.diameter > _WIDE:  # no hole
+                one = Arc(mark.centre, mark.diameter / 2, 0.0, 360.0, mark.pen, mark.group)
+            if isinstance(one, Circle | Cross) or one.group is Group.SIGHT:
+                self.add_box(mark_box(one))  # a sight window is cut out, with whatever stands in it
+            elif isinstance(one, Arc):  # only its line is in the way
+                self.add(chords(one, _CLEAR_STEP), self.LINES)
             else:
-                (self._words if isinstance(mark, Text) else self._lines).add(mark)
+                self.add(one, self.WORDS if isinstance(one, Text) else self.LINES)
 
-    def forget(self, above: float) -> None:
-        """Let go of what lies above a height, where no more is put."""
-        for layer in self._layers:
-            layer.forget(above)
-
-    def take(self, box: Box) -> None:
-        """Take a place."""
-        self._taken.add_box(box)
-
-    def add_line(self, a: Point, b: Point) -> None:
-        """Take a straight line as drawn."""
-        self._lines.add_segment(a, b)
-
-    def first(
-        self, box: Box, places: Sequence[Point], *, over_lines: bool = True, over_words: bool = False
-    ) -> Point | None:
-        """Return the first place to which a box can be moved where nothing is drawn, else clear of words and holes.
-
-        ``over_lines`` False takes none that stands on a line; ``over_words`` accepts one clear of holes rather than
-        none.
-        """
-        choices = ((3, 0.4), *(((2, 0.3),) if over_lines else ()), *(((1, 0.1),) if over_words else ()))
-        for count, clearance in choices:
+    def first(self, box: Box, places: Sequence[Point], *levels: int) -> Point | None:
+        """Return the first place to which a box can be moved clear of the first of ``levels``, else of the next."""
+        for level in levels:
             for place in places:
-                there = moved(box, place)
-                if all(layer.free(there, clearance) for layer in self._layers[:count]):
+                if self.free(moved(box, place), _CLEARANCES[level], level):
                     return place
         return None
-
-
-def _as_drawn(mark: Mark) -> Mark:
-    """Return arcs and wide circles as chords: only their line is in the way."""
-    if isinstance(mark, Circle) and mark.diameter > _WIDE:
-        mark = Arc(mark.centre, mark.diameter / 2, 0.0, 360.0, mark.pen, mark.group)
-    return chords(mark) if isinstance(mark, Arc) else mark
 
 
 def whole_texts(drawing: Drawing, grid: Grid, windows: dict[Place, Box]) -> tuple[Mark, ...]:
@@ -271,8 +257,8 @@ def whole_texts(drawing: Drawing, grid: Grid, windows: dict[Place, Box]) -> tupl
     for block in split:
         box = _box(marks, block)
         # A hole's label stays near its hole; a block of words may go to another page rather than stand on something.
+        pages, step = (_PAGES, _FINE_STEP) if len(block) > 1 else (1, _STEP)
         near = sorted(windows.values(), key=lambda window: (round(math.hypot(*_least_shift(box, window)), 6), window))
-        near = near[: _PAGES if len(block) > 1 else 1]
         window = near[0]
         room = min((window[2] - window[0]) / (box[2] - box[0]), (window[3] - window[1]) / (box[3] - box[1])) * 0.999
         if room < 1:
@@ -280,27 +266,23 @@ def whole_texts(drawing: Drawing, grid: Grid, windows: dict[Place, Box]) -> tupl
                 marks[number] = _smaller(marks[number], room, (box[0], box[3]))
             box = _box(marks, block)
         # A place clear of lines on another page is better than one on top of them here.
-        step = _FINE_STEP if len(block) > 1 else _STEP
         tries = (
-            clear.first(grow(box, _APART), _shifts(box, one, step), over_lines=over)
-            for over in (False, True)
-            for one in near
+            clear.first(grow(box, _APART), _shifts(box, one, step), level)
+            for level in (Clear.LINES, Clear.WORDS)
+            for one in near[:pages]
         )
         by = next((one for one in tries if one is not None), None) or _least_shift(box, window)
         for number in block:
             marks[number] = shift(marks[number], *by)
-        clear.take(_box(marks, block))
+        clear.add_box(_box(marks, block))
     return tuple(marks)
 
 
 def _blocks(drawing: Drawing) -> list[list[int]]:
-    """Return the words' numbers in blocks: what shares an area to be kept whole, and every other text by itself.
+    """Return the words' numbers in blocks: what shares an area of words, and every other text by itself.
 
     An arrow moves with its words where both lie in one area.
     """
-    holes: Cells[str] = Cells(_CELL)
-    for hole in drawing.holes:
-        holes.add(hole.at, hole.id)
     words = {
         number: mark_box(mark)
         for number, mark in enumerate(drawing.marks)
@@ -311,9 +293,7 @@ def _blocks(drawing: Drawing) -> list[list[int]]:
         corners.add((box[0], box[1]), number)
     blocks: list[list[int]] = []
     free = dict.fromkeys(words)
-    for _, area in drawing.keep:
-        if any(True for _ in holes.within(area)):
-            continue
+    for area in (box for name, box in drawing.keep if name == WORDS):
         near = sorted(corners.within(grow(area, _SLACK)))
         block = [number for number in near if number in free and box_within(words[number], area, _SLACK)]
         if len(block) > 1 and any(isinstance(drawing.marks[number], Text) for number in block):

@@ -10,11 +10,11 @@ import math
 from bisect import bisect_left, bisect_right
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
-from itertools import accumulate
+from itertools import accumulate, product
 from operator import neg, sub
 from typing import NamedTuple
 
-from templater.plane.shapes import Box
+from templater.plane.shapes import Box, grow
 
 #: Row from the top and column from the left, from 0.
 Place = tuple[int, int]
@@ -51,7 +51,7 @@ class Grid(NamedTuple):
     def places(self) -> Iterator[Place]:
         """Yield all places row by row."""
         rows, columns = self.shape
-        return ((row, column) for row in range(rows) for column in range(columns))
+        return product(range(rows), range(columns))
 
     def own(self, place: Place, left: float = 0.0, foot: float = 0.0, right: float = 0.0, top: float = 0.0) -> Box:
         """Return the part that no neighbour covers once trimmed and taped, with so much more at its seams."""
@@ -67,13 +67,19 @@ class Grid(NamedTuple):
         """Return what the tile shows: its own part, the bleed left and at the top, the tab right and at the foot."""
         return self.own(place, self.bleed, self.tab, self.tab, self.bleed)
 
+    def met(self, box: Box, *, bands: bool = False) -> tuple[range, range]:
+        """Return which column seams and which row seams, from 0, cut a box, or in whose ``bands`` it lies."""
+        bleed, tab = (self.bleed, self.tab) if bands else (0.0, 0.0)
+        u0, v0, u1, v1 = box
+        return (
+            range(bisect_right(self.columns, u0 - tab), bisect_left(self.columns, u1 + bleed)),
+            range(bisect_right(self.rows, -v1 - tab, key=neg), bisect_left(self.rows, -v0 + bleed, key=neg)),
+        )
+
     def showing(self, box: Box) -> Iterator[Place]:
         """Yield the places whose window a box may reach."""
-        first = bisect_left(self.columns, box[0] - self.tab)
-        last = bisect_right(self.columns, box[2] + self.bleed)
-        top = bisect_left(self.rows, -box[3] - self.tab, key=neg)
-        foot = bisect_right(self.rows, -box[1] + self.bleed, key=neg)
-        return ((row, column) for row in range(top, foot + 1) for column in range(first, last + 1))
+        columns, rows = self.met(grow(box, 1e-9), bands=True)
+        return product(range(rows.start, rows.stop + 1), range(columns.start, columns.stop + 1))
 
     def holder(self, u: float, v: float) -> Place:
         """Return the place whose own part holds a point; on a seam, the later one."""

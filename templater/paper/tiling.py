@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
 from collections import defaultdict, deque
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import partial
@@ -10,12 +9,12 @@ from itertools import chain
 from typing import NamedTuple
 
 from templater.description.keys import Orientation
-from templater.drawing.marks import CONTEXT, WORDS, Circle, Cross, Drawing, Mark, Text, mark_box, shift
+from templater.drawing.marks import CONTEXT, WORDS, Circle, Cross, Drawing, Group, Mark, Text, mark_box, shift
 from templater.findings import DrawingError, Finding
-from templater.paper.joints import NO_JOINTS, Joints, joints
+from templater.paper.joints import Joints, joints
 from templater.paper.page_frame import Page, PageWords, calibration_bars, page_frame, pages
 from templater.paper.placing import check_correction, clip, correct, matrix, touches, whole_texts
-from templater.paper.seams import Axis, Grid, Interval, Place, add_costs, place_name, place_seams
+from templater.paper.seams import Axis, Grid, Place, add_costs, place_name, place_seams
 from templater.paper.tiles import NO_CORRECTION, Correction, CutMark, Paper, Tile, TiledSheet, TitleData
 from templater.plane.shapes import IDENTITY, Affine, Box, Point, box_within, boxes_overlap, grow, union
 from templater.units import MM
@@ -79,17 +78,20 @@ def tile(
         raise DrawingError(Finding("S104", "print.overlap", text))
     things = _things(drawing)
     page, grid, kept, _ = _best_plan(things, pages(paper, margin, orientation, correction), overlap)
-    cut = tuple(_cut(things.circles.items(), grid))
+    cut = _cut(things.circles.items(), grid)
     crossed = tuple(one for one in _cut(things.others, grid) if one not in cut)
     del things  # what follows needs the memory
     windows = {place: grid.window(place) for place in kept}
-    joining, shown, marks = NO_JOINTS, defaultdict[Place, list[Mark]](list), drawing.marks
-    if drawn:
-        if len(kept) > 1:
-            # Words can be read once the tiles are taped in a tile's own part, clear of its seams' lines.
-            marks = whole_texts(drawing, grid, {place: grid.own(place, *(-_FROM_SEAM,) * 4) for place in kept})
-        joining = joints(grid, kept, [box for _, box in drawing.keep], marks)
-        shown = _shown(marks, joining, grid, windows)
+    joining, marks = Joints((), (), {}, ()), drawing.marks if drawn else ()
+    if drawn and len(kept) > 1:
+        # Words can be read once the tiles are taped in a tile's own part, clear of its seams' lines.
+        marks = whole_texts(drawing, grid, {place: grid.own(place, *(-_FROM_SEAM,) * 4) for place in kept})
+        joining = joints(grid, windows, [box for _, box in drawing.keep], marks)
+    shown = _shown(marks, joining, grid, windows)
+    registered = defaultdict[str, list[str]](list)
+    for registration in joining.registrations:
+        for name in registration.tiles:
+            registered[name].append(registration.id)
     holes = defaultdict[Place, list[str]](list)
     for hole in drawing.holes:
         holes[grid.holder(*hole.at)].append(hole.id)
@@ -103,7 +105,7 @@ def tile(
         tiles.append(Tile(
             name, *place, number, page[:2], window, Affine(e=e, f=f).compose(correcting),
             _PageMarks(shown[place], (e, f), frame, correcting), calibration_bars(page),
-            joining.shown_on.get(name, ()), tuple(near), tuple(holes[place]),
+            tuple(registered[name]), tuple(near), tuple(holes[place]),
         ))  # fmt: skip
     return TiledSheet(
         drawing, paper, page.sideways, page.correction, grid.shape, grid.columns, grid.rows, tuple(tiles),
@@ -160,17 +162,21 @@ def _plan(things: _Things, words: list[Box], page: Page, overlap: float) -> _Pla
     """Return the best seams for one page; blocks of ``words`` are kept whole as other things are."""
     bleed, tab = overlap / 3, overlap * 2 / 3
     box, area, others = things.box, page.area, [one for _, one in things.others]
-    sides = zip(*map(_extents, ([*things.circles.values()], [*others, *words], things.texts)), strict=True)
-    columns, across = place_seams(Axis(box[0], box[2], area[2] - area[0], bleed, tab), *next(sides))
-    rows, down = place_seams(Axis(-box[3], -box[1], area[3] - area[1], bleed, tab), *next(sides))
-    grid = Grid(box, columns, tuple(-v for v in rows), bleed, tab)
-    cost = add_costs(across, down)
+    kinds = [*things.circles.values()], [*others, *words], things.texts
+    across = [[(u0, u1) for u0, _, u1, _ in boxes] for boxes in kinds]
+    down = [[(-v1, -v0) for _, v0, _, v1 in boxes] for boxes in kinds]
+    columns, cost = place_seams(Axis(box[0], box[2], area[2] - area[0], bleed, tab), *across)
+    rows, more = place_seams(Axis(-box[3], -box[1], area[3] - area[1], bleed, tab), *down)
+    grid, cost = Grid(box, columns, tuple(-v for v in rows), bleed, tab), add_costs(cost, more)
     kept = _needed(grid, things.worth)
     page = page.cut_off(map(grid.window, kept))
+
+    def met(boxes: Iterable[Box], *, bands: bool) -> int:
+        return sum(len(seams) for box in boxes for seams in grid.met(box, bands=bands))
+
     rank = (
-        len(kept), cost[0], len(_met(others, grid)), len(_met(others, grid, bands=True)),
-        len(_met(things.words, grid, bands=True)), cost[2] + cost[3],
-        round(len(kept) * page.width * page.height, 3), cost[4], page.sideways,
+        len(kept), cost[0], met(others, bands=False), met(others, bands=True), met(things.words, bands=True),
+        cost[2] + cost[3], round(len(kept) * page.width * page.height, 3), cost[4], page.sideways,
     )  # fmt: skip
     return _Plan(page, grid, kept, rank)
 
@@ -216,33 +222,16 @@ def _reached(grid: Grid, start: Iterable[Place], among: set[Place] | None = None
     return came
 
 
-def _cut(named: Iterable[tuple[str, Box]], grid: Grid) -> Iterator[CutMark]:
-    """Yield what seams cut and which seam does, each name once a seam; labels of holes have none of their own."""
-    items = [(name, box) for name, box in named if name]
-    met = _met([box for _, box in items], grid)
-    for across, seam, name in dict.fromkeys((across, seam, items[number][0]) for across, seam, number in met):
-        yield CutMark(name, f"{'column' if across else 'row'} seam {seam + 1}")
-
-
-def _extents(boxes: Sequence[Box]) -> tuple[list[Interval], list[Interval]]:
-    """Return what boxes cover across the sheet and down it."""
-    return [(box[0], box[2]) for box in boxes], [(-box[3], -box[1]) for box in boxes]
-
-
-def _met(boxes: Sequence[Box], grid: Grid, *, bands: bool = False) -> list[tuple[bool, int, int]]:
-    """Return which seams cut which boxes, column seams first, or whose ``bands`` they lie in; numbers from 0."""
-    before, after = (grid.bleed, grid.tab) if bands else (0.0, 0.0)
-    return [
-        (across, seam, number)
-        for across, seams, extents in zip(
-            (True, False), (grid.columns, [-v for v in grid.rows]), _extents(boxes), strict=True
-        )
-        for seam, number in sorted(
-            (seam, number)
-            for number, (low, high) in enumerate(extents if seams else ())
-            for seam in range(bisect_right(seams, low - after), bisect_left(seams, high + before))
-        )
-    ]
+def _cut(named: Iterable[tuple[str, Box]], grid: Grid) -> tuple[CutMark, ...]:
+    """Return what seams cut and which seam does, each name once a seam; labels of holes have none of their own."""
+    found = sorted(
+        (kind, seam + 1, number, name)
+        for number, (name, box) in enumerate(named)
+        for kind, seams in zip(("column", "row"), grid.met(box), strict=True)
+        for seam in seams
+        if name
+    )
+    return tuple(CutMark(*one) for one in dict.fromkeys((name, f"{kind} seam {seam}") for kind, seam, _, name in found))
 
 
 def _shown(
@@ -251,13 +240,11 @@ def _shown(
     """Return what each window shows, in the sheet frame. Cost is linear in marks and in what they touch."""
     shown = defaultdict[Place, list[Mark]](list)
     registered = {registration.id: registration.tiles for registration in joining.registrations}
-    for mark, tiles in chain(
-        ((mark, None) for mark in marks),
-        ((mark, registered.get(mark.id) if isinstance(mark, Circle | Cross) else None) for mark in joining.common),
-    ):
+    for mark in (*marks, *joining.common):
         box = mark_box(mark)
+        only = registered.get(mark.id) if mark.group is Group.REGISTRATION else None
         for place in grid.showing(box):
-            if place in windows and (tiles is None or place_name(place) in tiles):
+            if place in windows and (only is None or place_name(place) in only):
                 shown[place].extend((mark,) if box_within(box, windows[place]) else clip(mark, windows[place]))
     for place, own in joining.own.items():
         shown[place].extend(own)

@@ -59,6 +59,17 @@ class Affine(NamedTuple):
 IDENTITY = Affine()
 
 
+def box_about(middle: Point, half: float, high: float | None = None) -> Box:
+    """Return the box about its middle, by half its width and half its height; a square without the latter."""
+    (x, y), high = middle, half if high is None else high
+    return (x - half, y - high, x + half, y + high)
+
+
+def middle_of(box: Box) -> Point:
+    """Return the middle of a box."""
+    return (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
+
+
 def grow(box: Box, by: float) -> Box:
     """Return the box made larger by ``by`` on every side."""
     return (box[0] - by, box[1] - by, box[2] + by, box[3] + by)
@@ -292,12 +303,12 @@ def _normal(a: Point, b: Point, out: float) -> Point:
     return out * (b[1] - a[1]) / reach, -out * (b[0] - a[0]) / reach
 
 
-def cells_over(box: Box, size: float) -> list[int]:
+def cells_over(box: Box, size: float) -> Iterable[int]:
     """Return the cells of side ``size`` that a box meets, column by column."""
     first, low, last, high = int(box[0] // size), int(box[1] // size), int(box[2] // size), int(box[3] // size)
-    if first == last and low == high:
-        return [first * _COLUMN + low]
-    return [column * _COLUMN + row for column in range(first, last + 1) for row in range(low, high + 1)]
+    if first == last:
+        return range(first * _COLUMN + low, first * _COLUMN + high + 1)
+    return (column * _COLUMN + row for column in range(first, last + 1) for row in range(low, high + 1))
 
 
 def cell_row(cell: int) -> int:
@@ -305,18 +316,18 @@ def cell_row(cell: int) -> int:
     return (cell + _COLUMN // 2) % _COLUMN - _COLUMN // 2
 
 
-def cells_along(a: Point, b: Point, size: float) -> list[int]:
+def cells_along(a: Point, b: Point, size: float) -> Iterable[int]:
     """Return the cells of side ``size`` that a straight piece meets, column by column."""
     if a[0] == b[0] or a[1] == b[1]:
         return cells_over(segment_box(a, b), size)
     if b[0] < a[0]:
         a, b = b, a
-    slope, found = (b[1] - a[1]) / (b[0] - a[0]), []
+    slope, found = (b[1] - a[1]) / (b[0] - a[0]), list[int]()
     y = a[1]
     for column in range(int(a[0] // size), int(b[0] // size) + 1):
         start, y = y, min(max(a[1] + slope * ((column + 1) * size - a[0]), min(a[1], b[1])), max(a[1], b[1]))
         low, high = (start, y) if start < y else (y, start)
-        found += [column * _COLUMN + row for row in range(int(low // size), int(high // size) + 1)]
+        found += range(column * _COLUMN + int(low // size), column * _COLUMN + int(high // size) + 1)
     return found
 
 

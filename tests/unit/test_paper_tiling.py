@@ -274,7 +274,7 @@ def test_a_block_of_text_moves_as_one() -> None:
     )
     keep = (-101.0, -1325.0, 30.0, -1295.0)
     plain = floor()
-    sheet = plain._replace(marks=(*plain.marks, *block), keep=(("", keep),))
+    sheet = plain._replace(marks=(*plain.marks, *block), keep=((WORDS, keep),))
     for t in tiled(sheet, "A4", Orientation.UPRIGHT).tiles:
         lines = [m for m in t.marks if isinstance(m, Text) and m.text.startswith("line of a note")]
         assert len(lines) in (0, 6)
@@ -421,9 +421,9 @@ def test_registration_marks_keep_off_holes() -> None:
 def test_what_joins_tiles_stands_on_a_line_rather_than_on_a_hole(mark: Circle | Cross) -> None:
     clear = Clear([mark, Line((0, 25), (40, 25), Pen.NARROW, Group.OUTLINE)])
     box, on_hole, on_line = (0.0, 0.0, 10.0, 10.0), (0.0, 0.0), (0.0, 20.0)
-    assert clear.first(box, [on_hole, on_line]) == on_line
-    assert clear.first(box, [on_hole]) is None
-    assert clear.first(box, [on_hole], over_words=True) is None
+    assert clear.first(box, [on_hole, on_line], Clear.LINES, Clear.WORDS) == on_line
+    assert clear.first(box, [on_hole], Clear.LINES, Clear.WORDS) is None
+    assert clear.first(box, [on_hole], Clear.TAKEN) is None
 
 
 def test_same_input_same_tiles() -> None:
