@@ -235,9 +235,9 @@ def _wood_between(boat: Boat, holes: tuple[Hole, ...]) -> Iterator[Finding]:
                     thin.add((other.key, hole.key), room / other.diameter, (other.id, hole.id, f"{room:.6f}"))
         layers.setdefault(own, Cells(max(2 * 2.0**own, _CELL))).add(hole.at, hole)
     for (_, key), room, (a, b), more in cut.cases():
-        yield boat.tell("W101", str(key), a=a, b=b, more=more, by=-room)
+        yield boat.tell("W101", key, a=a, b=b, more=more, by=-room)
     for (_, key), share, (a, b, left), more in thin.cases():
-        finding = boat.tell("W102", str(key), a=a, b=b, more=more, left=float(left))
+        finding = boat.tell("W102", key, a=a, b=b, more=more, left=float(left))
         yield finding._replace(graded=guide_severity(share, 1.0))
 
 
@@ -289,4 +289,4 @@ def _covered(boat: Boat, plate: Plate) -> Iterator[Finding]:
             if abs(x - u) < plate.length / 2 + radius and abs(y - v) < plate.width / 2 + radius:
                 worst.add_hole(hole, -room_inside(solved.corners, hole.at), solved.id)
     for (key,), _, (name, what, place), more in worst.cases():
-        yield boat.tell("F124", str(key), hole=name, what=what, more=more, plate=place)
+        yield boat.tell("F124", key, hole=name, what=what, more=more, plate=place)

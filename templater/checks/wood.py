@@ -5,14 +5,16 @@ run fore and aft, the plank's along its length. Class rules and the builder's ow
 of this proves a strength.
 """
 
-from collections.abc import Iterator, Sequence
-from typing import NamedTuple
+from collections.abc import Iterator
+from functools import cache
+from itertools import chain, product
+from typing import Any, NamedTuple
 
 from templater.boat.solved import Boat, Hole, HoleKind
 from templater.description.keys import Surface, Wood
 from templater.findings import Finding, Severity
 from templater.job.fasteners import fit_screws
-from templater.plane.shapes import Cells, Point, distance_to_segment, edges
+from templater.plane.shapes import Cells, distance_to_segment, edges
 from templater.standards.wood import all_species, bolt_spacing, find_species, movement, screw_spacing
 
 #: Rounding of sums that should be equal, mm; far below what anything is built to.
@@ -88,21 +90,13 @@ class MovementRow(NamedTuple):
     source: str
 
 
-class WoodAdvice(NamedTuple):
-    """All figures about the wood."""
-
-    section: SectionRow
-    guides: tuple[Distance, ...]
-    movements: tuple[MovementRow, ...]
-
-
 class Worst:
     """The worst of many cases of the same fault, and how many there are, by group."""
 
     def __init__(self) -> None:
-        self._cases: dict[tuple[object, ...], tuple[float, tuple[str, ...], int]] = {}
+        self._cases: dict[tuple[Any, ...], tuple[float, tuple[str, ...], int]] = {}
 
-    def add(self, group: tuple[object, ...], value: float, names: tuple[str, ...], *, told: bool = True) -> None:
+    def add(self, group: tuple[Any, ...], value: float, names: tuple[str, ...], *, told: bool = True) -> None:
         """Take in a case, counted if it is told; the smallest value is the worst, the first of equals stands."""
         worst, kept, count = self._cases.get(group, (value, names, 0))
         if value < worst - 1e-9:  # equals differ by rounding only
@@ -117,9 +111,9 @@ class Worst:
     def told(self, boat: Boat, code: str, **figures: float | str) -> Iterator[Finding]:
         """Yield the finding of each key's holes."""
         for (key,), room, (hole, what, *_), more in self.cases():
-            yield boat.tell(code, str(key), hole=hole, what=what, more=more, by=-room, **figures)
+            yield boat.tell(code, key, hole=hole, what=what, more=more, by=-room, **figures)
 
-    def cases(self) -> Iterator[tuple[tuple[object, ...], float, tuple[str, ...], str]]:
+    def cases(self) -> Iterator[tuple[tuple[Any, ...], float, tuple[str, ...], str]]:
         """Yield group, worst value, its names, and ``" (and 3 more)"`` or nothing, in the order they were met."""
         for group, (value, names, count) in self._cases.items():
             yield group, value, names, f" (and {count - 1} more)" if count > 1 else ""
@@ -128,11 +122,6 @@ class Worst:
 def guide_severity(value: float, guide: float) -> Severity:
     """Return how much a missed guide value weighs: a warning if clearly missed, advice if only just."""
     return Severity.WARNING if value < CLEARLY * guide else Severity.ADVICE
-
-
-def wood(boat: Boat) -> WoodAdvice:
-    """Return what a solved boat's holes take from the wood, as advice."""
-    return WoodAdvice(_section(boat), _guide_rows(boat), tuple(_movements(boat)))
 
 
 def guide_findings(boat: Boat) -> Iterator[Finding]:
@@ -145,13 +134,12 @@ def guide_findings(boat: Boat) -> Iterator[Finding]:
             yield finding._replace(graded=guide_severity(here, guide.tell))
 
 
-def _guide_rows(boat: Boat) -> tuple[Distance, ...]:
-    """Return the worst distance of each kind in the whole boat, and the hold of the plates' screws."""
+def guides(boat: Boat) -> tuple[Distance, ...]:
+    """Return the worst distance of each kind in the whole boat, and the hold of the plates' screws, kept or not."""
     rows: dict[tuple[str, str], Distance] = {}
     for row in _measure(boat):
         group = (row.guide.what, row.guide.way)
-        if group not in rows or row.measured / row.guide.least < rows[group].measured / rows[group].guide.least:
-            rows[group] = row
+        rows[group] = min(rows.get(group, row), row, key=lambda one: one.measured / one.guide.least)
     screws = fit_screws(boat)[0]
     if screws is not None:
         d = screws.diameter
@@ -160,31 +148,29 @@ def _guide_rows(boat: Boat) -> tuple[Distance, ...]:
     return tuple(rows.values())
 
 
-def _measure(boat: Boat) -> tuple[Distance, ...]:
-    """Return the worst distance of each kind at each key of the description, kept or not."""
+def _measure(boat: Boat) -> Iterator[Distance]:
+    """Yield the worst distance of each kind at each key of the description, kept or not."""
     worst = Worst()
-    for surface in Surface:
-        _apart(boat, surface, worst)
-    _to_outline(boat, worst)
-    _to_planks_edges(boat, worst)
-    return tuple(
-        Distance(guide, value, names[:2], names[2] if guide.code in ("W103", "W104") else str(keys[-1]), more)
-        for (guide, *keys), value, names, more in worst.cases()
-        if isinstance(guide, Guide)
-    )
+    for guide, keys, room, names in chain(_apart(boat), _to_outline(boat), _to_planks_edges(boat)):
+        worst.add((guide, *keys), room, names, told=room < guide.tell - ROUNDING)
+    for (guide, *own), room, names, more in worst.cases():
+        yield Distance(guide, room, names[:2], names[2] if len(own) > 1 else own[0], more)
 
 
-def _apart(boat: Boat, surface: Surface, worst: Worst) -> None:
-    """Measure fasteners of one kind against one another, up to four times the guide.
+#: A guide, the keys of what was measured, the distance, and the names of what it lies between.
+_Case = tuple[Guide, tuple[str, ...], float, tuple[str, ...]]
+
+
+def _apart(boat: Boat) -> Iterator[_Case]:
+    """Yield fasteners of one kind against one another, up to four times the guide.
 
     Only one setting carries the bolt at a time, so the holes of the others need the wood between, not a bolt's
     distance. Plate screws share their load; the least that the table has is theirs.
     """
-    for kinds, code, what in ((SCREWS, "W103", "plate screws"), (BOLTS, "W104", "bolt holes")):
+    own = ((SCREWS, "W103", "plate screws"), (BOLTS, "W104", "bolt holes"))
+    for surface, (kinds, code, what) in product(Surface, own):
         chosen = boat.on(surface, *kinds)
-        if len(chosen) < 2:
-            continue
-        d = max(hole.diameter for hole in chosen)
+        d = max((hole.diameter for hole in chosen), default=1.0)
         least, tell, source = 3 * d, 2.5 * d, PRACTICE
         if kinds is SCREWS:
             least = tell = screw_spacing(d).across
@@ -194,72 +180,54 @@ def _apart(boat: Boat, surface: Surface, worst: Worst) -> None:
         for hole in chosen:
             for distance, other in cells.near(hole.at, 4 * least):
                 if distance >= (hole.diameter + other.diameter) / 2 - ROUNDING:  # else W101 tells of it
-                    told = distance < guide.tell - ROUNDING
                     # A set of screws is told once, not each of its places.
                     keys = (one.key.rpartition(".")[0] if kinds is SCREWS else one.key for one in (other, hole))
-                    worst.add((guide, *keys), distance, (other.id, hole.id, hole.key), told=told)
+                    yield guide, tuple(keys), distance, (other.id, hole.id, hole.key)
             cells.add(hole.at, hole)
 
 
-def _to_outline(boat: Boat, worst: Worst) -> None:
-    """Measure the floor's holes to the edges of its outline: those that end the grain, and those beside it.
+def _to_outline(boat: Boat) -> Iterator[_Case]:
+    """Yield the floor's holes to the edges of its outline: those that end the grain, and those beside it.
 
     Plywood has no end of the grain.
     """
-    outline = boat.description.floor.outline
-    if not outline:
-        return
-    sides = list(edges(outline))
+    sides = list(edges(boat.description.floor.outline))
     species = boat.description.floor.wood.species
     grain = not species or find_species(species).kind != "plywood"
     ends = [(a, b) for a, b in sides if grain and abs(b[1] - a[1]) > abs(b[0] - a[0])]
     ways = (("from the floor's end", ends), ("from the floor's edge", [edge for edge in sides if edge not in ends]))
-    guides: dict[tuple[object, ...], Guide] = {}
-    for hole in boat.on(Surface.FLOOR):
-        for number, (way, lines) in enumerate(ways):
-            if not lines:
-                continue
-            which = (hole.kind, hole.diameter, number)
-            if which not in guides:
-                guides[which] = _outline_guide(boat, hole, way, end=number == 0)
-            room = _nearest(hole.at, lines)
-            told = room < guides[which].tell - ROUNDING
-            if room >= hole.diameter / 2 - ROUNDING:  # else F110 tells of it
-                worst.add((guides[which], hole.key), room, (hole.id, hole.name), told=told)
+    for hole, (way, lines) in product(boat.on(Surface.FLOOR), ways):
+        room = min((distance_to_segment(hole.at, a, b) for a, b in lines), default=0.0)
+        if room >= hole.diameter / 2 - ROUNDING:  # else F110 tells of it
+            guide = _outline_guide(hole.kind, hole.diameter, boat.thread.nominal, way)
+            yield guide, (hole.key,), room, (hole.id, hole.name)
 
 
-def _outline_guide(boat: Boat, hole: Hole, way: str, *, end: bool) -> Guide:
+@cache  # for thousands of holes alike
+def _outline_guide(kind: HoleKind, d: float, bolt: float, way: str) -> Guide:
     """Return the guide of a hole of the floor: the bolt is pulled fore and aft and athwart, the screws fore and aft."""
-    d, least, source = hole.diameter, 3 * hole.diameter, PRACTICE
-    what = "fittings"
-    if hole.kind in BOLTS:
-        what, bolt = "bolt holes", boat.thread.nominal
-        wanted = bolt_spacing(bolt).end if end else bolt_spacing(bolt, 90).edge
+    what, least, source, end = "fittings", 3 * d, PRACTICE, way.endswith("end")
+    if kind in BOLTS:
+        what, wanted = "bolt holes", bolt_spacing(bolt).end if end else bolt_spacing(bolt, 90).edge
         if wanted >= least:
             least, source = wanted, EN_BOLTS
-    elif hole.kind in SCREWS:
+    elif kind in SCREWS:
         what, source = "plate screws", EN_SCREWS
         least = screw_spacing(d).end if end else screw_spacing(d).edge
     return Guide("F111", what, way, d, least, least, source)
 
 
-def _nearest(point: Point, lines: Sequence[tuple[Point, Point]]) -> float:
-    return min(distance_to_segment(point, a, b) for a, b in lines)
-
-
-def _to_planks_edges(boat: Boat, worst: Worst) -> None:
-    """Measure the plank's bolts to its edges and ends: it is pulled across its grain, so either edge may be loaded."""
-    plank, d = boat.description.plank, boat.thread.nominal
-    along, across = bolt_spacing(d), bolt_spacing(d, 90)
-    edge = edge_key(boat)
-    for code, way, measured, least, key in (
-        ("P113", "from the plank's fore edge", plank.fore_edge, across.edge, edge),
-        ("P113", "from the plank's aft edge", plank.width - plank.fore_edge, across.edge, edge),
-        ("P115", "from the plank's ends", boat.plank.end_to_hole, along.end, "fixing.half_spread"),
+def _to_planks_edges(boat: Boat) -> Iterator[_Case]:
+    """Yield the plank's bolts to its edges and ends: it is pulled across its grain, so either edge may be loaded."""
+    plank, d, key = boat.description.plank, boat.thread.nominal, edge_key(boat)
+    edge, end = bolt_spacing(d, 90).edge, bolt_spacing(d).end
+    for code, way, room, least, own in (
+        ("P113", "from the plank's fore edge", plank.fore_edge, edge, key),
+        ("P113", "from the plank's aft edge", plank.width - plank.fore_edge, edge, key),
+        ("P115", "from the plank's ends", boat.plank.end_to_hole, end, "fixing.half_spread"),
     ):
-        if measured >= boat.bolt_hole / 2 - ROUNDING:  # else P112 or P114 tells of it
-            guide = Guide(code, "bolts in the plank", way, d, least, least, EN_BOLTS)
-            worst.add((guide, key), measured, ("KP", "KS"))
+        if room >= boat.bolt_hole / 2 - ROUNDING:  # else P112 or P114 tells of it
+            yield Guide(code, "bolts in the plank", way, d, least, least, EN_BOLTS), (own,), room, ("KP", "KS")
 
 
 def edge_key(boat: Boat) -> str:
@@ -267,7 +235,7 @@ def edge_key(boat: Boat) -> str:
     return "plank.width" if boat.description.plank.bolts_from_fore_edge is None else "plank.bolts_from_fore_edge"
 
 
-def _section(boat: Boat) -> SectionRow:
+def section(boat: Boat) -> SectionRow:
     """Return the plank at its bolt holes, which are alike.
 
     Z = b h^2 / 6, so a hole through the thickness leaves (b - d) / b. Source: any strength-of-materials text.
@@ -278,7 +246,7 @@ def _section(boat: Boat) -> SectionRow:
     return SectionRow(("KP", "KS"), width, plank.thickness, hole, (width - hole) / width, *plugged)
 
 
-def _movements(boat: Boat) -> Iterator[MovementRow]:
+def movements(boat: Boat) -> Iterator[MovementRow]:
     """Yield how bolt spread and plank width move with moisture; a wood whose figures are not known is left out."""
     description, spread = boat.description, 2 * boat.description.fixing.half_spread
     play = boat.play.floor if description.fixing.sleeve else None

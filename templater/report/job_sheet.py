@@ -7,7 +7,7 @@ from templater.accuracy.report import AccuracyReport, chance_text
 from templater.accuracy.sheet import allowed_error
 from templater.accuracy.sources import Budget, Sources, default_sources
 from templater.boat.solved import Boat, HoleKind
-from templater.checks.wood import SECTION, wood
+from templater.checks.wood import SECTION, guides, movements, section
 from templater.description.keys import Surface
 from templater.findings import Finding
 from templater.job.hardware import Hardware, hardware
@@ -289,19 +289,19 @@ def screw_tables(boat: Boat, parts: Hardware) -> Iterator[Table]:
 
 def wood_tables(boat: Boat) -> Iterator[Table]:
     """Yield the wood's figures and the guides they are held against, whose sources stand by letter below."""
-    section, guides, movements = wood(boat)
-    yield table("section", (section,), source=SECTION)
-    letters = dict(zip(dict.fromkeys(one.guide.source for one in guides), "abcdefghijklmnopqrstuvwxyz",
+    yield table("section", (section(boat),), source=SECTION)
+    rows, moves = guides(boat), tuple(movements(boat))
+    letters = dict(zip(dict.fromkeys(one.guide.source for one in rows), "abcdefghijklmnopqrstuvwxyz",
                        strict=False))  # fmt: skip
     yield table("guides", (
         (
             f"{one.guide.what} {one.guide.way}", one.measured, one.diameters, one.guide.least,
             "kept" if one.met else "NOT kept", letters[one.guide.source],
         )
-        for one in guides
+        for one in rows
     ), sources="; ".join(f"{letter} {source}" for source, letter in letters.items()))  # fmt: skip
-    sources = "; ".join(dict.fromkeys(one.source for one in movements))
-    yield table("movement", (one[:5] for one in movements), sources=sources)
+    sources = "; ".join(dict.fromkeys(one.source for one in moves))
+    yield table("movement", (one[:5] for one in moves), sources=sources)
 
 
 def accuracy_tables(boat: Boat, report: AccuracyReport) -> Iterator[Table]:

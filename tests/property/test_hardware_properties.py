@@ -4,7 +4,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from templater.boat.solve import solve
-from templater.checks.wood import wood
+from templater.checks.wood import guides, movements
 from templater.description.keys import (
     Bolt,
     Description,
@@ -115,7 +115,8 @@ def test_any_boat_gets_its_rows_or_findings_never_a_traceback(description: Descr
     assert all(finding.code.startswith("H1") and "\n" not in finding.text for finding in made.findings)
     wooden = [hole_id for row in drilling(boat) if row.part != "plate" for hole_id in row.ids]
     assert sorted(wooden) == sorted(hole.id for hole in boat.holes)
-    assert wood(boat).movements
+    assert list(movements(boat))
+    assert guides(boat)
     assert order_of_work(boat)
     if made.bolt is not None and description.fixing.bolt.length is None:
         assert made.bolt.length >= made.bolt.needed - 1e-6

@@ -7,7 +7,7 @@ from bench_demo import DEMO, FIRST, PLATE, SECOND, demo, with_floor, with_screws
 
 from templater.boat.solve import solve
 from templater.boat.solved import Boat
-from templater.checks.wood import wood
+from templater.checks.wood import guides
 from templater.description.keys import (
     Bolt,
     Plank,
@@ -32,7 +32,7 @@ def test_the_demo_boat_of_the_text_is_the_one_reckoned_here() -> None:
     second = ((-16.0, -15.0), (-16.0, 15.0), (16.0, -15.0), (16.0, 15.0))
     hand = demo(plate=PLATE.changed(screws=Screws(diameter=5, length=16, first=FIRST, second=second)))
     assert drilling(boat) == drilling(hand)
-    assert wood(boat) == wood(hand)
+    assert guides(boat) == guides(hand)
     ours, text = hardware(hand), hardware(boat)
     assert (text.bolt, text.sleeve, text.screws, text.shopping) == (ours.bolt, ours.sleeve, ours.screws, ours.shopping)
     assert text.findings == ()  # whoever reads the demo first is not sent to mend it
