@@ -13,7 +13,17 @@ from templater.boat.solved import Boat, Hole, HoleKind
 from templater.checks.wood import BOLTS, ROUNDING, SCREWS, Worst, edge_key, guide_findings, guide_severity
 from templater.description.keys import Plate, Surface
 from templater.findings import Finding
-from templater.plane.shapes import Cells, around, crossing_edges, edges, gap, grow, room_inside, segments_cross
+from templater.plane.shapes import (
+    Cells,
+    around,
+    box_corners,
+    crossing_edges,
+    edges,
+    gap,
+    grow,
+    room_inside,
+    segments_cross,
+)
 from templater.standards.typeface import lacking
 
 #: Least wall of solid wood round the bolt in a plug, mm. Common practice, no source.
@@ -28,6 +38,8 @@ BEYOND = 1 / 20
 CHOCK, POST = 250.0, 150.0
 #: Least thickness of a floor and diameter of a post, mm; of a plank's thickness and width, as parts of its length.
 FLOOR, LEAST_POST, THICKNESS, NARROW = 3.0, 8.0, 1 / 200, 1 / 60
+#: Kinds of which a pair has a published guide distance.
+_GUIDED = (set(SCREWS), set(BOLTS))
 #: Least side of a cell when holes are looked up, mm, so that a large hole does not search among countless small cells.
 _CELL = 8.0
 #: Travel along the slot that takes up both sides' taping, which agrees to +-1 mm. Common practice, no source.
@@ -45,7 +57,7 @@ def check(boat: Boat) -> tuple[Finding, ...]:
     The time grows in proportion to the number of holes.
     """
     found = [*_hole_findings(boat), *_plate_findings(boat), *guide_findings(boat), *_letter_findings(boat)]
-    found += [*_fittings(boat), *_far_off(boat)]
+    found += _far_off(boat)
     for cases in (*_rule(boat), *_plank(boat), *_sizes(boat), *_chock_corners(boat)):
         told = [
             boat.tell(code, key, sentence, **figures) for by, code, key, sentence, figures in cases if by > ROUNDING
@@ -97,15 +109,6 @@ def _plank(boat: Boat) -> Iterator[tuple[Case, ...]]:
     yield (_case(by, "P114", "fixing.half_spread", by=by),)
     share = hole / plank.width  # as much of the width as of a solid section's modulus, b h^2 / 6
     yield (_case(share - SHARE, "P117", "plank.width", hole=hole, share=f"{100 * share:.1f}", width=plank.width),)
-
-
-def _fittings(boat: Boat) -> Iterator[Finding]:
-    """Yield P116: fittings' holes past the plank's edge or end."""
-    plank, worst = boat.description.plank, Worst()
-    for hole in boat.on(Surface.PLANK, HoleKind.FITTING):
-        x, y = hole.at
-        worst.add_hole(hole, min(plank.fore_edge + x, plank.width - plank.fore_edge - x, plank.length / 2 - abs(y)))
-    yield from worst.told(boat, "P116")
 
 
 def _sizes(boat: Boat) -> Iterator[tuple[Case, ...]]:
@@ -174,11 +177,17 @@ def _letter_findings(boat: Boat) -> Iterator[Finding]:
 
 
 def _hole_findings(boat: Boat) -> Iterator[Finding]:
-    """Yield F110 (outside), F112 (kept clear), W101 (holes cut into one another), W102 (thin wood between)."""
-    outline, outside = boat.description.floor.outline, Worst()
-    for hole in boat.on(Surface.FLOOR) if outline else ():
-        outside.add_hole(hole, room_inside(outline, hole.at))
-    yield from outside.told(boat, "F110")
+    """Yield F110, P116 (outside), F112 (kept clear), W101 (holes cut into one another), W102 (thin wood between)."""
+    plank = boat.description.plank
+    ends = (-plank.fore_edge, -plank.length / 2, plank.width - plank.fore_edge, plank.length / 2)
+    for code, outline, holes in (
+        ("F110", boat.description.floor.outline, boat.on(Surface.FLOOR)),
+        ("P116", box_corners(ends), boat.on(Surface.PLANK, HoleKind.FITTING)),
+    ):
+        outside = Worst()
+        for hole in holes if outline else ():
+            outside.add_hole(hole, room_inside(outline, hole.at))
+        yield from outside.told(boat, code)
     yield from _not_clear(boat)
     for surface in Surface:
         yield from _wood_between(boat, boat.on(surface))
@@ -231,7 +240,7 @@ def _wood_between(boat: Boat, holes: tuple[Hole, ...]) -> Iterator[Finding]:
                 if room < -ROUNDING:
                     cut.add((other.key, hole.key), room, (other.id, hole.id))
                     break  # one of its neighbours is enough, and keeps a heap of holes from costing its square
-                if room < other.diameter - ROUNDING and not _guided(hole, other):
+                if room < other.diameter - ROUNDING and not any({hole.kind, other.kind} <= pair for pair in _GUIDED):
                     thin.add((other.key, hole.key), room / other.diameter, (other.id, hole.id, f"{room:.6f}"))
         layers.setdefault(own, Cells(max(2 * 2.0**own, _CELL))).add(hole.at, hole)
     for (_, key), room, (a, b), more in cut.cases():
@@ -239,11 +248,6 @@ def _wood_between(boat: Boat, holes: tuple[Hole, ...]) -> Iterator[Finding]:
     for (_, key), share, (a, b, left), more in thin.cases():
         finding = boat.tell("W102", key, a=a, b=b, more=more, left=float(left))
         yield finding._replace(graded=guide_severity(share, 1.0))
-
-
-def _guided(one: Hole, other: Hole) -> bool:
-    """Whether a pair is of one kind with a published guide distance."""
-    return any(one.kind in kinds and other.kind in kinds for kinds in (SCREWS, BOLTS))
 
 
 def _places(boat: Boat) -> Iterator[Finding]:

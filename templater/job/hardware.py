@@ -5,8 +5,8 @@ from collections.abc import Iterator, Sequence
 from itertools import combinations
 from typing import NamedTuple
 
-from templater.boat.solved import Boat, HoleKind
-from templater.description.keys import BoltFrom, Surface
+from templater.boat.solved import Boat
+from templater.description.keys import BoltFrom
 from templater.findings import Finding
 from templater.job.fasteners import BoltFit, ScrewFit, fit_bolt, fit_screws
 from templater.job.work import drilling
@@ -29,23 +29,10 @@ class ShoppingRow(NamedTuple):
         return self.needed + self.spare
 
 
-class SleeveFit(NamedTuple):
-    """The sleeve in the floor, flush with both its faces, mm."""
-
-    number: int  # in the boat
-    length: float
-    outer: float
-    inner: float
-    hole: float  # as drawn
-    glue_gap: float  # room all round
-    wall: float
-
-
 class Hardware(NamedTuple):
     """Everything that is bought or cut for the job."""
 
     bolt: BoltFit | None  # None where a table lacks the thread
-    sleeve: SleeveFit | None
     screws: ScrewFit | None
     shopping: tuple[ShoppingRow, ...]  # what to buy or cut, spares included
     spares: tuple[ShoppingRow, ...]  # what goes into the spares bag
@@ -57,25 +44,13 @@ def hardware(boat: Boat) -> Hardware:
     """Return the hardware of a solved boat; what does not fit is among its findings (codes H1xx), never raised."""
     bolt, bolt_findings = fit_bolt(boat)
     screws, screw_findings = fit_screws(boat)
-    sleeve = _sleeve(boat)
     bought = (bolt.bolt, bolt.nut, bolt.washer) if bolt else ()
     memory = [f"{part.standard} {name}" for part in bought for name in sorted(part.memory)]
     if screws and screws.head.from_memory:
         memory.append(f"screw {screws.name.partition(' x ')[0]} head")
-    shopping = tuple(_shopping(boat, bolt, sleeve, screws))
+    shopping = tuple(_shopping(boat, bolt, screws))
     findings = (*bolt_findings, *screw_findings, *_meetings(boat, bolt, screws))
-    return Hardware(bolt, sleeve, screws, shopping, tuple(_spares(boat, bolt, shopping)), findings, tuple(memory))
-
-
-def _sleeve(boat: Boat) -> SleeveFit | None:
-    """Return the sleeve, or None where bolts go through bare wood."""
-    sleeve = boat.description.fixing.sleeve
-    if sleeve is None:
-        return None
-    holes = boat.on(Surface.FLOOR, HoleKind.SLEEVE)
-    outer, inner, hole = sleeve.outer, sleeve.inner, holes[0].diameter
-    gap, wall = (hole - outer) / 2, (outer - inner) / 2
-    return SleeveFit(len(holes), boat.description.floor.thickness, outer, inner, hole, gap, wall)
+    return Hardware(bolt, screws, shopping, tuple(_spares(boat, bolt, shopping)), findings, tuple(memory))
 
 
 def _meetings(boat: Boat, bolt: BoltFit | None, screws: ScrewFit | None) -> Iterator[Finding]:
@@ -98,18 +73,16 @@ def _meetings(boat: Boat, bolt: BoltFit | None, screws: ScrewFit | None) -> Iter
         yield boat.tell("H121", "fixing.sleeve.outer", sleeve=sleeve.outer)
 
 
-def _shopping(
-    boat: Boat, bolt: BoltFit | None, sleeve: SleeveFit | None, screws: ScrewFit | None
-) -> Iterator[ShoppingRow]:
+def _shopping(boat: Boat, bolt: BoltFit | None, screws: ScrewFit | None) -> Iterator[ShoppingRow]:
     """Yield the list for one boat, bolts first."""
     fixing, spares, say = boat.description.fixing, boat.description.spares, boat.description.figures.size
-    plate = fixing.plate
+    plate, sleeve = fixing.plate, fixing.sleeve
     if bolt:
         yield from _bolt_rows(boat, bolt, 2, spares.bolts)
     if sleeve:
-        size = f"{say(sleeve.outer)} outer, {say(sleeve.inner)} inner, {say(sleeve.length)} long"
+        size = f"{say(sleeve.outer)} outer, {say(sleeve.inner)} inner, {say(boat.description.floor.thickness)} long"
         note = "ends square and deburred"
-        yield ShoppingRow("sleeve", size, "metal tube, cut to length", sleeve.number, 0, note)
+        yield ShoppingRow("sleeve", size, "metal tube, cut to length", 2 * len(boat.settings), 0, note)
     if plate:
         size = " x ".join(map(say, (plate.length, plate.width, plate.thickness)))
         note = "edges and corners deburred" + ("; screw holes countersunk" if screws else "")

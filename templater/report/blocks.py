@@ -147,13 +147,14 @@ def table(key: str, rows: Iterable[Any], **told: str) -> Table:
 
     A table whose rows have their labels there gets the rows' values alone; a row without one is left out.
     """
-    form, labels, less = _forms()[key]
+    form, labels, how = _forms()[key]
     if labels:
         labelled = zip(labels, rows, strict=True)
         rows = ((label.head.format(**told), _valued(one, label)) for label, one in labelled if one is not None)
+    rows = merged(rows) if "merged" in how else tuple(rows)
     columns = tuple(one._replace(head=one.head.format(**told)) for one in form.columns)
-    made = Table(key, form.caption.format(**told), columns, tuple(rows), form.note.format(**told), *form[5:])
-    return made.without_empty() if less else made
+    made = Table(key, form.caption.format(**told), columns, rows, form.note.format(**told), *form[5:])
+    return made.without_empty() if "less" in how else made
 
 
 def _valued(value: Value, label: Column) -> Value:
@@ -161,8 +162,8 @@ def _valued(value: Value, label: Column) -> Value:
 
 
 @cache
-def _forms() -> dict[str, tuple[Table, tuple[Column, ...], bool]]:
-    """Return the tables of ``tables.txt`` by key, their labels for rows, and whether empty columns are left out."""
+def _forms() -> dict[str, tuple[Table, tuple[Column, ...], list[str]]]:
+    """Return the tables of ``tables.txt`` by key, without rows, the labels of rows, and how each is set."""
     forms = {}
     for head, *rest in paragraphs(Path(__file__).with_name("tables.txt")):
         lines: dict[str, list[str]] = {"- ": [], "= ": [], "": []}
@@ -174,7 +175,7 @@ def _forms() -> dict[str, tuple[Table, tuple[Column, ...], bool]]:
         tick = next((word.removeprefix("tick: ") for word in how if word.startswith("tick: ")), "")
         columns, labels = (tuple(map(_column, lines[mark])) for mark in ("- ", "= "))
         made = Table(key, caption, columns, (), " ".join(lines[""]), tick, "cards" in how)
-        forms[key] = made, labels, "less" in how
+        forms[key] = made, labels, how
     return forms
 
 

@@ -59,7 +59,7 @@ def bolt_section(boat: Boat, hardware: Hardware) -> Picture | None:
         head = screw.head.diameter if screw and layer.part == "plate" else screw.diameter if screw else 0.0
         held = screws if layer.part in ("plate", "floor") else []
         blanks = [(u - head / 2, plate_top - screw.length, u + head / 2, plate_top) for u in held] if screw else []
-        for part in _parts(layer, half, boat, hardware, fit):
+        for part in _parts(layer, half, boat, fit):
             marks += _drawn(part, low, top, blanks)
             labels.append(((part.at, top - (top - low) * part.down), part.text))
         top = low
@@ -99,7 +99,8 @@ def _screw_places(boat: Boat, hardware: Hardware, fit: BoltFit, half: float) -> 
         return [], False
     head = hardware.screws.head.diameter / 2
     parts = [fit.washer.outer, fit.bolt.across, fit.nut.across, plate.slot.length if plate.slot else 0.0]
-    clear = max(*parts, hardware.sleeve.outer if hardware.sleeve else 0.0) / 2 + head + 1.0
+    sleeve = boat.description.fixing.sleeve
+    clear = max(*parts, sleeve.outer if sleeve else 0.0) / 2 + head + 1.0
     places = sorted({y for _, y in plate.screws.first if clear <= abs(y) < half - plate.screws.diameter})
     if places:
         return sorted({places[0], places[-1]}), False
@@ -112,11 +113,11 @@ def _break(u: float, top: float, low: float) -> list[Mark]:
     return [Line(a, b, Pen.NARROW, Group.OUTLINE) for a, b in pairwise(points)]
 
 
-def _parts(layer: Layer, half: float, boat: Boat, hardware: Hardware, fit: BoltFit) -> Iterator[_Cut]:
+def _parts(layer: Layer, half: float, boat: Boat, fit: BoltFit) -> Iterator[_Cut]:
     """Yield the parts of one layer of the stack, from the bolt outwards."""
     kind, name, thick = layer[:3]
     fixing, plug, say = boat.description.fixing, boat.description.plank.solid_at_bolts, boat.description.figures.size
-    sleeve, plate, hole = hardware.sleeve, fixing.plate, boat.bolt_hole / 2
+    sleeve, plate, hole = fixing.sleeve, fixing.plate, boat.bolt_hole / 2
     if kind == "washer":
         outer = fit.washer.outer / 2
         yield _Cut(fit.washer.inner / 2, outer, f"{name}, {say(thick)} thick", outer, step=0.0)
@@ -125,7 +126,7 @@ def _parts(layer: Layer, half: float, boat: Boat, hardware: Hardware, fit: BoltF
         inner, outer = plate.slot.length if plate.slot else fit.washer.inner, min(plate.width / 2, half)
         yield _Cut(inner / 2, outer, f"plate {say(thick)}{slot}", outer, step=1.6, left=True)
     elif kind == "floor" and sleeve is not None:
-        inner, outer, gap = sleeve.inner / 2, sleeve.outer / 2, sleeve.glue_gap
+        inner, outer, gap = sleeve.inner / 2, sleeve.outer / 2, sleeve.glue_gap / 2
         tube = f"sleeve {say(sleeve.outer)} outside, {say(sleeve.inner)} inside, flush"
         yield _Cut(inner, outer, tube, (inner + outer) / 2, step=1.6, left=True, down=0.75)
         glue = f"epoxy glue line, {say(gap)} all round" if gap >= _SAID else "epoxy glue line"

@@ -14,19 +14,7 @@ from templater.job.hardware import Hardware, hardware
 from templater.job.work import DrillingRow, Use, drilling, order_of_work
 from templater.paper.joints import assembly
 from templater.paper.tiles import TiledSheet, TitleData
-from templater.report.blocks import (
-    Block,
-    Bullets,
-    JobSheet,
-    Quantity,
-    Section,
-    Steps,
-    Table,
-    Value,
-    items,
-    merged,
-    table,
-)
+from templater.report.blocks import Block, Bullets, JobSheet, Quantity, Section, Steps, Table, Value, items, table
 from templater.report.bolt_section import bolt_section, screw_point
 from templater.report.plan import floor_plan, plank_plan, plate_detail, tile_map
 
@@ -71,7 +59,7 @@ def job_sheet(
     taped = ((one.setting, one.slant_from_post, one.slant, one.level, one.slope_correction, one.slope)
              for one in boat.tape)  # fmt: skip
     tape = table("tape", taped, repeats=figures.length(1.0, 0))
-    bolts = (bolt_section(boat, parts), bolt_table(boat, parts), sleeve_table(parts), *screw_tables(boat, parts))
+    bolts = (bolt_section(boat, parts), bolt_table(boat, parts), sleeve_table(boat), *screw_tables(boat, parts))
     card = (
         _section("settings", "Settings and tape figures", figures.rounding_text, settings_table(boat)),
         _section("tools", "Lay out first", tools_table(boat, holes)),
@@ -88,7 +76,7 @@ def job_sheet(
         _section("pages", "Putting the pages together", *_pages(boat, sheets, accuracy)),
         _section("plan", "Plan of floor and plank", *plans),
         _section("drilling", "Drilling", drilling_table(holes), ways),
-        _section("bolt", "Bolt, sleeve and screws" if parts.sleeve else "Bolt and screws", *bolts),
+        _section("bolt", "Bolt, sleeve and screws" if boat.description.fixing.sleeve else "Bolt and screws", *bolts),
         _section("hardware", "Hardware list", table("hardware", got)),
         _section("spares", "Spares bag", table("spares", packed)),
         _section("wood", "Wood", *wood_tables(boat)),
@@ -258,9 +246,14 @@ def bolt_table(boat: Boat, parts: Hardware) -> Table | None:
     return told._replace(rows=(*((layer.name, _size(layer.thickness)) for layer in fit.layers), *told.rows))
 
 
-def sleeve_table(parts: Hardware) -> Table | None:
+def sleeve_table(boat: Boat) -> Table | None:
     """Return the sleeves, or nothing where there are none."""
-    return parts.sleeve and table("sleeves", parts.sleeve)
+    sleeve = boat.description.fixing.sleeve
+    if sleeve is None:
+        return None
+    outer, inner, gap = sleeve.outer, sleeve.inner, sleeve.glue_gap
+    size = (boat.description.floor.thickness, outer, inner, outer + gap, gap / 2, (outer - inner) / 2)
+    return table("sleeves", (2 * len(boat.settings), *size))
 
 
 def screw_tables(boat: Boat, parts: Hardware) -> Iterator[Table]:
@@ -317,10 +310,10 @@ def accuracy_tables(boat: Boat, report: AccuracyReport) -> Iterator[Table]:
         rows += _worst(kind, ((name, pair) for own, name, pair in pairs if own == kind))
     yield table("accuracy", rows)
     if report.holes:
-        yield table("holes", merged(report.holes))
+        yield table("holes", report.holes)
     if report.limits:
         limits = ((row.setting, row.margin, row.sigma, chance_text(row.chance), row.largest) for row in report.limits)
-        yield table("limits", merged(limits))
+        yield table("limits", limits)
     if report.improvements:
         yield table("helps", report.improvements[:_HELPS])
     yield table("sources", (
