@@ -43,11 +43,6 @@ _PIECE = re.compile(_STRING + rb"|" + _HEX + rb"|(" + _NUMBER + rb")", re.DOTALL
 DEEPEST, MOST_FORMS = 8, 10_000
 #: A font's letters: codes shown to letters with their advance, in parts of the em, and whether they are blanks.
 Font = Callable[[bytes], list[tuple[str, float, bool]]]
-_Numbers = list[float]
-
-
-class TooMuchError(ValueError):
-    """A file goes on for ever, or nearly."""
 
 
 class State:
@@ -67,19 +62,18 @@ class State:
 class ContentStream:
     """A page's content stream, or a form's within it, being read: collects ``marks`` and what is ``unread``."""
 
-    def __init__(
-        self, state: State, resources: Any, letters: Callable[[Any], Font], left: dict[str, float],
-        above: ContentStream | None = None,
-    ) -> None:  # fmt: skip
-        """Take the state at first, what the stream names, what makes letters of a font, and the stream it stands in.
+    def __init__(self, state: State, resources: Any, letters: Callable[[Any], Font], left: dict[str, float]) -> None:
+        """Take the state at first, what the stream names, what makes letters of a font, and what the file may have.
 
-        ``left`` is how many bytes and forms the rest of the file may have.
+        ``left`` is how many bytes and forms that is, less what was read.
         """
-        self._state, self._resources, self._letters = state, resources, letters
-        self.marks: list[Mark] = above.marks if above else []
-        self.unread: dict[str, None] = above.unread if above else {}
-        self._left = left
-        self._depth: int = above._depth + 1 if above else 0
+        self.marks: list[Mark] = []
+        self.unread: dict[str, None] = {}
+        self._letters, self._left, self._depth = letters, left, 0
+        self._begin(state, resources)
+
+    def _begin(self, state: State, resources: Any) -> None:
+        self._state, self._resources = state, resources
         self._outer = state.veil  # the veil that lies over the whole stream
         self._fonts: dict[bytes, tuple[Font, bool]] = {}  # by name, and whether it is bold
         self._stack: list[State] = []
@@ -91,14 +85,13 @@ class ContentStream:
     def read(self, data: bytes) -> None:
         """Go through the stream.
 
-        Raises:
-            TooMuchError: for more bytes, forms or nesting than the drawing needs; nothing more is read then.
+        Raises ValueError for more bytes, forms or nesting than the drawing needs; nothing more is read then.
         """
         operands: list[bytes] = []
         self._spend("bytes", len(data))
         for picture, numbers, operator, operand, bad in map(_GROUPS, _OPERATION.finditer(data)):
             if operator == b"BI":  # what comes after it is nobody's guess, and every further one would be looked for
-                self._complain("content stream has a picture without an end")
+                self.unread["content stream has a picture without an end"] = None
                 break
             if operator and operator not in _CONSTANTS:
                 self._carry_out(operator, list(map(float, numbers.split())), operands)
@@ -109,29 +102,23 @@ class ContentStream:
             elif picture:
                 self._blot("picture", _UNIT, self._state.ctm)
             elif bad:
-                self._complain(f"content stream has a stray {bad[:20].decode('latin-1')!r}")
+                self.unread[f"content stream has a stray {bad[:20].decode('latin-1')!r}"] = None
 
     def _spend(self, what: str, count: int) -> None:
-        """Count what is to be read, and stop where it is too much."""
         self._left[what] -= count
         if self._depth > DEEPEST:
-            raise TooMuchError(f"forms are nested more than {DEEPEST} deep")
+            raise ValueError(f"forms are nested more than {DEEPEST} deep")
         if self._left[what] < 0:
-            raise TooMuchError(f"it has more {what} than its drawing can need")
+            raise ValueError(f"it has more {what} than its drawing can need")
 
-    def _complain(self, text: str) -> None:
-        self.unread[text] = None
-
-    def _carry_out(self, operator: bytes, v: _Numbers, operands: list[bytes]) -> None:
-        """Do what an operator says, with the numbers before it and other operands."""
+    def _carry_out(self, operator: bytes, v: list[float], operands: list[bytes]) -> None:
         state, count = self._state, _COUNTS.get(operator)
         if count is not None and (operands or len(v) != count):
-            self._complain(f"operator {operator.decode('latin-1')} has the wrong number of operands")
+            self.unread[f"operator {operator.decode('latin-1')} has the wrong number of operands"] = None
         elif operator in _STEPS:
             a, b, c, d, e, f = state.ctm
-            self._path.add(
-                operator, [(a * x + c * y + e, b * x + d * y + f) for x, y in zip(v[::2], v[1::2], strict=True)]
-            )
+            points = [(a * x + c * y + e, b * x + d * y + f) for x, y in zip(v[::2], v[1::2], strict=True)]
+            self._path.add(operator, points)
         elif operator in _PAINTS:
             self._paint(*_PAINTS[operator])
         elif operator in _SETS:
@@ -141,8 +128,7 @@ class ContentStream:
         elif operator not in _NOTHING:
             self._do(operator, v, operands)
 
-    def _do(self, operator: bytes, v: _Numbers, operands: list[bytes]) -> None:
-        """Do what an operator says that has no like."""
+    def _do(self, operator: bytes, v: list[float], operands: list[bytes]) -> None:
         state = self._state
         match operator:
             case b"re":
@@ -174,7 +160,7 @@ class ContentStream:
             case b"Q" if self._stack:
                 self._state = self._stack.pop()
             case b"Q":
-                self._complain("content stream restores a state that it never saved")
+                self.unread["content stream restores a state that it never saved"] = None
             case b"cm":
                 state.ctm = Affine(*v).compose(state.ctm)
             case b"W" | b"W*":
@@ -190,7 +176,7 @@ class ContentStream:
             case b"Do":
                 self._draw(self._named("/XObject", operands))
             case _:
-                self._complain(f"content stream has an unknown operator {operator.decode('latin-1')!r}")
+                self.unread[f"content stream has an unknown operator {operator.decode('latin-1')!r}"] = None
 
     def _veil(self) -> str:
         """Return why what is painted now does not show as it is."""
@@ -235,7 +221,6 @@ class ContentStream:
         self._path = Path()
 
     def _named(self, kind: str, operands: list[bytes]) -> Any:
-        """Return what the last operand names."""
         return entry(entry(self._resources, kind), operands[-1].decode("latin-1") if operands else "/")
 
     def _veil_of(self, found: Any) -> str:
@@ -260,32 +245,29 @@ class ContentStream:
             inner.clip = _meet(inner.clip, around(inner.ctm.over(corners)))
         inner.veil = "in a layer" if "/OC" in found else self._veil()
         own = entry(found, "/Resources")
-        stream = ContentStream(inner, self._resources if own is None else own, self._letters, self._left, self)
+        stream = copy(self)
+        stream._depth += 1
+        stream._begin(inner, self._resources if own is None else own)
         stream._spend("forms", 1)
         stream.read(found.get_data())
 
     def _blot(self, what: str, box: Box, at: Affine) -> None:
-        """Take in what no drawing of ours has."""
         self.marks.append(Mark(BLOT, tuple(at.over(box_corners(box))), what=what))
 
     def _font(self, name: bytes) -> tuple[Font, bool]:
-        """Return the font of a name, and whether it is bold."""
         if name not in self._fonts:
             font = self._named("/Font", [name])
             self._fonts[name] = self._letters(font), "Bold" in str(entry(font, "/BaseFont"))
         return self._fonts[name]
 
     def _start(self, line: Affine) -> None:
-        """Begin a line of text."""
         self._line, self._used = line, 0.0
 
     def _show(self, operands: list[bytes]) -> None:
-        """Show a text."""
         state, font = self._state, self._state.font
         if font is None or not operands:
             return
-        shows = {0.0: state.fill, 4.0: state.fill, 3.0: "invisible", 7.0: "invisible"}
-        ink = self._veil() or shows.get(state.mode, "outlined")
+        ink = state.fill if state.mode in (0, 4) else "invisible" if state.mode in (3, 7) else "outlined"
         size, stretch = state.size, state.stretch / 100
         laid = _laid if len(operands[-1]) < 1000 else _laid.__wrapped__  # a hostile one would fill the memory
         shown, places, used = laid(font, operands[-1], size, state.between, state.words, stretch)
@@ -293,7 +275,8 @@ class ContentStream:
         if shown:
             look = (size * stretch * a, size * stretch * b, size * c, size * d, float(state.bold))
             x, y = a * self._used + c * state.rise + e, b * self._used + d * state.rise + f
-            self._add(Mark(LETTER + shown, tuple([(a * u + x, b * u + y) for u in places]), look, ink))
+            points = tuple([(a * u + x, b * u + y) for u in places])
+            self._add(Mark(LETTER + shown, points, look, self._veil() or ink))
         self._used += used
 
 
@@ -349,7 +332,7 @@ def _meet(one: Box, other: Box) -> Box:
     return max(one[0], other[0]), max(one[1], other[1]), min(one[2], other[2]), min(one[3], other[3])
 
 
-def _ink(v: _Numbers) -> str:
+def _ink(v: list[float]) -> str:
     """Return a colour in a word, nothing for black: one number is grey, three are red, green, blue, four ink parts."""
     if len(v) == 4:
         v = [1 - min(1.0, part + v[3]) for part in v[:3]]
@@ -358,8 +341,8 @@ def _ink(v: _Numbers) -> str:
     return "white" if all(part > 0.98 for part in v) else "coloured" if len(set(v)) > 1 else "grey"
 
 
-_ESCAPES = {b"n": b"\n", b"r": b"\r", b"t": b"\t", b"b": b"\b", b"f": b"\f"}
-_ESCAPE = re.compile(rb"\\([0-7]{1,3}|\r\n|.)", re.DOTALL)
+_ESCAPES = {b"n": b"\n", b"r": b"\r", b"t": b"\t", b"b": b"\b", b"f": b"\f", b"\n": b"", b"\r": b"", b"\r\n": b""}
+_ESCAPE = re.compile(rb"\\(?:([0-7]{1,3})|(\r\n|.))", re.DOTALL)
 
 
 def _codes(token: bytes) -> bytes:
@@ -367,11 +350,4 @@ def _codes(token: bytes) -> bytes:
     if token[:1] == b"<":
         digits = b"".join(token[1:-1].split())
         return bytes.fromhex((digits + b"0" * (len(digits) % 2)).decode("ascii"))
-
-    def plain(match: re.Match[bytes]) -> bytes:
-        what = match[1]
-        if what[:1].isdigit():
-            return bytes([int(what, 8) & 255])
-        return b"" if what in (b"\n", b"\r", b"\r\n") else _ESCAPES.get(what, what)
-
-    return _ESCAPE.sub(plain, token[1:-1]) if b"\\" in token else token[1:-1]
+    return _ESCAPE.sub(lambda m: bytes([int(m[1], 8) & 255]) if m[1] else _ESCAPES.get(m[2], m[2]), token[1:-1])

@@ -19,18 +19,18 @@ from templater.proof.match import LIMIT
 _SAME = 1e-6
 _ABOVE_0 = "a number above 0"
 _POINT = (float, float)
-#: What a manifest must have, as far as it is read here: mappings by key, lists of one thing, so many numbers. Marks are
-#: looked at as they are read.
+#: What a manifest must have, as far as it is read here: mappings by key, lists of one thing, so many numbers.
+#: The numbers of a mark are looked at as it is read.
 _SHAPE = {
     "version": str,
     "description_sha256": str,
     "sheets": [{
-        "name": str, "svg": str, "marks": list, "frame": list,
+        "name": str, "svg": str, "marks": [list], "frame": [list],
         "holes": [{"id": str, "x": float, "y": float, "diameter": _ABOVE_0}],
         "registration": [{"id": str, "x": float, "y": float, "tiles": [str]}],
         "pages": [{
             "file": str, "page": _ABOVE_0, "tile": str, "paper": (_ABOVE_0, _ABOVE_0), "to_page": (float,) * 6,
-            "holes": [str], "correction": {"across": float, "along": float, "skew": float}, "marks": list,
+            "holes": [str], "correction": {"across": float, "along": float, "skew": float}, "marks": [list],
             "bars": [{"id": str, "a": _POINT, "b": _POINT, "length": _ABOVE_0}],
         }],
     }],
@@ -38,7 +38,7 @@ _SHAPE = {
 #: The line that every page carries, read without spaces: program and version, sheet and tile, page, stamp.
 _IDENTITY = re.compile(r"templater([^·]{1,40})·([a-z0-9-]+?)(\d{1,6}-\d{1,6})·page(\d{1,6})of(\d{1,6})·([0-9a-f]{8})")
 #: The order in which a picture shows the groups of marks.
-_GROUPS = {group.value: number for number, group in enumerate(Group)}
+_GROUPS = {str([group.value]): number for number, group in enumerate(Group)}
 
 
 class Due(NamedTuple):
@@ -78,16 +78,17 @@ class Wanted(NamedTuple):
     frame: Sequence[tuple[Mark, ...]] = ()
 
     def marks(self) -> Iterator[Mark]:
-        """Yield what must be shown, in its order there; refuse a record that contradicts the manifest.
+        """Yield what must be shown, in its order there.
 
-        Raises:
-            ProofError: Q101, the record is malformed, or its holes and bars stand elsewhere than the manifest has them.
+        Raises ProofError Q101: the record is malformed, or its holes and bars stand elsewhere than the manifest says.
         """
         record, where, missing = self.record, self.file, {one.name for one in self.due.values()}
         if self.identity.tile:
             where += f" page {self.identity.page} ({self.identity.tile})"
+        elif isinstance(record, Rows):
+            record = record.in_groups()
         else:
-            record = record.in_groups() if isinstance(record, Rows) else sorted(record, key=_group)
+            record = sorted(record, key=lambda row: _GROUPS.get(str(row[3:4]), -1))
         try:
             for mark in wanted_marks(record, self.frame):
                 one = self.due.get(mark.what)
@@ -131,8 +132,7 @@ class _WrongError(ValueError):
 def read_manifest(manifest: object, name: str = "manifest") -> Expected:
     """Return what the pages of a run must show; ``name`` is what findings call the manifest.
 
-    Raises:
-        ProofError: Q101, it lacks a key, has a value of the wrong kind or contradicts itself; the key is named.
+    Raises ProofError Q101: it lacks a key, has a value of the wrong kind or contradicts itself; the key is named.
     """
     pages, pictures = list[Wanted](), list[Wanted]()
     try:
@@ -156,6 +156,7 @@ def read_manifest(manifest: object, name: str = "manifest") -> Expected:
 
 def _look(value: Any, shape: Any, way: str) -> None:
     """Refuse a value of another shape; ``way`` leads to it."""
+    count = len(shape) if isinstance(shape, tuple) else None
     if isinstance(shape, dict):
         if not isinstance(value, Mapping):
             raise _WrongError(f"{way or 'it'}: is not a mapping of keys to values")
@@ -164,14 +165,12 @@ def _look(value: Any, shape: Any, way: str) -> None:
             if key not in value:
                 raise _WrongError(f"{there}: is missing")
             _look(value[key], inner, there)
-    elif shape is list:
-        if not isinstance(value, list | tuple | Rows):
-            raise _WrongError(f"{way}: is not a list")
-    elif isinstance(shape, list | tuple):
-        count = len(shape) if isinstance(shape, tuple) else None
+    elif shape is list or isinstance(shape, list | tuple):
+        if isinstance(value, Rows):
+            return
         if not isinstance(value, list | tuple) or count not in (None, len(value)):
             raise _WrongError(f"{way}: is not a list" + (f" of {count} numbers" if count else ""))
-        for number, part in enumerate(value):
+        for number, part in enumerate(value if shape is not list else ()):
             _look(part, shape[0], f"{way}[{number}]")
     elif shape is str:
         if not isinstance(value, str):
@@ -180,14 +179,6 @@ def _look(value: Any, shape: Any, way: str) -> None:
         raise _WrongError(f"{way}: is not a number that a sheet can have: {str(value)[:40]!r}")
     elif shape is _ABOVE_0 and value <= 0:
         raise _WrongError(f"{way}: is {value}, allowed: above 0")
-
-
-def _group(row: Any) -> int:
-    """Return where a row's group comes in a picture; a row that is none is told of when it is taken."""
-    try:
-        return _GROUPS[row[3]]
-    except (LookupError, TypeError):
-        return -1
 
 
 def _pages(sheet: Mapping[str, Any], said: tuple[str, str], way: str) -> Iterator[Wanted]:
@@ -258,11 +249,9 @@ def _about_the_middle(to_page: Sequence[float], named: Mapping[str, float], pape
     """
     across, along, skew = named["across"], named["along"], named["skew"]
     for cos, sin in TURNS:
-        a, b, c, d = to_page[:4]
-        # The linear part without its quarter turn.
-        p, q, r, s = a * cos - c * sin, b * cos - d * sin, a * sin + c * cos, b * sin + d * cos
-        shears = (skew, skew * across, skew * along)
-        if max(abs(p - across), abs(q), abs(s - along), min(abs(r - shear) for shear in shears)) < _SAME:
+        p, q, r, s, _, _ = Affine(cos, -sin, sin, cos).compose(Affine(*to_page))  # less its quarter turn
+        shear = min(abs(r - one) for one in (skew, skew * across, skew * along))
+        if max(abs(p - across), abs(q), abs(s - along), shear) < _SAME:
             x, y = paper[0] / 2, paper[1] / 2
             return Affine(p, q, r, s, x - p * x - r * y, y - q * x - s * y)
     return None

@@ -8,7 +8,7 @@ from __future__ import annotations
 import functools
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import chain, groupby, pairwise
+from itertools import chain, pairwise
 from typing import Any, NamedTuple
 
 from templater.drawing.marks import PATTERNS, WIDTHS, Pen
@@ -83,17 +83,18 @@ class Mark(NamedTuple):
 
 
 class Path:
-    """A path in the making: parts of pieces, straight or curved."""
+    """A path in the making: parts of runs of points, straight or curved, each from the end of the one before."""
 
-    def __init__(self, parts: Iterable[tuple[list[Point], list[bool]]] = ()) -> None:
-        #: Each part: points, and for each point after the first whether a curve leads to it.
+    def __init__(self, parts: Iterable[list[tuple[bool, list[Point]]]] = ()) -> None:
         self.parts = list(parts)
         self._open = False
 
     @property
     def at(self) -> Point:
         """The current point: the last, or the first of a part that is closed."""
-        return self.parts[-1][0][-self._open] if self.parts else (0.0, 0.0)
+        if not self.parts:
+            return (0.0, 0.0)
+        return self.parts[-1][-1][1][-1] if self._open else self.parts[-1][0][1][0]
 
     def add(self, step: bytes, points: Sequence[Point]) -> None:
         """Go on by m, l, c, v, y or h, as operators of a PDF are called; nothing goes on before a start.
@@ -102,84 +103,78 @@ class Path:
         """
         if step == b"m":
             self._open = True
-            self.parts.append(([points[0]], []))
+            self.parts.append([(False, [points[0]])])
         elif step == b"h":
             self.close()
         elif self.parts:
             if not self._open:  # a new part starts where the closed one did
                 self.add(b"m", (self.at,))
-            placed, bends = self.parts[-1]
             if step == b"l":
-                placed.append(points[0])
-                bends.append(False)
+                self.through(points, curved=False)
                 return
-            (x0, y0), (x3, y3) = placed[-1], points[-1]
-            (x1, y1), (x2, y2) = (placed[-1], points[0]) if step == b"v" else points[:2]
+            (x0, y0), (x3, y3) = self.at, points[-1]
+            (x1, y1), (x2, y2) = (self.at, points[0]) if step == b"v" else points[:2]
             # The curve's middle, at half its parameter, and its end.
-            placed += ((x0 + 3 * (x1 + x2) + x3) / 8, (y0 + 3 * (y1 + y2) + y3) / 8), (x3, y3)
-            bends += True, True
+            self.through((((x0 + 3 * (x1 + x2) + x3) / 8, (y0 + 3 * (y1 + y2) + y3) / 8), (x3, y3)))
 
-    def through(self, points: Sequence[Point]) -> None:
-        """Go on through points on a curve."""
-        self.parts[-1][0].extend(points)
-        self.parts[-1][1].extend([True] * len(points))
+    def through(self, points: Sequence[Point], *, curved: bool = True) -> None:
+        """Go on through points on a curve, or the ends of straight pieces."""
+        runs = self.parts[-1]
+        bent, placed = runs[-1]
+        if bent is curved:
+            placed += points
+        else:
+            runs.append((curved, [placed[-1], *points]))
 
     def outline(self, points: Iterable[Point], *, curved: bool = False) -> None:
         """Add a closed part."""
-        self._open, placed = True, [*points]
-        self.parts.append((placed, [curved] * (len(placed) - 1)))
+        self._open = True
+        self.parts.append([(curved, [*points])])
         self.close()
 
     def close(self) -> None:
         """Close the last part."""
-        if self.parts and self._open:
+        if self._open:
+            first = self.parts[-1][0][1][0]
+            if math.dist(first, self.at) >= SAME:
+                self.through([first], curved=False)
             self._open = False
-            points, bends = self.parts[-1]
-            if math.dist(points[0], points[-1]) >= SAME:
-                points.append(points[0])
-                bends.append(False)
 
     def moved(self, by: Affine) -> Path:
         """Return the path mapped."""
-        return Path((by.over(points), bends) for points, bends in self.parts)
+        return Path([(curved, by.over(points)) for curved, points in runs] for runs in self.parts)
 
     def strokes(self, look: Look, ink: str = "", what: str = "") -> list[Mark]:
         """Return the path as straight strokes and curves."""
         marks: list[Mark] = []
-        for points, bends in self.parts:
-            if True not in bends:
+        for curved, points in chain.from_iterable(self.parts):
+            if not curved:
                 marks += strokes(points, look, ink, what)
                 continue
-            start = 0
-            for curved, run in groupby(bends):
-                end = start + len(list(run))
-                piece = points[start : end + 1]
-                if curved:
-                    closed = math.dist(piece[0], piece[-1]) < SAME
-                    marks.append(Mark(CURVE, tuple(piece[:-1] if closed else piece), look, ink, what, closed=closed))
-                else:
-                    marks += strokes(piece, look, ink, what)
-                start = end
+            ring = _ring(points)
+            marks.append(Mark(CURVE, ring, look, ink, what, closed=len(ring) < len(points)))
         return marks
 
     def areas(self, ink: str) -> list[Mark]:
         """Return each part that has an area, filled."""
-        return [
-            Mark(AREA, tuple(points[:-1] if math.dist(points[0], points[-1]) < SAME else points), ink=ink)
-            for points, _ in self.parts
-            if len(points) > 2
-        ]
+        parts = [[runs[0][1][0], *(point for _, run in runs for point in run[1:])] for runs in self.parts]
+        return [Mark(AREA, _ring(points), ink=ink) for points in parts if len(points) > 2]
 
     def box(self) -> Box:
         """Return what the path leaves of a clip: its box if it is upright, nothing if that cannot be said."""
         if not self.parts:
             return (-math.inf, -math.inf, math.inf, math.inf)
-        points, bends = self.parts[0]
+        (curved, points), *more = chain.from_iterable(self.parts)
         x0, y0, x1, y1 = box = around(points)
-        whole = len(self.parts) == 1 and len(points) in (4, 5) and not any(bends)
+        whole = not curved and not more and len(points) in (4, 5)
         if whole and all(min(x - x0, x1 - x) < OVER and min(y - y0, y1 - y) < OVER for x, y in points):
             return box
         return (math.inf, math.inf, -math.inf, -math.inf)
+
+
+def _ring(points: Sequence[Point]) -> tuple[Point, ...]:
+    """Return points without the last, if that is the first once more."""
+    return tuple(points[:-1] if math.dist(points[0], points[-1]) < SAME else points)
 
 
 @functools.lru_cache(1000)

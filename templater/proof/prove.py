@@ -19,7 +19,7 @@ from templater.proof.expect import Expected, Identity, Wanted, read_manifest
 from templater.proof.marks import AREA, Mark
 from templater.proof.match import LIMIT, Matched, PageMap, find_map, match
 from templater.proof.read_pdf import PageMarks, read_pdf
-from templater.proof.read_svg import read_svg
+from templater.proof.read_pictures import read_dxf, read_svg
 from templater.proof.report import Deviation, ProofReport, SheetProof, together, told
 from templater.units import MM
 
@@ -122,12 +122,8 @@ class _Work:
             text = "cannot be read as SVG: it has more bytes than its drawing can need"
             raise ProofError(Finding("Q106", name, text))
         unread: dict[str, None] = {}
-        if name.lower().endswith(".svg"):
-            found = match(wanted.marks(), read_svg(data, name, unread))
-        else:
-            from templater.proof.read_dxf import read_dxf  # the library takes long to load
-
-            found = match(wanted.marks(), read_dxf(data, name))
+        dxf = name.lower().endswith(".dxf")
+        found = match(wanted.marks(), read_dxf(data, name) if dxf else read_svg(data, name, unread))
         self._compared(wanted.identity.sheet, found, wanted.marks(), svg_marks=found.wanted)
         self._rescaled(found, wanted.paper)
         for text in unread:

@@ -62,9 +62,7 @@ def read_pdf(data: bytes, name: str, most: float = math.inf) -> Iterator[PageMar
     """Yield the marks of every page of a file, one page at a time; ``name`` is for messages.
 
     ``most`` is how many bytes its pages may have when unpacked, those of a form each time that it is drawn.
-
-    Raises:
-        ProofError: Q103, it cannot be read as PDF; Q104, it is encrypted.
+    Raises ProofError: Q103, it cannot be read as PDF; Q104, it is encrypted.
     """
     fonts: dict[int, tuple[Font, Any]] = {}
     left = {"bytes": most, "forms": MOST_FORMS}
@@ -75,8 +73,7 @@ def read_pdf(data: bytes, name: str, most: float = math.inf) -> Iterator[PageMar
         except DependencyError:  # for ciphers that the PDF library cannot undo by itself
             encrypted = True
         if encrypted:
-            text = "encrypted: save it without a password and prove it again"
-            raise ProofError(Finding("Q104", name, text))
+            raise ProofError(Finding("Q104", name, "encrypted: save it without a password and prove it again"))
         pages = list(reader.pages)
         if not pages:
             raise ValueError("it has no pages")
@@ -88,8 +85,6 @@ def read_pdf(data: bytes, name: str, most: float = math.inf) -> Iterator[PageMar
 
 
 def _page(page: Any, fonts: dict[int, tuple[Font, Any]], left: dict[str, float]) -> PageMarks:
-    """Return the page's marks."""
-
     def letters(font: Any) -> Font:
         if id(font) not in fonts:  # the font is held, so that its identity is not given again
             fonts[id(font)] = (_letters_of(font) if _has_outlines(font) else _unknown, font)
@@ -107,7 +102,7 @@ def _page(page: Any, fonts: dict[int, tuple[Font, Any]], left: dict[str, float])
 
 
 def _unknown(codes: bytes) -> list[tuple[str, float, bool]]:
-    return [("\ufffd", 0.0, False) for _ in codes]
+    return [("\ufffd", 0.0, False)] * len(codes)
 
 
 def _has_outlines(font: Any) -> bool:
@@ -125,16 +120,14 @@ def _has_outlines(font: Any) -> bool:
     plain = entry(font, "/Subtype") == "/TrueType" and entry(font, "/Encoding") is None
     if plain and not int(entry(descriptor, "/Flags") or 0) & 4:
         return False
-    for kind in ("/FontFile", "/FontFile2", "/FontFile3"):
-        program = entry(descriptor, kind)
+    programs = [(kind, entry(descriptor, kind)) for kind in ("/FontFile", "/FontFile2", "/FontFile3")]
+    for kind, program in programs:
         if isinstance(program, StreamObject):
+            packed = zlib.decompressobj()
             if str(entry(program, "/Filter")).strip("[]'") != "/FlateDecode":
                 data = program.get_data()
-            else:
-                packed = zlib.decompressobj()
-                data = packed.decompress(program._data, _LARGEST)
-                if not packed.eof:
-                    return False
+            elif not ((data := packed.decompress(program._data, _LARGEST)) and packed.eof):
+                return False
             return kind != "/FontFile2" or data[:4] in (b"\0\1\0\0", b"true")
     return False
 
@@ -215,13 +208,11 @@ def _text(digits: bytes) -> str:
 def _contents(page: Any) -> bytes:
     """Return the page's content streams joined as one. Source: ISO 32000-1:2008, table 30, Contents."""
     found = entry(page, "/Contents")
-    parts: list[Any] = found if isinstance(found, ArrayObject) else [found] if isinstance(found, StreamObject) else []
-    return b"\n".join(_decoded(part.get_object()) for part in parts)
-
-
-def _decoded(stream: StreamObject) -> bytes:
-    """Return a page's stream decoded, without the library keeping it: it would keep every page's."""
-    return bytes(decode_stream_data(stream) if isinstance(stream, EncodedStreamObject) else stream.get_data())
+    parts = [part.get_object() for part in (found if isinstance(found, ArrayObject) else [found]) if part is not None]
+    # Decoded without the library keeping it: it would keep every page's.
+    return b"\n".join(
+        bytes(decode_stream_data(part) if isinstance(part, EncodedStreamObject) else part.get_data()) for part in parts
+    )
 
 
 def _visible(page: Any) -> tuple[tuple[float, float], Affine, int]:

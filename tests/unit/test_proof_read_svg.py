@@ -9,7 +9,7 @@ from templater.findings import ProofError
 from templater.proof.marks import CURVE, LINE, Mark, fit_circle
 from templater.proof.prove import prove
 from templater.proof.read_pdf import PageMarks
-from templater.proof.read_svg import read_svg
+from templater.proof.read_pictures import read_svg
 from templater.proof.report import ProofReport
 
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="50mm" viewBox="0 -50 100 50">'
@@ -94,7 +94,7 @@ def test_the_four_arcs_between_two_points(large: int, sweep: int) -> None:
 def test_a_picture_is_read_alike_in_pieces_of_any_length(monkeypatch: pytest.MonkeyPatch) -> None:
     body = '<text font-size="4" x="3">forward</text><circle cx="20" cy="-30" r="9"/><path d="M0 0 H9 V4"/>'
     whole = marks(body)
-    monkeypatch.setattr("templater.proof.read_svg._AT_A_TIME", 3)
+    monkeypatch.setattr("templater.proof.read_pictures._AT_A_TIME", 3)
     assert marks(body) == whole
     assert len(whole.marks) == 4
 

@@ -1,4 +1,4 @@
-"""SVG of a whole sheet to marks in sheet mm, with a reader of its own.
+"""Pictures to marks in sheet mm: SVG of a whole sheet, with a reader of its own, and DXF of a part to cut.
 
 Sizes and viewBox after W3C SVG 1.1, 7.7 and 7.10; transforms 7.6; path data 8.3; text 10; painting 11; 1 in = 96 px =
 25.4 mm after W3C CSS Values and Units Level 3, section 6.2. What may change how a mark looks or where it stands and is
@@ -8,16 +8,21 @@ not understood here is named, so that nobody takes the file for read.
 from __future__ import annotations
 
 import functools
+import io
 import math
 import re
 from collections.abc import Iterator, Mapping
+from typing import Any
 from xml.parsers import expat
 
+from templater.drawing.marks import Arc, Circle, Group, Line, Pen, Polyline, pieces
 from templater.findings import Finding, ProofError
+from templater.paper.manifest import rows
 from templater.plane.shapes import IDENTITY, Affine, Point, box_corners
-from templater.proof.marks import Look, Mark, Path, letters, pen
+from templater.proof.marks import BLOT, Look, Mark, Path, letters, pen, wanted_marks
 from templater.proof.match import LIMIT
 from templater.standards.typeface import text_width
+from templater.units import MM
 
 #: Bytes read at a time: all marks of a large sheet would fill the memory.
 _AT_A_TIME = 1 << 16
@@ -44,13 +49,17 @@ _KNOWN = frozenset((
 _CAPS = {"butt": 0.0, "round": 1.0, "square": 2.0}
 _DRAWN = frozenset(["line", "circle", "ellipse", "rect", "polyline", "polygon", "path"])
 _READ = _DRAWN | frozenset(["text", "svg", "g", "title", "desc", "metadata"])
+#: Of DXF: the layer for cuts, its colour, what an entity on it may say of itself, and the number of mm as a unit.
+_LAYER, _COLOUR = "cut", 1
+_PLAIN = frozenset(["handle", "owner", "layer", "center", "radius", "flags", "count"])
+_DXF_MM = 4
 
 
 def read_svg(data: bytes, name: str, unread: dict[str, None]) -> Iterator[Mark]:
     """Yield the marks of a sheet in mm: x as in the file, y up (turned over), both in the sheet frame.
 
-    ``unread`` takes in what is not understood. Raises:
-        ProofError: Q106, it cannot be read as SVG of a stated size; documents with a DTD or entities are refused.
+    ``unread`` takes in what is not understood. Raises ProofError Q106: it cannot be read as SVG of a stated size;
+    documents with a DTD or entities are refused.
     """
     reader, parser = _Reader(unread), expat.ParserCreate(namespace_separator="}")
     parser.StartElementHandler, parser.EndElementHandler = reader.start, reader.end
@@ -191,9 +200,8 @@ def _shape(tag: str, own: Mapping[str, str]) -> Path:
         return [_number(own.get(key, "0")) for key in keys]
 
     path = Path()
-    if tag == "line":
-        x1, y1, x2, y2 = values("x1", "y1", "x2", "y2")
-        path.parts.append(([(x1, y1), (x2, y2)], [False]))
+    if tag == "path":
+        _trace(path, own.get("d", ""))
     elif tag in ("circle", "ellipse"):
         x, y, rx, ry = values("cx", "cy", *(("r", "r") if tag == "circle" else ("rx", "ry")))
         path.outline([(x + rx * cos, y + ry * sin) for cos, sin in _CIRCLE], curved=True)
@@ -202,14 +210,12 @@ def _shape(tag: str, own: Mapping[str, str]) -> Path:
             raise ValueError("a rectangle with round corners is not read here")
         x, y, w, h = values("x", "y", "width", "height")
         path.outline(box_corners((x, y, x + w, y + h)))
-    elif tag == "path":
-        _trace(path, own.get("d", ""))
     else:
-        flat = _numbers(own.get("points", ""))
-        points = [*zip(flat[::2], flat[1::2], strict=False)]
-        path.parts.append((points, [False] * (len(points) - 1)))
+        flat = values("x1", "y1", "x2", "y2") if tag == "line" else _numbers(own.get("points", ""))
+        for n, point in enumerate(zip(flat[::2], flat[1::2], strict=False)):
+            path.add(b"l" if n else b"m", (point,))
         if tag == "polygon":
-            path.outline(path.parts.pop()[0])
+            path.close()
     return path
 
 
@@ -248,7 +254,7 @@ def _transform(text: str) -> Affine:
     result = IDENTITY
     for kind, body in _FUNCTION.findall(text):
         v = _numbers(body)
-        turn = math.radians(v[0])
+        cos, sin, tan = (way(math.radians(v[0])) for way in (math.cos, math.sin, math.tan))
         if kind == "matrix":
             one = Affine(v[0], v[1], v[2], v[3], v[4], v[5])
         elif kind == "translate":
@@ -257,10 +263,9 @@ def _transform(text: str) -> Affine:
             one = Affine(a=v[0], d=v[-1])
         elif kind == "rotate":
             x, y = v[1:3] if len(v) > 2 else (0.0, 0.0)
-            cos, sin = math.cos(turn), math.sin(turn)
             one = Affine(e=-x, f=-y).compose(Affine(cos, sin, -sin, cos, x, y))
         else:
-            one = Affine(c=math.tan(turn)) if kind == "skewX" else Affine(b=math.tan(turn))
+            one = Affine(c=tan) if kind == "skewX" else Affine(b=tan)
         result = one.compose(result)
     return result
 
@@ -282,3 +287,46 @@ def _arc(start: Point, v: list[float], end: Point) -> list[Point]:
     turn = turn % (2 * math.pi) if sweep else -((-turn) % (2 * math.pi))
     middles = [first + turn * part / 4 for part in (1, 2, 3)]
     return [*((x + radius * math.cos(t), y + radius * math.sin(t)) for t in middles), end]
+
+
+def read_dxf(data: bytes, name: str) -> tuple[Mark, ...]:
+    """Return the marks of a DXF file in mm; what is no plain circle or closed outline on a layer for cuts as a blot.
+
+    Raises ProofError Q107: it cannot be read as DXF in mm.
+    """
+    from ezdxf.filemanagement import read  # the library takes long to load
+    from ezdxf.lldxf.const import DXFError
+
+    look = (Pen.NARROW, Group.CUT)
+    marks, others = list[Circle | Line | Arc](), list[Mark]()
+    try:
+        document = read(io.StringIO(data.decode("utf-8")))
+        if document.units != _DXF_MM:
+            raise ValueError(f"its unit is not {MM.unit}")
+        papers = [space for space in document.layouts if not space.is_modelspace]
+        beside = [one for paper in papers for one in paper if one.dxftype() != "VIEWPORT"]
+        for entity in (*document.modelspace(), *beside):
+            if entity in beside or not _plain(entity, document.layers):
+                what = f"open, hidden, lifted, wide, mirrored or unknown {entity.dxftype()}"
+                others.append(Mark(BLOT, ((0.0, 0.0),), what=what))
+            elif entity.dxftype() == "CIRCLE":
+                x, y, _ = entity.dxf.center
+                marks.append(Circle((x, y), 2 * entity.dxf.radius, *look))
+            else:
+                points, bulges = zip(*(((x, y), b) for x, y, b in entity.get_points("xyb")), strict=True)
+                marks += pieces(Polyline(points, True, *look, bulges=bulges))  # noqa: FBT003
+        return (*wanted_marks(rows(marks)), *others)
+    except (DXFError, ValueError, IndexError, KeyError, OverflowError) as fault:
+        raise ProofError(Finding("Q107", name, f"cannot be read as DXF: {str(fault)[:100]}")) from None
+
+
+def _plain(entity: Any, layers: Any) -> bool:
+    """Return whether an entity is a circle or closed outline that nothing hides, lifts, widens or dashes."""
+    layer = layers.get(entity.dxf.layer) if entity.dxf.layer == _LAYER else None
+    if layer is None or layer.is_off() or layer.is_frozen() or layer.color != _COLOUR:
+        return False
+    if entity.dxfattribs().keys() - _PLAIN:
+        return False
+    if entity.dxftype() == "CIRCLE":
+        return bool(entity.dxf.center.z == 0)
+    return entity.dxftype() == "LWPOLYLINE" and bool(entity.closed) and not any(map(any, entity.get_points("se")))
