@@ -21,6 +21,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
+from zlib import compress, decompress
 
 from templater.drawing.marks import Arc, Circle, Cross, Curve, Line, Mark, Polyline, SheetHole, Text, in_groups
 from templater.paper.tiles import Correction, Tile, TiledSheet, TitleData
@@ -45,7 +46,8 @@ def manifest(sheets: Sequence[TiledSheet], title: TitleData) -> dict[str, Any]:
 class Rows:
     """The rows of a page's or a sheet's marks, less those of the ``frame``.
 
-    They are made each time they are gone through, for those of thousands of pages fill the memory; kept is their JSON.
+    They are made each time they are gone through, for those of thousands of pages fill the memory; kept is their
+    JSON, compressed.
     """
 
     def __init__(self, marks: Iterable[Mark], frame: Mapping[Row, int] | None = None) -> None:
@@ -59,7 +61,7 @@ class Rows:
         if lacking:
             own.append(("without", "", tuple(map(float, lacking.values())), "", ""))
         # Between rows alone: within a text each quotation mark has a stroke before it.
-        self._text = _written(own)[1:-1].replace('"], ["', '"],\n["').encode()
+        self._text = compress(_written(own)[1:-1].replace('"], ["', '"],\n["').encode(), 1)
         return iter(own)
 
     def in_groups(self) -> Iterator[Row]:
@@ -71,7 +73,7 @@ class Rows:
         """The rows as JSON, each on a line of its own, without brackets."""
         if not self._text:
             iter(self)
-        return self._text
+        return decompress(self._text)
 
 
 def _written(value: object) -> str:

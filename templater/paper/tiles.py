@@ -8,7 +8,7 @@ from __future__ import annotations
 import difflib
 import math
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import NamedTuple
 
 from templater.description.keys import CustomPaper
@@ -165,6 +165,7 @@ class TiledSheet(NamedTuple):
     cut: tuple[CutMark, ...]  # holes whose circle, with 3 mm round it, a seam cuts
     crossed: tuple[CutMark, ...]  # what else is cut: the arms of holes, plates, sight windows
     straight_edges: tuple[str, ...]  # ids of the lines that a straight edge is held along
+    drawn: Callable[[], TiledSheet]  # the same with all marks on its pages, where they were left bare
 
 
 class TitleData(NamedTuple):

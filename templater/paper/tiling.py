@@ -77,10 +77,25 @@ def tile(
         text = f"{MM.size(overlap)}: too little for registration marks - allowed is {MM.size(LEAST_OVERLAP)} or more"
         raise DrawingError(Finding("S104", "print.overlap", text))
     things = _things(drawing)
-    page, grid, kept, _ = _best_plan(things, pages(paper, margin, orientation, correction), overlap)
-    cut = _cut(things.circles.items(), grid)
-    crossed = tuple(one for one in _cut(things.others, grid) if one not in cut)
+    plan = _best_plan(things, pages(paper, margin, orientation, correction), overlap)
+    cut = _cut(things.circles.items(), plan.grid)
+    crossed = tuple(one for one in _cut(things.others, plan.grid) if one not in cut)
     del things  # what follows needs the memory
+    return _lay(plan, drawing, paper, title, cut, crossed, drawn=drawn)
+
+
+def _lay(
+    plan: _Plan,
+    drawing: Drawing,
+    paper: Paper,
+    title: TitleData,
+    cut: tuple[CutMark, ...],
+    crossed: tuple[CutMark, ...],
+    *,
+    drawn: bool,
+) -> TiledSheet:
+    """Return a sheet as planned, with or without marks on its pages."""
+    page, grid, kept, _ = plan
     windows = {place: grid.window(place) for place in kept}
     joining, marks = Joints((), (), {}, ()), drawing.marks if drawn else ()
     if drawn and len(kept) > 1:
@@ -110,7 +125,7 @@ def tile(
     return TiledSheet(
         drawing, paper, page.sideways, page.correction, grid.shape, grid.columns, grid.rows, tuple(tiles),
         tuple(place_name(place) for place in grid.places() if place not in windows), joining.registrations,
-        cut, crossed, joining.straight_edges,
+        cut, crossed, joining.straight_edges, partial(_lay, plan, drawing, paper, title, cut, crossed, drawn=True),
     )  # fmt: skip
 
 

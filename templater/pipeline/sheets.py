@@ -93,15 +93,16 @@ def on_paper(
         return OnPaper(checked)
     correction = options.correction_for(checked.boat.description)
     drawings = drawings_of(checked)
-    sheets = tile_sheets(checked, drawings, correction, progress, drawn=drawn)
+    sheets = tile_sheets(checked, drawings, correction, progress, drawn=False)  # seams first: marks fill the memory
     report = accuracy_of(checked, sheets, options, larger=larger)
     found = checked.found(
         *_cut_findings(checked, drawings, correction, sheets), *printer_findings(checked, options),
         *(report.findings if report else ()),
     )  # fmt: skip
     if found.warnings != checked.warnings:  # the sheets say how many there are
-        sheets = tile_sheets(found, drawings_of(found), correction, progress, drawn=drawn)
-    return OnPaper(found, sheets, report)
+        del sheets, drawings
+        sheets = tile_sheets(found, drawings_of(found), correction, progress, drawn=False)
+    return OnPaper(found, tuple(sheet.drawn() for sheet in sheets) if drawn else sheets, report)
 
 
 def accuracy_of(

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from functools import partial
 from typing import Any, NamedTuple
 
 from templater.drawing.marks import Group
@@ -74,7 +75,7 @@ class Wanted(NamedTuple):
     identity: Identity  # that of a picture names its sheet only
     paper: Point
     record: Iterable[Any]
-    due: Mapping[str, Due]
+    due: Callable[[], Mapping[str, Due]]  # made when asked for: those of all pages would fill the memory
     frame: Sequence[tuple[Mark, ...]] = ()
 
     def marks(self) -> Iterator[Mark]:
@@ -82,7 +83,8 @@ class Wanted(NamedTuple):
 
         Raises ProofError Q101: the record is malformed, or its holes and bars stand elsewhere than the manifest says.
         """
-        record, where, missing = self.record, self.file, {one.name for one in self.due.values()}
+        record, where, due = self.record, self.file, self.due()
+        missing = {one.name for one in due.values()}
         if self.identity.tile:
             where += f" page {self.identity.page} ({self.identity.tile})"
         elif isinstance(record, Rows):
@@ -91,7 +93,7 @@ class Wanted(NamedTuple):
             record = sorted(record, key=lambda row: _GROUPS.get(str(row[3:4]), -1))
         try:
             for mark in wanted_marks(record, self.frame):
-                one = self.due.get(mark.what)
+                one = due.get(mark.what)
                 if one is not None:
                     if _elsewhere(mark, one):
                         missing = {one.name}
@@ -147,8 +149,8 @@ def read_manifest(manifest: object, name: str = "manifest") -> Expected:
             raise _WrongError("description_sha256: is not a SHA-256 in 64 small hexadecimal digits")
         for number, sheet in enumerate(sheets):
             pages += (own := [*_pages(sheet, (manifest["version"], sha[:8]), f"sheets[{number}]")])
-            due = _due(sheet["holes"], IDENTITY)
-            pictures.append(Wanted(sheet["svg"], Identity("", sheet["name"]), own[0].paper, sheet["marks"], due))
+            due, identity = partial(_due, sheet["holes"], IDENTITY), Identity("", sheet["name"])
+            pictures.append(Wanted(sheet["svg"], identity, own[0].paper, sheet["marks"], due))
     except _WrongError as fault:
         raise ProofError(Finding("Q101", name, str(fault))) from None
     return Expected(sha[:8], tuple(pages), tuple(pictures))
@@ -205,8 +207,12 @@ def _pages(sheet: Mapping[str, Any], said: tuple[str, str], way: str) -> Iterato
             text = f"tile {page['tile']} lists a hole that is not on the sheet: {unknown[0][:40]}"
             raise _WrongError(f"{way}.pages: {text}")
         missing.difference_update(page["holes"])
-        due = _due(map(holes.__getitem__, page["holes"]), Affine(*page["to_page"]), shown[page["tile"]])
-        due.update(_bars(page, f"{way}.pages[{number}]"))
+        mine = [holes[hole] for hole in page["holes"]]
+        due = partial(_due, mine, Affine(*page["to_page"]), shown[page["tile"]], page)
+        try:
+            due()
+        except _WrongError as fault:
+            raise _WrongError(f"{way}.pages[{number}].{fault}") from None
         identity = Identity(said[0], sheet["name"], page["tile"], int(page["page"]), counts[page["file"]], said[1])
         yield Wanted(page["file"], identity, tuple(page["paper"]), page["marks"], due, frame)
     if missing:
@@ -214,9 +220,12 @@ def _pages(sheet: Mapping[str, Any], said: tuple[str, str], way: str) -> Iterato
 
 
 def _due(
-    holes: Iterable[Mapping[str, Any]], to_page: Affine, registered: Iterable[Mapping[str, Any]] = ()
+    holes: Iterable[Mapping[str, Any]],
+    to_page: Affine,
+    registered: Iterable[Mapping[str, Any]] = (),
+    page: Mapping[str, Any] | None = None,
 ) -> dict[str, Due]:
-    """Return where holes and registration marks must stand, by what their marks may be called."""
+    """Return where holes, registration marks and a page's bars must stand, by what their marks may be called."""
     due = {}
     for hole in holes:
         one = Due(f"hole {hole['id']}", to_page.apply((hole["x"], hole["y"])), hole["diameter"])
@@ -224,19 +233,20 @@ def _due(
     for mark in registered:
         name = f"registration mark {mark['id']}"
         due[name] = Due(name, to_page.apply((mark["x"], mark["y"])))
+    due.update(_bars(page) if page else ())
     return due
 
 
-def _bars(page: Mapping[str, Any], way: str) -> Iterator[tuple[str, Due]]:
+def _bars(page: Mapping[str, Any]) -> Iterator[tuple[str, Due]]:
     """Yield where a page's bars must stand, corrected."""
     correction = _about_the_middle(page["to_page"], page["correction"], page["paper"])
     if correction is None:
-        raise _WrongError(f"{way}.to_page: is no quarter turn, shift and the correction named beside it")
+        raise _WrongError("to_page: is no quarter turn, shift and the correction named beside it")
     for number, bar in enumerate(page["bars"]):
         a, b = bar["a"], bar["b"]
         if abs((long := math.dist(a, b)) - bar["length"]) > 1e-3:
             text = f"is {bar['length']} and not the distance between its ends, {long:.4f}"
-            raise _WrongError(f"{way}.bars[{number}].length: {text}")
+            raise _WrongError(f"bars[{number}].length: {text}")
         name = f"bar {bar['id']}"
         yield name, Due(name, correction.apply(a), end=correction.apply(b))
 

@@ -60,7 +60,7 @@ def prove_cut(drawing: Drawing, dxf: bytes, svg: bytes) -> float:
     (left, low, right, high), record = drawing.box, [*rows(marks)]
     files = {f"{drawing.name}.svg": svg, f"{drawing.name}.dxf": dxf}
     name = Identity("", drawing.name)
-    wanted = tuple(Wanted(file, name, (right - left, high - low), record, {}) for file in files)
+    wanted = tuple(Wanted(file, name, (right - left, high - low), record, dict) for file in files)
     report = prove(files, Expected("", (), wanted))
     if not report.passed:
         raise ProofError(*report.findings)

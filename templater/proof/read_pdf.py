@@ -68,7 +68,8 @@ def read_pdf(data: bytes, name: str, most: float = math.inf) -> Iterator[PageMar
     left = {"bytes": most, "forms": MOST_FORMS}
     with _reading(name) as early:
         try:
-            reader = PdfReader(io.BytesIO(data), strict=False)
+            # Buffered: the library would copy the bytes of what is in memory to tell how many there are.
+            reader = PdfReader(io.BufferedReader(io.BytesIO(data)), strict=False)
             encrypted = reader.is_encrypted
         except DependencyError:  # for ciphers that the PDF library cannot undo by itself
             encrypted = True
@@ -209,7 +210,9 @@ def _contents(page: Any) -> bytes:
     """Return the page's content streams joined as one. Source: ISO 32000-1:2008, table 30, Contents."""
     found = entry(page, "/Contents")
     parts = [part.get_object() for part in (found if isinstance(found, ArrayObject) else [found]) if part is not None]
-    # Decoded without the library keeping it: it would keep every page's.
+    # Decoded without the library keeping it, nor the stream: it would keep every page's.
+    for where in (one for part in parts if (one := getattr(part, "indirect_reference", None))):
+        where.pdf.resolved_objects.pop((where.generation, where.idnum), None)
     return b"\n".join(
         bytes(decode_stream_data(part) if isinstance(part, EncodedStreamObject) else part.get_data()) for part in parts
     )

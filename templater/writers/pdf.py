@@ -9,13 +9,21 @@ from __future__ import annotations
 import io
 import re
 from collections.abc import Callable, Iterable
-from functools import cache
+from functools import cache, lru_cache
 from struct import iter_unpack, unpack_from
 from typing import Any, BinaryIO
 
 from reportlab import rl_config
-from reportlab.pdfbase import pdfmetrics, ttfonts
-from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFName, PDFStream, PDFZCompress
+from reportlab.pdfbase import pdfdoc, pdfmetrics, ttfonts
+from reportlab.pdfbase.pdfdoc import (
+    PDFArray,
+    PDFDictionary,
+    PDFFile,
+    PDFName,
+    PDFResourceDictionary,
+    PDFStream,
+    PDFZCompress,
+)
 from reportlab.pdfbase.ttfonts import TTFont, TTFontFace
 from reportlab.pdfgen.canvas import Canvas
 
@@ -128,7 +136,9 @@ def write_pdf(pages: Iterable[Tile], *, name: str, title: TitleData) -> bytes:
         canvas.setDateFormatter(lambda *_parts: day)
     canvas.setViewerPreference("Duplex", "Simplex")
     document: Any = vars(canvas)["_doc"]  # the library has no public way to a font's subsets, nor to a page's stream
-    encode = encoder(document)
+    encode, resources = encoder(document), PDFResourceDictionary()
+    resources.basicFonts()  # what the library would make for every page anew
+    resources.allProcs()
     for tile in pages:
         marks = tuple(tile.marks)
         check_letters(texts_of(marks), name)
@@ -136,15 +146,24 @@ def write_pdf(pages: Iterable[Tile], *, name: str, title: TitleData) -> bytes:
         content.add(marks)
         canvas.setPageSize((tile.paper[0] * MM, tile.paper[1] * MM))
         canvas.showPage()
-        document.Pages.pages[-1].Contents = _compressed(content.text())
+        page = document.Pages.pages[-1]
+        page.Contents, page.Resources = _PageStream(content.text()), resources
     finish(canvas)
     return stream.getvalue()
 
 
-def _compressed(content: str) -> PDFStream:
-    """Return a page's content compressed now, not when the file is written: pages waiting for that fill the memory."""
-    filters = PDFDictionary({"Filter": PDFArray([PDFName("FlateDecode")])})
-    return PDFStream(filters, PDFZCompress.encode(content))
+class _PageStream(PDFStream):
+    """A page's content compressed now and let go when it is written: pages that wait for that fill the memory."""
+
+    _FILTERS = PDFDictionary({"Filter": PDFArray([PDFName("FlateDecode")])})
+
+    def __init__(self, content: str) -> None:
+        super().__init__(self._FILTERS, PDFZCompress.encode(content))
+
+    def format(self, document: Any) -> bytes:
+        written: bytes = super().format(document)
+        self.content = None
+        return written
 
 
 def open_canvas(stream: BinaryIO, title: str, creator: str, **options: Any) -> Canvas:
@@ -214,13 +233,25 @@ def drawer(canvas: Canvas) -> Callable[[Iterable[Mark], Point, float], None]:
 
 
 def finish(canvas: Canvas) -> None:
-    """Write the document that a canvas belongs to, its streams compressed but without text armour."""
-    before = rl_config.useA85
-    rl_config.useA85 = 0
+    """Write the document that a canvas belongs to, its streams compressed but without text armour.
+
+    Each object goes out by itself: the library would hold all of them, and then all as one.
+    """
+    write = vars(canvas)["_filename"].write
+
+    class File(PDFFile):
+        def __init__(self, version: tuple[int, int]) -> None:
+            super().__init__(version)
+            write(b"".join(self.strings))
+            self.strings.clear()
+            self.write = write
+
+    library, before = vars(pdfdoc), rl_config.useA85
+    rl_config.useA85, library["PDFFile"] = 0, File
     try:
         canvas.save()
     finally:
-        rl_config.useA85 = before
+        rl_config.useA85, library["PDFFile"] = before, PDFFile
 
 
 def encoder(document: Any) -> Encoder:
@@ -228,7 +259,7 @@ def encoder(document: Any) -> Encoder:
     fonts = register_faces()
     name = cache(lambda font, subset: font.getSubsetInternalName(subset, document))
 
-    @cache  # a letter keeps its place in the document's fonts
+    @lru_cache(500)  # a letter keeps its place in the document's fonts
     def encode(text: str, bold: bool) -> list[tuple[str, str]]:
         font = fonts[bold]
         return [(name(font, subset), codes.hex()) for subset, codes in font.splitString(text, document)]

@@ -15,12 +15,12 @@ def test_a_manifest_is_read_whole() -> None:
     expected = read_manifest(manifest())
     (picture,) = expected.pictures
     assert expected.stamp == "77ab0c12"
-    assert len({due.name for due in picture.due.values()}) == 7
+    assert len({due.name for due in picture.due().values()}) == 7
     page = expected.pages[1]
     identity = page.identity
     assert (identity.sheet, identity.tile, identity.page, identity.of) == ("floor", "1-2", 2, 2)
     due = ["hole S1", "hole S2", "registration mark R1", "registration mark R2", "bar across", "bar along"]
-    assert list(dict.fromkeys(one.name for one in page.due.values())) == due
+    assert list(dict.fromkeys(one.name for one in page.due().values())) == due
     # By hand, from the lists of tile 1-2: three holes of a circle and two arms, two registration marks, two bars.
     assert len([mark for mark in page.marks() if not mark.kind.startswith("letter")]) == 3 * 3 + 2 * 3 + 2 * 3
 
@@ -28,7 +28,7 @@ def test_a_manifest_is_read_whole() -> None:
 def test_a_correction_moves_the_ends_of_bars_about_the_middle_of_the_page() -> None:
     page = read_manifest(manifest(Made(correction=(1.01, 0.99, 0.0)))).pages[0]
     # By hand, A4's middle at 105, 148.5: 105 + 1.01 (20 - 105) = 19.15; 148.5 + 0.99 (250 - 148.5) = 248.985.
-    assert page.due["bar across"].at == pytest.approx((19.15, 248.985))
+    assert page.due()["bar across"].at == pytest.approx((19.15, 248.985))
 
 
 @pytest.mark.parametrize(
@@ -67,7 +67,7 @@ def test_a_record_that_contradicts_the_manifest_or_is_none_is_refused(name: str,
 def test_every_quarter_turn_is_a_placement(turn: tuple[int, ...]) -> None:
     plain = manifest()
     plain["sheets"][0]["pages"][0]["to_page"][:4] = turn
-    bar = read_manifest(plain).pages[0].due["bar across"]
+    bar = read_manifest(plain).pages[0].due()["bar across"]
     assert (bar.at, bar.end) == ((20, 250), (120, 250))
 
 
