@@ -56,6 +56,11 @@ class DrillingRow(NamedTuple):
         """The final bit's diameter less the wanted one; positive: the hole comes out larger."""
         return self.final.diameter - self.wanted
 
+    @property
+    def bits(self) -> str:
+        """The bits in their order: ``3 mm, then 8 mm``."""
+        return f"{self.pilot.size}, then {self.final.size}" if self.pilot else self.final.size
+
 
 def holds(words: str, figures: Mapping[str, object]) -> bool:
     """Return whether each of some words, ``!`` before those that must not, stands for something among the figures."""
@@ -243,8 +248,6 @@ def _figures(boat: Boat) -> dict[str, object]:
     say, length = description.figures.size, description.figures.length
     fixing, plank, face = description.fixing, description.plank, description.print.floor_face
     rows, bolt = {row.use: row for row in drilling(boat)}, fit_bolt(boat)[0]
-    floor, first, second = rows["floor"], rows["plank"], boat.expected
-    screw, later = rows.get("first screws"), rows.get("second hole")
     on_floor = {hole.id for hole in boat.on(Surface.FLOOR)}
     spans = [row for row in boat.distances if row.a in on_floor]
     checked = [row for row in spans if row.kind == "across"][:1] + [row for row in spans if row.kind == "diagonal"][-2:]
@@ -253,44 +256,28 @@ def _figures(boat: Boat) -> dict[str, object]:
     others = "; ".join(f"{reads} at setting {other}" for other, reads in tape.items() if other != number)
     return {
         **{use.replace(" ", "-"): row for use, row in rows.items()},
+        **dict(fixing.items()),
+        **dict(plank.items()),
         "rule": description.rule,
-        "sleeve": fixing.sleeve,
-        "plate": fixing.plate,
-        "fit-up": second,
-        "crown": plank.crown,
-        "plug": plank.solid_at_bolts,
+        "fit-up": boat.expected,
         "under": face is FloorFace.UNDER,
         "others": last > 1,
         "face": face.value,
         "checks": ", ".join(f"{row.a} to {row.b} {length(row.distance)}" for row in checked),
-        "pilot": floor.pilot and floor.pilot.size,
         "bolts": "P1 and S1" if last == 1 else f"P1 to P{last} and S1 to S{last}",
-        "bit": floor.final.size,
-        "floor": say(description.floor.thickness),
-        "count": len(floor.ids),
-        "looser": "sleeve" if fixing.sleeve else "floor",
+        "thick": say(description.floor.thickness),
+        "number": 2 * last,
         "half": length(plank.length / 2),
         "edge": say(plank.fore_edge),
-        "first": first.ids[0],
-        "second": second,
-        "bits": _bits(first),
         "between": f", the {extra} between" if extra else "",
         "at": f" at setting {number}" if last > 1 else "",
-        "first_floor": f"{first.ids[0][-1]}{number}",
+        "first_floor": f"{rows['plank'].ids[0][-1]}{number}",
         "tape": boat.tape,
-        "taped": "the chock corners" if tape else "the same corner of both chocks",
         "read": f": {tape[number]} from the post's surface" if tape else "",
-        "second_floor": f"{'sleeve' if fixing.sleeve else 'hole'} {second[-1:]}{number}",
-        "second_bits": later and _bits(later),
+        "second_floor": f"{'sleeve' if fixing.sleeve else 'hole'} {boat.expected[-1:]}{number}",
         "way": bolt_way(boat),
         "showing": bolt and say(bolt.showing),
-        "screw_bit": screw and screw.final.size,
-        "screw_stop": screw and say(screw.depth_stop or 0.0),
+        "screw_stop": say(rows["first screws"].depth_stop or 0.0) if "first screws" in rows else "",
         "setting": number,
         "others_read": f": {others}" if others else "",
     }
-
-
-def _bits(row: DrillingRow) -> str:
-    """Return the bits in their order: ``3 mm, then 8 mm``."""
-    return f"{row.pilot.size}, then {row.final.size}" if row.pilot else row.final.size

@@ -157,18 +157,12 @@ def chances_table(report: AccuracyReport) -> Table:
 
 def tools_table(boat: Boat, holes: Sequence[DrillingRow]) -> Table:
     """Return the tools and bits to lay out, each to be ticked off."""
-    say = boat.description.figures.size
-    bits: dict[str, list[str]] = {}
-    stops: dict[str, str] = {}
-    for row in holes:
-        if row.use == "second screws":
-            continue
-        for bit in filter(None, (row.pilot, row.final)):
-            bits.setdefault(str(bit), []).append(row.title)
-        if row.depth_stop is not None:
-            stops[say(row.depth_stop)] = row.title
-    rows: list[tuple[Value, ...]] = [(name, ", ".join(dict.fromkeys(uses))) for name, uses in bits.items()]
-    if stops:
+    say, now = boat.description.figures.size, [row for row in holes if row.use != "second screws"]
+    bits: dict[str, dict[str, None]] = {}
+    for bit, title in ((bit, row.title) for row in now for bit in (row.pilot, row.final) if bit):
+        bits.setdefault(str(bit), {})[title] = None
+    rows = [(name, ", ".join(uses)) for name, uses in bits.items()]
+    if stops := {say(row.depth_stop): row.title for row in now if row.depth_stop is not None}:
         rows.append(("depth stop", "; ".join(f"{stop} for {title}" for stop, title in stops.items())))
     sealing = ("epoxy, gloves, waxed bolts", "sleeves and bare wood")
     return table("tools", (
@@ -327,11 +321,12 @@ def _worst(what: str, budgets: Iterable[tuple[str, Budget]]) -> list[tuple[Value
     groups: dict[str, list[tuple[str, Budget]]] = {}
     for name, one in budgets:
         groups.setdefault(one.largest, []).append((name, one))
+    kinds = {"mm": "fine", "°": "angle"}
     return [
         (
             what,
             ", ".join(name for name, _ in members),
-            Quantity(max(one.sigma for _, one in members), "fine" if members[0][1].unit == "mm" else "angle"),
+            Quantity(max(one.sigma for _, one in members), kinds[members[0][1].unit]),
             largest,
         )
         for largest, members in groups.items()

@@ -95,7 +95,6 @@ def job_sheet_pdf(sheet: JobSheet, paper: tuple[float, float]) -> bytes:
 def _drawn(
     placed: Placed, origin: Point = (0.0, 0.0), scale: float = 1.0
 ) -> Iterator[tuple[Sequence[Mark], Point, float]]:
-    """Yield marks with their place and scale."""
     at, size = (origin[0] + placed.left * scale, origin[1] + placed.top * scale), scale * placed.scale
     if placed.piece.marks:
         yield placed.piece.marks, at, size
@@ -250,7 +249,6 @@ def _set(
 
 
 def _text(text: str, size: float, room: float, *, bold: bool = False, keep: bool = False, above: float = 0.0) -> Piece:
-    """Return running text as a piece."""
     marks, foot = _set(text, 0.0, 0.0, room, size, bold=bold)
     return Piece(0.8 - foot, marks, above, keep)
 
@@ -365,21 +363,19 @@ def column_widths(headers: Sequence[str], rows: Sequence[Sequence[str]], room: f
 
 def _share(needs: list[float], words: list[float], room: float) -> list[float]:
     """Return how ``room`` is shared among columns that would like ``needs`` and must have ``words``."""
-    given = [0.0] * len(needs)
-    open_ones = list(range(len(needs)))
-    left = room
-    while content := [number for number in open_ones if needs[number] <= left / len(open_ones)]:
-        for number in content:
-            given[number] = needs[number]
-            left -= needs[number]
-            open_ones.remove(number)
-    total = sum(math.sqrt(needs[number]) for number in open_ones)
-    for number in open_ones:
+    given, left = [0.0] * len(needs), room
+    rest = sorted(range(len(needs)), key=lambda number: needs[number])
+    while rest and needs[rest[0]] <= left / len(rest):
+        number = rest.pop(0)
+        given[number] = needs[number]
+        left -= needs[number]
+    total = sum(math.sqrt(needs[number]) for number in rest)
+    for number in rest:
         given[number] = max(left * math.sqrt(needs[number]) / total, words[number])
     over = sum(given) - room
-    slack = sum(given[number] - words[number] for number in open_ones)
+    slack = sum(given[number] - words[number] for number in rest)
     if over > 0 and slack > 0:
-        for number in open_ones:
+        for number in rest:
             given[number] -= min(over, slack) * (given[number] - words[number]) / slack
     scale = min(1.0, room / sum(given))
     return [one * scale for one in given]

@@ -206,8 +206,7 @@ def plate_detail(boat: Boat) -> Picture | None:
     pair = sorted((one for one in boat.plates if one.setting == 1), key=lambda one: one.centre[1])
     if plate is None or plate.screws is None:
         return None
-    if len(pair) * plate.width + _GAP > _PAGE:
-        pair = pair[-1:]
+    pair = pair if 2 * plate.width + _GAP <= _PAGE else pair[-1:]
     marks = [mark for number, one in enumerate(pair) for mark in _plate(boat, one, number * (plate.width + _GAP))]
     words = (
         f"Plates of setting 1 from above, forward up, with holes {_ids([h for h in boat.holes if h.setting == 1])}. "
@@ -286,12 +285,8 @@ def plan_view(boat: Boat, result: "SquareResult") -> Picture:
             marks.append(Line((u, v - 18.5), (u, v - 3.5), Pen.NARROW, Group.LABEL))
     note = f"turn drawn {factor} times as large as it is" if factor > 1 else "turn drawn as it is"
     right = WIDTH / 2 - 8.0
-    marks += [
-        words(0.0, foot - 22.0, note),
-        Line((right, -14.0), (right, -2.0), Pen.WIDE, Group.NOTE),
-        closed(((right, 2.0), (right - 2.0, -3.0), (right + 2.0, -3.0)), Pen.WIDE, Group.NOTE, filled=True),
-        words(right, -20.0, "forward"),
-    ]
+    marks += _arrow((right, -14.0), (right, 2.0), 5.0, 2.0)
+    marks += [words(0.0, foot - 22.0, note), words(right, -20.0, "forward")]
     description = (
         f"Plan view, forward up: the plank at setting {result.attempt.setting} on its first bolt to "
         f"{side_word(first)}; solid as it lies, dashed where it is square; {note}."
