@@ -264,6 +264,7 @@ def _figures(boat: Boat) -> dict[str, object]:
         "others": last > 1,
         "face": face.value,
         "checks": ", ".join(f"{row.a} to {row.b} {length(row.distance)}" for row in checked),
+        "pilot": rows["floor"].pilot,
         "bolts": "P1 and S1" if last == 1 else f"P1 to P{last} and S1 to S{last}",
         "thick": say(description.floor.thickness),
         "number": 2 * last,
