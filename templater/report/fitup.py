@@ -222,6 +222,7 @@ def shim_blocks(result: ShimResult) -> tuple[Block, ...]:
     seats: Iterator[tuple[Value, ...]] = (
         (side_word(seat.side), seat.at_bolt, *seat.corners, seat.tilt) for seat in result.seats
     )
+    meanings = ((row.change, row.seat, row.tilt, row.toe, row.runner) for row in result.meanings)
     toe = []
     if result.toe is not None:
         toe.append(
@@ -233,7 +234,7 @@ def shim_blocks(result: ShimResult) -> tuple[Block, ...]:
         table("profile", result.profile, gap=gap),
         table("seats", seats),
         *toe,
-        table("meanings", result.meanings, lean=f"{result.chock_lean:.1f}°"),
+        table("meanings", meanings, lean=f"{result.chock_lean:.1f}°"),
     )
 
 

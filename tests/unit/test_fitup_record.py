@@ -178,4 +178,6 @@ def test_lines_of_centreline_and_shims_name_their_figures() -> None:
     assert "Steering post: 0.5 ± 6.4 mm to port of the centreline" in told
     shims = [line for one in shim_blocks(whole.shim) for line in lines(one, figures)]
     assert any("at the bolt" in line for line in shims)
+    # Over the seat first, which is as long as the plank is wide, then the tilt itself: 175 tan 1 degree.
+    assert any(re.match(r" *one degree of tilt +3\.05 +1\.00 ", line) for line in shims)
     assert attempt(both([1], [1])).number == 1
