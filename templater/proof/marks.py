@@ -227,8 +227,7 @@ def fit_circle(points: tuple[Point, ...]) -> tuple[Point, float, float]:
 def wanted_marks(record: Iterable[Any], frame: Sequence[tuple[Mark, ...]] = ()) -> Iterator[Mark]:
     """Yield the marks that a record's rows ask for, then those of the frame that it does not go without.
 
-    Raises:
-        ValueError: for a row that is none; it is the error's text.
+    Raises ValueError for a row that is none; it is the error's text.
     """
     around = dict(enumerate(frame))
     for row in record:
@@ -249,7 +248,8 @@ def _marks(kind: str, pen: str, numbers: Sequence[float], group: str, words: str
         raise ValueError
     if kind == "text":
         size, turn, bold, x, y = numbers
-        return letters(words, (x, y), size, TURNS[int(turn) % 4], bold=bool(bold))
+        cos, sin = (size * way for way in TURNS[int(turn) % 4])
+        return letters(words, Affine(cos, sin, -sin, cos, x, y), bold=bool(bold), what=f"text {words!r}")
     what = f"{_WORDS.get(group, '')} {words}".strip()
     if kind == "area":
         return (Mark(AREA, _pairs(numbers), what=what),)
@@ -282,18 +282,14 @@ def _pairs(numbers: Sequence[float]) -> tuple[Point, ...]:
     return tuple(zip(numbers[::2], numbers[1::2], strict=True))
 
 
-def letters(words: str, at: Point, size: float, along: Point, *, bold: bool) -> tuple[Mark, ...]:
-    """Return a text that is set in the project's typeface as one mark; nothing if it is all blank.
+def letters(words: str, em: Affine, *, bold: bool, ink: str = "", what: str = "") -> list[Mark]:
+    """Return a text set in the project's typeface as one mark, none if it is all blank; ``em`` leads from it to mm.
 
-    ``at`` is the start of the base line and ``size`` that of the type, mm; ``along`` is the direction of writing as a
-    unit vector, up a quarter turn anticlockwise of it.
+    The text's own frame begins at its base line, x in the direction of writing, with the size of the type as unit.
     """
-    shown, places = _set(words, bold)
-    if not shown:
-        return ()
-    (x, y), cos, sin = at, size * along[0], size * along[1]
-    points = tuple([(x + used * cos, y + used * sin) for used in places])
-    return (Mark(LETTER + shown, points, (cos, sin, -sin, cos, float(bold)), what=f"text {words!r}"),)
+    (shown, places), (a, b, c, d, e, f) = _set(words, bold), em
+    points = tuple([(a * used + e, b * used + f) for used in places])
+    return [Mark(LETTER + shown, points, (a, b, c, d, float(bold)), ink, what)] if shown else []
 
 
 @functools.lru_cache(1000)

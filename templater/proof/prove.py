@@ -30,17 +30,11 @@ _STAYED = 0.6
 
 
 def prove(files: Mapping[str, bytes], manifest: object, *, whole: bool = True, as_written: bool = True) -> ProofReport:
-    """Read files back and compare them with the manifest.
+    """Read files back and compare them with the manifest, as read from ``manifest.json`` or about to be written.
 
-    Args:
-        files: PDF files by name, some or all of a run's, also several sheets in one file; SVG files of whole sheets
-            under their own names. Others are not looked at.
-        manifest: as read from ``manifest.json``, or as it is about to be written; or what was made of it.
-        whole: these should be all files of the run: name those that are missing.
-        as_written: no other program had the files: forgive nothing.
-
-    Raises:
-        ProofError: Q101, the manifest is malformed, or contradicts itself.
+    ``files``, by name, are PDF files, some or all of a run's, also several sheets in one; SVG files of whole sheets
+    under their own names. They are ``whole`` if all of the run should be there: those missing are named. Nothing is
+    forgiven files ``as_written``, which no other program had. Raises ProofError Q101: the manifest is at fault.
     """
     work = _Work(manifest if isinstance(manifest, Expected) else read_manifest(manifest), as_written=as_written)
     for name, data in files.items():
@@ -53,8 +47,7 @@ def prove(files: Mapping[str, bytes], manifest: object, *, whole: bool = True, a
 def prove_cut(drawing: Drawing, dxf: bytes, svg: bytes) -> float:
     """Return the worst deviation of a part's files from its drawing, mm: each piece, arc and circle once, nothing else.
 
-    Raises:
-        ProofError: Q106 or Q107, one cannot be read; Q108, Q120 to Q130, it shows something else than the drawing.
+    Raises ProofError: Q106, Q107, one cannot be read; Q108, Q120 to Q130, it shows something else than the drawing.
     """
     marks = [piece for mark in drawing.marks for piece in (pieces(mark) if isinstance(mark, Polyline) else (mark,))]
     (left, low, right, high), record = drawing.box, [*rows(marks)]
@@ -186,9 +179,8 @@ class _Work:
             if fit is None:
                 self._say("Q138", f"the marks of {tile} cannot be found on the page")
                 return False
-            true = all([self._unscaled(fit, page.paper), self._upright(fit, page)])
+            true = self._put(fit, page, shown)
             sized = sized and true
-            self._moved(fit, page, shown, sized=true)
             if not stayed:
                 back = (fit.rigid() if true else fit.affine).inverse()
                 found = match(wanted, [mark.moved(back) for mark in marks])
@@ -211,31 +203,26 @@ class _Work:
         self._say("Q130", f"scaled to {scales}: print at actual size")
         return False
 
-    def _upright(self, fit: PageMap, page: Wanted) -> bool:
-        """Say how the page was sheared or mirrored; return True if it was not."""
+    def _put(self, fit: PageMap, page: Wanted, shown: PageMarks) -> bool:
+        """Say what was done to a page; return True if its sizes are right, so that a turn or shift does no harm."""
         sheared = math.radians(fit.shear) * page.paper[1] > LIMIT
+        sized = self._unscaled(fit, page.paper) and not sheared and not fit.mirrored
         if sheared:
             self._say("Q134", f"sheared: corners are {fit.shear:.2f} degrees off a right angle")
         if fit.mirrored:
             self._say("Q134", "mirrored: left and right are exchanged")
-        return not (sheared or fit.mirrored)
-
-    def _moved(self, fit: PageMap, page: Wanted, shown: PageMarks, *, sized: bool) -> None:
-        """Say how the page was turned or moved, which does no harm where its sizes are true, ``sized``."""
-        if fit.mirrored:
-            return
-        if abs(fit.turn) > 0.005:
+        elif abs(fit.turn) > 0.005:
             way = "" if abs(fit.turn) > 179.99 else " clockwise" if fit.turn < 0 else " anticlockwise"
             degrees = f"{abs(fit.turn):.2f}".rstrip("0").rstrip(".")
             harm = ": no harm, for sizes stay as they are" if sized else ""
             self._say("Q131", f"pages rotated by {degrees} degrees{way}{harm}", lighter=True)
-            return
-        middle = page.paper[0] / 2, page.paper[1] / 2
-        dx, dy = (there - here for there, here in zip(fit.affine.apply(middle), middle, strict=True))
-        other = self._other_paper(page, shown, _CROP)
-        if sized and not other and math.hypot(dx, dy) > LIMIT:  # a scale moves the page as well, and has been told
-            text = f"moved on the paper by {MM.signed(dx, 2)} across, {MM.signed(dy, 2)} along"
-            self._say("Q132", text, lighter=True)
+        elif not self._other_paper(page, shown, _CROP) and sized:  # a scale moves the page as well, and has been told
+            middle = page.paper[0] / 2, page.paper[1] / 2
+            dx, dy = (there - here for there, here in zip(fit.affine.apply(middle), middle, strict=True))
+            if math.hypot(dx, dy) > LIMIT:
+                text = f"moved on the paper by {MM.signed(dx, 2)} across, {MM.signed(dy, 2)} along"
+                self._say("Q132", text, lighter=True)
+        return sized
 
     def _other_paper(self, page: Wanted, shown: PageMarks, allowed: float) -> bool:
         """Say if the paper is another one, which does no harm by itself."""

@@ -160,10 +160,9 @@ class _Reader:
         if abs(_number(own.get("textLength", str(length))) - length) > LIMIT:
             self._pass_over("text of another length")
         back = {"start": 0.0, "middle": 0.5, "end": 1.0}.get(look["text-anchor"], 0.0) * length
-        place = Affine(1.0, 0.0, 0.0, -1.0, _number(own.get("x", "0")), _number(own.get("y", "0"))).compose(at)
+        em = Affine(size, 0.0, 0.0, -size, _number(own.get("x", "0")) - back, _number(own.get("y", "0")))
         ink = "" if look["fill"] == "black" and look["stroke"] == "none" else _ink(look["fill"]) or "outlined"
-        for letter in letters(words, (-back, 0.0), size, (1.0, 0.0), bold=bold):
-            self.marks.append(letter.moved(place)._replace(ink=ink, what=""))
+        self.marks += letters(words, em.compose(at), bold=bold, ink=ink)
 
 
 def _number(text: str) -> float:
