@@ -18,8 +18,6 @@ if TYPE_CHECKING:
     from templater.proof.expect import Expected
     from templater.proof.report import ProofReport
 
-#: The manifest of a fit-up's sheets.
-_FIT_UP = "fit-up-manifest.json"
 #: Kinds of files that proof reads.
 _PROVED = frozenset({".pdf", ".svg"})
 
@@ -63,6 +61,8 @@ def _table(report: ProofReport) -> list[str]:
 
 def _to_prove(arguments: argparse.Namespace) -> list[tuple[dict[str, bytes], Expected, bool]]:
     """Return files by name with their manifest, and whether they are a whole run's: all sheets of a folder's runs."""
+    from templater.paper.manifest import FILE, FIT_UP_FILE
+
     paths: list[Path] = arguments.files
     first, named = paths[0], arguments.manifest
     for path in paths:
@@ -73,14 +73,14 @@ def _to_prove(arguments: argparse.Namespace) -> list[tuple[dict[str, bytes], Exp
             text = "not a file that can be proved - give a boat's folder, or PDF and SVG files that make wrote"
             raise files.file_fault(path, text, "Q135")
     if len(paths) == 1 and first.is_dir():
-        beside = [path for path in (first / "manifest.json", first / _FIT_UP) if path.is_file()]
-        manifests = map(_manifest, [named] if named else beside or [first / "manifest.json"])
+        beside = [path for path in (first / FILE, first / FIT_UP_FILE) if path.is_file()]
+        manifests = map(_manifest, [named] if named else beside or [first / FILE])
         return [(_listed(first, manifest), manifest, True) for manifest in manifests]
     if len(paths) == 1 and named is None:
         data = files.read_bytes(first)
         if (inside := _manifest_inside(data, first)) is not None:
             return [({first.name: data}, inside, False)]
-    manifest = _manifest(named or first.parent / "manifest.json")
+    manifest = _manifest(named or first.parent / FILE)
     return [({path.name: files.read_bytes(path) for path in paths}, manifest, False)]
 
 

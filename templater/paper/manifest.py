@@ -26,6 +26,8 @@ from zlib import compress, decompress
 from templater.drawing.marks import Arc, Circle, Cross, Curve, Line, Mark, Polyline, SheetHole, Text, in_groups
 from templater.paper.tiles import Correction, Tile, TiledSheet, TitleData
 
+#: Names of the manifest of a run, and of that of a fit-up.
+FILE, FIT_UP_FILE = "manifest.json", "fit-up-manifest.json"
 DECIMALS = 6
 Row = tuple[str, str, tuple[float, ...], str, str]
 

@@ -10,6 +10,7 @@ from templater.boat.solved import Boat
 from templater.findings import Finding, ReadingsError
 from templater.fitup.readings import Readings, load_readings
 from templater.fitup.record import Record, record, record_data
+from templater.paper.manifest import FIT_UP_FILE
 from templater.pipeline.checked import AS_DESCRIBED, Checked, Options
 from templater.pipeline.sheets import on_paper, sheet_files, tile_sheets
 from templater.reader.keys import place
@@ -18,11 +19,10 @@ if TYPE_CHECKING:
     from templater.drawing.marks import Drawing
     from templater.proof.report import ProofReport
 
-MANIFEST = "fit-up-manifest.json"
 #: Every file that a fit-up may write; those of an earlier one that this one does not write are removed.
 PRODUCTS = frozenset(
     [f"{sheet}.{kind}" for sheet in ("shim-port", "shim-starboard") for kind in ("pdf", "svg")]
-    + ["fit-up.html", "fit-up.json", MANIFEST]
+    + ["fit-up.html", "fit-up.json", FIT_UP_FILE]
 )
 
 
@@ -72,7 +72,7 @@ def fit_up(
     looked = on_paper(checked, options, drawn=False, larger=False).checked  # the small sheets count the same warnings
     correction = options.correction_for(checked.boat.description)
     made = sheet_files(looked, tile_sheets(looked, drawings, correction))
-    return FitUp(found, {**files, **made.files, MANIFEST: made.manifest(looked)}, made.proof)
+    return FitUp(found, {**files, **made.files, FIT_UP_FILE: made.manifest(looked)}, made.proof)
 
 
 def record_of(checked: Checked, readings: Readings, earlier: Mapping[str, Any] | None = None) -> Record:

@@ -149,7 +149,7 @@ def read_manifest(manifest: object, name: str = "manifest") -> Expected:
             raise _WrongError("description_sha256: is not a SHA-256 in 64 small hexadecimal digits")
         for number, sheet in enumerate(sheets):
             pages += (own := [*_pages(sheet, (manifest["version"], sha[:8]), f"sheets[{number}]")])
-            due, identity = partial(_due, sheet["holes"], IDENTITY), Identity("", sheet["name"])
+            due, identity = partial(_due, sheet["holes"]), Identity("", sheet["name"])
             pictures.append(Wanted(sheet["svg"], identity, own[0].paper, sheet["marks"], due))
     except _WrongError as fault:
         raise ProofError(Finding("Q101", name, str(fault))) from None
@@ -207,8 +207,7 @@ def _pages(sheet: Mapping[str, Any], said: tuple[str, str], way: str) -> Iterato
             text = f"tile {page['tile']} lists a hole that is not on the sheet: {unknown[0][:40]}"
             raise _WrongError(f"{way}.pages: {text}")
         missing.difference_update(page["holes"])
-        mine = [holes[hole] for hole in page["holes"]]
-        due = partial(_due, mine, Affine(*page["to_page"]), shown[page["tile"]], page)
+        due = partial(_due, [holes[hole] for hole in page["holes"]], shown[page["tile"]], page)
         try:
             due()
         except _WrongError as fault:
@@ -220,38 +219,29 @@ def _pages(sheet: Mapping[str, Any], said: tuple[str, str], way: str) -> Iterato
 
 
 def _due(
-    holes: Iterable[Mapping[str, Any]],
-    to_page: Affine,
-    registered: Iterable[Mapping[str, Any]] = (),
-    page: Mapping[str, Any] | None = None,
+    holes: Sequence[Mapping[str, Any]], registered: Sequence[Mapping[str, Any]] = (), page: Mapping[str, Any] = {}
 ) -> dict[str, Due]:
-    """Return where holes, registration marks and a page's bars must stand, by what their marks may be called."""
-    due = {}
+    """Return where holes, and a page's registration marks and bars, must stand, by what their marks may be called."""
+    due, to_page = dict[str, Due](), Affine(*page["to_page"]) if page else IDENTITY
     for hole in holes:
         one = Due(f"hole {hole['id']}", to_page.apply((hole["x"], hole["y"])), hole["diameter"])
         due[one.name] = due[f"screw {hole['id']}"] = one
     for mark in registered:
         name = f"registration mark {mark['id']}"
         due[name] = Due(name, to_page.apply((mark["x"], mark["y"])))
-    due.update(_bars(page) if page else ())
-    return due
-
-
-def _bars(page: Mapping[str, Any]) -> Iterator[tuple[str, Due]]:
-    """Yield where a page's bars must stand, corrected."""
-    correction = _about_the_middle(page["to_page"], page["correction"], page["paper"])
-    if correction is None:
+    corrected = _about_the_middle(to_page, page["correction"], page["paper"]) if page else IDENTITY
+    if corrected is None:
         raise _WrongError("to_page: is no quarter turn, shift and the correction named beside it")
-    for number, bar in enumerate(page["bars"]):
-        a, b = bar["a"], bar["b"]
+    for number, bar in enumerate(page.get("bars", ())):
+        a, b, name = bar["a"], bar["b"], f"bar {bar['id']}"
         if abs((long := math.dist(a, b)) - bar["length"]) > 1e-3:
             text = f"is {bar['length']} and not the distance between its ends, {long:.4f}"
             raise _WrongError(f"bars[{number}].length: {text}")
-        name = f"bar {bar['id']}"
-        yield name, Due(name, correction.apply(a), end=correction.apply(b))
+        due[name] = Due(name, corrected.apply(a), end=corrected.apply(b))
+    return due
 
 
-def _about_the_middle(to_page: Sequence[float], named: Mapping[str, float], paper: Sequence[float]) -> Affine | None:
+def _about_the_middle(to_page: Affine, named: Mapping[str, float], paper: Sequence[float]) -> Affine | None:
     """Return the printer correction as a map about the page's middle, if ``to_page`` is it after a quarter turn.
 
     The correction is X = across x + skew y, Y = along y, or with the shear taken before the scale; both are accepted,
@@ -259,7 +249,7 @@ def _about_the_middle(to_page: Sequence[float], named: Mapping[str, float], pape
     """
     across, along, skew = named["across"], named["along"], named["skew"]
     for cos, sin in TURNS:
-        p, q, r, s, _, _ = Affine(cos, -sin, sin, cos).compose(Affine(*to_page))  # less its quarter turn
+        p, q, r, s, _, _ = Affine(cos, -sin, sin, cos).compose(to_page)  # less its quarter turn
         shear = min(abs(r - one) for one in (skew, skew * across, skew * along))
         if max(abs(p - across), abs(q), abs(s - along), shear) < _SAME:
             x, y = paper[0] / 2, paper[1] / 2

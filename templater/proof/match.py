@@ -45,8 +45,7 @@ class Matched:
         self.worst: Pair | None = None
         #: How many are wanted, words as one each; how many letters; how many pairs are not off their place.
         self.wanted = self.words = self.letters = self.stayed = 0
-        #: Twice the middles of straight strokes, wanted and found, one after the other.
-        self.strokes = array("d")
+        self.strokes = array("d")  # middles of straight strokes, wanted and found, one after the other
 
     def take(self, wanted: Mark, found: Mark, off: float, *, alike: bool) -> None:
         """Take in a pair."""
@@ -58,17 +57,12 @@ class Matched:
             self.worst = Pair(wanted, found, off, alike)
         if wanted.kind == LINE:
             ((a, b), (c, d)), ((p, q), (r, s)) = wanted.points, found.points
-            self.strokes.extend((a + c, b + d, p + r, q + s))
+            self.strokes.extend(((a + c) / 2, (b + d) / 2, (p + r) / 2, (q + s) / 2))
 
     @property
     def clean(self) -> bool:
         """True if everything is where it should be and nothing else is there."""
         return not (self.wrong or self.missing or self.extra)
-
-    def map(self) -> Affine | None:
-        """Return the map that the strokes were put through, if one can be told."""
-        half = [value / 2 for value in self.strokes]
-        return least_squares([((x, y), (u, v)) for x, y, u, v in zip(*[iter(half)] * 4, strict=True)])
 
 
 def match(wanted: Iterable[Mark], found: Iterable[Mark]) -> Matched:
@@ -125,9 +119,8 @@ def _nearest(wanted: list[Mark], found: list[Mark], reach: float, matched: Match
 
 def _anchor(mark: Mark) -> Point:
     """Return a point of a mark that does not hang on which way it is drawn, or of how many pieces."""
-    if mark.kind == LINE or (mark.kind == CURVE and not mark.closed):
-        return mean((mark.points[0], mark.points[-1]))
-    return mark.middle
+    whole = mark.kind != CURVE or mark.closed
+    return mark.middle if whole else mean((mark.points[0], mark.points[-1]))
 
 
 def _alike(wanted: Mark, found: Mark) -> bool:
@@ -194,6 +187,7 @@ class PageMap(NamedTuple):
     turn: float  # anticlockwise, degrees, -180 to 180
     shear: float  # how far the angle between across and along is off a right angle, degrees
     mirrored: bool  # left and right are exchanged
+    flat: bool  # all lies in one place, or along one line
 
     @classmethod
     def of(cls, affine: Affine) -> PageMap:
@@ -201,7 +195,7 @@ class PageMap(NamedTuple):
         a, b, c, d, _, _ = affine
         area = a * d - b * c
         turn, shear = (math.degrees(math.atan2(*ways)) for ways in ((b, a), (abs(a * c + b * d), abs(area))))
-        return cls(affine, math.hypot(a, b), math.hypot(c, d), turn, shear, area < 0)
+        return cls(affine, math.hypot(a, b), math.hypot(c, d), turn, shear, area < 0, abs(area) < _FLAT)
 
     def rigid(self) -> Affine:
         """Return the nearest turn and shift, through the same centre of the page's points."""
@@ -215,18 +209,17 @@ def find_map(wanted: Sequence[Mark], found: Sequence[Mark]) -> PageMap | None:
     """Return the map that most marks agree with; None if fewer than half do, or three."""
     kept = pairs = _pairs(*([m for m in marks if m.kind in (LINE, CURVE) or m.words] for marks in (wanted, found)))
     for _ in range(13):
-        if (affine := least_squares(kept)) is None:
+        if (affine := least_squares(chain.from_iterable(kept))) is None:
             return None
         fit = PageMap.of(affine)
-        offs = [math.dist(affine.apply(p), q) for p, q in pairs]
+        offs = [math.dist(affine.apply((x, y)), (u, v)) for x, y, u, v in pairs]
         near, reach = sum(off < 0.5 for off in offs), max(0.01, 2 * sorted(offs)[len(offs) // 2])
         kept = [pair for pair, off in zip(pairs, offs, strict=True) if off <= reach]
-    flat = affine is None or abs(affine.a * affine.d - affine.b * affine.c) < _FLAT
-    return None if flat or near < max(3.0, _ENOUGH * len(pairs)) else fit
+    return None if fit.flat or near < max(3.0, _ENOUGH * len(pairs)) else fit
 
 
-def _pairs(wanted: Sequence[Mark], found: Sequence[Mark]) -> list[tuple[Point, Point]]:
-    """Return points of marks that may be the same, for they come in the same order among others of their kinds.
+def _pairs(wanted: Sequence[Mark], found: Sequence[Mark]) -> list[tuple[float, float, float, float]]:
+    """Return middles of marks that may be the same, for they come in the same order among others of their kinds.
 
     Strokes if there are enough: letters may be set otherwise, which is to be told and not to bend the map.
     """
@@ -237,17 +230,18 @@ def _pairs(wanted: Sequence[Mark], found: Sequence[Mark]) -> list[tuple[Point, P
     blocks = [(0, 0, len(ours))] if ours == theirs else same.get_matching_blocks()
     pairs = [(wanted[i + n], found[j + n]) for i, j, length in blocks for n in range(length)]
     strokes = [pair for pair in pairs if not pair[0].words]
-    return [(a.middle, b.middle) for a, b in (strokes if len(strokes) >= _STROKES else pairs)]
+    return [(*a.middle, *b.middle) for a, b in (strokes if len(strokes) >= _STROKES else pairs)]
 
 
-def least_squares(pairs: Sequence[tuple[Point, Point]]) -> Affine | None:
-    """Return the affine map of least squares; None if the points lie on one line, or are fewer than three.
+def least_squares(numbers: Iterable[float]) -> Affine | None:
+    """Return the affine map of least squares, of pairs of points: x, y and where they came to lie, x, y, in turn.
 
-    In complex numbers, both ends of each pair from their means, it is w = p z + q conj(z): two normal equations.
+    None if the points lie on one line, or are fewer than three. In complex numbers, both ends of each pair from their
+    means, the map is w = p z + q conj(z): two normal equations.
     """
-    if len(pairs) < 3:
+    ends = [(complex(x, y), complex(u, v)) for x, y, u, v in zip(*[iter(numbers)] * 4, strict=True)]
+    if len(ends) < 3:
         return None
-    ends = [(complex(*a), complex(*b)) for a, b in pairs]
     z0, w0 = (sum(some) / len(ends) for some in zip(*ends, strict=True))
     ends = [(z - z0, w - w0) for z, w in ends]
     s, t = sum(abs(z) ** 2 for z, _ in ends), sum(z * z for z, _ in ends)

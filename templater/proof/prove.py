@@ -17,7 +17,7 @@ from templater.paper.manifest import rows
 from templater.plane.shapes import IDENTITY, Point, box_corners
 from templater.proof.expect import Expected, Identity, Wanted, read_manifest
 from templater.proof.marks import AREA, Mark
-from templater.proof.match import LIMIT, Matched, PageMap, find_map, match
+from templater.proof.match import LIMIT, Matched, PageMap, find_map, least_squares, match
 from templater.proof.read_pdf import PageMarks, read_pdf
 from templater.proof.read_pictures import read_dxf, read_svg
 from templater.proof.report import Deviation, ProofReport, SheetProof, together, told
@@ -192,7 +192,7 @@ class _Work:
 
     def _rescaled(self, found: Matched, paper: Point) -> bool:
         """Say if marks that are each near enough to their place are drawn to another scale; return True if not."""
-        affine = found.map() if found.clean else None
+        affine = least_squares(found.strokes) if found.clean else None
         return affine is None or self._unscaled(PageMap.of(affine), paper)
 
     def _unscaled(self, fit: PageMap, paper: Point) -> bool:

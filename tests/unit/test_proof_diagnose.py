@@ -3,6 +3,7 @@
 import io
 import math
 from collections.abc import Callable
+from itertools import chain
 
 import pikepdf
 import pytest
@@ -227,9 +228,9 @@ def test_a_shear_is_measured_whatever_else_was_done() -> None:
 def test_least_squares_against_a_worked_line() -> None:
     # x = 0, 1, 2, 3 with X = 6, 5, 7, 10: the line 4.9 + 1.4 x, a textbook example of least squares (from memory with
     # x = 1 to 4: 3.5 + 1.4 x). Y is free of error, and doubling every point along y leaves the line as it is.
-    pairs = [((float(x), y), (value, y)) for x, value in enumerate((6.0, 5.0, 7.0, 10.0)) for y in (0.0, 9.0)]
-    assert least_squares(pairs) == pytest.approx((1.4, 0, 0, 1, 4.9, 0))
-    assert least_squares([((float(n), 2.0 * n), (0.0, 0.0)) for n in range(5)]) is None
+    pairs = [(float(x), y, value, y) for x, value in enumerate((6.0, 5.0, 7.0, 10.0)) for y in (0.0, 9.0)]
+    assert least_squares(chain.from_iterable(pairs)) == pytest.approx((1.4, 0, 0, 1, 4.9, 0))
+    assert least_squares([value for n in range(5) for value in (float(n), 2.0 * n, 0.0, 0.0)]) is None
 
 
 def test_the_stamp_of_these_tests_is_the_one_on_the_pages() -> None:
