@@ -9,7 +9,7 @@ from functools import lru_cache
 from itertools import chain, islice, pairwise
 from typing import NamedTuple
 
-from templater.plane.shapes import Affine, Cells, Point
+from templater.plane.shapes import Affine, Cells, Point, area
 from templater.proof.marks import CURVE, LINE, Look, Mark, fit_circle, mean
 
 #: Greatest deviation that passes, mm.
@@ -172,6 +172,8 @@ def _off_circle(wanted: Mark, centre: Point, radius: float, found: Mark) -> floa
         # The other way round the circle has the same ends.
         due, length = (sum(math.dist(p, q) for p, q in pairwise(mark.points)) for mark in (wanted, found))
         return max(unround, _ends_off(wanted.points, points)) if abs(due - length) <= LIMIT + 0.05 * due else math.inf
+    if abs(area(points)) < radius**2:  # forth and back along a part of the circle
+        return math.inf
     if unround < _ROUND:
         return unround
     middle, diameter, _ = fit_circle(points)

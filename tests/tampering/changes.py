@@ -172,6 +172,7 @@ def page_changes(tile: Tile) -> Iterator[tuple[str, bytes, bool]]:
     yield "a circle moved by 0.019 mm", tile.with_line(circle, moved(stream[circle], 0.019, 0)), True
     yield "a circle moved by 0.021 mm", tile.with_line(circle, moved(stream[circle], 0.021, 0)), False
     yield "a circle drawn twice", tile.with_line(circle, stream[circle] + b"\n" + stream[circle]), False
+    yield "half a circle drawn forth and back", tile.with_line(circle, _half(stream[circle])), False
     yield "an extra hole", tile.drawn([*stream, moved(stream[circle], 30, 0)]), False
     yield "a line beyond the drawing", tile.drawn([*stream, b"300 300 m 400 300 l S"]), False
     yield "a word beyond the drawing", tile.drawn([*stream, moved(stream[text], 5, 40)]), False
@@ -213,6 +214,16 @@ def page_changes(tile: Tile) -> Iterator[tuple[str, bytes, bool]]:
     swapped[first], swapped[second] = one[0] + b"Tm" + other[1], other[0] + b"Tm" + one[1]
     yield "two labels exchanged", tile.drawn(swapped), False
     yield "turned and one stroke left out", _turned(tile.without(line)), False
+
+
+def _half(line: bytes) -> bytes:
+    """Return a circle that goes half its way and back."""
+    numbers = re.findall(rb"[-\d.]+", line)
+    points = [b" ".join(pair) for pair in zip(numbers[::2], numbers[1::2], strict=False)]
+    way = points[: len(points) // 6 * 3 + 1]
+    way += way[-2::-1]
+    curves = [b" ".join(way[n : n + 3]) + b" c" for n in range(1, len(way), 3)]
+    return b" ".join([way[0] + b" m", *curves, b"h S"])
 
 
 def _turned(data: bytes) -> bytes:
