@@ -45,17 +45,16 @@ def file_fault(path: Path | str, what: str, code: str = "D190") -> FileError:
 def read_bytes(path: Path) -> bytes:
     """Return a file's bytes; raises FileError if it cannot be read."""
     try:
+        kind = path.stat()  # before it is opened: a pipe that nobody writes to would never open
+        if not stat.S_ISREG(kind.st_mode):
+            what = "a folder" if stat.S_ISDIR(kind.st_mode) else "no plain file"
+            raise file_fault(path, f"is {what} - give the path of a file")
+        if kind.st_size > LARGEST_FILE:
+            raise file_fault(path, f"{kind.st_size} bytes - a file of at most {LARGEST_FILE} bytes is read")
         with path.open("rb") as stream:
-            kind = os.fstat(stream.fileno())
-            if not stat.S_ISREG(kind.st_mode):
-                raise file_fault(path, "is no plain file - give the path of a file")
-            if kind.st_size > LARGEST_FILE:
-                raise file_fault(path, f"{kind.st_size} bytes - a file of at most {LARGEST_FILE} bytes is read")
             return stream.read(LARGEST_FILE)
     except FileNotFoundError:
         raise file_fault(path, "no such file - give the path of a description, as in configs/whinchat-3.yaml") from None
-    except IsADirectoryError:
-        raise file_fault(path, "is a folder - give the path of a file") from None
     except OSError as fault:
         raise file_fault(path, f"cannot be read ({fault.strerror})") from None
 
@@ -182,7 +181,7 @@ def publish(folder: Path, files: Mapping[str, bytes], *, stale: Iterable[str] = 
     gone = tuple(sorted(name for name in set(stale) - set(files) if (folder / name).is_file()))
     staging: Path | None = None
     try:
-        target = folder.resolve()  # a linked folder stays a link
+        target = Path(os.path.realpath(folder))  # a linked folder stays a link
         target.parent.mkdir(parents=True, exist_ok=True)
         _clear(target.parent)
         staging = Path(tempfile.mkdtemp(prefix=f".{target.name}-{os.getpid()}-", suffix=".new", dir=target.parent))

@@ -20,11 +20,12 @@ from typing import Any
 from tests.campaigns import attack, runs
 from tests.campaigns.hostile import hostile
 from tests.campaigns.kinds import KINDS, PDFS, TEXTS
+from tests.campaigns.places import places
 
 
 def main() -> int:
     """Run the campaigns that are named, all by default."""
-    other = {**runs.KINDS, "hostile": hostile}
+    other = {**runs.KINDS, "hostile": hostile, "places": places}
     several = {"texts": [*TEXTS], "pdfs": [*PDFS]}
     parser = argparse.ArgumentParser(prog="python -m tests.campaigns")
     parser.add_argument("kinds", nargs="*", choices=[[], *several, *KINDS, *other], default=[])

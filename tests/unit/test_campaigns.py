@@ -7,6 +7,7 @@ import pytest
 
 from tests.campaigns.attack import FOUND, part
 from tests.campaigns.kinds import KINDS, PDFS, TEXTS
+from tests.campaigns.places import places
 from tests.campaigns.runs import kills
 
 #: Kinds, and how many of them together, so that all take a few seconds.
@@ -23,6 +24,10 @@ def test_a_seeded_slice_is_answered_in_words(name: str, tmp_path: Path) -> None:
 def test_what_once_went_wrong_is_answered_in_words(path: Path) -> None:
     (kind,) = (kind for name, kind in KINDS.items() if path.name.startswith(name))
     kind.judged(kind.read(path.read_bytes()), Random(1))
+
+
+def test_commands_in_odd_places_answer_in_words() -> None:
+    assert places(60, 1) == (60, 0)
 
 
 def test_a_killed_run_leaves_one_whole_set() -> None:

@@ -4,6 +4,7 @@ import ctypes
 import json
 import os
 import re
+import signal
 import subprocess
 import sys
 from html import unescape
@@ -337,6 +338,24 @@ def test_what_the_system_refuses_is_one_line(given: str, capsys: pytest.CaptureF
         assert main(command) == 1
         (line,) = capsys.readouterr().err.splitlines()
         assert "Traceback" not in line
+
+
+def test_a_pipe_and_a_loop_of_links_are_one_line(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], configs: Path
+) -> None:
+    os.mkfifo(pipe := tmp_path / "pipe")
+    (loop := tmp_path / "loop").symlink_to("loop")
+    signal.signal(signal.SIGALRM, lambda *_: pytest.fail("waits for the pipe"))
+    signal.alarm(20)
+    for words in (
+        ["check", pipe],
+        ["proof", pipe],
+        ["make", configs / "whinchat-3.yaml", "--only", "plates", "--out", loop],
+    ):
+        assert main([*map(str, words)]) == 1
+        (line,) = (line for line in capsys.readouterr().err.splitlines() if str(tmp_path) in line)
+        assert "is no plain file" in line or "cannot be written" in line
+    signal.alarm(0)
 
 
 def test_no_message_moves_the_cursor(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
