@@ -7,10 +7,9 @@ from typing import NamedTuple
 from templater.accuracy import sources as named
 from templater.accuracy.sheet import Error, SheetErrors, apart
 from templater.accuracy.sources import Budget, Sources, budget
-from templater.boat.solved import Boat, HoleKind, Setting, Side
+from templater.boat.solved import TOLERANCE, Boat, HoleKind, Setting, Side
 from templater.description.keys import FloorFace
 from templater.findings import Finding, Severity
-from templater.fitup.rig import TOLERANCE
 from templater.maths import Linear, Variable
 from templater.paper.tiles import TiledSheet
 

@@ -18,6 +18,9 @@ from templater.reader.faults import told
 from templater.reader.keys import Keys
 from templater.standards.fasteners import Thread, find_thread
 
+#: What starboard less port of the tapes may differ by, mm, unless the readings say otherwise.
+TOLERANCE = 1.0
+
 
 class Side(Enum):
     """Port (y negative) or starboard (y positive); the value is the letter in hole ids."""
@@ -213,6 +216,11 @@ class Boat(NamedTuple):
 def side_word(side: Side) -> str:
     """Return ``port`` or ``starboard``."""
     return side.name.lower()
+
+
+def side_of(y: float) -> str:
+    """Return the side that a distance to starboard lies on, in a word."""
+    return "starboard" if y > 0 else "port"
 
 
 def plain(value: Any) -> Any:

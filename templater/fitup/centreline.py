@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from templater.boat.solved import Side, side_word
+from templater.boat.solved import Side, side_of, side_word
 from templater.findings import Finding
 from templater.fitup.misread import Sifter, explain
 from templater.fitup.readings import DEFAULT_TAPE_SD, Readings, Station
@@ -105,19 +105,19 @@ def centreline(readings: Readings, figures: Figures = MM) -> CentrelineResult | 
         off, _ = whole.left_out(odd)
         verdict = "left out of the line" if clear else "not decided: read it again"
         at, why = stations[odd].at, _cause(stations[odd], off)
-        sifter.tell("T230", stations[odd].dotted, at=at, off=abs(off), side=_side(off), why=why, verdict=verdict)
+        sifter.tell("T230", stations[odd].dotted, at=at, off=abs(off), side=side_of(off), why=why, verdict=verdict)
     few = {"count": str(len(used))} if len(used) < 5 else {}
     if widest > WIDEST:
         sifter.tell("T235", "centreline", "few" if few else "", widest=widest, most=WIDEST, **few)
     curve, curve_p = _curve([points[index] for index in used])
     if curve is not None and curve_p is not None and curve_p < CURVED and abs(curve) > LEAST_CURVE:
-        sifter.tell("T232", "centreline", curve=abs(curve), side=_side(curve), chance=f"{curve_p:.1%}")
+        sifter.tell("T232", "centreline", curve=abs(curve), side=side_of(curve), chance=f"{curve_p:.1%}")
     post = post_sd = None
     if post_read.readings:
         post = post_read.mean - fit.at(0.0)
         post_sd = math.hypot(fit.sd_at(0.0), (readings.tape or DEFAULT_TAPE_SD) / math.sqrt(len(post_read.readings)))
         if decided and abs(post) > 1.0:
-            sifter.tell("T233", "centreline.post_offset", off=abs(post), side=_side(post))
+            sifter.tell("T233", "centreline.post_offset", off=abs(post), side=side_of(post))
     if few:
         sifter.tell("T234", "centreline.stations", **few)
     angle_sd = math.degrees(fit.sds[1])
@@ -185,7 +185,3 @@ def _curve(points: list[tuple[float, float]]) -> tuple[float | None, float | Non
     if fit.sds[2] < 1e-15:
         return rise, 1.0 if abs(rise) < 1e-9 else 0.0
     return rise, two_sided_p(fit.coefficients[2] / fit.sds[2], fit.dof)
-
-
-def _side(offset: float) -> str:
-    return "starboard" if offset > 0 else "port"

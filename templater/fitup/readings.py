@@ -9,11 +9,10 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Annotated, Any, TypeVar
 
-from templater.boat.solved import Boat, Side, side_word
+from templater.boat.solved import TOLERANCE, Boat, Side, side_word
 from templater.description.editing import filled
 from templater.description.keys import XY, AnyLength, NotNegative
 from templater.findings import Location, ReadingsError
-from templater.fitup.rig import TOLERANCE
 from templater.reader.compose import UNITS, Composed, Given, Leaf, compose, join, leaves
 from templater.reader.faults import Fault, told
 from templater.reader.keys import Keys, key, read
@@ -210,7 +209,7 @@ def readings_of(data: dict[str, Any], units: str) -> Readings:
 
     Raises ReadingsError with every fault found.
     """
-    return _filled(read(Readings, Composed("", leaves(data, "")), units, _between), {})
+    return _filled(read(Readings, Composed("", tree=leaves(data, "")), units, _between), {})
 
 
 def _filled(readings: Readings, places: Mapping[str, Location]) -> Readings:

@@ -110,12 +110,9 @@ def read_record(text: str, file: str) -> dict[str, Any]:
 
 
 def _is_figure(item: dict[str, Any]) -> bool:
-    half = item.get("half_width")
-    return isinstance(item["name"], str) and _is_number(item["value"]) and (half is None or _is_number(half))
-
-
-def _is_number(value: Any) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
+    numbers = [item[name] for name in ("value", "half_width") if name == "value" or item.get(name) is not None]
+    sound = (isinstance(one, int | float) and not isinstance(one, bool) and math.isfinite(one) for one in numbers)
+    return isinstance(item["name"], str) and all(sound)
 
 
 def _figures(last: SquareResult | None, line: CentrelineResult | None, shim: ShimResult | None) -> tuple[Figure, ...]:

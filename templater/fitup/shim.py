@@ -12,7 +12,7 @@ from collections.abc import Callable
 from itertools import pairwise
 from typing import NamedTuple
 
-from templater.boat.solved import Boat, Shim, Side, side_word
+from templater.boat.solved import Boat, Shim, Side, side_of, side_word
 from templater.findings import Finding, ReadingsError
 from templater.fitup.misread import GAP_LIMIT, Sifter
 from templater.fitup.readings import Readings, Seat, ShimReadings, Toe
@@ -96,9 +96,7 @@ def shims(readings: Readings, boat: Boat, yaw: float = 0.0) -> ShimResult:
     furthest = max(((abs(gap - arc_gap(y)), y, gap) for y, gap in read), default=(0.0, 0.0, 0.0))
     if furthest[0] > 1.0:
         _, y, gap = furthest
-        sifter.tell(
-            "T243", "shim.crown_gap", off=abs(y), side="starboard" if y > 0 else "port", gap=gap, arc=arc_gap(y)
-        )
+        sifter.tell("T243", "shim.crown_gap", off=abs(y), side=side_of(y), gap=gap, arc=arc_gap(y))
     as_read, gap_sd = arc_gap, None
     if len({y for y, _ in read}) >= 4:
         fit = fit_polynomial(read, 2)
@@ -128,7 +126,7 @@ def shims(readings: Readings, boat: Boat, yaw: float = 0.0) -> ShimResult:
         sifter.tell("T241", "shim.least", thinnest=thinnest, least=1.0)
     if sifter.decided and abs(difference) > ROLL:
         drop = abs(difference) * boat.span / (2 * half_spread)
-        sifter.tell("T247", "shim", side="starboard" if difference > 0 else "port", by=abs(difference), drop=drop)
+        sifter.tell("T247", "shim", side=side_of(difference), by=abs(difference), drop=drop)
     if sifter.decided and section.tilt and abs(tilts[Side.PORT] - tilts[Side.STARBOARD]) > 1.0:
         sifter.tell("T242", "shim.tilt", **{side_word(side): f"{tilt:.1f}" for side, tilt in tilts.items()})
     places = (-outer, -half_spread, -inner, -inner / 2, 0.0, inner / 2, inner, half_spread, outer)
@@ -223,8 +221,7 @@ def _rise(bottom: tuple[tuple[float, float], ...], y: float) -> float:
     """Return the hull bottom's rise at y, straight between the points given, level beyond them."""
     if not bottom:
         return 0.0
-    if y <= bottom[0][0]:
-        return bottom[0][1]
+    y = max(y, bottom[0][0])
     for (y0, z0), (y1, z1) in pairwise(bottom):
         if y <= y1:
             return z0 + (z1 - z0) * (y - y0) / (y1 - y0)

@@ -10,12 +10,11 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from templater.boat.solved import Boat, Side
+from templater.boat.solved import TOLERANCE, Boat, Side
 from templater.findings import Finding, ReadingsError
 from templater.fitup.misread import SLIPS, Sifter
 from templater.fitup.readings import DEFAULT_TAPE_SD, Attempt, Readings
-from templater.fitup.rig import CENTRED, TOLERANCE, BoltRoom, Rig, Surroundings, Verdict, bolt_room, rig_of
-from templater.fitup.yaw import DISAGREE, YawFit, fit_yaw
+from templater.fitup.rig import CENTRED, DISAGREE, BoltRoom, Rig, Surroundings, Verdict, Yaw, fit_yaw, rig_of
 from templater.maths import along_arc, coverage_factor
 from templater.reader.faults import told
 
@@ -141,7 +140,7 @@ def square(attempt: Attempt, boat: Boat, readings: Readings, beside: Surrounding
     aim = aim_starboard - aim_port
     difference_95 = _difference_95(rig, fit, attempt, step)
     excess = abs(difference - aim)
-    room = bolt_room(boat, abs(bolt_aft), abs(spread * (math.cos(goal) - math.cos(fit.yaw))))
+    room = rig.room(abs(bolt_aft), abs(spread * (math.cos(goal) - math.cos(fit.yaw))))
     measured = attempt.off_centre is not None or (bool(attempt.further) and beside.centring > 0)
     along = along_arc(boat.plank.radius, rig.pivot - fit.off + spread * math.cos(goal))
     result = SquareResult(
@@ -193,7 +192,7 @@ def _sifted(attempt: Attempt, sifter: Sifter) -> Attempt:
     )
 
 
-def _difference_95(rig: Rig, fit: YawFit, attempt: Attempt, step: float) -> float:
+def _difference_95(rig: Rig, fit: Yaw, attempt: Attempt, step: float) -> float:
     """Return the half-width of the 95 % interval of the tapes' difference less what it should be.
 
     What it should be is no surer than the places of plank and post athwart, by which it changes at the corners' slant.
@@ -235,7 +234,7 @@ def _refuse_absurd_tapes(rig: Rig, attempt: Attempt) -> None:
         raise ReadingsError(*faults)
 
 
-def _refuse_absurd_fit(rig: Rig, attempt: Attempt, fit: YawFit) -> None:
+def _refuse_absurd_fit(rig: Rig, attempt: Attempt, fit: Yaw) -> None:
     """Refuse readings that put the tape's zero where no loop takes it or far from where it was measured.
 
     Likewise off-centre readings that would put a bolt beyond the plank's end.
@@ -253,7 +252,7 @@ def _refuse_absurd_fit(rig: Rig, attempt: Attempt, fit: YawFit) -> None:
         raise ReadingsError(told("T213", f"{key}.off_centre", "", rig.figures, off=abs(fit.off), room=room))
 
 
-def _told(result: SquareResult, sifter: Sifter, rig: Rig, attempt: Attempt, fit: YawFit) -> SquareResult:
+def _told(result: SquareResult, sifter: Sifter, rig: Rig, attempt: Attempt, fit: Yaw) -> SquareResult:
     """Return the result with the findings on what was read, the most urgent first."""
     key, excess, tolerance, within = attempt.dotted, abs(result.excess), result.tolerance, result.difference_95
     for slip in [what for slip, what in SLIPS if abs(abs(result.difference) - slip) <= NEAR_SLIP][:1]:

@@ -132,15 +132,6 @@ class Given:
         return [None if x is None or y is None else (x, y) for x, y in pairs]
 
 
-class Composed:
-    """A text as read: the tree of leaves, the places of its keys, and what is wrong with it as YAML."""
-
-    def __init__(self, file: str, tree: Tree = None) -> None:
-        self.file, self.tree = file, tree
-        self.places = {"": Location(file, 1, 1)}
-        self.findings: list[Finding] = []
-
-
 def leaves(data: Any, file: str, key: str = "") -> Tree:
     """Return plain data, as a program is given it, as the tree that a text would give."""
     if isinstance(data, dict):
@@ -171,7 +162,7 @@ class Span:
 
 def spans(text: str) -> Span | None:
     """Return the place of every value; None if the text is no YAML, or empty."""
-    builder = _Builder("", text)
+    builder = Composed("", text)
     with suppress(_StopError, *_UNREADABLE):
         builder.run(_events(text))
     return None if builder.tree is None else builder.span
@@ -180,7 +171,7 @@ def spans(text: str) -> Span | None:
 def compose(text: str, file: str) -> Composed:
     """Return a text as a tree of leaves with what is wrong in it as YAML; its findings never raise."""
     text = text.removeprefix("\ufeff")
-    builder, wrong = _Builder(file, text), None
+    builder, wrong = Composed(file, text), None
     if len(text) > LARGEST:
         message = f"{len(text)} characters - a text of at most {LARGEST} is read; many holes are shorter as a pattern"
         wrong = "D103", message
@@ -215,12 +206,13 @@ class _StopError(Exception):
     """Nothing after this place can be read; the reason has been noted."""
 
 
-class _Builder(Composed):
-    """Builds the tree from the parser's events, noting faults on the way."""
+class Composed:
+    """A text as read: the tree of leaves, the places of its keys, and what is wrong with it as YAML."""
 
-    def __init__(self, file: str, text: str) -> None:
-        super().__init__(file)
-        self.text, self.last = text, self.places[""]
+    def __init__(self, file: str, text: str = "", tree: Tree = None) -> None:
+        self.file, self.text, self.tree, self.last = file, text, tree, Location(file, 1, 1)
+        self.places = {"": self.last}
+        self.findings: list[Finding] = []
         self.span: Span | None = None
         self.values = 0
         #: Start and end of the last text in quotation marks: it may not have been closed where it should be.

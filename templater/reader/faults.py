@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from pathlib import Path
 from typing import NamedTuple
 
 from ruamel.yaml.error import MarkedYAMLError
@@ -69,21 +70,6 @@ def nearest(name: str, allowed: Iterable[str]) -> str:
     return next(iter(difflib.get_close_matches(name[:100], list(allowed), 1)), "")
 
 
-#: What the parser says, and what it means to somebody who writes a description.
-_MEANINGS = (
-    ("mapping values are not allowed", "a colon where none can stand, or a line further in than the one above"),
-    ("could not find expected ':'", "a key without its colon"),
-    ("\\t", "a tab where only blanks may stand"),
-    ("expected ',' or", "a comma or the closing bracket is missing"),
-    ("end of stream", "a quotation mark is never closed"),
-    ("block end", "not in line with the keys above"),
-    ("block mapping", "not in line with the keys above"),
-    ("document start", "this stands outside the description"),
-    ("cannot start any token", "a sign that can only stand inside quotation marks"),
-    ("expected the node content", "a value is missing here"),
-    ("are not allowed here", "a key or an entry where none can stand"),
-    ("comment or a line break", "more text where the line should end"),
-)
 #: Slips of a key without its colon come to light with one of these.
 _COLON = ("mapping values are not allowed", "could not find expected ':'", "block end")
 #: Slips of an open quotation mark come to light with one of these, at the next mark of that kind.
@@ -124,7 +110,10 @@ def explain(error: MarkedYAMLError, text: str, quoted: tuple[Place, Place] | Non
 
 
 def _meaning(said: str) -> str:
-    return next((meaning for sign, meaning in _MEANINGS if sign in said), "cannot be read")
+    """Return what the parser's words mean to somebody who writes a description."""
+    lines = Path(__file__).with_name("slips.txt").read_text("utf-8").splitlines()[1:]
+    rows = (line.split("| ") for line in lines)
+    return next((meaning for sign, meaning in rows if sign in said), "cannot be read")
 
 
 def _sentence(what: str) -> str:

@@ -26,9 +26,8 @@ from scipy import optimize
 from scipy.special import stdtrit
 
 from templater.boat.solved import Side
-from templater.fitup.rig import Surroundings, rig_of
+from templater.fitup.rig import Surroundings, fit_yaw, rig_of
 from templater.fitup.square import off_centre_rows, square
-from templater.fitup.yaw import fit_yaw
 
 SIDES = (Side.PORT, Side.STARBOARD)
 

@@ -10,7 +10,7 @@ from templater.boat.solved import Boat, Side, plain
 from templater.description.keys import Bolt, Plate, Slot
 from templater.findings import ReadingsError
 from templater.fitup.misread import explain, suspects, swapped
-from templater.fitup.rig import Surroundings, Verdict, bolt_room
+from templater.fitup.rig import Surroundings, Verdict, rig_of
 from templater.fitup.square import SquareResult, square
 from templater.reader.values import Reading, Repeats
 from templater.report.blocks import lines
@@ -236,11 +236,11 @@ def test_a_description_without_chock_corners_is_refused() -> None:
 def test_the_free_bolts_room_is_that_of_slot_and_sleeve() -> None:
     # M8 in a slot 8.5 wide and 16 long, sleeve 10: 0.5 mm fore and aft, 2 mm athwart.
     boat = whinchat()
-    assert (bolt_room(boat, 0, 0).play_fore_aft, bolt_room(boat, 0, 0).play_athwart) == (0.5, 2.0)
-    assert bolt_room(boat, 0.25, 0.0).verdict is Verdict.FITS
-    assert bolt_room(boat, 0.3, 0.0).verdict is Verdict.DEPENDS
-    assert bolt_room(boat, 0.6, 0.0).verdict is Verdict.TOO_FAR
-    assert bolt_room(boat, 0.0, 1.1).verdict is Verdict.DEPENDS
+    assert (rig_of(boat, 3).room(0, 0).play_fore_aft, rig_of(boat, 3).room(0, 0).play_athwart) == (0.5, 2.0)
+    assert rig_of(boat, 3).room(0.25, 0.0).verdict is Verdict.FITS
+    assert rig_of(boat, 3).room(0.3, 0.0).verdict is Verdict.DEPENDS
+    assert rig_of(boat, 3).room(0.6, 0.0).verdict is Verdict.TOO_FAR
+    assert rig_of(boat, 3).room(0.0, 1.1).verdict is Verdict.DEPENDS
 
 
 def with_fixing(**changes: object) -> Boat:
@@ -251,13 +251,13 @@ def with_fixing(**changes: object) -> Boat:
 
 def test_play_in_the_planks_own_hole_counts_and_a_wide_slot_gives_no_more_than_the_sleeve() -> None:
     # A hole of 8.4 mm for M8 adds 0.4 mm both ways. A slot 12 wide in a 10 mm sleeve still leaves 2 mm.
-    loose = bolt_room(with_fixing(bolt=Bolt(thread="M8", hole=8.4)), 0, 0)
+    loose = rig_of(with_fixing(bolt=Bolt(thread="M8", hole=8.4)), 3).room(0, 0)
     assert (loose.play_fore_aft, loose.play_athwart) == pytest.approx((0.9, 2.4))
     plate = Plate(length=46.0, width=76.0, thickness=3.0, slot=Slot(length=16.0, width=12.0))
-    wide = bolt_room(with_fixing(plate=plate), 0, 0)
+    wide = rig_of(with_fixing(plate=plate), 3).room(0, 0)
     assert (wide.play_fore_aft, wide.play_athwart) == (2.0, 2.0)
     # Without a sleeve the floor's hole is the bolt's size: no slot gives play there.
-    bare = bolt_room(with_fixing(sleeve=None), 0, 0)
+    bare = rig_of(with_fixing(sleeve=None), 3).room(0, 0)
     assert (bare.play_fore_aft, bare.play_athwart) == (0.0, 0.0)
 
 
