@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 def new(arguments: argparse.Namespace) -> int:
     """Write a commented description that passes ``check``."""
-    from templater.description.editing import starter_text
+    from templater.description.load import starter_text
     from templater.standards.typeface import FAMILY, missing_letters
 
     path: Path = arguments.file
@@ -51,7 +51,7 @@ def new(arguments: argparse.Namespace) -> int:
 
 def schema(_arguments: argparse.Namespace) -> int:
     """Print the JSON Schema of the description."""
-    from templater.description.editing import schema_json
+    from templater.description.load import schema_json
 
     print(schema_json())
     return DONE

@@ -1,14 +1,20 @@
-"""The door: text to a description, with every fault in one go."""
+"""The door between text and description: read with every fault in one go; the JSON Schema, and a text to start from."""
 
 from __future__ import annotations
 
+import csv
+import json
+import re
 from collections.abc import Callable, Iterator
-from typing import NamedTuple
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from pydantic.json_schema import GenerateJsonSchema
 
 from templater.description.checks import check
 from templater.description.keys import Description
 from templater.findings import DescriptionError, Finding, Location, TemplaterError
-from templater.reader.compose import CONTROL, Composed, Given, Leaf, Tree, compose, unit_of
+from templater.reader.compose import CONTROL, UNITS, Composed, Given, Leaf, Tree, compose, unit_of
 from templater.reader.faults import shown, told
 from templater.reader.keys import by_line, read_tree
 from templater.units import MM
@@ -45,19 +51,21 @@ class Source(NamedTuple):
     handed_over: bool = False
 
 
-#: Returns file name and text of the description that ``based_on`` names at a place; raises DescriptionError.
-Finder = Callable[[str, Location], tuple[str, str]]
+_TEXT, _NUMBERS = Path(__file__).with_name("starter.txt"), Path(__file__).with_name("starter.csv")
+#: Column at which comments behind a value begin.
+_COLUMN = 35
 #: Most descriptions in a chain, the first one included.
 LONGEST_CHAIN = 8
 
 
-def load_description(text: str, file: str, *, resolve: Finder | None = None) -> Description:
-    """Return the description in a YAML text, lengths in mm; without ``resolve``, ``based_on`` is a fault.
+def load(source: Source) -> tuple[Description, tuple[Base, ...]]:
+    """Return a description, lengths in mm, and those that it is based on, as they were read, nearest first.
 
     Raises:
         DescriptionError: carries every fault, sorted by line, those of this text before those of its bases.
     """
-    chain, findings = _read_chain(text, file, resolve)
+    bases: list[Base] = []
+    chain, findings = _read_chain(source, bases)
     if not isinstance(chain[0].tree, dict):
         raise DescriptionError(*(findings or [_nothing(chain[0])]))
     tree, places = _merged(chain)
@@ -71,7 +79,7 @@ def load_description(text: str, file: str, *, resolve: Finder | None = None) -> 
     if findings or result is None:
         raise DescriptionError(*by_line(findings, {read.file: number for number, read in enumerate(chain)}))
     inherited = {leaf.key for leaf in _leaves(tree)} - {leaf.key for leaf in _leaves(chain[0].tree)}
-    return result.placed(places, frozenset(inherited))
+    return result.placed(places, frozenset(inherited)), tuple(bases)
 
 
 def _nothing(read: Composed) -> Finding:
@@ -80,16 +88,16 @@ def _nothing(read: Composed) -> Finding:
     return Finding("D111", "", text, read.places[""])
 
 
-def _read_chain(text: str, file: str, resolve: Finder | None) -> tuple[list[Composed], list[Finding]]:
-    """Return a text and what it is based on, nearest first, with what is wrong in them as YAML."""
-    chain = [compose(text, file)]
+def _read_chain(source: Source, bases: list[Base]) -> tuple[list[Composed], list[Finding]]:
+    """Return a text and what it is based on, nearest first, with what is wrong in them as YAML; note the bases."""
+    chain = [compose(source.data.decode("utf-8-sig"), source.file)]
     findings = list(chain[0].findings)
     while isinstance(chain[-1].tree, dict):
         leaf = chain[-1].tree.get("based_on")
         if not isinstance(leaf, Leaf) or leaf.value is None or CONTROL.search(leaf.text):
             break
         try:
-            chain.append(_base(leaf.text, chain, resolve))
+            chain.append(_base(leaf.text, chain, source, bases))
         except TemplaterError as error:
             findings += error.findings
             break
@@ -99,21 +107,23 @@ def _read_chain(text: str, file: str, resolve: Finder | None) -> tuple[list[Comp
     return chain, findings
 
 
-def _base(name: str, chain: list[Composed], resolve: Finder | None) -> Composed:
+def _base(name: str, chain: list[Composed], source: Source, bases: list[Base]) -> Composed:
     """Return what the last of a chain is based on; raises DescriptionError."""
     where = chain[-1].places["based_on"]
 
     def fault(code: str, case: str = "", **values: str) -> DescriptionError:
         return DescriptionError(told(code, "based_on", case, MM, where, name=shown(name), **values))
 
-    if resolve is None:
+    inner = next((base.resolve for base in reversed(bases) if base.resolve), None)
+    if (find := inner or source.resolve) is None:
         raise fault("D160", "alone")
     if len(chain) >= LONGEST_CHAIN:
         raise fault("D162", most=str(LONGEST_CHAIN))
-    file, text = resolve(name, where)
-    if file in [read.file for read in chain]:
+    base = find(name, where)
+    if base.file in [read.file for read in chain]:
         raise fault("D161")
-    return compose(text, file)
+    bases.append(base._replace(whole=b"") if inner else base)
+    return compose(base.data.decode("utf-8-sig"), base.file)
 
 
 def _units(chain: list[Composed]) -> dict[str, str]:
@@ -171,3 +181,77 @@ def _leaves(tree: Tree) -> Iterator[Leaf]:
     else:
         for value in tree.values() if isinstance(tree, dict) else tree:
             yield from _leaves(value)
+
+
+def schema_json() -> str:
+    """Return the JSON Schema (2020-12) of the description, from which editors complete and explain keys.
+
+    Keys that a description must have are asked for only where it is not based on another.
+    """
+    root, definitions = schemas()
+    lists = ("Fitting", "KeepClear", "HoleRow", "HoleCircle")  # lists are replaced whole, never completed from a base
+    schema = {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": "Description of a small wooden ice boat",
+        **_without(root, "required"),
+        "required": ["boat"],
+        "if": {"not": {"required": ["based_on"]}},
+        "then": _needed(root, definitions),
+        "$defs": {name: part if name in lists else _without(part, "required") for name, part in definitions.items()},
+    }
+    return json.dumps(schema, indent=2, ensure_ascii=False)
+
+
+def schemas() -> tuple[dict[str, Any], dict[str, Any]]:
+    """Return the schema of the description, and by name those of its parts, with what each must have."""
+    whole = Description.model_json_schema(schema_generator=_Schema)
+    definitions = {name: _without(part, "title") for name, part in whole.pop("$defs").items()}
+    return _without(whole, "title"), definitions
+
+
+class _Schema(GenerateJsonSchema):
+    """Leaves out the fields' titles, and the null and the default that only mark a key as optional."""
+
+    def field_title_should_be_set(self, _schema: Any) -> bool:
+        return False
+
+    def nullable_schema(self, schema: Any) -> dict[str, Any]:
+        return self.generate_inner(schema["schema"])
+
+    def default_schema(self, schema: Any) -> dict[str, Any]:
+        none = schema.get("default", "") is None
+        return self.generate_inner(schema["schema"]) if none else super().default_schema(schema)
+
+
+def _needed(schema: dict[str, Any], definitions: dict[str, Any]) -> dict[str, Any]:
+    """Return only what must be there: needed keys, and below every mapping its own needed keys."""
+    needed: dict[str, Any] = {"required": schema["required"]} if schema.get("required") else {}
+    below = {}
+    for key, value in schema.get("properties", {}).items():
+        part = definitions.get(value.get("$ref", "").rpartition("/")[2], {})
+        if inner := _needed(part, definitions):
+            below[key] = inner
+    return {**needed, "properties": below} if below else needed
+
+
+def _without(schema: dict[str, Any], key: str) -> dict[str, Any]:
+    return {name: value for name, value in schema.items() if name != key}
+
+
+def starter_text(boat: str = "My boat", units: str = "mm") -> str:
+    """Return a commented description that loads and passes the checks, in numbers of an invented boat.
+
+    A name of more than 40 characters is cut. Raises ValueError if ``units`` is neither ``mm`` nor ``in``.
+    """
+    if units not in UNITS:
+        raise ValueError(f"{units}: allowed: {', '.join(UNITS)}")
+    name = "".join(letter if letter.isprintable() else " " for letter in boat).strip()[:40].strip() or "My boat"
+    numbers = {row["name"]: row[units] for row in csv.DictReader(_NUMBERS.read_text("utf-8").splitlines())}
+    # A JSON string is a YAML string too (YAML 1.2.2, section 1.3), whatever signs the name holds.
+    return filled(_TEXT, title=name, boat=json.dumps(name, ensure_ascii=False), units=units, **numbers)
+
+
+def filled(path: Path, **values: str) -> str:
+    """Return a text with values in its braces, the comments behind them in line."""
+    text = path.read_text("utf-8").format(**values)
+    return re.sub(r"^(.*\S)  (# )", lambda line: (line[1] + "  ").ljust(_COLUMN) + line[2], text, flags=re.MULTILINE)

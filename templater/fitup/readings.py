@@ -10,8 +10,8 @@ from pathlib import Path
 from typing import Annotated, Any, TypeVar
 
 from templater.boat.solved import TOLERANCE, Boat, Side, side_word
-from templater.description.editing import filled
 from templater.description.keys import XY, AnyLength, NotNegative
+from templater.description.load import filled
 from templater.findings import Location, ReadingsError
 from templater.reader.compose import UNITS, Composed, Given, Leaf, compose, join, leaves
 from templater.reader.faults import Fault, told

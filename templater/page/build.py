@@ -26,7 +26,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from templater.description.editing import schemas
+from templater.description.load import schemas
 from templater.page.texts import BUILT
 
 HERE = Path(__file__).parent

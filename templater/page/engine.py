@@ -79,7 +79,7 @@ def call(name: str, argument: str, files: Mapping[str, bytes]) -> tuple[str, Fil
 
 
 def _new(_job: Job, boat: str = "My boat", units: str = "mm") -> Answer:
-    from templater.description.editing import starter_text
+    from templater.description.load import starter_text
 
     return {"text": starter_text(boat, units)}, {}
 

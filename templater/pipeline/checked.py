@@ -12,8 +12,8 @@ from templater.boat.solve import solve
 from templater.boat.solved import Boat
 from templater.checks.all import check as check_boat
 from templater.description.keys import CustomPaper, Description
-from templater.description.load import Base, Source, load_description
-from templater.findings import DescriptionError, Finding, Location, Severity
+from templater.description.load import Base, Source, load
+from templater.findings import Finding, Severity
 from templater.paper.tiles import NO_CORRECTION, Correction, TitleData
 
 if TYPE_CHECKING:
@@ -96,33 +96,16 @@ def check(source: Source, options: Options = AS_DESCRIBED) -> Checked:
     """
     from templater.job.hardware import hardware
 
-    description, bases = _load(source)
+    description, bases = load(source)
     choice = description.print
     printer = options.printer or (None if source.handed_over else choice.printer)
     boat = solve(description.changed(print=choice.changed(paper=options.paper or choice.paper, printer=printer)))
     return Checked(source, boat, (), bases, options).found(*check_boat(boat), *hardware(boat).findings)
 
 
-def _load(source: Source) -> tuple[Description, tuple[Base, ...]]:
-    """Return the description and the ones it was based on, as they were read."""
-    bases: list[Base] = []
-
-    def resolve(name: str, where: Location) -> tuple[str, str]:
-        inner = next((base.resolve for base in reversed(bases) if base.resolve), None)
-        find = inner or source.resolve
-        if find is None:
-            text = f"{name}: cannot be found from here - name a description that lies beside this one"
-            raise DescriptionError(Finding("D160", "based_on", text, where))
-        base = find(name, where)
-        bases.append(base._replace(whole=b"") if inner else base)
-        return base.file, base.data.decode("utf-8-sig")
-
-    return load_description(source.data.decode("utf-8-sig"), source.file, resolve=resolve), tuple(bases)
-
-
 def boat_name(source: Source) -> str:
     """Return the boat's name, without solving anything; raises DescriptionError if the text is no valid description."""
-    return _load(source)[0].boat
+    return load(source)[0].boat
 
 
 def title_data(checked: Checked) -> TitleData:

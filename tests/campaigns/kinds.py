@@ -13,8 +13,7 @@ from pathlib import Path
 from random import Random
 from typing import Any, NamedTuple
 
-from templater.description.editing import starter_text
-from templater.description.load import Source
+from templater.description.load import Source, starter_text
 from templater.fitup.readings import starter_readings
 from templater.paper.printer import profile_from_readings, profile_yaml
 from templater.paper.tiles import find_paper

@@ -3,9 +3,9 @@
 from pathlib import Path
 
 import pytest
+from loading import load_description
 
 from templater.boat.solve import solve
-from templater.description.load import load_description
 from templater.drawing.marks import Group, Polyline
 from templater.job.hardware import hardware
 from templater.report.bolt_section import bolt_section

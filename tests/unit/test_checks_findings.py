@@ -2,6 +2,7 @@ from pathlib import Path
 
 import hand_boat
 import pytest
+from loading import load_description
 
 from templater.boat.solve import solve
 from templater.checks.all import check
@@ -19,7 +20,7 @@ from templater.description.keys import (
     Slot,
     Surface,
 )
-from templater.description.load import Source, load_description
+from templater.description.load import Source
 from templater.findings import Finding, Location, Severity
 from templater.pipeline.checked import AS_DESCRIBED
 from templater.pipeline.checked import check as check_source

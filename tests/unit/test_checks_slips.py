@@ -7,8 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from templater.description.editing import starter_text
-from templater.description.load import Source
+from templater.description.load import Source, starter_text
 from templater.findings import DescriptionError, Severity
 from templater.pipeline.checked import check
 

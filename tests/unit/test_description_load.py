@@ -4,9 +4,9 @@ import json
 from pathlib import Path
 
 import pytest
+from loading import load_description
 
 from templater.boat.solve import solve
-from templater.description.editing import schema_json, starter_text
 from templater.description.keys import (
     BoltFrom,
     CustomPaper,
@@ -17,7 +17,7 @@ from templater.description.keys import (
     Pattern,
     Surface,
 )
-from templater.description.load import LONGEST_CHAIN, load_description
+from templater.description.load import LONGEST_CHAIN, schema_json, starter_text
 from templater.findings import DescriptionError, Finding, Location
 
 SOUND = """\

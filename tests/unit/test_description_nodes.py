@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from loading import load_description
 
-from templater.description.load import load_description
 from templater.findings import DescriptionError, Finding, Location
 from templater.reader.compose import Leaf, Tree, compose
 

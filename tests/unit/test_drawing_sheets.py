@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
+from loading import load_description
 from PIL import ImageFont
 from shapely import STRtree
 from shapely.geometry import LineString, Point, Polygon, box
@@ -16,7 +17,6 @@ from shapely.ops import polygonize, unary_union
 from templater.boat.solve import solve
 from templater.boat.solved import Boat
 from templater.description.keys import Fitting, HoleCircle, KeepClear, Pattern, Surface
-from templater.description.load import load_description
 from templater.drawing.marks import Anchor, Arc, Circle, Cross, Drawing, Group, Line, Mark, Pen, Polyline, Text
 from templater.drawing.sheets import draw
 from templater.standards.typeface import FILES, missing_letters

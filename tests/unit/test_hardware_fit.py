@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 from bench_demo import DEMO, FIRST, PLATE, SECOND, demo, with_floor, with_screws
+from loading import load_description
 
 from templater.boat.solve import solve
 from templater.boat.solved import Boat
@@ -16,7 +17,6 @@ from templater.description.keys import (
     Slot,
     Wood,
 )
-from templater.description.load import load_description
 from templater.findings import Location, Severity
 from templater.job.hardware import hardware
 from templater.job.work import drilling

@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 import svgelements
+from loading import load_description
 from svg_rules import hold_against_svg_1_1
 
 from templater.boat.solve import solve
-from templater.description.load import load_description
 from templater.drawing.marks import Circle, Drawing
 from templater.drawing.sheets import draw
 from templater.paper.tiles import TitleData
