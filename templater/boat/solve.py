@@ -6,18 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise, product
 
-from templater.boat.solved import (
-    Boat,
-    CheckDistance,
-    Hole,
-    HoleKind,
-    Setting,
-    Side,
-    SolvedPlank,
-    SolvedPlate,
-    TapeFigure,
-    side_word,
-)
+from templater.boat.solved import Boat, Distance, Hole, HoleKind, Setting, Side, SolvedPlank, SolvedPlate, TapeFigure
 from templater.description.keys import Description, Fitting, Limit, Pattern, Surface
 from templater.findings import DescriptionError
 from templater.maths import along_arc, arc_from_length, slope_correction
@@ -119,7 +108,7 @@ def _tape_figures(description: Description, settings: Sequence[Setting]) -> Iter
 
 def _check_distances(
     description: Description, holes: Sequence[Hole], settings: Sequence[Setting]
-) -> Iterator[CheckDistance]:
+) -> Iterator[Distance]:
     """Yield distances to measure: across each setting, along each side, diagonals, and the plank's pair.
 
     All are straight: over the plank's crown the tape is held taut from hole to hole, not laid along the face.
@@ -130,8 +119,8 @@ def _check_distances(
     pairs += [("along", f"{side}{fore}", f"{side}{aft}") for side in "PS" for fore, aft in pairwise(numbers)]
     for fore, aft in [*pairwise(numbers), *([(1, len(numbers))] if len(numbers) > 2 else [])]:
         pairs += [("diagonal", f"P{fore}", f"S{aft}"), ("diagonal", f"S{fore}", f"P{aft}")]
-    yield from (CheckDistance(a, b, kind, math.dist(places[a], places[b])) for kind, a, b in pairs)
-    yield CheckDistance("KP", "KS", "across", 2 * description.fixing.half_spread)
+    yield from (Distance(a, b, kind, math.dist(places[a], places[b])) for kind, a, b in pairs)
+    yield Distance("KP", "KS", "across", 2 * description.fixing.half_spread)
 
 
 def _floor_bolts(description: Description, settings: tuple[Setting, ...], nominal: float) -> Iterator[Hole]:
@@ -145,7 +134,7 @@ def _floor_bolts(description: Description, settings: tuple[Setting, ...], nomina
     for setting in settings:
         for side in Side:
             number, at = setting.number, (setting.station, side.sign * fixing.half_spread)
-            name = f"{kind.value}, setting {number}, {side_word(side)}"
+            name = f"{kind.value}, setting {number}, {side.word}"
             yield Hole(f"{side.value}{number}", kind, Surface.FLOOR, at, diameter, key, name, side, number)
 
 
@@ -179,7 +168,7 @@ def _plank_bolts(description: Description, along: float, nominal: float) -> Iter
     """Yield the plank's two bolt holes, ``along`` the face from its middle."""
     diameter = description.fixing.bolt.hole or nominal
     for side in Side:
-        at, name = (0.0, side.sign * along), f"bolt, plank, {side_word(side)}"
+        at, name = (0.0, side.sign * along), f"bolt, plank, {side.word}"
         yield Hole(f"K{side.value}", HoleKind.BOLT, Surface.PLANK, at, diameter, "fixing.bolt", name, side)
 
 

@@ -33,6 +33,11 @@ class Side(Enum):
         """-1 for port, +1 for starboard."""
         return -1 if self is Side.PORT else 1
 
+    @property
+    def word(self) -> str:
+        """``port`` or ``starboard``."""
+        return self.name.lower()
+
 
 class HoleKind(Enum):
     """What a hole is for."""
@@ -111,7 +116,7 @@ class TapeFigure(NamedTuple):
     slope_correction: float  # slant less level
 
 
-class CheckDistance(NamedTuple):
+class Distance(NamedTuple):
     """A straight distance between two holes of one part, ``across``, ``along`` or ``diagonal``, to be measured."""
 
     a: str
@@ -162,7 +167,7 @@ class Boat(NamedTuple):
     plates: tuple[SolvedPlate, ...]
     plank: SolvedPlank
     tape: tuple[TapeFigure, ...]
-    distances: tuple[CheckDistance, ...]
+    distances: tuple[Distance, ...]
 
     def on(self, surface: Surface, *kinds: HoleKind) -> tuple[Hole, ...]:
         """Return the holes of one part, of certain kinds alone if any are named."""
@@ -213,11 +218,6 @@ class Boat(NamedTuple):
         return told(code, key, case, self.description.figures, self.description.place(key), **figures)
 
 
-def side_word(side: Side) -> str:
-    """Return ``port`` or ``starboard``."""
-    return side.name.lower()
-
-
 def side_of(y: float) -> str:
     """Return the side that a distance to starboard lies on, in a word."""
     return "starboard" if y > 0 else "port"
@@ -226,7 +226,7 @@ def side_of(y: float) -> str:
 def plain(value: Any) -> Any:
     """Return a record as plain data for JSON: dicts, lists, text, numbers; sides by name, endless as null."""
     if isinstance(value, Side):
-        return side_word(value)
+        return value.word
     if isinstance(value, Enum):
         return value.value
     if isinstance(value, Finding):

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator
 from itertools import pairwise
 from typing import NamedTuple
 
-from templater.boat.solved import Boat, HoleKind, Shim, side_word
+from templater.boat.solved import Boat, HoleKind, Shim
 from templater.description.keys import Plate
 from templater.drawing.compose import BODY, HEADING, LEADING, Sheet, Words, note_lines
 from templater.drawing.labels import Symbol, diameter
@@ -251,7 +251,7 @@ def shim_sheets(boat: str, shims: tuple[Shim, ...], figures: Figures, note: str)
 
 
 def _shim_sheet(boat: str, plan: Shim, figures: Figures, note: str) -> Drawing:
-    sheet, side, hole = Sheet(), side_word(plan.side), f"K{plan.side.value}"
+    sheet, side, hole = Sheet(), plan.side.word, f"K{plan.side.value}"
     box: Box = (plan.y0, -plan.x1, plan.y1, -plan.x0)
     corners = box_corners(box)[::-1]  # from fore port by fore starboard
     sheet.add(Polyline(corners, closed=True, pen=Pen.WIDE, group=Group.CUT))

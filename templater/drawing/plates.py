@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
-from templater.boat.solved import Boat, Hole, HoleKind, Side, SolvedPlate, side_word
+from templater.boat.solved import Boat, Hole, HoleKind, Side, SolvedPlate
 from templater.description.keys import Plate, Slot
 from templater.drawing.compose import Sheet, Words
 from templater.drawing.labels import diameter, symbol
@@ -33,7 +33,7 @@ class Variant(NamedTuple):
     @property
     def word(self) -> str:
         """The sides for people."""
-        return " and ".join(side_word(side) for side in self.sides)
+        return " and ".join(side.word for side in self.sides)
 
     @property
     def letter(self) -> str:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from templater.boat.solved import Side, side_of, side_word
+from templater.boat.solved import Side, side_of
 from templater.findings import Finding
 from templater.fitup.misread import Sifter, explain
 from templater.fitup.readings import DEFAULT_TAPE_SD, Readings, Station
@@ -171,7 +171,7 @@ def _cause(station: Station, off: float) -> str:
         for reading in readings:
             # Half the misread of one of n repeats reaches the middle divided by n.
             if cause := explain(reading, reading.value - 2 * side.sign * off * len(readings)):
-                guesses.append(f"{side_word(side)} {reading.text}: {cause}")
+                guesses.append(f"{side.word} {reading.text}: {cause}")
     return f" - likely {'; or '.join(dict.fromkeys(guesses))}" if guesses else " - measure it again"
 
 

@@ -6,7 +6,7 @@ import statistics
 from itertools import pairwise
 from typing import TypeVar
 
-from templater.boat.solved import Side, side_word
+from templater.boat.solved import Side
 from templater.findings import Finding
 from templater.fitup.readings import Sides
 from templater.reader.faults import told
@@ -118,5 +118,5 @@ class Sifter:
 
     def both(self, name: str, pair: Pair, *, angle: bool = False) -> Pair:
         """Return both sides' repeats less those that stand apart."""
-        port, starboard = (self.sift(f"{name} {side_word(side)}", pair.side(side), angle=angle) for side in Side)
+        port, starboard = (self.sift(f"{name} {side.word}", pair.side(side), angle=angle) for side in Side)
         return pair.changed(port=port, starboard=starboard)

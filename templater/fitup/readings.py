@@ -9,7 +9,7 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Annotated, Any, TypeVar
 
-from templater.boat.solved import TOLERANCE, Boat, Side, side_word
+from templater.boat.solved import TOLERANCE, Boat, Side
 from templater.description.keys import XY, AnyLength, NotNegative
 from templater.description.load import filled
 from templater.findings import Location, ReadingsError
@@ -122,7 +122,7 @@ class Attempt(Sides):
 
     number: Annotated[int, Count(1, 1000)] = key("of the attempt, if it is not its place in the list", 0)
     setting: Annotated[int, Count(1, 50)] = key("number of the setting, 1 foremost", 0)
-    first_bolt: Annotated[Side, Choice({side_word(side): side for side in Side})] = key(
+    first_bolt: Annotated[Side, Choice({side.word: side for side in Side})] = key(
         "the side whose bolt is in; the plank swings about it", Side.PORT
     )
     ring: Annotated[float | None, _Ring()] = key("steering post's axis to the tape's zero, or unknown", None)

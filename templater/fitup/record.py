@@ -7,7 +7,7 @@ import math
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
-from templater.boat.solved import Boat, plain, side_word
+from templater.boat.solved import Boat, plain
 from templater.findings import Finding, Location, ReadingsError
 from templater.fitup.centreline import CentrelineResult, centreline
 from templater.fitup.readings import Readings
@@ -124,7 +124,7 @@ def _figures(last: SquareResult | None, line: CentrelineResult | None, shim: Shi
             Figure(f"turn of the plank at {at}", "°", last.yaw, last.yaw_95),
             Figure(f"tape difference, starboard less port, at {at}", "mm", last.difference, last.difference_95),
             *(
-                Figure(f"tape to {side_word(row.side)} at {at}", "mm", row.mean)
+                Figure(f"tape to {row.side.word} at {at}", "mm", row.mean)
                 for row in last.repeatability
                 if row.name == "tape"
             ),
@@ -135,8 +135,8 @@ def _figures(last: SquareResult | None, line: CentrelineResult | None, shim: Shi
         if line.post_offset is not None:
             found.append(Figure("steering post's offset", "mm", line.post_offset, line.post_offset_95))
     if shim is not None and shim.decided:
-        found += [Figure(f"{side_word(seat.side)} tilt taken out", "°", seat.tilt) for seat in shim.seats]
-        found += [Figure(f"{side_word(seat.side)} shim at the bolt", "mm", seat.at_bolt) for seat in shim.seats]
+        found += [Figure(f"{seat.side.word} tilt taken out", "°", seat.tilt) for seat in shim.seats]
+        found += [Figure(f"{seat.side.word} shim at the bolt", "mm", seat.at_bolt) for seat in shim.seats]
         if shim.toe is not None:
             found.append(Figure("toe between the runners", "mm", shim.toe.difference))
     return tuple(found)

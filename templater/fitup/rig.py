@@ -18,7 +18,7 @@ from enum import Enum
 from functools import partial
 from typing import NamedTuple
 
-from templater.boat.solved import Boat, Setting, Side, side_word
+from templater.boat.solved import Boat, Setting, Side
 from templater.description.keys import ChockCorners
 from templater.findings import ReadingsError
 from templater.fitup.readings import Attempt, Chocks, Further, Sides
@@ -239,7 +239,7 @@ def fit_yaw(rig: Rig, attempt: Attempt, *, tape_sd: float, step: float) -> Yaw:
     shares = [gain**2 for gain in fit.gains]
     own = sum(s * pair.from_scatter / pair.variance for s, pair in zip(shares, pairs, strict=False)) if trusted else 0.0
     residuals = [
-        (f"{pair.name} {side_word(side)}", left + pair.common(yaw, off), math.sqrt(variance))
+        (f"{pair.name} {side.word}", left + pair.common(yaw, off), math.sqrt(variance))
         for pair in pairs
         for side, left, variance in zip(Side, pair.left(yaw, off), pair.variances, strict=True)
     ]

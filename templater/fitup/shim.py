@@ -12,7 +12,7 @@ from collections.abc import Callable
 from itertools import pairwise
 from typing import NamedTuple
 
-from templater.boat.solved import Boat, Shim, Side, side_of, side_word
+from templater.boat.solved import Boat, Shim, Side, side_of
 from templater.findings import Finding, ReadingsError
 from templater.fitup.misread import GAP_LIMIT, Sifter
 from templater.fitup.readings import Readings, Seat, ShimReadings, Toe
@@ -128,7 +128,7 @@ def shims(readings: Readings, boat: Boat, yaw: float = 0.0) -> ShimResult:
         drop = abs(difference) * boat.span / (2 * half_spread)
         sifter.tell("T247", "shim", side=side_of(difference), by=abs(difference), drop=drop)
     if sifter.decided and section.tilt and abs(tilts[Side.PORT] - tilts[Side.STARBOARD]) > 1.0:
-        sifter.tell("T242", "shim.tilt", **{side_word(side): f"{tilt:.1f}" for side, tilt in tilts.items()})
+        sifter.tell("T242", "shim.tilt", **{side.word: f"{tilt:.1f}" for side, tilt in tilts.items()})
     places = (-outer, -half_spread, -inner, -inner / 2, 0.0, inner / 2, inner, half_spread, outer)
     return ShimResult(
         profile=tuple(ProfileRow(y, gap_at(y), arc_gap(y), least + gap_at(y)) for y in places),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from templater.boat.solved import Boat, side_word
+from templater.boat.solved import Boat
 from templater.fitup.record import Record
 from templater.fitup.square import SquareResult
 from templater.paper.tiles import Tile, TiledSheet
@@ -112,7 +112,7 @@ def fit_up_data(boat: Boat, record: Record) -> dict[str, Any]:
         "centreline": lines(centreline_blocks(line, figures)[0], figures) if line else [],
         "shim": [
             "{} shim, at the bolt {}; fore {} and {}, aft {} and {}".format(
-                side_word(seat.side), *map(figures.fine, (seat.at_bolt, *seat.corners))
+                seat.side.word, *map(figures.fine, (seat.at_bolt, *seat.corners))
             )
             for seat in shim.seats
         ] if shim and shim.decided else [],
@@ -129,9 +129,9 @@ def _attempt(boat: Boat, result: SquareResult) -> dict[str, Any]:
     return {
         "verdict": verdict(result),
         "decided": result.decided,
-        "moves": [[side_word(end.side), move(end, figures) or "stays"] for end in result.ends],
+        "moves": [[end.side.word, move(end, figures) or "stays"] for end in result.ends],
         "aim": [figures.length(result.aim_port), figures.length(result.aim_starboard)],
-        "second": f"Second hole: clamp the plank once the tapes agree, mark it to {side_word(hole.side)} through the "
+        "second": f"Second hole: clamp the plank once the tapes agree, mark it to {hole.side.word} through the "
         f"floor's own hole, and expect it {figures.length(hole.from_first)} from the first.",
         "svg": write_inline_svg(picture.marks, picture.box, key="attempt", title=picture.title,
                                 description=picture.description, true_size=False),

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from templater import __version__
-from templater.boat.solved import Boat, Side, side_word
+from templater.boat.solved import Boat, Side
 from templater.fitup.centreline import CentrelineResult
 from templater.fitup.record import Record
 from templater.fitup.rig import Verdict
@@ -35,7 +35,7 @@ def fitup_page(record: Record, boat: Boat) -> bytes:
         last = record.attempts[-1]
         facts += [("attempts", str(len(record.attempts))), ("result", verdict(last))]
         square = (attempt_table(last, figures), *([plan_view(boat, last)] if last.decided else []))
-        repeats = ((row.name, side_word(row.side), row.number, row.mean, row.sd, row.spread)
+        repeats = ((row.name, row.side.word, row.number, row.mean, row.sd, row.spread)
                    for row in last.repeatability)  # fmt: skip
         history = table("attempts", (_attempt(one, figures) for one in record.attempts))
         attempts = (history, table("repeats", repeats), table("off-centre", last.off_centre_rows))
@@ -85,14 +85,14 @@ def attempt_table(result: SquareResult, figures: Figures) -> Table:
     told = {
         "attempt": f"{attempt.number}{f', {attempt.date}' if attempt.date else ''}",
         "setting": f"{attempt.setting}",
-        "first_bolt": side_word(attempt.first_bolt),
-        "free": side_word(result.free_side),
+        "first_bolt": attempt.first_bolt.word,
+        "free": result.free_side.word,
     }
     what = (verdict(result), advice(result, figures))
     if not result.decided:
         rows = (
             (
-                f"{row.name} {side_word(row.side)}",
+                f"{row.name} {row.side.word}",
                 f"{row.number} reading{'s' if row.number > 1 else ''}, mean {say(row.mean)}, largest less smallest "
                 f"{say(row.spread)}",
             )
@@ -150,8 +150,7 @@ def advice(result: SquareResult, figures: Figures) -> str:
         return "nothing"
     follows = "stays where it is" if other.stays else f"then goes {move(other, figures)} about the first bolt"
     return (
-        f"move the {side_word(free.side)} end {move(free, figures)} at the chock corner; the "
-        f"{side_word(other.side)} end {follows}"
+        f"move the {free.side.word} end {move(free, figures)} at the chock corner; the {other.side.word} end {follows}"
     )
 
 
@@ -220,7 +219,7 @@ def shim_blocks(result: ShimResult) -> tuple[Block, ...]:
         return ("Shims not decided: readings of the same thing disagree, read them again.",)
     gap = "as measured" if result.measured else "by the arc of the plank"
     seats: Iterator[tuple[Value, ...]] = (
-        (side_word(seat.side), seat.at_bolt, *seat.corners, seat.tilt) for seat in result.seats
+        (seat.side.word, seat.at_bolt, *seat.corners, seat.tilt) for seat in result.seats
     )
     meanings = ((row.change, row.seat, row.tilt, row.toe, row.runner) for row in result.meanings)
     toe = []

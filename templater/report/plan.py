@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from typing import TYPE_CHECKING
 
-from templater.boat.solved import Boat, Hole, HoleKind, Side, SolvedPlate, side_word
+from templater.boat.solved import Boat, Hole, HoleKind, Side, SolvedPlate
 from templater.description.keys import Surface
 from templater.drawing.labels import symbol, symbol_marks
 from templater.drawing.marks import Anchor, Circle, Cross, Group, Line, Mark, Pen, Text, closed, mark_box, rectangle
@@ -272,7 +272,7 @@ def plan_view(boat: Boat, result: "SquareResult") -> Picture:
         tip, square = (at(rig.corner(end.side, turn)) for turn in (yaw, 0.0))
         marks += [Line((0.0, 0.0), tip, Pen.NARROW, Group.NOTE), Cross(tip, 1.6, Group.NOTE, diagonal=True)]
         edge, anchor = end.side.sign * (WIDTH / 2 + 6.0), Anchor.START if end.side is Side.PORT else Anchor.END
-        name, what = side_word(end.side), move(end, boat.description.figures)
+        name, what = end.side.word, move(end, boat.description.figures)
         marks.append(words(edge, line - 24.0, f"{name}: move" if what else name, anchor))
         marks.append(words(edge, line - 30.0, what or "leave as it is", anchor, bold=True))
         if what and math.dist(tip, square) >= _SHORTEST:
@@ -289,7 +289,7 @@ def plan_view(boat: Boat, result: "SquareResult") -> Picture:
     marks += [words(0.0, foot - 22.0, note), words(right, -20.0, "forward")]
     description = (
         f"Plan view, forward up: the plank at setting {result.attempt.setting} on its first bolt to "
-        f"{side_word(first)}; solid as it lies, dashed where it is square; {note}."
+        f"{first.word}; solid as it lies, dashed where it is square; {note}."
     )
     title = f"Attempt {result.attempt.number}: plank as it lies (solid) and square (dashed), {note}"
     return Picture(title, description, tuple(marks), (-WIDTH / 2 - 8.0, foot - 26.0, WIDTH / 2 + 8.0, 12.0))
