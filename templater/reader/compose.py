@@ -14,17 +14,8 @@ from contextlib import suppress
 from typing import Any
 
 from ruamel.yaml import YAML
+from ruamel.yaml import events as parsed
 from ruamel.yaml.error import MarkedYAMLError, YAMLError
-from ruamel.yaml.events import (
-    AliasEvent,
-    DocumentStartEvent,
-    Event,
-    MappingEndEvent,
-    MappingStartEvent,
-    ScalarEvent,
-    SequenceEndEvent,
-    SequenceStartEvent,
-)
 
 from templater.findings import Finding, Location
 from templater.plane.shapes import Point
@@ -222,24 +213,26 @@ class Composed:
         """Build the tree of the only document."""
         documents = 0
         for event in events:
-            if isinstance(event, DocumentStartEvent):
+            if isinstance(event, parsed.DocumentStartEvent):
                 documents += 1
                 if documents > 1:
                     self.fault("D108", "", "a second document begins here - only one is allowed", event, last=True)
                 if event.tags or event.version not in (None, (1, 2)):
                     text = "a directive (%) - none is needed, and only YAML 1.2 is read"
                     self.fault("D105", "", text, event, last=True)
-            elif isinstance(event, ScalarEvent | SequenceStartEvent | MappingStartEvent | AliasEvent):
+            elif isinstance(
+                event, parsed.ScalarEvent | parsed.SequenceStartEvent | parsed.MappingStartEvent | parsed.AliasEvent
+            ):
                 self.span = Span(event.start_mark.index)
                 self.tree = self.node(event, events, "", 0, self.span)
 
-    def where(self, event: Event) -> Location:
+    def where(self, event: parsed.Event) -> Location:
         """Return the place at which an event starts."""
         mark = event.start_mark
         self.last = Location(self.file, mark.line + 1, mark.column + 1)
         return self.last
 
-    def fault(self, code: str, key: str, text: str, event: Event, *, last: bool = False) -> None:
+    def fault(self, code: str, key: str, text: str, event: parsed.Event, *, last: bool = False) -> None:
         """Note a fault at an event; behind the last nothing is read."""
         self.findings.append(Finding(code, key, text, self.where(event)))
         if last or len(self.findings) >= MOST_FAULTS:
@@ -251,14 +244,14 @@ class Composed:
         span.start, span.end = event.start_mark.index, event.end_mark.index
         if self.values > MOST_VALUES:
             self.fault("D103", key, f"more than {MOST_VALUES} values - write many holes as a pattern", event, last=True)
-        if isinstance(event, AliasEvent):
+        if isinstance(event, parsed.AliasEvent):
             self.fault("D106", key, f"*{faults.shown(event.anchor)}: an alias - write the value out", event)
             return Leaf(None, "", key, self.file)
         if event.anchor:
             self.fault("D106", key, f"&{faults.shown(event.anchor)}: an anchor - write the value alone", event)
         if event.tag:
             self.fault("D105", key, f"{faults.shown(event.tag)}: a tag - write the value alone", event)
-        if isinstance(event, ScalarEvent):
+        if isinstance(event, parsed.ScalarEvent):
             if event.style in ("'", '"'):
                 start, end = event.start_mark, event.end_mark
                 self.quoted = (start.line, start.column), (end.line, end.column)
@@ -270,34 +263,34 @@ class Composed:
         if depth >= DEEPEST:
             text = f"nested deeper than {DEEPEST} - the description needs six levels"
             self.fault("D104", key, text, event, last=True)
-        span.kind, span.flow = "keys" if isinstance(event, MappingStartEvent) else "list", bool(event.flow_style)
+        span.kind, span.flow = "keys" if isinstance(event, parsed.MappingStartEvent) else "list", bool(event.flow_style)
         tree, last = (self.mapping if span.kind == "keys" else self.items)(events, key, depth, span)
         ends = [span.start, *(part.end for part in span.parts.values())]
         span.end = last.end_mark.index if span.flow else max(ends)
         return tree
 
-    def unescaped(self, event: ScalarEvent, key: str) -> str:
+    def unescaped(self, event: parsed.ScalarEvent, key: str) -> str:
         """Return a quoted text, pairs of escapes as JSON writes them put together; half a pair is a fault."""
         text: str = event.value.encode("utf-16", "surrogatepass").decode("utf-16", "replace")
         if text.count("\ufffd") > event.value.count("\ufffd"):
             self.fault("D102", key, f"{faults.shown(event.value)}: half of a pair of escapes", event)
         return text
 
-    def items(self, events: Iterator[Any], key: str, depth: int, span: Span) -> tuple[list[Tree], Event]:
+    def items(self, events: Iterator[Any], key: str, depth: int, span: Span) -> tuple[list[Tree], parsed.Event]:
         """Return the entries of a list, and the event that ends it."""
         entries: list[Tree] = []
-        while not isinstance(event := next(events), SequenceEndEvent):
+        while not isinstance(event := next(events), parsed.SequenceEndEvent):
             number = str(len(entries))
             name, part = join(key, number), span.parts.setdefault(number, Span(event.start_mark.index))
             self.places[name] = self.where(event)
             entries.append(self.node(event, events, name, depth + 1, part))
         return entries, event
 
-    def mapping(self, events: Iterator[Any], key: str, depth: int, span: Span) -> tuple[dict[str, Tree], Event]:
+    def mapping(self, events: Iterator[Any], key: str, depth: int, span: Span) -> tuple[dict[str, Tree], parsed.Event]:
         """Return a mapping, and the event that ends it; a key written twice keeps its first value."""
         entries: dict[str, Tree] = {}
-        while not isinstance(event := next(events), MappingEndEvent):
-            if not isinstance(event, ScalarEvent):
+        while not isinstance(event := next(events), parsed.MappingEndEvent):
+            if not isinstance(event, parsed.ScalarEvent):
                 self.fault("D109", key, "a list or a mapping as a key - a key is one word", event, last=True)
             if event.anchor or event.tag:
                 self.fault("D105", key, "a key with an anchor or a tag - write the key alone", event)
