@@ -220,9 +220,7 @@ class Composed:
                 if event.tags or event.version not in (None, (1, 2)):
                     text = "a directive (%) - none is needed, and only YAML 1.2 is read"
                     self.fault("D105", "", text, event, last=True)
-            elif isinstance(
-                event, parsed.ScalarEvent | parsed.SequenceStartEvent | parsed.MappingStartEvent | parsed.AliasEvent
-            ):
+            elif isinstance(event, parsed.NodeEvent):
                 self.span = Span(event.start_mark.index)
                 self.tree = self.node(event, events, "", 0, self.span)
 
