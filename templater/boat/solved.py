@@ -17,6 +17,7 @@ from templater.plane.shapes import Point
 from templater.reader.faults import told
 from templater.reader.keys import Keys
 from templater.standards.fasteners import Thread, find_thread
+from templater.standards.wood import countersink_depth, find_screw
 
 #: What starboard less port of the tapes may differ by, mm, unless the readings say otherwise.
 TOLERANCE = 1.0
@@ -158,6 +159,15 @@ class Play(NamedTuple):
     athwart: float
 
 
+class Head(NamedTuple):
+    """A screw's head, mm: diameter, angle of its cone in degrees, depth of the countersink that sinks it flush."""
+
+    diameter: float
+    angle: float
+    deep: float
+    from_memory: bool
+
+
 class Boat(NamedTuple):
     """Everything solved. ``holes`` is in a fixed order: floor bolts, floor screws, plank bolts, fittings."""
 
@@ -203,6 +213,18 @@ class Boat(NamedTuple):
         floor, plank = max(0.0, bore - bolt), max(0.0, hole - bolt)
         ways = (slot.width - bolt, slot.length - bolt) if slot is not None else (floor, floor)
         return Play(floor, plank, *(min(floor, max(0.0, way)) + plank for way in ways))
+
+    @property
+    def screw_head(self) -> Head | None:
+        """The head of the plates' screws: as described, else the table's, else two diameters wide; None without."""
+        plate, system = self.description.fixing.plate, self.description.units
+        if plate is None or plate.screws is None:
+            return None
+        size = plate.screws.diameter
+        kind = find_screw(size, system)
+        head = plate.screws.head_diameter or (kind.head if kind else 2 * size)
+        angle = kind.angle if kind else 90.0 if system == "mm" else 82.0
+        return Head(head, angle, countersink_depth(head, size, angle), kind is None or "head" in kind.memory)
 
     @property
     def expected(self) -> str:

@@ -85,7 +85,7 @@ def cut_parts(boat: Boat, plate: Plate) -> tuple[CutPart, ...]:
             holes = [(y, v - x) for v in places for x, y in variant.screws] if screws else []
             loops += (Circle(at, screws.diameter if screws else 0.0, Pen.NARROW, Group.CUT) for at in holes)
             by_hand: list[Mark] = [mark for mark in outline if mark.group is not Group.CUT]
-            by_hand += (Circle(at, countersink(plate), Pen.DASHED, Group.COUNTERSINK) for at in holes)
+            by_hand += (Circle(at, countersink(boat), Pen.DASHED, Group.COUNTERSINK) for at in holes)
             drawing = _cut_drawing(boat, variant.named(name, "-"), loops)
             quantity = math.ceil(each * len(variant.sides))
             parts.append(CutPart(drawing.name, quantity, plate.thickness, drawing, tuple(by_hand)))
@@ -142,7 +142,7 @@ def cut_note(boat: Boat, parts: tuple[CutPart, ...], paper: Point, margin: float
     if plate and plate.screws:
         notes.append(
             f"Countersink by hand afterwards, from the upper face: every hole "
-            f"{diameter(plate.screws.diameter, figures)} to {diameter(countersink(plate), figures)}."
+            f"{diameter(plate.screws.diameter, figures)} to {diameter(countersink(boat), figures)}."
         )
     if any(mark.group is Group.PLATE for part in parts for mark in part.by_hand):
         notes.append("Part-cut the bridges along the dashed lines by hand afterwards, at most 2/3 deep.")

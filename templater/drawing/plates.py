@@ -17,9 +17,6 @@ from templater.plane.shapes import Box, Point, grow, union
 Span = tuple[float, float]
 #: Clear space between parts, mm.
 GAP = 14.0
-#: A countersink is drawn twice the screw's diameter if the description does not give the head's.
-#: Source: common practice, no source: heads of countersunk wood screws are about twice the nominal diameter.
-HEAD_FACTOR = 2.0
 #: Straight edge left between a rounded corner and the bridge beside it, mm: room for a file.
 BESIDE_BRIDGE = 1.5
 
@@ -72,10 +69,9 @@ def plate_box(plate: Plate, at: Point) -> Box:
     return (at[0] - plate.width / 2, at[1] - plate.length / 2, at[0] + plate.width / 2, at[1] + plate.length / 2)
 
 
-def countersink(plate: Plate) -> float:
+def countersink(boat: Boat) -> float:
     """Return the diameter of the countersink, mm; 0 without screws."""
-    screws = plate.screws
-    return (screws.head_diameter or HEAD_FACTOR * screws.diameter) if screws else 0.0
+    return boat.screw_head.diameter if boat.screw_head else 0.0
 
 
 def plate_contour(
@@ -223,13 +219,13 @@ def _plate(boat: Boat) -> Plate:
 def _screw_words(boat: Boat) -> str:
     plate, units = _plate(boat), boat.description.figures
     size = plate.screws.diameter if plate.screws else 0.0
-    return f"{diameter(size, units)}, countersunk {diameter(countersink(plate), units)}"
+    return f"{diameter(size, units)}, countersunk {diameter(countersink(boat), units)}"
 
 
 def _draw_parts(sheet: Sheet, boat: Boat, parts: Sequence[_Part], kind: HoleKind, size: float) -> None:
     """Draw parts with their screws and countersinks, then labels, then words of type ``size``."""
     plate, bolt, sleeve = _plate(boat), boat.bolt_hole, boat.description.fixing.sleeve
-    slot, sunk = plate.slot, countersink(plate)
+    slot, sunk = plate.slot, countersink(boat)
     for variant, places, _, name, paper in parts:
         boxes = [plate_box(plate, at) for at in places]
         sheet.add(*strip_contour(plate, places[0][0], boxes))

@@ -7,7 +7,7 @@ hold is the handbook's, for side grain, and stated as a guide only. All in mm, d
 from collections.abc import Iterator, Sequence
 from typing import Literal, NamedTuple
 
-from templater.boat.solved import Boat
+from templater.boat.solved import Boat, Head
 from templater.description.keys import BoltFrom, Description, Plate, Screws, Wood
 from templater.findings import Finding, Severity
 from templater.standards import wood
@@ -169,15 +169,6 @@ def _seat_findings(boat: Boat, fit: BoltFit) -> Iterator[Finding]:
         yield boat.tell("H119", "fixing.bolt.washer", washer=fit.washer.outer, edge=edge)
 
 
-class Head(NamedTuple):
-    """A screw's head: diameter, angle of its cone, depth of the countersink that sinks it flush."""
-
-    diameter: float
-    angle: float
-    deep: float
-    from_memory: bool
-
-
 class Holding(NamedTuple):
     """One screw against the one described."""
 
@@ -209,7 +200,7 @@ def fit_screws(boat: Boat) -> tuple[ScrewFit | None, tuple[Finding, ...]]:
     """Return the plates' screw and what does not fit; nothing without plate or screws."""
     description = boat.description
     plate = description.fixing.plate
-    if plate is None or plate.screws is None:
+    if plate is None or plate.screws is None or boat.screw_head is None:
         return None, ()
     screws, floor, system = plate.screws, description.floor.thickness, description.units
     depth = screws.length - plate.thickness
@@ -219,7 +210,7 @@ def fit_screws(boat: Boat) -> tuple[ScrewFit | None, tuple[Finding, ...]]:
         name=_name(boat, screws.diameter, screws.length),
         diameter=screws.diameter,
         length=screws.length,
-        head=screw_head(screws, system),
+        head=boat.screw_head,
         point_depth=depth,
         beyond=depth - floor,
         thread_in_wood=held,
@@ -228,15 +219,6 @@ def fit_screws(boat: Boat) -> tuple[ScrewFit | None, tuple[Finding, ...]]:
         holding=_rivals(boat, screws, plate.thickness),
     )
     return fit, tuple(_screw_findings(boat, plate, fit))
-
-
-def screw_head(screws: Screws, system: str) -> Head:
-    """Return the head of the plates' screws: as described, else the table's, else two diameters wide."""
-    kind = wood.find_screw(screws.diameter, system)
-    diameter = screws.head_diameter or (kind.head if kind else 2 * screws.diameter)
-    angle = kind.angle if kind else 90.0 if system == "mm" else 82.0
-    deep = wood.countersink_depth(diameter, screws.diameter, angle)
-    return Head(diameter, angle, deep, kind is None or "head" in kind.memory)
 
 
 def thread_in_wood(length: float, plate: float, floor: float, share: float) -> float:

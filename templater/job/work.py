@@ -11,7 +11,7 @@ from typing import Literal, NamedTuple
 
 from templater.boat.solved import Boat, Hole, HoleKind
 from templater.description.keys import BoltFrom, FloorFace, Surface
-from templater.job.fasteners import fit_bolt, screw_head, specific_gravity
+from templater.job.fasteners import fit_bolt, specific_gravity
 from templater.standards.tables import paragraphs, read_table
 from templater.standards.wood import ROOT_SHARE, Bit, nearest_bit
 
@@ -153,9 +153,9 @@ def _screw_rows(boat: Boat) -> Iterator[DrillingRow]:
     """Yield the rows of pilot holes for both sets of plate screws, and of the holes in the metal plates."""
     description, units = boat.description, boat.description.units
     plate, thickness = description.fixing.plate, description.floor.thickness
-    if plate is None or plate.screws is None:
+    if plate is None or plate.screws is None or boat.screw_head is None:
         return
-    screws = plate.screws
+    screws, head = plate.screws, boat.screw_head
     size, rule = screw_pilot(screws.diameter, specific_gravity(description.floor.wood))
     bit = nearest_bit("twist drill", size, units, usual=True)
     deep = max(min(screws.length - plate.thickness, thickness - LEFT_UNDER_PILOT), 0.0) + plate.thickness
@@ -170,7 +170,7 @@ def _screw_rows(boat: Boat) -> Iterator[DrillingRow]:
             row = _row(boat, use, title, holes, bit, "upper", first=holes is first, bore=bore, rule=rule)
             row = row._replace(pilot=None, wanted=size, finish="")
             yield row._replace(depth_stop=deep, stop_from="the plate's face")
-    head, final = screw_head(screws, units), nearest_bit("twist drill", screws.diameter, units, up=True)
+    final = nearest_bit("twist drill", screws.diameter, units, up=True)
     spare = description.spares.plates * len(screws.second)
     title, angle = "screw holes in the plates", f"{head.angle:g}"
     row = _row(boat, "plate", title, first, final, "upper", angle=angle, spare=spare)

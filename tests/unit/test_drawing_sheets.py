@@ -333,6 +333,9 @@ def test_plates_carry_the_boats_ids_in_their_true_places() -> None:
     sinks = [m for m in plates.marks if isinstance(m, Circle) and m.group is Group.COUNTERSINK]
     assert {m.diameter for m in sinks} == {10.0}
     assert {m.centre for m in sinks} == {h.at for h in plates.holes}
+    # A No. 8 screw's head, ASME B18.6.1 (from memory): 0.332 in, as on the job sheet.
+    inch = [m for m in sheets("whinchat-5")["plates"].marks if m.group is Group.COUNTERSINK]
+    assert [m.diameter for m in inch if isinstance(m, Circle)] == pytest.approx([0.332 * 25.4] * len(inch))
     spare = sheets("whinchat-3")["spare-plates"]
     assert places(spare, "b") == {(-60.0, 16.0), (-30.0, 16.0), (-60.0, -16.0), (-30.0, -16.0)}
     assert places(spare, "F") == {(30.0, 16.0), (60.0, 16.0), (30.0, -16.0), (60.0, -16.0)}
