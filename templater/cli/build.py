@@ -6,6 +6,7 @@ import argparse
 import contextlib
 import re
 import sys
+import tempfile
 from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
@@ -215,7 +216,7 @@ def _build(
         path = arguments.out / safe_name(boat) / "manifest.json"
         return files.read_bytes(path) if path.is_file() else None
 
-    options = files.options_of(arguments)._replace(earlier=earlier)
+    options = files.options_of(arguments)._replace(earlier=earlier, store=tempfile.TemporaryFile)
     made = make(files.read_source(path), options, progress or no_progress)
     folder: Path = arguments.out / safe_name(made.checked.boat.description.boat)
     standing = [one.name for one in folder.glob("*")]

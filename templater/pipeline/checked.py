@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import hashlib
+import io
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, BinaryIO, NamedTuple
 
 from templater import __version__
 from templater.boat.solve import solve
@@ -40,6 +41,7 @@ class Options(NamedTuple):
     earlier: Callable[[str], bytes | None] = lambda _boat: None  # the manifest in the folder of a boat of this name
     printer: str | None = None
     profiles: Callable[[str], PrinterProfile] | None = None
+    store: Callable[[], BinaryIO] = io.BytesIO  # makes what holds the files until all are made
 
     def profile_for(self, description: Description) -> PrinterProfile | None:
         """Return the profile of the printer that the description names, if any."""

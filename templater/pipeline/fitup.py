@@ -72,7 +72,8 @@ def fit_up(
     looked = on_paper(checked, options, drawn=False, larger=False).checked  # the small sheets count the same warnings
     correction = options.correction_for(checked.boat.description)
     made = sheet_files(looked, tile_sheets(looked, drawings, correction))
-    return FitUp(found, {**files, **made.files, FIT_UP_FILE: made.manifest(looked)}, made.proof)
+    made.add_manifest(FIT_UP_FILE, looked)
+    return FitUp(found, {**files, **made.files}, made.proof)
 
 
 def record_of(checked: Checked, readings: Readings, earlier: Mapping[str, Any] | None = None) -> Record:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -44,7 +44,7 @@ class Made:
 
     checked: Checked
     sheets: tuple[TiledSheet, ...]
-    files: dict[str, bytes]
+    files: Mapping[str, bytes]
     proof: ProofReport
     job_sheet: JobSheet | None = None
     kept: tuple[str, ...] = ()
@@ -80,14 +80,15 @@ def make(source: Source, options: Options = AS_DESCRIBED, progress: Progress = n
     if options.tiles:
         return _lost_tiles(checked, sheets, options, earlier)
     made = sheet_files(checked, sheets, progress)
-    files = made.files
     kept = _kept(made.records, earlier, checked, [sheet.drawing.name for sheet in there.sheets])
-    files["manifest.json"] = made.manifest(checked)
+    made.add_manifest("manifest.json", checked)
+    files, proof = made.files, made.proof
+    del made  # the records have served, and fill the memory
     progress("writing the job sheet", 0, 1)
     sheet = job_sheet(checked.boat, title_data(checked), there.sheets, checked.findings, there.accuracy)
-    files["job-sheet.html"] = job_sheet_html(sheet)
-    files["job-sheet.pdf"] = job_sheet_pdf(sheet, page_size(checked))
-    return Made(checked, sheets, files, made.proof, sheet, kept)
+    files.add("job-sheet.html", [job_sheet_html(sheet)])
+    files.add("job-sheet.pdf", [job_sheet_pdf(sheet, page_size(checked))])
+    return Made(checked, sheets, files, proof, sheet, kept)
 
 
 def _sound(source: Source, options: Options) -> Checked:

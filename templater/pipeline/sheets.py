@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+import io
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any, NamedTuple
+from itertools import chain
+from typing import TYPE_CHECKING, Any, BinaryIO, NamedTuple
 
 from templater.description.keys import Orientation, Print
 from templater.drawing.marks import Drawing
@@ -190,19 +192,43 @@ def _changes(checked: Checked, sheets: tuple[TiledSheet, ...]) -> Iterator[tuple
             yield f"a {roll}", choice.changed(paper=roll)
 
 
+class Files(Mapping[str, bytes]):
+    """Files by name, one after the other in a stream: all those of a large boat would fill the memory."""
+
+    def __init__(self, stream: BinaryIO) -> None:
+        self._stream, self._places = stream, dict[str, tuple[int, int]]()
+
+    def add(self, name: str, parts: Iterable[bytes]) -> None:
+        """Take in a file."""
+        start = self._stream.seek(0, io.SEEK_END)
+        self._stream.writelines(parts)
+        self._places[name] = start, self._stream.tell() - start
+
+    def __getitem__(self, name: str) -> bytes:
+        start, length = self._places[name]
+        self._stream.seek(start)
+        return self._stream.read(length)
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._places)
+
+    def __len__(self) -> int:
+        return len(self._places)
+
+
 class SheetFiles(NamedTuple):
     """Files by name, what the manifest says of each sheet by the sheet's name, and the proof."""
 
-    files: dict[str, bytes]
+    files: Files
     records: dict[str, dict[str, Any]]
     proof: ProofReport
 
-    def manifest(self, checked: Checked) -> bytes:
-        """Return the bytes of the manifest."""
+    def add_manifest(self, name: str, checked: Checked) -> None:
+        """Add the manifest to the files."""
         from templater.paper.manifest import manifest, manifest_json
 
         contents = {**manifest((), title_data(checked)), "sheets": [*self.records.values()]}
-        return b"".join([*manifest_json(contents), b"\n"])
+        self.files.add(name, chain(manifest_json(contents), [b"\n"]))
 
 
 def sheet_files(checked: Checked, sheets: tuple[TiledSheet, ...], progress: Progress = no_progress) -> SheetFiles:
@@ -217,15 +243,16 @@ def sheet_files(checked: Checked, sheets: tuple[TiledSheet, ...], progress: Prog
     from templater.writers.svg import write_svg
 
     title = title_data(checked)
-    files: dict[str, bytes] = {}
+    files = Files(checked.options.store())
     records: dict[str, dict[str, Any]] = {}
     reports = list[ProofReport]()
     for number, sheet in enumerate(sheets):
         progress("writing", number, len(sheets))
-        name, contents = sheet.drawing.name, manifest([sheet], title)
-        pdf, svg = write_pdf(sheet.tiles, name=name, title=title), write_svg(sheet.drawing, title)
-        reports.append(prove({f"{name}.pdf": pdf, f"{name}.svg": svg}, contents))
-        files |= {f"{name}.pdf": pdf, f"{name}.svg": svg}
+        name = sheet.drawing.name
+        files.add(f"{name}.pdf", [write_pdf(sheet.tiles, name=name, title=title)])
+        files.add(f"{name}.svg", [write_svg(sheet.drawing, title)])
+        contents = manifest([sheet], title)
+        reports.append(prove({file: files[file] for file in (f"{name}.pdf", f"{name}.svg")}, contents))
         records[name] = contents["sheets"][0]
     if not (proof := ProofReport.of(reports)).passed:
         raise ProofError(*proof.findings)

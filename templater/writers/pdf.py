@@ -15,33 +15,10 @@ from typing import Any, BinaryIO
 
 from reportlab import rl_config
 from reportlab.pdfbase import pdfdoc, pdfmetrics, ttfonts
-from reportlab.pdfbase.pdfdoc import (
-    PDFArray,
-    PDFDictionary,
-    PDFFile,
-    PDFName,
-    PDFResourceDictionary,
-    PDFStream,
-    PDFZCompress,
-)
 from reportlab.pdfbase.ttfonts import TTFont, TTFontFace
 from reportlab.pdfgen.canvas import Canvas
 
-from templater.drawing.marks import (
-    PATTERNS,
-    WIDTHS,
-    Arc,
-    Circle,
-    Cross,
-    Curve,
-    Line,
-    Mark,
-    Pen,
-    Polyline,
-    Text,
-    pieces,
-    texts_of,
-)
+from templater.drawing import marks as kinds
 from templater.paper.tiles import Tile, TitleData
 from templater.plane.shapes import Point, bezier_arc
 from templater.standards.typeface import FAMILY, check_letters, font_bytes
@@ -56,52 +33,52 @@ class Content:
 
     def __init__(self, encode: Encoder) -> None:
         self._encode = encode
-        self._state: tuple[Pen, float] | None = None
+        self._state: tuple[kinds.Pen, float] | None = None
         self._parts: list[str] = ["0 J"]
 
     def text(self) -> str:
         """Return the stream so far."""
         return "\n".join(self._parts)
 
-    def add(self, marks: Iterable[Mark]) -> None:
+    def add(self, marks: Iterable[kinds.Mark]) -> None:
         """Add marks in page mm, in their order."""
         for mark in marks:
-            if isinstance(mark, Text):
+            if isinstance(mark, kinds.Text):
                 self._text(mark)
                 continue
-            if not (isinstance(mark, Polyline) and (mark.filled or mark.bulges)):
-                self._pen(mark.pen, mark.phase if isinstance(mark, Line) else 0.0)
-            if isinstance(mark, Line | Cross):
-                arms = mark.arms if isinstance(mark, Cross) else ((mark.a, mark.b),)
+            if not (isinstance(mark, kinds.Polyline) and (mark.filled or mark.bulges)):
+                self._pen(mark.pen, mark.phase if isinstance(mark, kinds.Line) else 0.0)
+            if isinstance(mark, kinds.Line | kinds.Cross):
+                arms = mark.arms if isinstance(mark, kinds.Cross) else ((mark.a, mark.b),)
                 self._parts += (f"{_at(a)} m {_at(b)} l S" for a, b in arms)
-            elif isinstance(mark, Circle):
+            elif isinstance(mark, kinds.Circle):
                 x, y, radius = mark.centre[0] * MM, mark.centre[1] * MM, mark.diameter / 2 * MM
                 self._path((x + radius, y), bezier_arc((x, y), radius, 0.0, 360.0)[1], "s", 1.0)
-            elif isinstance(mark, Arc):
+            elif isinstance(mark, kinds.Arc):
                 self._path(*bezier_arc(mark.centre, mark.radius, mark.start, mark.end), "S")
-            elif isinstance(mark, Curve):
+            elif isinstance(mark, kinds.Curve):
                 self._path(mark.start, mark.pieces, "s")
             elif mark.bulges:
-                self.add(pieces(mark))
+                self.add(kinds.pieces(mark))
             else:
                 paint = "f" if mark.filled else "s" if mark.closed else "S"
                 sides = " ".join(f"{_at(point)} l" for point in mark.points[1:])
                 self._parts.append(f"{_at(mark.points[0])} m {sides} {paint}")
 
-    def _pen(self, pen: Pen, phase: float = 0.0) -> None:
+    def _pen(self, pen: kinds.Pen, phase: float = 0.0) -> None:
         """Take up a pen: line width and dash pattern, ``phase`` mm of it used up already."""
-        if not PATTERNS[pen]:
+        if not kinds.PATTERNS[pen]:
             phase = 0.0
         if self._state != (pen, phase):
             self._state = (pen, phase)
-            dashes = " ".join(f"{length * MM:.4f}" for length in PATTERNS[pen])
-            self._parts.append(f"{WIDTHS[pen] * MM:.4f} w [{dashes}] {phase * MM:.4f} d")
+            dashes = " ".join(f"{length * MM:.4f}" for length in kinds.PATTERNS[pen])
+            self._parts.append(f"{kinds.WIDTHS[pen] * MM:.4f} w [{dashes}] {phase * MM:.4f} d")
 
     def _path(self, start: Point, pieces: tuple[tuple[Point, Point, Point], ...], paint: str, unit: float = MM) -> None:
         bends = " ".join(f"{_at(a, unit)} {_at(b, unit)} {_at(c, unit)} c" for a, b, c in pieces)
         self._parts.append(f"{_at(start, unit)} m {bends} {paint}")
 
-    def _text(self, mark: Text) -> None:
+    def _text(self, mark: kinds.Text) -> None:
         cos, sin = mark.way
         shown = " ".join(
             f"{font} {mark.size * MM:.4f} Tf <{codes}> Tj" for font, codes in self._encode(mark.text, mark.bold)
@@ -136,12 +113,12 @@ def write_pdf(pages: Iterable[Tile], *, name: str, title: TitleData) -> bytes:
         canvas.setDateFormatter(lambda *_parts: day)
     canvas.setViewerPreference("Duplex", "Simplex")
     document: Any = vars(canvas)["_doc"]  # the library has no public way to a font's subsets, nor to a page's stream
-    encode, resources = encoder(document), PDFResourceDictionary()
+    encode, resources = encoder(document), pdfdoc.PDFResourceDictionary()
     resources.basicFonts()  # what the library would make for every page anew
     resources.allProcs()
     for tile in pages:
         marks = tuple(tile.marks)
-        check_letters(texts_of(marks), name)
+        check_letters(kinds.texts_of(marks), name)
         content = Content(encode)
         content.add(marks)
         canvas.setPageSize((tile.paper[0] * MM, tile.paper[1] * MM))
@@ -152,13 +129,13 @@ def write_pdf(pages: Iterable[Tile], *, name: str, title: TitleData) -> bytes:
     return stream.getvalue()
 
 
-class _PageStream(PDFStream):
+class _PageStream(pdfdoc.PDFStream):
     """A page's content compressed now and let go when it is written: pages that wait for that fill the memory."""
 
-    _FILTERS = PDFDictionary({"Filter": PDFArray([PDFName("FlateDecode")])})
+    _FILTERS = pdfdoc.PDFDictionary({"Filter": pdfdoc.PDFArray([pdfdoc.PDFName("FlateDecode")])})
 
     def __init__(self, content: str) -> None:
-        super().__init__(self._FILTERS, PDFZCompress.encode(content))
+        super().__init__(self._FILTERS, pdfdoc.PDFZCompress.encode(content))
 
     def format(self, document: Any) -> bytes:
         written: bytes = super().format(document)
@@ -220,11 +197,11 @@ def register_faces() -> tuple[TTFont, TTFont]:
     return regular, bold
 
 
-def drawer(canvas: Canvas) -> Callable[[Iterable[Mark], Point, float], None]:
+def drawer(canvas: Canvas) -> Callable[[Iterable[kinds.Mark], Point, float], None]:
     """Return what draws marks onto pages that somebody else lays out: their origin's place, page mm, and a scale."""
     encode = encoder(vars(canvas)["_doc"])
 
-    def draw(marks: Iterable[Mark], at: Point, scale: float) -> None:
+    def draw(marks: Iterable[kinds.Mark], at: Point, scale: float) -> None:
         content = Content(encode)
         content.add(marks)
         canvas.addLiteral(f"q {scale:.4f} 0 0 {scale:.4f} {_at(at)} cm\n{content.text()}\nQ")
@@ -239,19 +216,19 @@ def finish(canvas: Canvas) -> None:
     """
     write = vars(canvas)["_filename"].write
 
-    class File(PDFFile):
+    class File(pdfdoc.PDFFile):
         def __init__(self, version: tuple[int, int]) -> None:
             super().__init__(version)
             write(b"".join(self.strings))
             self.strings.clear()
             self.write = write
 
-    library, before = vars(pdfdoc), rl_config.useA85
+    library, before, usual = vars(pdfdoc), rl_config.useA85, pdfdoc.PDFFile
     rl_config.useA85, library["PDFFile"] = 0, File
     try:
         canvas.save()
     finally:
-        rl_config.useA85, library["PDFFile"] = before, PDFFile
+        rl_config.useA85, library["PDFFile"] = before, usual
 
 
 def encoder(document: Any) -> Encoder:

@@ -13,23 +13,7 @@ from xml.etree import ElementTree
 
 from svgwrite.base import BaseElement
 
-from templater.drawing.marks import (
-    PATTERNS,
-    WIDTHS,
-    Arc,
-    Circle,
-    Cross,
-    Curve,
-    Drawing,
-    Group,
-    Line,
-    Mark,
-    Pen,
-    Polyline,
-    Text,
-    in_groups,
-    texts_of,
-)
+from templater.drawing import marks as kinds
 from templater.paper.tiles import TitleData
 from templater.plane.shapes import Box, Point, grow
 from templater.standards.typeface import FAMILY, check_letters, text_width
@@ -44,11 +28,6 @@ _NOT_IN_A_NAME = re.compile(r"[^A-Za-z0-9_.-]")
 #: Elements turned into text at a time: a tree of a large sheet would fill the memory.
 _AT_A_TIME = 500
 
-#: What a mark's id ends in, so that the circle and the crosshair of one hole have ids of their own.
-_ENDINGS: dict[type, str] = {
-    Line: "line", Circle: "circle", Cross: "cross", Arc: "arc", Curve: "curve", Polyline: "outline", Text: "text",
-}  # fmt: skip
-
 Attributes = dict[str, str]
 
 
@@ -62,13 +41,13 @@ def number(value: float) -> str:
     return "0" if text == "-0" else text
 
 
-def write_svg(drawing: Drawing, title: TitleData) -> bytes:
+def write_svg(drawing: kinds.Drawing, title: TitleData) -> bytes:
     """Return the whole sheet as SVG, one group of elements for each ``Group``, ids on all marks that have one.
 
     Raises DrawingError: S301, a text has a letter that the typeface lacks.
     """
     heading = f"{title.boat} - {drawing.title}"
-    check_letters([heading, *texts_of(drawing.marks)], drawing.name)
+    check_letters([heading, *kinds.texts_of(drawing.marks)], drawing.name)
     words = (
         f"Full size, 1 unit is {MM.size(1)}. Face: {drawing.face}{', mirror image' if drawing.mirrored else ''}. "
         f"Revision {title.revision or '-'}. Description SHA-256 {title.description_sha256}. "
@@ -81,14 +60,14 @@ def write_svg(drawing: Drawing, title: TitleData) -> bytes:
 
 
 def write_inline_svg(
-    marks: Sequence[Mark], box: Box, *, key: str, title: str, description: str, true_size: bool
+    marks: Sequence[kinds.Mark], box: Box, *, key: str, title: str, description: str, true_size: bool
 ) -> str:
     """Return an ``svg`` element that shows a ``box`` of marks in an HTML page, in the colour of the text round it.
 
     ``key`` begins its ids and is unique in the page; ``title`` and ``description`` are for people who do not see it.
     Without ``true_size`` the page's style decides on the size (class ``fitted``). Raises DrawingError as ``write_svg``.
     """
-    check_letters(texts_of(marks), title)
+    check_letters(kinds.texts_of(marks), title)
     root = {"role": "img", "aria-labelledby": f"{key}-title {key}-desc"}
     root |= _size(box) if true_size else {"class": "fitted"}
     content = [_text("title", {"id": f"{key}-title"}, title), _text("desc", {"id": f"{key}-desc"}, description)]
@@ -144,28 +123,28 @@ class _Picture:
 
     def __init__(self, *, ink: str = "black", ids: bool = True) -> None:
         self._ink = ink
-        self._ids = {group.value for group in Group} if ids else None
+        self._ids = {group.value for group in kinds.Group} if ids else None
 
-    def groups(self, marks: Iterable[Mark]) -> Iterator[str]:
+    def groups(self, marks: Iterable[kinds.Mark]) -> Iterator[str]:
         """Yield elements, group by group in the order of ``Group``, within a group in their own order."""
-        for group, members in groupby(in_groups(marks), key=lambda mark: mark.group):
+        for group, members in groupby(kinds.in_groups(marks), key=lambda mark: mark.group):
             named = {} if self._ids is None else {"id": group.value}
             yield _head("g", {"fill": "none", "stroke": self._ink, **named})
             yield from _lines(self._element(mark) for mark in members)
             yield "</g>"
 
-    def _element(self, mark: Mark) -> ElementTree.Element:
+    def _element(self, mark: kinds.Mark) -> ElementTree.Element:
         """Return a mark's element; a text's length is stated so that another font keeps to the room laid out for it."""
-        words, name, attributes = None, "path", {} if isinstance(mark, Text) else dict(_PENS[mark.pen])
-        if isinstance(mark, Line):
+        words, name, attributes = None, "path", {} if isinstance(mark, kinds.Text) else dict(_PENS[mark.pen])
+        if isinstance(mark, kinds.Line):
             name, ends = "line", {"x1": mark.a[0], "y1": -mark.a[1], "x2": mark.b[0], "y2": -mark.b[1]}
             attributes |= {key: number(value) for key, value in ends.items()}
-            if mark.phase and PATTERNS[mark.pen]:
+            if mark.phase and kinds.PATTERNS[mark.pen]:
                 attributes["stroke-dashoffset"] = number(mark.phase)
-        elif isinstance(mark, Circle):
+        elif isinstance(mark, kinds.Circle):
             (x, y), name = mark.centre, "circle"
             attributes |= {"cx": number(x), "cy": number(-y), "r": number(mark.diameter / 2)}
-        elif isinstance(mark, Text):
+        elif isinstance(mark, kinds.Text):
             (u, v), name, words = mark.at, "text", mark.text
             attributes = {
                 "x": number(u),
@@ -181,12 +160,14 @@ class _Picture:
                 attributes["font-weight"] = "bold"
             if mark.turn % 4:
                 attributes["transform"] = f"rotate({-90 * (mark.turn % 4)} {number(u)} {number(-v)})"
-        elif isinstance(mark, Polyline) and mark.filled:
+        elif isinstance(mark, kinds.Polyline) and mark.filled:
             attributes = {"d": _way(mark), "fill": self._ink, "stroke": "none"}
         else:
             attributes["d"] = _way(mark)
         if mark.id and self._ids is not None:
-            attributes["id"] = self._unique(mark.id, _ENDINGS[type(mark)])
+            # The circle and the crosshair of one hole have ids of their own.
+            ending = "outline" if isinstance(mark, kinds.Polyline) else type(mark).__name__.lower()
+            attributes["id"] = self._unique(mark.id, ending)
         return _xml(name, attributes, words)
 
     def _unique(self, ident: str, ending: str) -> str:
@@ -202,21 +183,21 @@ class _Picture:
         return unique
 
 
-def _way(mark: Cross | Arc | Curve | Polyline) -> str:
+def _way(mark: kinds.Cross | kinds.Arc | kinds.Curve | kinds.Polyline) -> str:
     """Return the way of a path."""
-    if isinstance(mark, Cross):
+    if isinstance(mark, kinds.Cross):
         return " ".join(f"M{_at(a)} L{_at(b)}" for a, b in mark.arms)
-    if isinstance(mark, Arc):  # as two, since one whole turn in a single arc command would be nothing
+    if isinstance(mark, kinds.Arc):  # as two, since one whole turn in a single arc command would be nothing
         start, *ends = [_at(mark.point(angle)) for angle in (mark.start, (mark.start + mark.end) / 2, mark.end)]
         size = number(mark.radius)
         return f"M{start} " + " ".join(f"A{size},{size} 0 0 0 {end}" for end in ends)
-    if isinstance(mark, Curve):
+    if isinstance(mark, kinds.Curve):
         return f"M{_at(mark.start)} {' '.join(f'C{_at(a)} {_at(b)} {_at(c)}' for a, b, c in mark.pieces)} Z"
     way = _bulged(mark) if mark.bulges else " L".join(_at(point) for point in mark.points)
     return f"M{way}{' Z' if mark.closed or mark.filled else ''}"
 
 
-def _bulged(mark: Polyline) -> str:
+def _bulged(mark: kinds.Polyline) -> str:
     """Return the way round an outline with arcs; a bulge b is an arc over four times the arc tangent of b."""
     parts = [_at(mark.points[0])]
     for (a, b), bulge in zip(pairwise(mark.corners), mark.bulges, strict=False):
@@ -226,9 +207,8 @@ def _bulged(mark: Polyline) -> str:
     return " ".join(parts)
 
 
-def _pen(pen: Pen) -> Attributes:
-    dashes = {"stroke-dasharray": ",".join(number(length) for length in PATTERNS[pen])} if PATTERNS[pen] else {}
-    return {"stroke-width": number(WIDTHS[pen]), **dashes}
-
-
-_PENS = {pen: _pen(pen) for pen in Pen}
+_PENS = {
+    pen: {"stroke-width": number(width)}
+    | ({"stroke-dasharray": ",".join(map(number, kinds.PATTERNS[pen]))} if kinds.PATTERNS[pen] else {})
+    for pen, width in kinds.WIDTHS.items()
+}
