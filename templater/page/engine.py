@@ -168,7 +168,8 @@ def _make(job: Job, *, zip: bool = False) -> Answer:  # noqa: A002 - the page's 
 
     made = make(job.source(), job.options())
     name = f"{safe_name(made.checked.boat.description.boat)}.zip"
-    return {"worst": made.proof.worst_text, "pages": made.pages}, {name: zipped(made.files)} if zip else dict(made.files)
+    files = {name: zipped(made.files)} if zip else dict(made.files)
+    return {"worst": made.proof.worst_text, "pages": made.pages}, files
 
 
 def _printer_page(_job: Job, paper: str) -> Answer:
