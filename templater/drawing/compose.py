@@ -6,22 +6,11 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
+from templater.drawing import marks
 from templater.drawing.labels import Layout, Symbol, arms_past, common_place, label_marks, symbol_marks
-from templater.drawing.marks import WORDS, Anchor, Drawing, Group, Line, Mark, Pen, Polyline, SheetHole, Text, mark_box
-from templater.plane.shapes import (
-    Box,
-    Point,
-    around,
-    box_corners,
-    box_inside,
-    boxes_overlap,
-    clip_segment,
-    edges,
-    grow,
-    hatch,
-    left_over,
-    union,
-)
+from templater.drawing.marks import WORDS, Drawing, Group, Line, Mark, Pen, Text, mark_box
+from templater.plane import shapes
+from templater.plane.shapes import Box, Point, box_about, clip_segment, edges, grow, union
 from templater.standards.typeface import text_width, wrap
 from templater.units import MM, Figures, mm_text
 
@@ -49,10 +38,8 @@ class Words(NamedTuple):
     @property
     def sized(self) -> list[tuple[str, float, bool]]:
         """The lines with their type sizes and faces."""
-        heads = int(self.head)
-        return [
-            (text, *((HEADING, True) if n < heads else (self.size, self.bold))) for n, text in enumerate(self.lines)
-        ]
+        looks = [(HEADING, True), *[(self.size, self.bold)] * len(self.lines)][not self.head :]
+        return [(text, *look) for text, look in zip(self.lines, looks, strict=False)]
 
     @property
     def extent(self) -> Point:
@@ -62,30 +49,24 @@ class Words(NamedTuple):
 
 
 class Sheet:
-    """Collects the marks of one sheet, its holes, what no seam should cut, and where text may stand."""
+    """Collects the marks of one sheet, its holes, what no seam should cut, and where text may stand.
+
+    Its notes tell the boat's name, lengths as ``figures`` write them, and how many ``warnings`` there are.
+    """
 
     def __init__(self, boat: str = "", figures: Figures = MM, warnings: Sequence[str] = ()) -> None:
-        """Take the boat's name and how its lengths are written, for the notes, and the warnings counted there."""
         self.boat, self.figures, self._warnings = boat, figures, warnings
         self.marks: list[Mark] = []
-        self.holes: list[SheetHole] = []
-        self.expected: list[SheetHole] = []
+        self.holes: list[marks.SheetHole] = []
+        self.expected: list[marks.SheetHole] = []
         self.keep: list[tuple[str, Box]] = []
         self.layout = Layout()
         self._symbols: list[tuple[Symbol, float]] = []
         self._measured, self._boxes = 0, list[Box]()
 
-    def keep_whole(self, box: Box, name: str = "") -> None:
-        """Keep seams out of a box; it is reported by its name if one cuts it all the same.
-
-        The boxes of holes need none, for holes have ids. Words (``WORDS``) give way to all else: where a seam splits
-        them, they are moved to where a page has room.
-        """
-        self.keep.append((name, box))
-
-    def add(self, *marks: Mark) -> None:
+    def add(self, *drawn: Mark) -> None:
         """Draw marks, and keep later text clear of them."""
-        for mark in marks:
+        for mark in drawn:
             self.marks.append(mark)
             self.layout.add(mark)
 
@@ -94,7 +75,7 @@ class Sheet:
         items = tuple(symbols)
         for item, past in zip(items, arms_past(items), strict=True):
             self.add(*symbol_marks(item, past))
-            hole = SheetHole(item.id, item.at, item.diameter, item.kind)
+            hole = marks.SheetHole(item.id, item.at, item.diameter, item.kind)
             (self.expected if item.group is Group.EXPECTED else self.holes).append(hole)
             self._symbols.append((item, item.radius + past))
 
@@ -105,9 +86,9 @@ class Sheet:
             alike.setdefault(one[0].group, []).append(one)
         common = {kind: common_place(items, self.layout) for kind, items in alike.items()}
         for item, arm in self._symbols:
-            marks = label_marks(item, arm, self.layout, common[item.group])
-            self.marks.extend(marks)
-            self.keep_whole(union(grow((*item.at, *item.at), arm), *(mark_box(mark) for mark in marks)))
+            label = label_marks(item, arm, self.layout, common[item.group])
+            self.marks.extend(label)
+            self.keep.append(("", union(box_about(item.at, arm), *map(mark_box, label))))
         self._symbols.clear()
 
     def add_axis(self, start: float, end: float, at: float, *, along_u: bool, windows: Iterable[Box] = ()) -> None:
@@ -117,7 +98,6 @@ class Sheet:
         """
         across, along = (1, 0) if along_u else (0, 1)
         on_it = [(item.at[along], arm) for item, arm in self._symbols if abs(item.at[across] - at) < 0.01]
-        holes = [(middle - arm, middle + arm) for middle, arm in on_it]
         openings = [(box[along], box[along + 2]) for box in windows]
         index = [(a - INDEX, a) for a, _ in openings] + [(b, b + INDEX) for _, b in openings]
 
@@ -125,54 +105,51 @@ class Sheet:
             ends = ((a, at), (b, at)) if along_u else ((at, a), (at, b))
             return Line(*ends, kind, Group.CENTRELINE)
 
-        stretches = [(max(a, start), min(b, end)) for a, b in (*openings, *index, *holes) if a < end and b > start]
-        self.add(*(line(a, b, Pen.CHAIN) for a, b in left_over(start, end, stretches, 0.5)))
+        taken = (*openings, *index, *((middle - arm, middle + arm) for middle, arm in on_it))
+        stretches = [(max(a, start), min(b, end)) for a, b in taken if a < end and b > start]
+        self.add(*(line(a, b, Pen.CHAIN) for a, b in shapes.left_over(start, end, stretches, 0.5)))
         self.add(*(line(a, b, Pen.NARROW) for a, b in index))
         for tip, way in ((tip, way) for a, b in openings for tip, way in ((a, -2.4), (b, 2.4))):
             head = ((tip, at), (tip + way, at - 0.8), (tip + way, at + 0.8))
-            points = head if along_u else tuple((v, u) for u, v in head)
-            self.add(Polyline(points, closed=True, pen=Pen.NARROW, group=Group.SIGHT, filled=True))
+            points = head if along_u else ((v, u) for u, v in head)
+            self.add(marks.closed(points, Pen.NARROW, Group.SIGHT, filled=True))
 
     def free_window(self, middles: Iterable[Point], *, along_u: bool, inside: tuple[Point, ...] = ()) -> Box | None:
         """Return the first sight window about one of ``middles`` that touches nothing, nor does its index; or None.
 
         ``inside`` are the corners of an area that the window must not leave.
         """
-        more, half = INDEX + 0.5, 1.0
-        for u, v in middles:
-            du, dv = (length / 2 for length in (WINDOW if along_u else reversed(WINDOW)))
-            box = (u - du, v - dv, u + du, v + dv)
-            du, dv = (du + more, half) if along_u else (half, dv + more)
-            index = (u - du, v - dv, u + du, v + dv)
-            within = not inside or box_inside(grow(box, 2.0), inside)
+        long, wide = (length / 2 for length in WINDOW)
+        extents = (long, wide), (long + INDEX + 0.5, 1.0)  # of the window and of its index
+        for middle in middles:
+            box, index = (box_about(middle, *(extent if along_u else extent[::-1])) for extent in extents)
+            within = not inside or shapes.box_inside(grow(box, 2.0), inside)
             if within and self.layout.free(box, 1.5) and self.layout.free(index, 0.0):
                 return box
         return None
 
     def add_window(self, box: Box) -> None:
         """Draw a sight window: an opening to be cut out, through which the pencilled line is seen."""
-        self.add(Polyline(box_corners(box), closed=True, pen=Pen.NARROW, group=Group.SIGHT))
-        size, wide = 2.2, box[2] - box[0] > box[3] - box[1]
-        u, v = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
+        self.add(marks.rectangle(box, Pen.NARROW, Group.SIGHT))
+        size, wide, (u, v) = 2.2, box[2] - box[0] > box[3] - box[1], shapes.middle_of(box)
         at = (u, v - 0.35 * size) if wide else (u + 0.35 * size, v)
-        self.marks.append(Text(at, "cut out", size, Group.SIGHT, Anchor.MIDDLE, turn=0 if wide else 1))
+        self.marks.append(Text(at, "cut out", size, Group.SIGHT, marks.Anchor.MIDDLE, turn=0 if wide else 1))
         self.layout.add_box(box)
-        self.keep_whole(box, f"sight window at {mm_text(u, 0)}, {mm_text(v, 0)}")
+        self.keep.append((f"sight window at {mm_text(u, 0)}, {mm_text(v, 0)}", box))
 
     def add_keep_clear(self, corners: tuple[Point, ...], within: Box, lines: tuple[str, ...]) -> None:
         """Draw a keep-clear area's chained border, and its name inside where there is room."""
         self.add(*clipped(edges(corners), within, Pen.CHAIN_WIDE, Group.KEEP_CLEAR))
-        (u0, v0, u1, v1), (a, b, c, d), words = around(corners), within, Words(lines, group=Group.KEEP_CLEAR)
-        u0, v0, u1, v1 = max(u0, a), max(v0, b), min(u1, c), min(v1, d)
-        middle = ((u0 + u1) / 2, (v0 + v1) / 2)
-        place = self.free_place(words.extent, middle, (u0, v0, u1, v1), clearance=1.0, inside=corners)
+        (u0, v0, u1, v1), (a, b, c, d), words = shapes.around(corners), within, Words(lines, group=Group.KEEP_CLEAR)
+        room = (max(u0, a), max(v0, b), min(u1, c), min(v1, d))
+        place = self.free_place(words.extent, shapes.middle_of(room), room, clearance=1.0, inside=corners)
         if place:
             self.write(words, place)
 
     def add_hatching(self, corners: tuple[Point, ...], within: Box) -> None:
         """Hatch an area at 45 degrees, leaving out holes, labels, windows and words drawn so far."""
-        blanks = tuple(grow(box, 1.0) for _, box in self.keep if boxes_overlap(box, around(corners)))
-        self.add(*clipped(hatch(corners, 5.0, blanks), within, Pen.NARROW, Group.KEEP_CLEAR))
+        blanks = tuple(grow(box, 1.0) for _, box in self.keep if shapes.boxes_overlap(box, shapes.around(corners)))
+        self.add(*clipped(shapes.hatch(corners, 5.0, blanks), within, Pen.NARROW, Group.KEEP_CLEAR))
 
     def add_block(
         self, words: Words, near: Point, region: Box, *, reach: float = math.inf, below: float | None = None
@@ -210,9 +187,9 @@ class Sheet:
         Its middle is within ``reach`` of the point, and the box with 1 mm to spare ``inside`` an area of such corners.
         """
         for place in _places(region, extent, near):
-            if math.dist(near, ((place[0] + place[2]) / 2, (place[1] + place[3]) / 2)) > reach:
+            if math.dist(near, shapes.middle_of(place)) > reach:
                 return None
-            if self.layout.free(place, clearance) and (not inside or box_inside(grow(place, 1.0), inside)):
+            if self.layout.free(place, clearance) and (not inside or shapes.box_inside(grow(place, 1.0), inside)):
                 return place
         return None
 
@@ -223,27 +200,22 @@ class Sheet:
             v -= LEADING * size
             self.marks.append(Text((place[0], v + 0.4 * size), text, size, words.group, bold=bold))
         self.layout.add_box(place)
-        self.keep_whole(place, WORDS)
+        self.keep.append((WORDS, place))
 
     def add_arrow(self, foot: Point, words: tuple[str, ...] = ("forward",)) -> None:
         """Draw the arrow that points forward, from ``foot`` up the sheet, and words at its right that move with it."""
-        u, v = foot
-        tip = v + 20.0
+        (u, v), block = foot, Words(words, BODY + 0.4)
+        tip, right, high = v + 20.0, u + 5.0 + block.extent[0], 3.0 * len(words)
         head = ((u, tip), (u - 2.5, tip - 7.0), (u + 2.5, tip - 7.0))
-        self.add(
-            Line(foot, (u, tip - 6.0), Pen.WIDE, Group.NOTE),
-            Polyline(head, closed=True, pen=Pen.WIDE, group=Group.NOTE, filled=True),
-        )
-        block = Words(words, BODY + 0.4)
-        right, top = u + 5.0 + block.extent[0], v + 6.0 + 3.0 * len(words)
-        self.keep_whole((u - 2.5, v, right, tip), WORDS)
-        self.write(block, (u + 5.0, top - 3.0 - 3.0 * len(words), right, top))
+        self.add(Line(foot, (u, tip - 6.0), Pen.WIDE, Group.NOTE))
+        self.add(marks.closed(head, Pen.WIDE, Group.NOTE, filled=True))
+        self.keep.append((WORDS, (u - 2.5, v, right, tip)))
+        self.write(block, (u + 5.0, v + 3.0, right, v + 6.0 + high))
 
     def box(self) -> Box:
         """Return the box of all marks, text included."""
         fresh = self.marks[self._measured :]  # most have been measured before
-        self._measured = len(self.marks)
-        self._boxes = [union(*self._boxes, *(mark_box(mark) for mark in fresh))]
+        self._measured, self._boxes = len(self.marks), [union(*self._boxes, *map(mark_box, fresh))]
         return self._boxes[0]
 
     def notes(self, what: str, texts: Iterable[str], width: float) -> Words:
@@ -258,8 +230,8 @@ class Sheet:
 
     def drawing(self, name: str, title: str, face: str, *, mirrored: bool = False) -> Drawing:
         """Return the finished sheet."""
-        marks, holes = tuple(self.marks), tuple(self.holes)
-        return Drawing(name, title, face, marks, holes, tuple(self.keep), self.box(), mirrored, tuple(self.expected))
+        of = tuple(self.marks), tuple(self.holes), tuple(self.keep), self.box(), mirrored, tuple(self.expected)
+        return Drawing(name, title, face, *of)
 
 
 def clipped(pieces: Iterable[tuple[Point, Point]], within: Box, pen: Pen, group: Group) -> Iterator[Line]:
@@ -275,27 +247,23 @@ def _places(region: Box, extent: Point, near: Point) -> Iterator[Box]:
 
     They are made ring by ring, as a free place is mostly found close by.
     """
-    width, height = extent
-    across = _grid(region[0] + width / 2, region[2] - width / 2, near[0])
-    along = _grid(region[1] + height / 2, region[3] - height / 2, near[1])
-    if not across or not along:
-        return
-    furthest = max(math.dist((u, v), near) for u in (across[0], across[-1]) for v in (along[0], along[-1]))
-    inner, outer = -1.0, 2.1 * _STEP
+    width, height = (side / 2 for side in extent)
+    across = _grid(region[0] + width, region[2] - width, near[0])
+    along = _grid(region[1] + height, region[3] - height, near[1])
+    corners = [(u, v) for u in across[:: len(across) - 1 or 1] for v in along[:: len(along) - 1 or 1]]
+    inner, outer, furthest = -1.0, 2.1 * _STEP, max((math.dist(corner, near) for corner in corners), default=-1.0)
     while inner < furthest:
         level = [v for v in along if abs(v - near[1]) <= outer]
         places = [(math.dist((u, v), near), u, v) for u in across if abs(u - near[0]) <= outer for v in level]
         for _, u, v in sorted((round(off, 6), u, v) for off, u, v in places if inner < off <= outer):
-            yield u - width / 2, v - height / 2, u + width / 2, v + height / 2
+            yield box_about((u, v), width, height)
         inner, outer = outer, outer * 1.6
 
 
 def _grid(low: float, high: float, near: float) -> list[float]:
     """Return values from low to high a step apart, up to so many steps from the one nearest to ``near``."""
     middle = min(max(near, low), high)
-    first, last = max(-_REACH, int((low - middle) / _STEP) - 1), min(_REACH, int((high - middle) / _STEP) + 1)
-    places = (middle + n * _STEP for n in range(first, last + 1))
-    return [place for place in places if low <= place <= high] if low <= high else []
+    return [place for n in range(-_REACH, _REACH + 1) if low <= (place := middle + n * _STEP) <= high]
 
 
 def note_lines(notes: Iterable[str], size: float, width: float) -> tuple[str, ...]:

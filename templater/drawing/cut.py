@@ -255,7 +255,7 @@ def _shim_sheet(boat: str, plan: Shim, figures: Figures, note: str) -> Drawing:
     box: Box = (plan.y0, -plan.x1, plan.y1, -plan.x0)
     corners = box_corners(box)[::-1]  # from fore port by fore starboard
     sheet.add(Polyline(corners, closed=True, pen=Pen.WIDE, group=Group.CUT))
-    sheet.keep_whole(grow(box, 1.0), "shim")
+    sheet.keep.append(("shim", grow(box, 1.0)))
     labels = (f"{hole} {diameter(plan.hole, figures)}", hole)
     sheet.add_symbols((Symbol(hole, (0.0, 0.0), plan.hole, "bolt", Group.HOLE, labels, (FIGURE, SMALL)),))
     arm = plan.hole / 2 + 4.0

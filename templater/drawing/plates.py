@@ -229,8 +229,7 @@ def _draw_parts(sheet: Sheet, boat: Boat, parts: Sequence[_Part], kind: HoleKind
     for variant, places, _, name, paper in parts:
         boxes = [plate_box(plate, at) for at in places]
         sheet.add(*strip_contour(plate, places[0][0], boxes))
-        for box in boxes:
-            sheet.keep_whole(box, "spare plate" if paper else "plate")
+        sheet.keep += (("spare plate" if paper else "plate", box) for box in boxes)
         for (u, v), solved in zip(places, _plates(boat, variant.sides[0]), strict=False):
             sheet.add(*bore_contour(plate, (u, v), bolt))
             if slot is None:

@@ -113,7 +113,7 @@ def _draw_plates(sheet: Sheet, boat: Boat, to_sheet: ToSheet, *, under: bool) ->
         assert plate is not None
         box = around(to_sheet(*solved.corners))
         sheet.add(*plate_contour(box, plate.corner_radius, pen=Pen.DASHED if under else Pen.WIDE))
-        sheet.keep_whole(box, f"plate {solved.id}")
+        sheet.keep.append((f"plate {solved.id}", box))
         sheet.add(*(Cross(corner, CORNER, Group.PLATE) for corner in box_corners(box) if not under))
         if plate.slot:
             (centre,) = to_sheet(solved.centre)
