@@ -13,23 +13,10 @@ from typing import NamedTuple
 
 from templater.boat.solved import Boat, HoleKind, Shim
 from templater.description.keys import Plate
+from templater.drawing import marks
 from templater.drawing.compose import BODY, HEADING, LEADING, Sheet, Words, note_lines
 from templater.drawing.labels import Symbol, diameter
-from templater.drawing.marks import (
-    ASCENT,
-    Anchor,
-    Arc,
-    Circle,
-    Drawing,
-    Group,
-    Line,
-    Mark,
-    Pen,
-    Polyline,
-    Text,
-    mark_box,
-    put,
-)
+from templater.drawing.marks import Anchor, Arc, Circle, Drawing, Group, Line, Mark, Pen, Polyline, Text, mark_box
 from templater.drawing.plates import bore_contour, countersink, plate_box, strip_contour, variants
 from templater.findings import DrawingError, Finding
 from templater.plane.shapes import Affine, Box, Point, area, box_corners, clip_segment, grow, left_over, side_of, union
@@ -80,12 +67,11 @@ def cut_parts(boat: Boat, plate: Plate) -> tuple[CutPart, ...]:
         for variant in variants(boat, kind):
             outline = strip_contour(plate, 0.0, [plate_box(plate, (0.0, v)) for v in places])
             loops: list[Mark] = [mark for mark in outline if mark.group is Group.CUT]
-            for v in places:
-                loops += bore_contour(plate, (0.0, v), boat.bolt_hole)
-            holes = [(y, v - x) for v in places for x, y in variant.screws] if screws else []
-            loops += (Circle(at, screws.diameter if screws else 0.0, Pen.NARROW, Group.CUT) for at in holes)
+            loops += (mark for v in places for mark in bore_contour(plate, (0.0, v), boat.bolt_hole))
             by_hand: list[Mark] = [mark for mark in outline if mark.group is not Group.CUT]
-            by_hand += (Circle(at, countersink(boat), Pen.DASHED, Group.COUNTERSINK) for at in holes)
+            for at in ((y, v - x) for v in places for x, y in variant.screws):
+                loops.append(Circle(at, screws.diameter if screws else 0.0, Pen.NARROW, Group.CUT))
+                by_hand.append(Circle(at, countersink(boat), Pen.DASHED, Group.COUNTERSINK))
             drawing = _cut_drawing(boat, variant.named(name, "-"), loops)
             quantity = math.ceil(each * len(variant.sides))
             parts.append(CutPart(drawing.name, quantity, plate.thickness, drawing, tuple(by_hand)))
@@ -95,15 +81,15 @@ def cut_parts(boat: Boat, plate: Plate) -> tuple[CutPart, ...]:
 def _cut_drawing(boat: Boat, name: str, loops: list[Mark]) -> Drawing:
     kerf, say = boat.description.cutting.kerf, boat.description.figures.size
     circles = [mark for mark in loops if isinstance(mark, Circle)]
-    openings: list[Mark] = [*outlines(loops)[1:], *circles]
-    boxes = [mark_box(mark) for mark in openings]
+    openings: tuple[Mark, ...] = (*outlines(loops)[1:], *circles)
+    boxes = map(mark_box, openings)
     least = min((min(box[2] - box[0], box[3] - box[1]) for box in boxes), default=math.inf)
     if kerf >= least:
         text = f"{say(kerf, 2)} - nothing is left of an opening of {say(least, 2)}; allowed: below that"
         raise DrawingError(Finding("S195", "cutting.kerf", text, boat.description.place("cutting.kerf")))
     narrower = (Circle(mark.centre, mark.diameter - kerf, Pen.NARROW, Group.CUT) for mark in circles)
-    marks: tuple[Mark, ...] = (*outlines(loops, kerf), *narrower)
-    return Drawing(name, f"{name}, to cut", "template", marks, (), (), union(*(mark_box(one) for one in marks)))
+    lines: tuple[Mark, ...] = (*outlines(loops, kerf), *narrower)
+    return Drawing(name, f"{name}, to cut", "template", lines, (), (), union(*map(mark_box, lines)))
 
 
 def cut_note(boat: Boat, parts: tuple[CutPart, ...], paper: Point, margin: float, stamp: str) -> tuple[Mark, ...]:
@@ -114,14 +100,14 @@ def cut_note(boat: Boat, parts: tuple[CutPart, ...], paper: Point, margin: float
     figures, kerf = boat.description.figures, boat.description.cutting.kerf
     plate = boat.description.fixing.plate
     left, right, foot = margin + 8.0, paper[0] - margin - 8.0, margin + 8.0
-    marks: list[Mark] = []
+    written: list[Mark] = []
     top = paper[1] - foot
 
     def write(*lines: str, size: float = BODY, bold: bool = False) -> None:
         nonlocal top
         for line in lines:
             top -= LEADING * size
-            marks.append(Text((left, top), line, size, Group.NOTE, bold=bold))
+            written.append(Text((left, top), line, size, Group.NOTE, bold=bold))
 
     write(f"{boat.description.boat}: parts to cut", size=HEADING, bold=True)
     write(f"description {stamp}; every file holds one part at full size in millimetres, cut lines only")
@@ -152,7 +138,7 @@ def cut_note(boat: Boat, parts: tuple[CutPart, ...], paper: Point, margin: float
         "Measure one part against the drawing before it goes on the boat.",
     ]
     write(*note_lines(notes, BODY, right - left))
-    return (*marks, *_pictures(parts, (left, foot, right, top - 6.0)))
+    return (*written, *_pictures(parts, (left, foot, right, top - 6.0)))
 
 
 def _pictures(parts: tuple[CutPart, ...], room: Box) -> Iterator[Mark]:
@@ -165,7 +151,7 @@ def _pictures(parts: tuple[CutPart, ...], room: Box) -> Iterator[Mark]:
     for part, width in zip(parts, wide, strict=True):
         box = part.drawing.box
         there = Affine(scale, 0.0, 0.0, scale, u - scale * box[0], room[3] - scale * box[3]).apply
-        yield from (put(mark, there, scale) for mark in (*part.drawing.marks, *part.by_hand))
+        yield from (marks.put(mark, there, scale) for mark in (*part.drawing.marks, *part.by_hand))
         low = room[3] - scale * (box[3] - box[1]) - 4.0
         for number, line in enumerate(wrap(f"{part.name}, {part.quantity} x", max(scale * width, 24.0), BODY)):
             at = (u + scale * width / 2, low - LEADING * BODY * number)
@@ -173,71 +159,62 @@ def _pictures(parts: tuple[CutPart, ...], room: Box) -> Iterator[Mark]:
         u += scale * width + gap
 
 
-def outlines(marks: Iterable[Mark], kerf: float = 0.0) -> tuple[Polyline, ...]:
+def outlines(lines: Iterable[Mark], kerf: float = 0.0) -> tuple[Polyline, ...]:
     """Return the closed outlines that lines and arcs make where they meet, the outermost first.
 
     Other marks are passed over. The cut takes ``kerf`` away: outlines lie half of it off the metal.
     Raises ValueError if they do not close.
     """
-    loose = [_piece(mark) for mark in marks if isinstance(mark, Line | Arc)]
-    loose = [piece for piece in loose if not _meets(piece[0], piece[1])]
+    loose = []  # from where, to where, and the bulge: the tangent of a quarter of the angle, positive anticlockwise
+    for mark in lines:
+        if isinstance(mark, Line):
+            loose.append((mark.a, mark.b, 0.0))
+        elif isinstance(mark, Arc):
+            bulge = math.tan(math.radians(mark.end - mark.start) / 4)
+            loose.append((mark.point(mark.start), mark.point(mark.end), bulge))
+    loose = [side for side in loose if math.dist(side[0], side[1]) >= _SAME]
     rings: list[_Ring] = []
     while loose:
         start, end, bulge = loose.pop(0)
         ring = [(start, bulge)]
-        while not _meets(end, start):
-            number = next((n for n, one in enumerate(loose) if _meets(one[0], end) or _meets(one[1], end)), None)
-            if number is None:
+        while math.dist(end, start) >= _SAME:
+            ways = ((side, way) for side in loose for way in (side, (side[1], side[0], -side[2])))
+            side, way = next((one for one in ways if math.dist(one[1][0], end) < _SAME), (None, (end, end, 0.0)))
+            if side is None:
                 raise ValueError(f"an outline is open at {end[0]:.3f}, {end[1]:.3f}")
-            a, b, bulge = loose.pop(number)
-            if not _meets(a, end):
-                a, b, bulge = b, a, -bulge
+            loose.remove(side)
+            a, end, bulge = way
             ring.append((a, bulge))
-            end = b
         corners = zip((ring[-1], *ring), ring, (*ring[1:], ring[0]), strict=False)
         rings.append([  # without corners in the middle of a straight edge
             (at, bulge) for (before, bend), (at, bulge), (after, _) in corners
             if bulge or bend or abs(side_of(before, at, after)) > _SAME
         ])  # fmt: skip
-    # The metal is on the left all the way: anticlockwise round the part, clockwise round its openings.
-    sized = sorted(((area(_points(ring)), ring) for ring in rings), key=lambda one: -abs(one[0]))
-    turned = [ring if (size > 0) == (number == 0) else _reversed(ring) for number, (size, ring) in enumerate(sized)]
-    finished = [tuple(zip(*_moved(ring, kerf / 2), strict=True)) for ring in turned]
-    return tuple(Polyline(p, closed=True, pen=Pen.NARROW, group=Group.CUT, bulges=b) for p, b in finished)
+    finished: list[Polyline] = []
+    for size, ring in sorted(((_area(ring), ring) for ring in rings), key=lambda one: -abs(one[0])):
+        # The metal is on the left all the way: anticlockwise round the part, clockwise round its openings.
+        if (size > 0) == bool(finished):
+            ring = [(ring[n][0], -ring[n - 1][1]) for n in range(len(ring) - 1, -1, -1)]  # noqa: PLW2901
+        points, bulges = zip(*_moved(ring, kerf / 2), strict=True)
+        finished.append(Polyline(points, closed=True, pen=Pen.NARROW, group=Group.CUT, bulges=bulges))
+    return tuple(finished)
 
 
-def _points(ring: _Ring) -> list[Point]:
-    """Return the corners and the middles of arcs."""
+def _area(ring: _Ring) -> float:
+    """Return the signed area within the corners and the middles of arcs."""
     points: list[Point] = []
     for (a, bulge), (b, _) in pairwise((*ring, ring[0])):
         points += [a, ((a[0] + b[0] + bulge * (b[1] - a[1])) / 2, (a[1] + b[1] - bulge * (b[0] - a[0])) / 2)]
-    return points
-
-
-def _meets(a: Point, b: Point) -> bool:
-    return math.dist(a, b) < _SAME
-
-
-def _piece(mark: Line | Arc) -> tuple[Point, Point, float]:
-    """Return both ends of a mark and its bulge: the tangent of a quarter of its angle, positive anticlockwise."""
-    if isinstance(mark, Line):
-        return mark.a, mark.b, 0.0
-    return mark.point(mark.start), mark.point(mark.end), math.tan(math.radians(mark.end - mark.start) / 4)
-
-
-def _reversed(ring: _Ring) -> _Ring:
-    return [(ring[n][0], -ring[n - 1][1]) for n in range(len(ring) - 1, -1, -1)]
+    return area(points)
 
 
 def _moved(ring: _Ring, by: float) -> _Ring:
     """Return a ring moved to its right; arcs meet their neighbours in a tangent, so that they keep their bulge."""
-    if not by:
-        return ring
-    moved: _Ring = []
     ways = []  # the direction in which each piece begins and ends
     for (start, bulge), (end, _) in pairwise((*ring, ring[0])):
         chord, turn = math.atan2(end[1] - start[1], end[0] - start[0]), 2 * math.atan(bulge)
         ways.append((chord - turn, chord + turn))
+    moved: _Ring = []
     for number, ((u, v), bulge) in enumerate(ring):
         (a, b), (c, d) = ((math.sin(way), -math.cos(way)) for way in (ways[number - 1][1], ways[number][0]))
         share = by / (1 + a * c + b * d)
@@ -254,16 +231,15 @@ def _shim_sheet(boat: str, plan: Shim, figures: Figures, note: str) -> Drawing:
     sheet, side, hole = Sheet(), plan.side.word, f"K{plan.side.value}"
     box: Box = (plan.y0, -plan.x1, plan.y1, -plan.x0)
     corners = box_corners(box)[::-1]  # from fore port by fore starboard
-    sheet.add(Polyline(corners, closed=True, pen=Pen.WIDE, group=Group.CUT))
+    sheet.add(marks.closed(corners, Pen.WIDE, Group.CUT))
     sheet.keep.append(("shim", grow(box, 1.0)))
     labels = (f"{hole} {diameter(plan.hole, figures)}", hole)
     sheet.add_symbols((Symbol(hole, (0.0, 0.0), plan.hole, "bolt", Group.HOLE, labels, (FIGURE, SMALL)),))
     arm = plan.hole / 2 + 4.0
-    for a, b in (
-        ((0.0, box[1] - 3.0), (0.0, -arm)), ((0.0, arm), (0.0, box[3] + 3.0)),
-        ((box[0] - 3.0, 0.0), (-arm, 0.0)), ((arm, 0.0), (box[2] + 3.0, 0.0)),
-    ):  # fmt: skip
-        sheet.add(Line(a, b, Pen.CHAIN, Group.CENTRELINE))
+    for across in (0, 1):
+        for low, high in ((box[1 - across] - 3.0, -arm), (arm, box[3 - across] + 3.0)):
+            ends = ((low, 0.0), (high, 0.0)) if across else ((0.0, low), (0.0, high))
+            sheet.add(Line(*ends, Pen.CHAIN, Group.CENTRELINE))
     # On the sheet itself there is room for one figure: in mm, in inches only where they stand alone.
     inches = figures.system == "in"
     one = figures if inches else MM
@@ -272,8 +248,8 @@ def _shim_sheet(boat: str, plan: Shim, figures: Figures, note: str) -> Drawing:
     for value, a, b in _equal_thickness(plan, box, MM_PER_INCH / 100 if inches else 1.0):
         sheet.add(*_clear_of_bolt(a, b, plan.hole / 2 + 1.0))
         text = without_units(one.fine(value, 2 if inches else 1))
-        marks = (_outside(end, box, text, SMALL) for end in (b, a))
-        sheet.add(*[mark for mark in marks if sheet.layout.free(mark_box(mark), 0.4)][:1])
+        beside = (_outside(end, box, text, SMALL) for end in (b, a))
+        sheet.add(*[mark for mark in beside if sheet.layout.free(mark_box(mark))][:1])
     sheet.add_labels()
     sheet.add_arrow((box[2] + 22.0, box[3] - 24.0))
     fore_port, fore_starboard, aft_port, aft_starboard = (without_units(figures.fine(one)) for one in plan.corners)
@@ -293,12 +269,11 @@ def _shim_sheet(boat: str, plan: Shim, figures: Figures, note: str) -> Drawing:
 def _clear_of_bolt(a: Point, b: Point, radius: float) -> Iterator[Line]:
     """Yield a sanding line with the part nearer than ``radius`` to the bolt's middle left out."""
     reach = math.dist(a, b)
-    along = ((b[0] - a[0]) / reach, (b[1] - a[1]) / reach)
-    foot = -(a[0] * along[0] + a[1] * along[1])
-    off2 = a[0] ** 2 + a[1] ** 2 - foot**2
-    half = math.sqrt(max(radius**2 - off2, 0.0))
+    u, v = (b[0] - a[0]) / reach, (b[1] - a[1]) / reach
+    foot = -(a[0] * u + a[1] * v)
+    half = math.sqrt(max(radius**2 - (a[0] ** 2 + a[1] ** 2 - foot**2), 0.0))
     for ends in left_over(0.0, reach, [(foot - half, foot + half)] if half else (), 0.5):
-        first, last = ((a[0] + along[0] * by, a[1] + along[1] * by) for by in ends)
+        first, last = ((a[0] + u * by, a[1] + v * by) for by in ends)
         yield Line(first, last, Pen.NARROW, Group.OVERLAY)
 
 
@@ -315,13 +290,11 @@ def _equal_thickness(plan: Shim, box: Box, unit: float) -> Iterator[tuple[float,
     if high - low < STEPS[0] or steepness == 0:
         return
     step = step_for((high - low) / unit) * unit
-    across = (-slope[1] / steepness, slope[0] / steepness)
+    u, v = slope[0] / steepness, slope[1] / steepness  # the way up
     reach = math.hypot(box[2] - box[0], box[3] - box[1]) * 2
     for number in range(math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9) + 1):
         away = (number * step - plan.at_bolt) / steepness
-        foot = (slope[0] / steepness * away, slope[1] / steepness * away)
-        a = (foot[0] - across[0] * reach, foot[1] - across[1] * reach)
-        b = (foot[0] + across[0] * reach, foot[1] + across[1] * reach)
+        a, b = ((u * away + v * by, v * away - u * by) for by in (reach, -reach))
         part = clip_segment(a, b, box)
         if part is not None and math.dist(*part) > 2.0:
             yield (number * step, *part)
@@ -331,6 +304,6 @@ def _outside(at: Point, box: Box, text: str, size: float, *, bold: bool = False)
     """Return a figure beside a point of the outline, outside it."""
     left, foot, right, top = (abs(at[n % 2] - box[n]) < 0.01 for n in range(4))
     u = at[0] + _OUTSIDE * (right - left)
-    v = at[1] + (_OUTSIDE if top else -_OUTSIDE - ASCENT * size if foot else -0.35 * size)
+    v = at[1] + (_OUTSIDE if top else -_OUTSIDE - marks.ASCENT * size if foot else -0.35 * size)
     anchor = Anchor.START if right else Anchor.END if left else Anchor.MIDDLE
     return Text((u, v), text, size, Group.LABEL, anchor, bold=bold)
