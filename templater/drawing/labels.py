@@ -9,21 +9,8 @@ from typing import NamedTuple
 
 from templater.boat.solved import Hole, HoleKind
 from templater.drawing.marks import ASCENT, DESCENT, Circle, Cross, Group, Line, Mark, Pen, Polyline, Text, mark_box
-from templater.plane.shapes import (
-    Box,
-    Cells,
-    Point,
-    box_about,
-    box_corners,
-    cell_row,
-    cells_along,
-    cells_over,
-    clip_segment,
-    distance_to_segment,
-    grow,
-    segment_box,
-    segments_cross,
-)
+from templater.plane import shapes
+from templater.plane.shapes import Box, Cells, Point, box_about, cells_along, cells_over, clip_segment, grow
 from templater.standards.typeface import text_width
 from templater.units import MM, Figures, without_units
 
@@ -51,7 +38,7 @@ class Layout:
 
     def forget(self, above: float) -> None:
         """Let go of what lies in cells wholly above a height, where no more is put."""
-        self._cells = {cell: things for cell, things in self._cells.items() if cell_row(cell) * CELL <= above}
+        self._cells = {cell: things for cell, things in self._cells.items() if shapes.cell_row(cell) * CELL <= above}
 
     def add(self, mark: Mark, level: int = 0) -> None:
         """Take a mark as drawn: lines by themselves, circles, areas, texts and arcs with what they hold."""
@@ -77,7 +64,7 @@ class Layout:
 
     def add_segment(self, a: Point, b: Point, level: int = 0) -> None:
         """Take a straight line as drawn."""
-        self._add(cells_along(a, b, CELL), segment_box(a, b), (a, b), level)
+        self._add(cells_along(a, b, CELL), shapes.segment_box(a, b), (a, b), level)
 
     def free(self, box: Box, clearance: float = CLEARANCE, level: int = 0) -> bool:
         """True if nothing up to ``level`` lies in the box or nearer than ``clearance`` to it, square to its edges."""
@@ -105,9 +92,9 @@ class Layout:
             if thing is None:
                 met = clip_segment(a, b, (u0, v0, u1, v1)) is not None
             elif isinstance(thing[1], tuple):
-                met = segments_cross(a, b, thing[0], thing[1], touching=False)
+                met = shapes.segments_cross(a, b, thing[0], thing[1], touching=False)
             else:
-                met = distance_to_segment(thing[0], a, b) < thing[1]
+                met = shapes.distance_to_segment(thing[0], a, b) < thing[1]
             if met:
                 return False
         return True
@@ -177,7 +164,8 @@ def symbol_marks(item: Symbol, past: float) -> tuple[Mark, ...]:
         return Circle(item.at, item.diameter, Pen.PHANTOM, item.group, item.id), *ticks
     shape: Mark = Circle(item.at, item.diameter, Pen.WIDE, item.group, item.id)
     if item.group is Group.SECOND_SCREW:
-        shape = Polyline(box_corners(box_about(item.at, r)), closed=True, pen=Pen.WIDE, group=item.group, id=item.id)
+        corners = shapes.box_corners(box_about(item.at, r))
+        shape = Polyline(corners, closed=True, pen=Pen.WIDE, group=item.group, id=item.id)
     return shape, Cross(item.at, r + past, item.group, item.id)
 
 

@@ -7,43 +7,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import pairwise
+from itertools import pairwise, product
 
+from templater.drawing import marks
 from templater.drawing.labels import Layout
-from templater.drawing.marks import (
-    PATTERNS,
-    SMALLEST_TYPE,
-    WORDS,
-    Arc,
-    Circle,
-    Cross,
-    Curve,
-    Drawing,
-    Group,
-    Line,
-    Mark,
-    Polyline,
-    Text,
-    mark_box,
-    put,
-    shift,
-)
+from templater.drawing.marks import Arc, Circle, Cross, Curve, Group, Line, Mark, Polyline, Text, mark_box, put, shift
 from templater.findings import DrawingError, Finding
 from templater.paper.seams import Grid, Place
 from templater.paper.tiles import Correction
-from templater.plane.shapes import (
-    Affine,
-    Box,
-    Cells,
-    Point,
-    bezier_arc,
-    box_within,
-    boxes_overlap,
-    clip_segment,
-    grow,
-    moved,
-    union,
-)
+from templater.plane import shapes
+from templater.plane.shapes import Affine, Box, Cells, Point, box_within, boxes_overlap, clip_segment, grow, moved
 
 #: Pieces shorter than this leave no ink worth having, mm.
 _NOTHING = 1e-6
@@ -98,7 +71,7 @@ def _line(mark: Line, window: Box) -> Iterator[Line]:
     part = clip_segment(mark.a, mark.b, window)
     if part and math.dist(*part) > _NOTHING:
         # Whole patterns are left out: over a long line what a file rounds of each length would add up.
-        period = sum(PATTERNS[mark.pen])
+        period = sum(marks.PATTERNS[mark.pen])
         phase = (mark.phase + math.dist(mark.a, part[0])) % period if period else 0.0
         yield mark._replace(a=part[0], b=part[1], phase=phase)
 
@@ -186,7 +159,7 @@ def correct(marks: Iterable[Mark], affine: Affine) -> Iterator[Mark]:
     """Yield marks put through a correction: circles become curves, text is only moved."""
     for mark in marks:
         if isinstance(mark, Circle):
-            start, pieces = bezier_arc(mark.centre, mark.diameter / 2, 0.0, 360.0)
+            start, pieces = shapes.bezier_arc(mark.centre, mark.diameter / 2, 0.0, 360.0)
             yield put(Curve(start, pieces, mark.pen, mark.group, mark.id), affine.apply)
         elif isinstance(mark, Arc):
             yield put(chords(mark), affine.apply)
@@ -213,7 +186,6 @@ class Clear(Layout):
     TAKEN, WORDS, LINES = range(3)
 
     def __init__(self, marks: Iterable[Mark] = ()) -> None:
-        """Take the drawing's marks."""
         super().__init__()
         self.draw(marks)
 
@@ -239,7 +211,7 @@ class Clear(Layout):
         return None
 
 
-def whole_texts(drawing: Drawing, grid: Grid, windows: dict[Place, Box]) -> tuple[Mark, ...]:
+def whole_texts(drawing: marks.Drawing, grid: Grid, windows: dict[Place, Box]) -> tuple[Mark, ...]:
     """Return the drawing's marks, every text whole in one of ``windows``; only words and their arrows are moved.
 
     ``windows`` are the parts of the printed tiles where words can be read once they are taped.
@@ -249,36 +221,36 @@ def whole_texts(drawing: Drawing, grid: Grid, windows: dict[Place, Box]) -> tupl
     def held(box: Box) -> bool:
         return any(place in windows and box_within(box, windows[place]) for place in grid.showing(box))
 
-    split = [block for block in _blocks(drawing) if not held(_box(marks, block))]
+    split = [block for block in _blocks(drawing) if not held(_box(marks[number] for number in block))]
     if not split:
         return drawing.marks
     moving = {number for block in split for number in block}
     clear = Clear(mark for number, mark in enumerate(marks) if number not in moving)
     for block in split:
-        box = _box(marks, block)
+        words = [marks[number] for number in block]
+        box = _box(words)
         # A hole's label stays near its hole; a block of words may go to another page rather than stand on something.
         pages, step = (_PAGES, _FINE_STEP) if len(block) > 1 else (1, _STEP)
         near = sorted(windows.values(), key=lambda window: (round(math.hypot(*_least_shift(box, window)), 6), window))
         window = near[0]
         room = min((window[2] - window[0]) / (box[2] - box[0]), (window[3] - window[1]) / (box[3] - box[1])) * 0.999
         if room < 1:
-            for number in block:
-                marks[number] = _smaller(marks[number], room, (box[0], box[3]))
-            box = _box(marks, block)
+            words = [_smaller(mark, room, (box[0], box[3])) for mark in words]
+            box = _box(words)
         # A place clear of lines on another page is better than one on top of them here.
         tries = (
             clear.first(grow(box, _APART), _shifts(box, one, step), level)
             for level in (Clear.LINES, Clear.WORDS)
             for one in near[:pages]
         )
-        by = next((one for one in tries if one is not None), None) or _least_shift(box, window)
-        for number in block:
-            marks[number] = shift(marks[number], *by)
-        clear.add_box(_box(marks, block))
+        by = next(filter(None, tries), None) or _least_shift(box, window)
+        for number, mark in zip(block, words, strict=True):
+            marks[number] = shift(mark, *by)
+        clear.add_box(moved(box, by))
     return tuple(marks)
 
 
-def _blocks(drawing: Drawing) -> list[list[int]]:
+def _blocks(drawing: marks.Drawing) -> list[list[int]]:
     """Return the words' numbers in blocks: what shares an area of words, and every other text by itself.
 
     An arrow moves with its words where both lie in one area.
@@ -293,7 +265,7 @@ def _blocks(drawing: Drawing) -> list[list[int]]:
         corners.add((box[0], box[1]), number)
     blocks: list[list[int]] = []
     free = dict.fromkeys(words)
-    for area in (box for name, box in drawing.keep if name == WORDS):
+    for area in (box for name, box in drawing.keep if name == marks.WORDS):
         near = sorted(corners.within(grow(area, _SLACK)))
         block = [number for number in near if number in free and box_within(words[number], area, _SLACK)]
         if len(block) > 1 and any(isinstance(drawing.marks[number], Text) for number in block):
@@ -303,8 +275,8 @@ def _blocks(drawing: Drawing) -> list[list[int]]:
     return [*blocks, *([number] for number in free if isinstance(drawing.marks[number], Text))]
 
 
-def _box(marks: list[Mark], block: list[int]) -> Box:
-    return union(*(mark_box(marks[number]) for number in block))
+def _box(words: Iterable[Mark]) -> Box:
+    return shapes.union(*map(mark_box, words))
 
 
 def _least_shift(box: Box, window: Box) -> Point:
@@ -319,12 +291,12 @@ def _shifts(box: Box, window: Box, step: float) -> list[Point]:
     if window[2] - window[0] < box[2] - box[0] or window[3] - window[1] < box[3] - box[1]:
         return []
 
-    def steps(low: float, high: float) -> list[float]:
-        return [low + step * n for n in range(int(max(0.0, high - low) / step) + 1)]
-
-    across = steps(window[0] + _MARGIN - box[0], window[2] - _MARGIN - box[2])
-    along = steps(window[1] + _MARGIN - box[1], window[3] - _MARGIN - box[3])
-    shifts = [_least_shift(box, window), *((du, dv) for du in across for dv in along)]
+    spare = (max(0.0, window[n + 2] - box[n + 2] - window[n] + box[n] - 2 * _MARGIN) for n in (0, 1))
+    across, along = (
+        [window[n] + _MARGIN - box[n] + step * number for number in range(int(room / step) + 1)]
+        for n, room in enumerate(spare)
+    )
+    shifts = [_least_shift(box, window), *product(across, along)]
     return sorted(shifts, key=lambda by: round(math.hypot(*by), 6))
 
 
@@ -332,6 +304,6 @@ def _smaller(mark: Mark, scale: float, corner: Point) -> Mark:
     """Return a text made smaller towards a corner, but not below the smallest type."""
     if not isinstance(mark, Text):
         return mark
-    size = max(SMALLEST_TYPE, mark.size * scale)
+    size = max(marks.SMALLEST_TYPE, mark.size * scale)
     u, v = (corner[n] + (mark.at[n] - corner[n]) * size / mark.size for n in (0, 1))
     return mark._replace(at=(u, v), size=size)
