@@ -9,8 +9,8 @@ from __future__ import annotations
 import math
 from bisect import bisect_left, bisect_right
 from collections import deque
-from collections.abc import Callable, Iterator, Sequence
-from itertools import accumulate, product
+from collections.abc import Iterator, Sequence
+from itertools import product
 from operator import neg, sub
 from typing import NamedTuple
 
@@ -168,7 +168,7 @@ def _costs(
     """
     lows, highs = [seam - axis.bleed for seam in places], [seam + axis.tab for seam in places]
     circles, whole, texts = harms
-    afters, befores = [*_passed(highs, whole[0], bisect_right)], [*_passed(lows, whole[1], bisect_left)]
+    afters, befores = [bisect_left(whole[0], high) for high in highs], [bisect_right(whole[1], low) for low in lows]
     hit, cut, lost = _met(places, places, circles), _met(places, places, whole), _met(lows, highs, texts)
     counts = [*zip(hit, cut, map(sub, afters, befores), lost, strict=True)]
     least = min(counts)
@@ -183,18 +183,10 @@ def _costs(
     return [places[n] for n in chosen], found
 
 
-def _met(lows: list[float], highs: list[float], harms: tuple[list[float], list[float]]) -> Iterator[int]:
-    """Yield how many extents reach over each stretch from low to high, of which none holds an extent."""
-    return map(sub, _passed(lows, harms[0], bisect_right), _passed(highs, harms[1], bisect_left))
-
-
-def _passed(bounds: list[float], values: list[float], find: Callable[[list[float], float], int]) -> Iterator[int]:
-    """Yield how many values each bound has passed, both ascending: on it with ``bisect_left``, else before it."""
-    first, last = bisect_left(values, bounds[0]), bisect_right(values, bounds[-1])
-    steps = [first] + [0] * len(bounds)
-    for value in values[first:last]:
-        steps[find(bounds, value)] += 1
-    return accumulate(steps[:-1])
+def _met(lows: list[float], highs: list[float], harms: tuple[list[float], list[float]]) -> list[int]:
+    """Return how many extents reach over each stretch from low to high, of which none holds an extent."""
+    starts, ends = harms
+    return [bisect_left(starts, low) - bisect_right(ends, high) for low, high in zip(lows, highs, strict=True)]
 
 
 def _rungs(reach: Interval) -> list[float]:
