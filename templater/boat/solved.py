@@ -205,12 +205,17 @@ class Boat(NamedTuple):
         return self.description.fixing.bolt.hole or self.thread.nominal
 
     @property
+    def bore(self) -> float:
+        """Diameter of what a bolt goes through in the floor: the sleeve's bore, or the floor's own hole."""
+        fixing = self.description.fixing
+        return fixing.sleeve.inner if fixing.sleeve else fixing.floor_hole or self.bolt_hole
+
+    @property
     def play(self) -> Play:
         """The clearances of one bolt in sleeve or floor hole, slot and plank."""
         fixing, bolt, hole = self.description.fixing, self.thread.nominal, self.bolt_hole
         slot = fixing.plate.slot if fixing.plate is not None else None
-        bore = fixing.sleeve.inner if fixing.sleeve is not None else fixing.floor_hole or hole
-        floor, plank = max(0.0, bore - bolt), max(0.0, hole - bolt)
+        floor, plank = max(0.0, self.bore - bolt), max(0.0, hole - bolt)
         ways = (slot.width - bolt, slot.length - bolt) if slot is not None else (floor, floor)
         return Play(floor, plank, *(min(floor, max(0.0, way)) + plank for way in ways))
 

@@ -224,7 +224,7 @@ def _screw_words(boat: Boat) -> str:
 
 def _draw_parts(sheet: Sheet, boat: Boat, parts: Sequence[_Part], kind: HoleKind, size: float) -> None:
     """Draw parts with their screws and countersinks, then labels, then words of type ``size``."""
-    plate, bolt, sleeve = _plate(boat), boat.bolt_hole, boat.description.fixing.sleeve
+    plate, bolt, bore = _plate(boat), boat.bolt_hole, boat.bore
     slot, sunk = plate.slot, countersink(boat)
     for variant, places, _, name, paper in parts:
         boxes = [plate_box(plate, at) for at in places]
@@ -238,7 +238,6 @@ def _draw_parts(sheet: Sheet, boat: Boat, parts: Sequence[_Part], kind: HoleKind
                 half = (slot.length - slot.width) / 2
                 sheet.add(*(Cross((at, v), 2.5, Group.CUT) for at in (u - half, u + half)))
             if paper:
-                bore = sleeve.inner if sleeve else bolt
                 sheet.add(Circle((u, v), bore, Pen.DASHED, Group.OUTLINE))
                 half = (slot.length if slot else bore) / 2 + 1.0
                 for end in (-1, 1):

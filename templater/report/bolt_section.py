@@ -136,7 +136,7 @@ def _parts(layer: Layer, half: float, boat: Boat, fit: BoltFit) -> Iterator[_Cut
         yield _Cut(hole, plug / 2, f"solid plug in the core, ⌀{say(plug)}", plug / 2, step=1.6, left=True, down=0.75)
         yield _Cut(plug / 2, half, f"{name} {say(thick)}", half, step=4.5)
     else:
-        yield _Cut(hole, half, f"{name} {say(thick)}", half)
+        yield _Cut(boat.bore / 2 if kind == "floor" else hole, half, f"{name} {say(thick)}", half)
 
 
 def _drawn(part: _Cut, low: float, top: float, blanks: Sequence[Box]) -> Iterator[Mark]:

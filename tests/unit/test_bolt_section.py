@@ -6,7 +6,8 @@ import pytest
 from loading import load_description
 
 from templater.boat.solve import solve
-from templater.drawing.marks import Group, Polyline
+from templater.drawing.marks import Circle, Group, Polyline
+from templater.drawing.sheets import draw
 from templater.job.hardware import hardware
 from templater.report.bolt_section import bolt_section
 
@@ -41,3 +42,15 @@ def test_a_bolt_from_below_has_its_head_below(configs: Path) -> None:
     # The screws still start at the plate's upper face, under the washer.
     screws = [m for m in picture.marks if isinstance(m, Polyline) and m.group is Group.FIRST_SCREW]
     assert {round(max(v for _, v in m.points), 6) for m in screws} == {-2.0}
+
+
+def test_a_floor_without_sleeves_shows_its_own_hole(configs: Path) -> None:
+    # A bolt of 8 through a floor hole of 11: the floor, 3 to 17 below the plate's face, begins 5.5 from the middle.
+    text = (configs / "whinchat-3.yaml").read_text("utf-8")
+    boat = solve(load_description(text.replace("sleeve: {outer: 18, inner: 10}", "floor_hole: 11"), "boat.yaml"))
+    picture = bolt_section(boat, hardware(boat))
+    assert picture is not None
+    floor = [m for m in picture.marks if isinstance(m, Polyline) and {v for _, v in m.points} == {-3.0, -17.0}]
+    assert [min(abs(u) for u, _ in part.points) for part in floor] == [5.5, 5.5]
+    bores = {m.diameter for m in draw(boat)[-1].marks if isinstance(m, Circle) and m.group is Group.OUTLINE}
+    assert bores == {11.0}  # the spare plates' sheet shows what lies below
