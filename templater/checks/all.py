@@ -7,23 +7,13 @@ the pen is common practice, without a source, and wide: a boat that is meant so 
 
 import math
 from collections.abc import Iterator
-from itertools import pairwise
+from itertools import pairwise, product
 
 from templater.boat.solved import Boat, Hole, HoleKind
 from templater.checks.wood import BOLTS, ROUNDING, SCREWS, Worst, edge_key, guide_findings, guide_severity
 from templater.description.keys import Plate, Surface
 from templater.findings import Finding
-from templater.plane.shapes import (
-    Cells,
-    around,
-    box_corners,
-    crossing_edges,
-    edges,
-    gap,
-    grow,
-    room_inside,
-    segments_cross,
-)
+from templater.plane import shapes
 from templater.standards.typeface import lacking
 
 #: Least wall of solid wood round the bolt in a plug, mm. Common practice, no source.
@@ -158,7 +148,7 @@ def _far_off(boat: Boat) -> Iterator[Finding]:
     """Yield a corner of the outline that lies far from the others; a floor's corners frame one another."""
     corners = boat.description.floor.outline
     for number, (x, y) in enumerate(corners if len(corners) > 3 else ()):
-        u0, v0, u1, v1 = around((*corners[:number], *corners[number + 1 :]))
+        u0, v0, u1, v1 = shapes.around((*corners[:number], *corners[number + 1 :]))
         reach, off = max(u1 - u0, v1 - v0), max(u0 - x, x - u1, v0 - y, y - v1)
         if off > reach + ROUNDING:
             yield boat.tell("F151", f"floor.outline.{number}", number=f"{number + 1}", off=off, reach=reach)
@@ -182,11 +172,11 @@ def _hole_findings(boat: Boat) -> Iterator[Finding]:
     ends = (-plank.fore_edge, -plank.length / 2, plank.width - plank.fore_edge, plank.length / 2)
     for code, outline, holes in (
         ("F110", boat.description.floor.outline, boat.on(Surface.FLOOR)),
-        ("P116", box_corners(ends), boat.on(Surface.PLANK, HoleKind.FITTING)),
+        ("P116", shapes.box_corners(ends), boat.on(Surface.PLANK, HoleKind.FITTING)),
     ):
         outside = Worst()
         for hole in holes if outline else ():
-            outside.add_hole(hole, room_inside(outline, hole.at))
+            outside.add_hole(hole, shapes.room_inside(outline, hole.at))
         yield from outside.told(boat, code)
     yield from _not_clear(boat)
     for surface in Surface:
@@ -202,8 +192,7 @@ def _plate_findings(boat: Boat) -> Iterator[Finding]:
         yield from _places(boat)
         yield from _neighbours(boat, plate)
         yield from _covered(boat, plate)
-        if plate.slot and plate.slot.length - bolt < TRAVEL - ROUNDING:
-            travel = max(0.0, plate.slot.length - bolt)
+        if plate.slot and (travel := max(0.0, plate.slot.length - bolt)) < TRAVEL - ROUNDING:
             yield boat.tell("F134", "fixing.plate.slot.length", travel=travel, guide=TRAVEL, tape=TRAVEL / 2)
         if plate.screws and plate.screws.first and not plate.screws.second:
             yield boat.tell("F135", "fixing.plate.screws")
@@ -215,13 +204,11 @@ def _plate_findings(boat: Boat) -> Iterator[Finding]:
 def _not_clear(boat: Boat) -> Iterator[Finding]:
     holes = boat.on(Surface.FLOOR)
     for number, area in enumerate(boat.description.floor.keep_clear):
-        worst = Worst()
-        box = around(area.corners)
+        worst, box = Worst(), shapes.around(area.corners)
         for hole in holes:
-            wanted = area.margin + hole.diameter / 2
-            (x, y), (x0, y0, x1, y1) = hole.at, grow(box, wanted)
+            (x, y), (x0, y0, x1, y1) = hole.at, shapes.grow(box, area.margin + hole.diameter / 2)
             if x0 < x < x1 and y0 < y < y1:
-                worst.add_hole(hole, -room_inside(area.corners, hole.at) - area.margin)
+                worst.add_hole(hole, -shapes.room_inside(area.corners, hole.at) - area.margin)
         yield from worst.told(boat, "F112", area=area.name, number=f"{number}", margin=area.margin)
 
 
@@ -229,7 +216,7 @@ def _wood_between(boat: Boat, holes: tuple[Hole, ...]) -> Iterator[Finding]:
     """Every pair of holes whose wood between is thinner than the smaller of the two is wide."""
     # Holes go into one layer of cells for each doubling of diameter, the small ones first: a large hole looks among
     # the small ones and its like, and small ones never search as far as a large one reaches.
-    layers: dict[int, Cells[Hole]] = {}
+    layers: dict[int, shapes.Cells[Hole]] = {}
     cut, thin = Worst(), Worst()
     for hole in sorted(holes, key=lambda hole: hole.diameter):
         own = math.ceil(math.log2(hole.diameter))
@@ -242,7 +229,7 @@ def _wood_between(boat: Boat, holes: tuple[Hole, ...]) -> Iterator[Finding]:
                     break  # one of its neighbours is enough, and keeps a heap of holes from costing its square
                 if room < other.diameter - ROUNDING and not any({hole.kind, other.kind} <= pair for pair in _GUIDED):
                     thin.add((other.key, hole.key), room / other.diameter, (other.id, hole.id, f"{room:.6f}"))
-        layers.setdefault(own, Cells(max(2 * 2.0**own, _CELL))).add(hole.at, hole)
+        layers.setdefault(own, shapes.Cells(max(2 * 2.0**own, _CELL))).add(hole.at, hole)
     for (_, key), room, (a, b), more in cut.cases():
         yield boat.tell("W101", key, a=a, b=b, more=more, by=-room)
     for (_, key), share, (a, b, left), more in thin.cases():
@@ -253,19 +240,19 @@ def _wood_between(boat: Boat, holes: tuple[Hole, ...]) -> Iterator[Finding]:
 def _places(boat: Boat) -> Iterator[Finding]:
     """Plates inside the outline and off the areas to be kept clear."""
     floor, key = boat.description.floor, "fixing.half_spread"
-    outline = floor.outline if floor.outline and crossing_edges(floor.outline) is None else ()
+    sides = list(shapes.edges(floor.outline))
     for plate in boat.plates:
-        if outline:
-            short = min(room_inside(outline, corner) for corner in plate.corners)
+        if sides:
+            short = min(shapes.room_inside(floor.outline, corner) for corner in plate.corners)
             # A hair smaller, so that a plate may lie flush with the outline.
             cx, cy = plate.centre
             inner = [(x + (cx - x) * ROUNDING, y + (cy - y) * ROUNDING) for x, y in plate.corners]
             if short < -ROUNDING:
                 yield boat.tell("F120", key, "past", plate=plate.id, by=-short)
-            elif any(segments_cross(a, b, c, d) for a, b in edges(inner) for c, d in edges(outline)):
+            elif any(shapes.segments_cross(*one, *other) for one, other in product(shapes.edges(inner), sides)):
                 yield boat.tell("F120", key, "across", plate=plate.id)
         for number, area in enumerate(floor.keep_clear):
-            room = gap(plate.corners, area.corners)
+            room = shapes.gap(plate.corners, area.corners)
             if room == 0 or room < area.margin - ROUNDING:
                 told = {"plate": plate.id, "area": area.name, "number": f"{number}"}
                 yield boat.tell("F121", key, "near" if room else "on", by=room, margin=area.margin, **told)
@@ -291,6 +278,6 @@ def _covered(boat: Boat, plate: Plate) -> Iterator[Finding]:
         for solved in boat.plates:
             u, v = solved.centre
             if abs(x - u) < plate.length / 2 + radius and abs(y - v) < plate.width / 2 + radius:
-                worst.add_hole(hole, -room_inside(solved.corners, hole.at), solved.id)
+                worst.add_hole(hole, -shapes.room_inside(solved.corners, hole.at), solved.id)
     for (key,), _, (name, what, place), more in worst.cases():
         yield boat.tell("F124", key, hole=name, what=what, more=more, plate=place)
