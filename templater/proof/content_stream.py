@@ -185,22 +185,14 @@ class ContentStream:
     def _add(self, mark: Mark) -> None:
         """Take a mark in, unless nothing of it lies on the page; say so if a clip cuts it."""
         left, low, right, high = self._state.clip
-        for x, y in mark.points:
-            if not (left <= x <= right and low <= y <= high):
-                break
-        else:
+        x0, y0, x1, y1 = around(mark.points)
+        if x0 >= left - OVER and y0 >= low - OVER and x1 <= right + OVER and y1 <= high + OVER:
             self.marks.append(mark)
-            return
-        if len(letters := mark.letters()) > 1:
+        elif len(letters := mark.letters()) > 1:
             for letter in letters:
                 self._add(letter)
-            return
-        x0, y0, x1, y1 = around(mark.points)
-        if x0 < left - OVER or y0 < low - OVER or x1 > right + OVER or y1 > high + OVER:
-            if max(x0, left) > min(x1, right) or max(y0, low) > min(y1, high):
-                return
-            mark = mark._replace(ink="clipped")
-        self.marks.append(mark)
+        elif max(x0, left) <= min(x1, right) and max(y0, low) <= min(y1, high):
+            self.marks.append(mark._replace(ink="clipped"))
 
     def _paint(self, close: bool, fill: bool, stroke: bool) -> None:
         """Paint the path and let it go; clip with it, if that was asked for."""

@@ -259,16 +259,14 @@ def _about_the_middle(to_page: Affine, named: Mapping[str, float], paper: Sequen
 
 def _elsewhere(mark: Mark, due: Due) -> bool:
     """True if a crosshair's line, a circle, a square's side or a bar is not that of what is due, or of another size."""
-    radius = due.diameter / 2 if due.diameter is not None else None
+    radius, a, b = (due.diameter or 0.0) / 2, mark.points[0], mark.points[-1]
+    slack = 0.0 if mark.circle else 0.01 * radius  # a printer's correction makes ellipses of circles
     if due.end is not None:
-        return not math.dist(mark.points[0], due.at) <= LIMIT >= math.dist(mark.points[-1], due.end)
-    if mark.circle is not None:
-        return math.dist(mark.circle[0], due.at) + (abs(mark.circle[1] - radius) if radius else 0.0) > LIMIT
-    slack = LIMIT + 0.01 * (radius or 0.0)  # a printer's correction makes ellipses of circles
+        return not math.dist(a, due.at) <= LIMIT >= math.dist(b, due.end)
     if mark.kind == CURVE:
         middle = mark.middle
         size = sum(math.dist(middle, point) for point in mark.points) / len(mark.points)
-        return math.dist(middle, due.at) > LIMIT or bool(radius and abs(size - radius) > slack)
-    a, b = mark.points[0], mark.points[-1]
+        middle, size = mark.circle or (middle, size)
+        return math.dist(middle, due.at) + (max(0.0, abs(size - radius) - slack) if radius else 0.0) > LIMIT
     off = abs(side_of(a, b, due.at)) / max(math.dist(a, b), 1e-9)
-    return mark.kind == LINE and off > LIMIT and (radius is None or abs(off - radius) > slack)
+    return mark.kind == LINE and off > LIMIT and (not radius or abs(off - radius) > LIMIT + slack)

@@ -46,7 +46,7 @@ class Mark(NamedTuple):
     ink: str = ""  # why it does not show as plain black: "white", "clipped", "in a layer" ..
     what: str = ""  # what it belongs to, for people, where that is known
     circle: tuple[Point, float] | None = None  # centre and radius, of a wanted curve that is part of a circle
-    closed: bool = False  # of a curve; the one point of a wanted circle is its centre
+    closed: bool = False  # of a curve
 
     @property
     def middle(self) -> Point:
@@ -263,12 +263,10 @@ def _marks(kind: str, pen: str, numbers: Sequence[float], group: str, words: str
         x, y, size, *ends = numbers
         if size <= 0:
             raise ValueError
-        if kind == "circle":
-            return (Mark(CURVE, ((x, y),), look, what=what, circle=((x, y), size / 2), closed=True),)
-        start, end = map(math.radians, ends)
-        angles = [start + (end - start) * part / 8 for part in range(9)]
-        points = tuple([(x + size * math.cos(angle), y + size * math.sin(angle)) for angle in angles])
-        return (Mark(CURVE, points, look, what=what, circle=((x, y), size)),)
+        radius, (start, end) = (size / 2, (0.0, 360.0)) if kind == "circle" else (size, ends)
+        angles = [math.radians(start + (end - start) * part / 8) for part in range(8 + (kind == "arc"))]
+        points = tuple([(x + radius * math.cos(angle), y + radius * math.sin(angle)) for angle in angles])
+        return (Mark(CURVE, points, look, what=what, circle=((x, y), radius), closed=kind == "circle"),)
     if kind != "curve" or len(numbers) % 6 != 2:
         raise ValueError
     path, points = Path(), _pairs(numbers)

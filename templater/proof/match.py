@@ -165,8 +165,6 @@ def _ends_off(a: tuple[Point, ...], b: tuple[Point, ...]) -> float:
 def _off_circle(wanted: Mark, centre: Point, radius: float, found: Mark) -> float:
     """Return how far a curve is off a circle in place, size and roundness, or off a part of it in its ends as well."""
     points = found.points
-    if found.circle is not None and found.closed:
-        return max(math.dist(centre, found.circle[0]), 2 * abs(radius - found.circle[1]))
     unround = max(abs(math.dist(centre, point) - radius) for point in points)
     if not wanted.closed:
         # The other way round the circle has the same ends.
@@ -180,24 +178,19 @@ def _off_circle(wanted: Mark, centre: Point, radius: float, found: Mark) -> floa
     return max(unround, math.dist(middle, centre), abs(diameter - 2 * radius))
 
 
-class PageMap(NamedTuple):
+class PageMap:
     """How a page as laid out came to lie on the page as found."""
 
-    affine: Affine
-    across: float  # what lengths across the page as laid out were multiplied by, and along it
-    along: float
-    turn: float  # anticlockwise, degrees, -180 to 180
-    shear: float  # how far the angle between across and along is off a right angle, degrees
-    mirrored: bool  # left and right are exchanged
-    flat: bool  # all lies in one place, or along one line
-
-    @classmethod
-    def of(cls, affine: Affine) -> PageMap:
-        """Return what an affine map does."""
+    def __init__(self, affine: Affine) -> None:
+        """Take what an affine map does apart."""
         a, b, c, d, _, _ = affine
-        area = a * d - b * c
-        turn, shear = (math.degrees(math.atan2(*ways)) for ways in ((b, a), (abs(a * c + b * d), abs(area))))
-        return cls(affine, math.hypot(a, b), math.hypot(c, d), turn, shear, area < 0, abs(area) < _FLAT)
+        self.affine, area = affine, a * d - b * c
+        #: What lengths across the page as laid out were multiplied by, and along it.
+        self.across, self.along = math.hypot(a, b), math.hypot(c, d)
+        self.turn = math.degrees(math.atan2(b, a))  # anticlockwise, -180 to 180
+        #: How far the angle between across and along is off a right angle, degrees; whether left and right changed.
+        self.shear, self.mirrored = math.degrees(math.atan2(abs(a * c + b * d), abs(area))), area < 0
+        self.flat = abs(area) < _FLAT
 
     def rigid(self) -> Affine:
         """Return the nearest turn and shift, through the same centre of the page's points."""
@@ -213,7 +206,7 @@ def find_map(wanted: Sequence[Mark], found: Sequence[Mark]) -> PageMap | None:
     for _ in range(13):
         if (affine := least_squares(chain.from_iterable(kept))) is None:
             return None
-        fit = PageMap.of(affine)
+        fit = PageMap(affine)
         offs = [math.dist(affine.apply((x, y)), (u, v)) for x, y, u, v in pairs]
         near, reach = sum(off < 0.5 for off in offs), max(0.01, 2 * sorted(offs)[len(offs) // 2])
         kept = [pair for pair, off in zip(pairs, offs, strict=True) if off <= reach]

@@ -122,23 +122,24 @@ class _Work:
         for text in unread:
             self._say("Q108", text)
 
-    def _compared(self, sheet: str, found: Matched, wanted: Iterable[Mark], **counts: int) -> None:
+    def _compared(
+        self, sheet: str, found: Matched, wanted: Iterable[Mark], *, sized: bool = True, **counts: int
+    ) -> None:
         """Count what was compared, keep the worst deviation, and tell what is wrong."""
         proof, pair = self.proofs[sheet], found.worst
         worst = Deviation(pair.off, pair.wanted.what or pair.wanted.name, self._where) if pair else Deviation()
         more = {name: getattr(proof, name) + count for name, count in counts.items()}
-        self.proofs[sheet] = proof._replace(worst=max(proof.worst, worst, key=lambda one: one.deviation), **more)
+        worst = max(proof.worst, worst, key=lambda one: one.deviation)
+        self.proofs[sheet] = proof._replace(worst=worst, sized=proof.sized and sized, **more)
         self.findings += told(found, wanted, self._where)
 
     def _which(self, name: str, number: int, identity: Identity | None) -> Wanted | None:
         """Return the tile that a page is: by its own words, else by its order in the file."""
         if identity is None:
-            for page in self._tiles.values():
-                if page.identity.page == number and page.file == name:
-                    return page
-            if self._as_written or len(self._expected.pictures) == 1:
+            here = [page for page in self._tiles.values() if (page.file, page.identity.page) == (name, number)]
+            if not here and (self._as_written or len(self._expected.pictures) == 1):
                 self._say("Q110", "is a page too many: it says of no tile that it is one")
-            return None
+            return here[0] if here else None
         key, tile = (identity.sheet, identity.tile), f"{identity.sheet} {identity.tile}"
         if identity.stamp != self._expected.stamp:
             due = f"({identity.stamp}, expected {self._expected.stamp})"
@@ -175,7 +176,7 @@ class _Work:
             self._other_paper(page, shown, LIMIT)
         else:
             stayed = found.stayed > _STAYED * len(wanted) and not shown.turned
-            fit = PageMap.of(IDENTITY) if stayed else find_map(wanted, marks)
+            fit = PageMap(IDENTITY) if stayed else find_map(wanted, marks)
             if fit is None:
                 self._say("Q138", f"the marks of {tile} cannot be found on the page")
                 return False
@@ -185,15 +186,14 @@ class _Work:
                 back = (fit.rigid() if true else fit.affine).inverse()
                 found = match(wanted, [mark.moved(back) for mark in marks])
             self._cropped(found, wanted, fit, page, shown)
-        sheet = page.identity.sheet
-        self.proofs[sheet] = self.proofs[sheet]._replace(sized=self.proofs[sheet].sized and sized)
-        self._compared(sheet, found, wanted, pages=1, letters=found.letters, marks=found.wanted - found.words)
+        counts = {"pages": 1, "letters": found.letters, "marks": found.wanted - found.words}
+        self._compared(page.identity.sheet, found, wanted, sized=sized, **counts)
         return True
 
     def _rescaled(self, found: Matched, paper: Point) -> bool:
         """Say if marks that are each near enough to their place are drawn to another scale; return True if not."""
         affine = least_squares(found.strokes) if found.clean else None
-        return affine is None or self._unscaled(PageMap.of(affine), paper)
+        return affine is None or self._unscaled(PageMap(affine), paper)
 
     def _unscaled(self, fit: PageMap, paper: Point) -> bool:
         """Say how a page was scaled; return True if it was not."""

@@ -7,6 +7,7 @@ not understood here is named, so that nobody takes the file for read.
 
 from __future__ import annotations
 
+import cmath
 import functools
 import io
 import math
@@ -111,8 +112,12 @@ class _Reader:
                 at = _transform(own["transform"]).compose(at)
             if mine := {key: own[key] for key in own if key in _LOOK}:
                 look = {**look, **mine}
-            if tag in _DRAWN:
-                self._draw(_shape(tag, own).moved(at), at, look)
+            path = (_shape(tag, own) if tag in _DRAWN else Path()).moved(at)
+            if look["fill"] != "none":
+                self.marks += path.areas(_ink(look["fill"]))
+            if look["stroke"] != "none":
+                pens = (look[f"stroke-{key}"] for key in ("width", "linecap", "dashoffset", "dasharray"))
+                self.marks += path.strokes(_pen(at, *pens), _ink(look["stroke"]))
         else:
             at = None
         self._open.append((tag, own, at, look))
@@ -137,18 +142,9 @@ class _Reader:
                 own[key.strip()] = value.strip().removesuffix("px")
         if own.get("display") == "none" or own.get("visibility") in ("hidden", "collapse"):
             return False
-        if not own.keys() <= _KNOWN:
-            for key in own.keys() - _KNOWN:
-                self._pass_over(f"{key} attribute")
+        for key in own.keys() - _KNOWN:
+            self._pass_over(f"{key} attribute")
         return True
-
-    def _draw(self, path: Path, at: Affine, look: Mapping[str, str]) -> None:
-        """Take in a path in mm."""
-        if look["fill"] != "none":
-            self.marks += path.areas(_ink(look["fill"]))
-        if look["stroke"] != "none":
-            pens = (look[f"stroke-{key}"] for key in ("width", "linecap", "dashoffset", "dasharray"))
-            self.marks += path.strokes(_pen(at, *pens), _ink(look["stroke"]))
 
     def _pass_over(self, what: str) -> None:
         self._unread[f"has a {what}, which is not understood: what it does to the marks cannot be told"] = None
@@ -178,7 +174,6 @@ def _numbers(text: str) -> list[float]:
 
 @functools.lru_cache(100)
 def _pen(at: Affine, width: str, cap: str, start: str, pattern: str) -> Look:
-    """Return the look of a stroke."""
     dashes = () if pattern == "none" else tuple(map(_number, pattern.replace(",", " ").split()))
     return pen(at, _number(width), _CAPS.get(cap, 3.0), _number(start), dashes)
 
@@ -274,18 +269,14 @@ def _arc(start: Point, v: list[float], end: Point) -> list[Point]:
     rx, ry, _, large, sweep = v[:5]
     if abs(rx - ry) > 1e-9 or rx <= 0:
         raise ValueError("an arc that is not circular is not read here")
-    chord = math.dist(start, end)
-    if chord == 0:
+    a, chord = complex(*start), complex(*end) - complex(*start)
+    if not chord:
         return []
-    radius = max(rx, chord / 2)
-    rise = math.sqrt(max(0.0, radius**2 - chord**2 / 4)) / chord * (1 if bool(large) != bool(sweep) else -1)
-    x = (start[0] + end[0]) / 2 - rise * (end[1] - start[1])
-    y = (start[1] + end[1]) / 2 + rise * (end[0] - start[0])
-    first = math.atan2(start[1] - y, start[0] - x)
-    turn = math.atan2(end[1] - y, end[0] - x) - first
-    turn = turn % (2 * math.pi) if sweep else -((-turn) % (2 * math.pi))
-    middles = [first + turn * part / 4 for part in (1, 2, 3)]
-    return [*((x + radius * math.cos(t), y + radius * math.sin(t)) for t in middles), end]
+    half = math.asin(min(1.0, abs(chord) / 2 / rx))  # of the angle; a radius that is too short grows
+    half = (math.pi - half if large else half) * (1 if sweep else -1)
+    arm = -chord / 2 * complex(1.0, 1 / math.tan(half))  # from the centre to the start
+    middles = [a - arm + arm * cmath.rect(1.0, half * part / 2) for part in (1, 2, 3)]
+    return [*((z.real, z.imag) for z in middles), end]
 
 
 def read_dxf(data: bytes, name: str) -> tuple[Mark, ...]:

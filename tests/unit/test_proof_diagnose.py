@@ -220,9 +220,9 @@ def test_a_shear_is_measured_whatever_else_was_done() -> None:
     def axis(degrees: float) -> tuple[float, float]:
         return 0.9 * math.cos(math.radians(degrees)), 0.9 * math.sin(math.radians(degrees))
 
-    fit = PageMap.of(Affine(*axis(30.0), *axis(120.1), 5.0, 6.0))
+    fit = PageMap(Affine(*axis(30.0), *axis(120.1), 5.0, 6.0))
     assert (fit.shear, fit.turn, fit.across, fit.along) == pytest.approx((0.1, 30.0, 0.9, 0.9))
-    assert PageMap.of(Affine(*axis(30.0), *axis(120.0))).shear == pytest.approx(0.0, abs=1e-9)
+    assert PageMap(Affine(*axis(30.0), *axis(120.0))).shear == pytest.approx(0.0, abs=1e-9)
 
 
 def test_least_squares_against_a_worked_line() -> None:
