@@ -185,10 +185,14 @@ class ContentStream:
     def _add(self, mark: Mark) -> None:
         """Take a mark in, unless nothing of it lies on the page; say so if a clip cuts it."""
         left, low, right, high = self._state.clip
-        x0, y0, x1, y1 = around(mark.points)
-        if x0 >= left - OVER and y0 >= low - OVER and x1 <= right + OVER and y1 <= high + OVER:
+        for x, y in mark.points:
+            if not (left - OVER <= x <= right + OVER and low - OVER <= y <= high + OVER):
+                break
+        else:
             self.marks.append(mark)
-        elif len(letters := mark.letters()) > 1:
+            return
+        x0, y0, x1, y1 = around(mark.points)
+        if len(letters := mark.letters()) > 1:
             for letter in letters:
                 self._add(letter)
         elif max(x0, left) <= min(x1, right) and max(y0, low) <= min(y1, high):

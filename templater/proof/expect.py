@@ -209,7 +209,7 @@ def _pages(sheet: Mapping[str, Any], said: tuple[str, str], way: str) -> Iterato
         missing.difference_update(page["holes"])
         due = partial(_due, [holes[hole] for hole in page["holes"]], shown[page["tile"]], page)
         try:
-            due()
+            _due((), (), page)
         except _WrongError as fault:
             raise _WrongError(f"{way}.pages[{number}].{fault}") from None
         identity = Identity(said[0], sheet["name"], page["tile"], int(page["page"]), counts[page["file"]], said[1])

@@ -21,6 +21,8 @@ SAME = 0.005
 OVER = 0.1
 #: Kinds of marks; that of words is ``LETTER`` and their letters without blanks. A blot is a picture or a shading.
 LINE, CURVE, AREA, BLOT, LETTER = "line", "curve", "area", "blot", "letter "
+#: Points round a circle of radius 1, the first once more at the end.
+CIRCLE = tuple((math.cos(math.pi * k / 8), math.sin(math.pi * k / 8)) for k in range(17))
 #: No length of a sheet or page reaches this, mm.
 MOST = 1e6
 #: Cosine and sine of quarter turns.
@@ -263,9 +265,11 @@ def _marks(kind: str, pen: str, numbers: Sequence[float], group: str, words: str
         x, y, size, *ends = numbers
         if size <= 0:
             raise ValueError
-        radius, (start, end) = (size / 2, (0.0, 360.0)) if kind == "circle" else (size, ends)
-        angles = [math.radians(start + (end - start) * part / 8) for part in range(8 + (kind == "arc"))]
-        points = tuple([(x + radius * math.cos(angle), y + radius * math.sin(angle)) for angle in angles])
+        radius, ways = size / 2, CIRCLE[:-1:2]
+        if kind == "arc":
+            radius, (start, end) = size, map(math.radians, ends)
+            ways = tuple((math.cos(t), math.sin(t)) for t in [start + (end - start) * part / 8 for part in range(9)])
+        points = tuple([(x + radius * cos, y + radius * sin) for cos, sin in ways])
         return (Mark(CURVE, points, look, what=what, circle=((x, y), radius), closed=kind == "circle"),)
     if kind != "curve" or len(numbers) % 6 != 2:
         raise ValueError

@@ -20,7 +20,7 @@ from templater.drawing.marks import Arc, Circle, Group, Line, Pen, Polyline, pie
 from templater.findings import Finding, ProofError
 from templater.paper.manifest import rows
 from templater.plane.shapes import IDENTITY, Affine, Point, box_corners
-from templater.proof.marks import BLOT, Look, Mark, Path, letters, pen, wanted_marks
+from templater.proof.marks import BLOT, CIRCLE, Look, Mark, Path, letters, pen, wanted_marks
 from templater.proof.match import LIMIT
 from templater.standards.typeface import text_width
 from templater.units import MM
@@ -35,7 +35,6 @@ _NUMBER = re.compile(r"[-+]?(?:\d++\.?+\d*+|\.\d++)(?:[eE][-+]?\d++)?+")
 _ARITY = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "A": 7, "Z": 0}
 _COMMAND = re.compile(rf"\s*([MLHVCAZmlhvcaz])((?:[\s,]*+{_NUMBER.pattern})*+)[\s,]*+")
 _HIDDEN = frozenset({"defs", "clipPath", "mask", "marker", "pattern", "symbol"})
-_CIRCLE = tuple((math.cos(math.pi * k / 8), math.sin(math.pi * k / 8)) for k in range(17))
 #: Attributes that hold for what is inside an element too, and what they are at first.
 _LOOK = {
     "stroke": "none", "fill": "black", "stroke-width": "1", "stroke-dasharray": "none", "stroke-dashoffset": "0",
@@ -198,7 +197,7 @@ def _shape(tag: str, own: Mapping[str, str]) -> Path:
         _trace(path, own.get("d", ""))
     elif tag in ("circle", "ellipse"):
         x, y, rx, ry = values("cx", "cy", *(("r", "r") if tag == "circle" else ("rx", "ry")))
-        path.outline([(x + rx * cos, y + ry * sin) for cos, sin in _CIRCLE], curved=True)
+        path.outline([(x + rx * cos, y + ry * sin) for cos, sin in CIRCLE], curved=True)
     elif tag == "rect":
         if own.get("rx") or own.get("ry"):
             raise ValueError("a rectangle with round corners is not read here")
