@@ -13,7 +13,6 @@ from templater.description.keys import (
     Description,
     Fixing,
     Floor,
-    Limit,
     Plank,
     Plate,
     Rule,
@@ -43,7 +42,7 @@ def whinchat(units: str = "mm") -> Boat:
                 chock_corners=ChockCorners(apart=APART, aft_of_bolts=AFT, below_floor=BELOW),
             ),
             fixing=Fixing(
-                half_spread=HALF_SPREAD, settings=Settings(count=3, pitch=55.0, at_limit=Limit.AFT),
+                half_spread=HALF_SPREAD, settings=Settings(count=3, pitch=55.0, at_limit="aft"),
                 bolt=Bolt(thread="M8"),
                 sleeve=Sleeve(outer=18.0, inner=10.0),
                 plate=Plate(length=46.0, width=76.0, thickness=3.0, slot=Slot(length=16.0, width=8.5)),

@@ -8,7 +8,6 @@ from templater.accuracy import sources as named
 from templater.accuracy.sheet import Error, SheetErrors, apart
 from templater.accuracy.sources import Budget, Sources, budget
 from templater.boat.solved import TOLERANCE, Boat, HoleKind, Setting, Side
-from templater.description.keys import FloorFace
 from templater.findings import Finding, Severity
 from templater.maths import Linear, Variable
 from templater.paper.tiles import TiledSheet
@@ -212,7 +211,7 @@ def errors_of(boat: Boat, sheets: Sheets, sources: Sources) -> Errors:
     errors: Errors = {}
     # A hole drilled through the floor from above has leant by its thickness there; one drilled from the meeting face
     # itself, as in the plank, has not.
-    from_above = boat.description.print.floor_face is FloorFace.UPPER
+    from_above = boat.description.print.floor_face == "upper"
     thickness = {"floor": boat.description.floor.thickness if from_above else 0.0, "plank": 0.0}
     wanted = {hole.id for hole in boat.holes if hole.kind in _BOLTS}
     printer = {way: sources.variable(named.SCALE) for way in ("across", "along")}

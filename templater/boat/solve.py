@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise, product
 
 from templater.boat.solved import Boat, Distance, Hole, HoleKind, Setting, Side, SolvedPlank, SolvedPlate, TapeFigure
-from templater.description.keys import Description, Fitting, Limit, Pattern, Surface
+from templater.description.keys import Description, Fitting, Pattern, Surface
 from templater.findings import DescriptionError
 from templater.maths import along_arc, arc_from_length, slope_correction
 from templater.plane.shapes import Point
@@ -55,7 +55,7 @@ def _settings(description: Description) -> tuple[Setting, ...]:
         placed = sorted((at, f"fixing.settings.stations.{n}") for n, at in enumerate(settings.stations))
     else:
         assert rule is not None  # the description refuses count and pitch without one
-        base, aft = rule.runner_base, settings.at_limit is Limit.AFT
+        base, aft = rule.runner_base, settings.at_limit == "aft"
         at = (base.max - rule.keep_inside if aft else (base.min or 0.0) + rule.keep_inside) - pivot
         limit = settings.count - 1 if aft else 0
         placed = [

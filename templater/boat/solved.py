@@ -11,7 +11,7 @@ import math
 from enum import Enum
 from typing import Any, NamedTuple
 
-from templater.description.keys import Description, SecondHoleBy, Surface
+from templater.description.keys import Description, Surface
 from templater.findings import Finding, Location
 from templater.plane.shapes import Point
 from templater.reader.faults import told
@@ -234,7 +234,7 @@ class Boat(NamedTuple):
     @property
     def expected(self) -> str:
         """Id of the plank's hole that is only marked once the tapes agree; empty where both are drilled before."""
-        return "KS" if self.description.plank.second_hole is SecondHoleBy.FIT_UP else ""
+        return "KS" if self.description.plank.second_hole == "fit_up" else ""
 
     def finding(self, code: str, key: str, text: str) -> Finding:
         """Return a finding at the key's place in the description's text."""

@@ -29,15 +29,10 @@ Name = Annotated[str, Text(40)]
 TitleText = Annotated[str, Text(80, 0)]
 XY = tuple[AnyLength, AnyLength]
 Corners = tuple[XY, ...]
+#: Which way up the paper stands; either lets the program take the one with fewer or better tiles.
+WAYS_UP = ("upright", "sideways", "either")
 #: Most holes of one pattern.
 MOST_HOLES = 100_000
-
-
-class Limit(Enum):
-    """The setting that stands at a limit of the rule: the foremost at its least, or the aftmost at its greatest."""
-
-    FORE = "fore"
-    AFT = "aft"
 
 
 class Surface(Enum):
@@ -45,35 +40,6 @@ class Surface(Enum):
 
     FLOOR = "floor"
     PLANK = "plank"
-
-
-class FloorFace(Enum):
-    """The face of the cockpit floor on which the floor sheet is taped."""
-
-    UPPER = "upper"
-    UNDER = "under"
-
-
-class Orientation(Enum):
-    """Which way up the paper stands; EITHER lets the program take the one with fewer or better tiles."""
-
-    UPRIGHT = "upright"
-    SIDEWAYS = "sideways"
-    EITHER = "either"
-
-
-class SecondHoleBy(Enum):
-    """How the place of the plank's second bolt hole is found."""
-
-    FIT_UP = "fit_up"
-    TEMPLATE = "template"
-
-
-class BoltFrom(Enum):
-    """The side from which the bolts are put in: their heads lie on the floor, or under the plank."""
-
-    ABOVE = "above"
-    BELOW = "below"
 
 
 class RunnerBase(Keys):
@@ -145,8 +111,8 @@ class Plank(Keys):
     solid_at_bolts: Positive | None = key("diameter of the solid plug in the core; leave out for a solid plank", None)
     bolts_from_fore_edge: Positive | None = key("fore edge to the bolt line; half the width if left out", None)
     wood: Annotated[Wood, NameOr(40, "species")] = key("wood of the plank: its name, or species or weight", Wood)
-    second_hole: Annotated[SecondHoleBy, Choice(SecondHoleBy)] = key(
-        "fit_up: marked through sleeve and slot once the tapes agree; template: printed as a hole", SecondHoleBy.FIT_UP
+    second_hole: Annotated[str, Choice(("fit_up", "template"))] = key(
+        "fit_up: marked through sleeve and slot once the tapes agree; template: printed as a hole", "fit_up"
     )
 
     @property
@@ -160,8 +126,8 @@ class Settings(Keys):
 
     count: Annotated[int, Count(1, 50)] = key("how many settings", 1)
     pitch: Positive = key("distance between neighbouring settings; needed where there are several", 0.0)
-    at_limit: Annotated[Limit, Choice(Limit)] = key(
-        "aft: the aftmost stands at the rule's greatest distance; fore: the foremost at its least", Limit.AFT
+    at_limit: Annotated[str, Choice(("fore", "aft"))] = key(
+        "aft: the aftmost stands at the rule's greatest distance; fore: the foremost at its least", "aft"
     )
     stations: tuple[Positive, ...] = key(
         "bolt lines aft of the steering pivot axis, instead of count and pitch", (), least=1, most=50
@@ -177,8 +143,8 @@ class Bolt(Keys):
     washer: Annotated[str, Choice(WASHER_KINDS)] = key("washer", "large")
     hole: Positive | None = key("hole in the plank; the bolt's own diameter if left out", None)
     length: Positive | None = key("length of the bolt, instead of the computed one", None)
-    from_: Annotated[BoltFrom, Choice(BoltFrom)] = key(
-        "side that the bolt's head is on: above the floor, or below the plank", BoltFrom.ABOVE, name="from"
+    from_: Annotated[str, Choice(("above", "below"))] = key(
+        "side that the bolt's head is on: above the floor, or below the plank", "above", name="from"
     )
 
 
@@ -291,8 +257,10 @@ class Print(Keys):
     overlap: NotNegative | None = key(
         f"of neighbouring tiles; left out: {MM.size(15)}, or less where that saves a cut", None
     )
-    orientation: Annotated[Orientation, Choice(Orientation)] = key("either takes the better way up", Orientation.EITHER)
-    floor_face: Annotated[FloorFace, Choice(FloorFace)] = key("face that its sheet is taped to", FloorFace.UPPER)
+    orientation: Annotated[str, Choice(("upright", "sideways", "either"))] = key(
+        "either takes the better way up", "either"
+    )
+    floor_face: Annotated[str, Choice(("upper", "under"))] = key("face that its sheet is taped to", "upper")
     printer: Name | None = key("name of a stored printer profile", None)
     figures: Annotated[str, Choice(("mm", "in", "both"))] | None = key("mm, in or both; by units if left out", None)
     fraction: Annotated[str, Choice(tuple(FRACTIONS))] = key("what inches are rounded to", "1/32")

@@ -8,7 +8,7 @@ from functools import partial
 from itertools import pairwise
 
 from templater.boat.solved import Boat, HoleKind, Setting
-from templater.description.keys import FloorFace, Surface
+from templater.description.keys import Surface
 from templater.drawing.compose import BODY, LEADING, WINDOW, Sheet, Words, clipped
 from templater.drawing.labels import PAST_CIRCLE, diameter, symbol
 from templater.drawing.marks import Circle, Cross, Drawing, Group, Line, Pen, mark_box
@@ -52,7 +52,7 @@ def draw(boat: Boat, *, warnings: tuple[str, ...] = ()) -> tuple[Drawing, ...]:
 
 def _draw_floor(sheet: Sheet, boat: Boat) -> Drawing:
     """Return the floor's sheet; from the under face it is the mirror image with readable text."""
-    under = boat.description.print.floor_face is FloorFace.UNDER
+    under = boat.description.print.floor_face == "under"
     floor, figures = boat.description.floor, boat.description.figures
 
     def to_sheet(*points: Point) -> tuple[Point, ...]:

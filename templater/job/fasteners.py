@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from typing import Literal, NamedTuple
 
 from templater.boat.solved import Boat, Head
-from templater.description.keys import BoltFrom, Description, Plate, Screws, Wood
+from templater.description.keys import Description, Plate, Screws, Wood
 from templater.findings import Finding, Severity
 from templater.standards import wood
 from templater.standards.fasteners import Bolt, Nut, Washer, find_bolts, find_nut, find_washer, thread_length
@@ -103,7 +103,7 @@ def _layers(description: Description, bolt: Bolt, washer: Washer) -> tuple[Layer
     parts += [_exact("shim", fixing.shim)] if fixing.shim > 0 else []
     parts += [_exact("block", fixing.block)] if fixing.block > 0 else []
     parts.append(_exact("plank", description.plank.thickness))
-    if fixing.bolt.from_ is BoltFrom.BELOW:
+    if fixing.bolt.from_ == "below":
         parts.reverse()
     under_head = parts[0].part != "plate" and not bolt.countersunk
     return (*([ring._replace(name="washer under the head")] if under_head else ()), *parts, ring)
@@ -157,7 +157,7 @@ def _seat_findings(boat: Boat, fit: BoltFit) -> Iterator[Finding]:
     ):
         if hole is not None and hole < diameter:
             yield boat.tell("H114", key, thread=bolt.thread, part=part, hole=hole, least=diameter)
-    if plate and fixing.bolt.from_ is BoltFrom.ABOVE:  # the head bears on the plate
+    if plate and fixing.bolt.from_ == "above":  # the head bears on the plate
         if slot and not bolt.countersunk and bolt.across <= slot.width:
             yield boat.tell("H115", "fixing.plate.slot.width", head=bolt.across, slot=slot.width)
         if bolt.widest > min(plate.length, plate.width):

@@ -6,7 +6,6 @@ from itertools import combinations
 from typing import NamedTuple
 
 from templater.boat.solved import Boat
-from templater.description.keys import BoltFrom
 from templater.findings import Finding
 from templater.job.fasteners import BoltFit, ScrewFit, fit_bolt, fit_screws
 from templater.job.work import drilling
@@ -59,7 +58,7 @@ def _meetings(boat: Boat, bolt: BoltFit | None, screws: ScrewFit | None) -> Iter
     plate, sleeve = fixing.plate, fixing.sleeve
     if plate and screws and plate.screws:
         places, head = (*plate.screws.first, *plate.screws.second), screws.head.diameter
-        if bolt and places and fixing.bolt.from_ is BoltFrom.ABOVE:
+        if bolt and places and fixing.bolt.from_ == "above":
             travel = (boat.play.athwart - boat.play.plank) / 2 if plate.slot else 0.0
             near = min(math.hypot(x, max(0.0, abs(y) - travel)) for x, y in places)
             need = (bolt.bolt.widest + head) / 2
@@ -124,10 +123,10 @@ def _bolt_rows(boat: Boat, bolt: BoltFit, count: int, spare: int) -> Iterator[Sh
     """Yield bolts, nuts and washers."""
     kind, nut, washer = bolt.bolt, bolt.nut, bolt.washer
     way = boat.description.fixing.bolt.from_
-    note = f"{'threaded to the head' if kind.full else 'partly threaded'}; goes in from {way.value}"
+    note = f"{'threaded to the head' if kind.full else 'partly threaded'}; goes in from {way}"
     size = f"{kind.thread} x {_sold(kind.thread).size(bolt.length)}"
     yield ShoppingRow(f"{kind.head} bolt", size, kind.standard, count, spare, note)
-    other = "below" if way is BoltFrom.ABOVE else "above"
+    other = "below" if way == "above" else "above"
     yield ShoppingRow(f"{nut.kind} nut", kind.thread, nut.standard, count, spare, other)
     each = sum(layer.part == "washer" for layer in bolt.layers)
     where = "under the nut" if each == 1 else "under the head and under the nut"

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Literal, NamedTuple
 
 from templater.boat.solved import Boat, Hole, HoleKind
-from templater.description.keys import BoltFrom, FloorFace, Surface
+from templater.description.keys import Surface
 from templater.job.fasteners import fit_bolt, specific_gravity
 from templater.standards.tables import paragraphs, read_table
 from templater.standards.wood import ROOT_SHARE, Bit, nearest_bit
@@ -78,7 +78,7 @@ def said(lines: Sequence[str], figures: Mapping[str, object]) -> Iterator[str]:
 def bolt_way(boat: Boat) -> str:
     """Return which way the bolts go in."""
     way = boat.description.fixing.bolt.from_
-    return f"the bolts go in from {way.value}, washer and nut {'below' if way is BoltFrom.ABOVE else 'above'}"
+    return f"the bolts go in from {way}, washer and nut {'below' if way == 'above' else 'above'}"
 
 
 def drilling(boat: Boat) -> tuple[DrillingRow, ...]:
@@ -134,7 +134,7 @@ def _row(
 def _floor_row(boat: Boat, holes: Sequence[Hole]) -> DrillingRow:
     """Return the row of the floor's holes for sleeves, or for the bolts themselves."""
     description, fine = boat.description, boat.description.figures.fine
-    sleeve, thickness, face = description.fixing.sleeve, description.floor.thickness, description.print.floor_face.value
+    sleeve, thickness, face = description.fixing.sleeve, description.floor.thickness, description.print.floor_face
     final = _final(holes[0].diameter, description.units, up=True)
     if sleeve is None:
         return _row(boat, "floor", "bolts in the floor", holes, final, face)
@@ -202,7 +202,7 @@ def _fitting_rows(boat: Boat) -> Iterator[DrillingRow]:
         holes = tuple(group)
         on_floor = holes[0].on is Surface.FLOOR
         use: Use = "floor fitting" if on_floor else "plank fitting"
-        face = boat.description.print.floor_face.value if on_floor else "upper"
+        face = boat.description.print.floor_face if on_floor else "upper"
         yield _row(boat, use, holes[0].name, holes, _final(holes[0].diameter, boat.description.units), face)
 
 
@@ -260,9 +260,9 @@ def _figures(boat: Boat) -> dict[str, object]:
         **dict(plank.items()),
         "rule": description.rule,
         "fit-up": boat.expected,
-        "under": face is FloorFace.UNDER,
+        "under": face == "under",
         "others": last > 1,
-        "face": face.value,
+        "face": face,
         "checks": ", ".join(f"{row.a} to {row.b} {length(row.distance)}" for row in checked),
         "pilot": rows["floor"].pilot,
         "bolts": "P1 and S1" if last == 1 else f"P1 to P{last} and S1 to S{last}",

@@ -6,7 +6,6 @@ from collections.abc import Iterable, Iterator, Set
 from functools import cache
 from typing import NamedTuple
 
-from templater.description.keys import Orientation
 from templater.drawing.marks import Anchor, Drawing, Group, Line, Mark, Pen, Polyline, Text
 from templater.findings import DrawingError, Finding
 from templater.paper.placing import turned
@@ -34,7 +33,7 @@ _MAP_TILES, _NAMED = 400, 4.6
 #: Half length of a bar's end ticks, mm.
 _TICK = 1.2
 
-_WAYS = {Orientation.UPRIGHT: (False,), Orientation.SIDEWAYS: (True,), Orientation.EITHER: (False, True)}
+_WAYS = {"upright": (False,), "sideways": (True,), "either": (False, True)}
 _FACES = {"upper": "UPPER FACE", "under": "UNDER FACE - mirrored", "template": "CUT-OUT PARTS"}
 
 
@@ -76,7 +75,7 @@ class Page(NamedTuple):
         return self._replace(height=long * max(1.0, correction.along) + 2 * self.margin)
 
 
-def pages(paper: Paper, margin: float, orientation: Orientation, correction: Correction) -> list[Page]:
+def pages(paper: Paper, margin: float, orientation: str, correction: Correction) -> list[Page]:
     """Return the ways in which the paper may lie; a roll's free side is as long as a page can be."""
     found = []
     for sideways in _WAYS[orientation]:

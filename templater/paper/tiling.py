@@ -8,7 +8,6 @@ from functools import partial
 from itertools import chain
 from typing import NamedTuple
 
-from templater.description.keys import Orientation
 from templater.drawing.marks import CONTEXT, WORDS, Circle, Cross, Drawing, Group, Mark, Text, mark_box, shift
 from templater.findings import DrawingError, Finding
 from templater.paper.joints import Joints, joints
@@ -59,7 +58,7 @@ def tile(
     *,
     margin: float,
     overlap: float | None,
-    orientation: Orientation,
+    orientation: str,
     correction: Correction = NO_CORRECTION,
     title: TitleData,
     drawn: bool = True,

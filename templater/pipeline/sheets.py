@@ -8,7 +8,7 @@ from dataclasses import replace
 from itertools import chain
 from typing import TYPE_CHECKING, Any, BinaryIO, NamedTuple
 
-from templater.description.keys import Orientation, Print
+from templater.description.keys import Print
 from templater.drawing.marks import Drawing
 from templater.findings import DrawingError, Finding, ProofError
 from templater.paper.tiles import NO_CORRECTION, Correction, TiledSheet
@@ -178,8 +178,8 @@ def _changes(checked: Checked, sheets: tuple[TiledSheet, ...]) -> Iterator[tuple
     from templater.paper.tiling import OVERLAPS
 
     choice, paper = checked.boat.description.print, sheets[0].paper
-    if choice.orientation is not Orientation.EITHER:
-        yield "orientation either", choice.changed(orientation=Orientation.EITHER)
+    if choice.orientation != "either":
+        yield "orientation either", choice.changed(orientation="either")
     for overlap in OVERLAPS:
         if choice.overlap is not None and overlap < choice.overlap:
             yield f"an overlap of {MM.size(overlap)}", choice.changed(overlap=overlap)

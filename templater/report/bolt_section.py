@@ -6,7 +6,6 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from templater.boat.solved import Boat
-from templater.description.keys import BoltFrom
 from templater.drawing.marks import Anchor, Group, Line, Mark, Pen, Text, closed, mark_box, rectangle
 from templater.job.fasteners import FLUSH, BoltFit, Layer, ScrewFit
 from templater.job.hardware import Hardware
@@ -51,7 +50,7 @@ def bolt_section(boat: Boat, hardware: Hardware) -> Picture | None:
     half = max(half, *(u + 5.0 for u in screws)) if beside else half
     marks: list[Mark] = []
     labels: list[_Label] = []
-    head_up = boat.description.fixing.bolt.from_ is BoltFrom.ABOVE
+    head_up = boat.description.fixing.bolt.from_ == "above"
     top = plate_top = 0.0
     for layer in fit.layers if head_up else reversed(fit.layers):
         low = top - layer.thickness
@@ -190,7 +189,7 @@ def _bolt(boat: Boat, fit: BoltFit, foot: float, *, head_up: bool) -> tuple[list
     ]
     for root in (-0.82 * radius, 0.82 * radius):  # the usual way to show a thread: its root as a narrow line
         marks.append(Line((root, v(end)), (root, v(thread)), Pen.NARROW, Group.OUTLINE))
-    side = boat.description.fixing.bolt.from_.value
+    side = boat.description.fixing.bolt.from_
     return marks, [
         ((across, v(1.0 - out)), f"{bolt.thread} x {say(fit.length)} {bolt.head} bolt, from {side}"),
         ((nut.across / 2, v(bears + nut.height / 2)), f"{nut.kind} nut, {say(nut.height)} high"),

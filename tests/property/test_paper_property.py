@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from paper_scenes import TITLE, drawing
 
-from templater.description.keys import CustomPaper, Orientation
+from templater.description.keys import CustomPaper
 from templater.drawing.marks import Circle, Group
 from templater.findings import DrawingError
 from templater.paper.seams import Grid
@@ -27,8 +27,8 @@ def test_every_hole_is_shown_where_it_is(
     places = data.draw(st.lists(st.tuples(us, vs), min_size=1, max_size=8))
     sheet = drawing(width, height, {f"P{n}": at for n, at in enumerate(places)})
     paper = find_paper(CustomPaper(width=paper_w, height=paper_h))
-    done = tile(sheet, paper, margin=7.0, overlap=overlap, orientation=Orientation.EITHER, title=TITLE)
-    for way in (Orientation.UPRIGHT, Orientation.SIDEWAYS):
+    done = tile(sheet, paper, margin=7.0, overlap=overlap, orientation="either", title=TITLE)
+    for way in ("upright", "sideways"):
         with suppress(DrawingError):  # the paper is too small that way
             alone = tile(sheet, paper, margin=7.0, overlap=overlap, orientation=way, title=TITLE, drawn=False)
             assert len(done.tiles) <= len(alone.tiles)

@@ -12,7 +12,6 @@ from templater.description.keys import (
     Fitting,
     HoleCircle,
     HoleRow,
-    Limit,
     Pattern,
     Settings,
     Sleeve,
@@ -34,17 +33,17 @@ def fitting_places(pattern: Pattern, *, on: Surface = Surface.FLOOR, rotate: flo
 @pytest.mark.parametrize(
     ("limit", "count", "stations"),
     [
-        (Limit.AFT, 3, [2220, 2280, 2340]),
-        (Limit.FORE, 3, [2178, 2238, 2298]),  # 2180 + 4 - 6, for the foremost
-        (Limit.FORE, 1, [2178]),
-        (Limit.AFT, 1, [2340]),
+        ("aft", 3, [2220, 2280, 2340]),
+        ("fore", 3, [2178, 2238, 2298]),  # 2180 + 4 - 6, for the foremost
+        ("fore", 1, [2178]),
+        ("aft", 1, [2340]),
     ],
 )
-def test_the_chosen_setting_stands_at_the_limit(limit: Limit, count: int, stations: list[float]) -> None:
+def test_the_chosen_setting_stands_at_the_limit(limit: str, count: int, stations: list[float]) -> None:
     boat = solve(hand_boat.fixing(settings=Settings(count=count, pitch=60.0, at_limit=limit)))
     assert [s.station for s in boat.settings] == stations
     assert [s.number for s in boat.settings] == list(range(1, count + 1))
-    assert [s.station for s in boat.settings if s.at_limit] == ([2340] if limit is Limit.AFT else [])
+    assert [s.station for s in boat.settings if s.at_limit] == ([2340] if limit == "aft" else [])
 
 
 def test_stations_as_given_are_sorted_and_remember_their_place_in_the_text() -> None:

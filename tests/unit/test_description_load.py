@@ -8,12 +8,10 @@ from loading import load_description
 
 from templater.boat.solve import solve
 from templater.description.keys import (
-    BoltFrom,
     CustomPaper,
     Description,
     HoleCircle,
     HoleRow,
-    Limit,
     Pattern,
     Surface,
 )
@@ -85,7 +83,7 @@ def test_the_demo_boats_load(configs: Path, name: str) -> None:
 def test_values_arrive_in_mm_with_their_places() -> None:
     description = load_description(changed("half_spread: 215", "half_spread: 8 1/2 in"), "boat.yaml")
     assert description.fixing.half_spread == 215.9  # 8.5 times 25.4, the inch of 1959
-    assert description.fixing.settings.at_limit is Limit.AFT
+    assert description.fixing.settings.at_limit == "aft"
     assert description.places["plank.crown"] == Location("boat.yaml", 10, 3)
     assert description.places["fixing.plate.screws.first.1.0"] == Location("boat.yaml", 22, 62)
     assert description.inherited == frozenset()
@@ -404,7 +402,7 @@ def test_the_bolt_may_come_from_below_and_a_floor_without_sleeve_has_its_own_hol
         "sleeve: {outer: 18, inner: 10}", "floor_hole: 11"
     )
     description = load_description(text, "boat.yaml")
-    assert description.fixing.bolt.from_ is BoltFrom.BELOW
+    assert description.fixing.bolt.from_ == "below"
     assert {hole.diameter for hole in solve(description).holes if hole.id in ("P1", "S3")} == {11.0}
     assert {hole.diameter for hole in solve(description).holes if hole.id in ("KP", "KS")} == {8.0}
     both = one(changed("sleeve:", "floor_hole: 11\n  sleeve:"))

@@ -8,10 +8,8 @@ from templater.boat.solved import Boat
 from templater.description.keys import (
     Bolt,
     Fitting,
-    FloorFace,
     Pattern,
     Print,
-    SecondHoleBy,
     Settings,
     Sleeve,
     Surface,
@@ -131,7 +129,7 @@ def test_inch_bits_say_the_difference() -> None:
 
 
 def test_the_under_face_is_named_where_the_sheet_lies_there() -> None:
-    boat = solve(DEMO.changed(print=Print(floor_face=FloorFace.UNDER)))
+    boat = solve(DEMO.changed(print=Print(floor_face="under")))
     assert row(boat, "block base").start == "under"
     assert any("from the under face" in note for note in row(boat, "sleeves in the floor").notes)
     assert any("mirror image" in step.text for step in order_of_work(boat))
@@ -209,7 +207,7 @@ def test_a_plate_without_screws_needs_no_screw_rows() -> None:
 
 
 def test_by_template_both_holes_are_drilled_on_the_bench() -> None:
-    boat = solve(DEMO.changed(plank=DEMO.plank.changed(second_hole=SecondHoleBy.TEMPLATE)))
+    boat = solve(DEMO.changed(plank=DEMO.plank.changed(second_hole="template")))
     assert row(boat, "bolts in the plank").ids == ("KP", "KS")
     text = " ".join(step.text for step in order_of_work(boat))
     assert "drill both bolt holes here on the bench" in text

@@ -4,7 +4,6 @@ import pytest
 from fitup_boats import Builder, attempt, both, readings, repeats, whinchat
 
 from templater.boat.solved import Side
-from templater.description.keys import Orientation
 from templater.drawing.marks import Drawing
 from templater.fitup.readings import ShimReadings, Toe
 from templater.fitup.record import record
@@ -28,7 +27,7 @@ def sheets() -> tuple[Drawing, ...]:
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_every_sheet_is_one_tile_and_reads_back_true(paper: str) -> None:
-    page, either = find_paper(paper), Orientation.EITHER
+    page, either = find_paper(paper), "either"
     tiled = tuple(tile(item, page, margin=7.0, overlap=15.0, orientation=either, title=TITLE) for item in sheets())
     assert [(sheet.drawing.name, len(sheet.tiles), sheet.cut) for sheet in tiled] == [
         ("shim-port", 1, ()), ("shim-starboard", 1, ()),

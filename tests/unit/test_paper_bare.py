@@ -4,7 +4,6 @@ import random
 
 from paper_scenes import TITLE, drawing
 
-from templater.description.keys import Orientation
 from templater.paper.tiles import TiledSheet, find_paper
 from templater.paper.tiling import tile
 from templater.plane.shapes import Cells
@@ -13,7 +12,7 @@ from templater.plane.shapes import Cells
 def tiled(*, drawn: bool) -> TiledSheet:
     holes = {f"P{n}": (90.0 * (n % 6) - 225.0, -90.0 * (n // 6) - 1060.0) for n in range(24)}
     return tile(
-        drawing(560.0, 420.0, holes), find_paper("A4"), margin=7.0, overlap=15.0, orientation=Orientation.EITHER,
+        drawing(560.0, 420.0, holes), find_paper("A4"), margin=7.0, overlap=15.0, orientation="either",
         title=TITLE, drawn=drawn,
     )  # fmt: skip
 

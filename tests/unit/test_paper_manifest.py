@@ -7,7 +7,6 @@ import re
 import pytest
 from paper_scenes import TITLE, drawing, floor
 
-from templater.description.keys import Orientation
 from templater.drawing.marks import Group
 from templater.paper.joints import assembly
 from templater.paper.manifest import manifest, manifest_json, rows
@@ -18,7 +17,7 @@ from templater.paper.tiling import tile
 @pytest.fixture(scope="module")
 def sheet() -> TiledSheet:
     correction = Correction("shed", 1.002, 0.999, 0.001)
-    return tile(floor(), find_paper("A4"), margin=7, overlap=15, orientation=Orientation.UPRIGHT, correction=correction,
+    return tile(floor(), find_paper("A4"), margin=7, overlap=15, orientation="upright", correction=correction,
                 title=TITLE)  # fmt: skip
 
 
@@ -83,7 +82,7 @@ def test_a_tile_laid_late_goes_under_what_its_tab_belongs_under() -> None:
     far = {"P1": (230.0, -1030.0), "P2": (-230.0, -1430.0), "P3": (230.0, -1430.0)}
     one = drawing(520.0, 480.0, far)
     one = one._replace(marks=tuple(mark for mark in one.marks if mark.group is not Group.OUTLINE))
-    sheet = tile(one, find_paper("A3"), margin=7, overlap=15, orientation=Orientation.SIDEWAYS, title=TITLE)
+    sheet = tile(one, find_paper("A3"), margin=7, overlap=15, orientation="sideways", title=TITLE)
     assert [t.name for t in sheet.tiles] == ["1-2", "2-1", "2-2"]
     steps = assembly(sheet)[0][2:5]
     assert steps[0].startswith("Lay down 1-2")
@@ -103,5 +102,5 @@ def test_check_distances_cross_seams_and_are_true(sheet: TiledSheet) -> None:
 
 def test_a_single_page_needs_no_taping() -> None:
     small = drawing(80.0, 60.0, {"P1": (0.0, -1030.0)})
-    one = tile(small, find_paper("A4"), margin=7, overlap=15, orientation=Orientation.EITHER, title=TITLE)
+    one = tile(small, find_paper("A4"), margin=7, overlap=15, orientation="either", title=TITLE)
     assert assembly(one) == ((), ())

@@ -7,7 +7,6 @@ from pathlib import Path
 import pytest
 from paper_scenes import printer_profile
 
-from templater.description.keys import Orientation
 from templater.description.load import Source
 from templater.paper.placing import matrix, turned
 from templater.paper.tiles import Correction
@@ -36,8 +35,8 @@ def test_distances_on_a_sideways_page_come_out_true(quarter: int) -> None:
         assert math.dist(out[a], out[b]) == pytest.approx(math.dist(points[a], points[b]), abs=1e-9)
 
 
-@pytest.mark.parametrize("orientation", [Orientation.SIDEWAYS, Orientation.UPRIGHT])
-def test_sheets_are_corrected_as_they_lie_in_the_printer(configs: Path, orientation: Orientation) -> None:
+@pytest.mark.parametrize("orientation", ["sideways", "upright"])
+def test_sheets_are_corrected_as_they_lie_in_the_printer(configs: Path, orientation: str) -> None:
     # By hand: a printer that prints 1 % too long along its way and true across it. On pages that lie sideways it is the
     # level lines that must be drawn shorter, by 1/1.01; on upright ones those along the page.
     text = (configs / "whinchat-3.yaml").read_text("utf-8")
@@ -46,6 +45,6 @@ def test_sheets_are_corrected_as_they_lie_in_the_printer(configs: Path, orientat
     correction = Correction("shed", 1.0, 1 / 1.01, 0.0)
     for sheet in tile_sheets(checked, drawings_of(checked, ("floor", "plank")), correction):
         a, b, c, d, _, _ = sheet.tiles[0].to_page
-        level, upright = (1 / 1.01, 1.0) if orientation is Orientation.SIDEWAYS else (1.0, 1 / 1.01)
-        assert sheet.sideways == (orientation is Orientation.SIDEWAYS)
+        level, upright = (1 / 1.01, 1.0) if orientation == "sideways" else (1.0, 1 / 1.01)
+        assert sheet.sideways == (orientation == "sideways")
         assert (a, b, c, d) == pytest.approx((level, 0.0, 0.0, upright))

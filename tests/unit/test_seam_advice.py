@@ -8,7 +8,7 @@ import made_boats
 import pytest
 from paper_scenes import TITLE, drawing
 
-from templater.description.keys import Orientation, Print
+from templater.description.keys import Print
 from templater.description.load import Source
 from templater.drawing.marks import Circle, Cross, SheetHole
 from templater.paper.tiles import Correction, Tile, TiledSheet, find_paper
@@ -54,7 +54,7 @@ def advice(checked: Checked) -> dict[str, str]:
         ({}, "A2"),
         ({"paper": "Letter"}, "C"),
         ({"overlap": 25.0}, "A2"),
-        ({"orientation": Orientation.SIDEWAYS, "overlap": None}, "A2"),
+        ({"orientation": "sideways", "overlap": None}, "A2"),
     ],
 )
 def test_following_the_advice_avoids_what_is_cut(configs: Path, choice: dict[str, object], paper: str) -> None:
@@ -113,7 +113,7 @@ def test_another_overlap_is_taken_where_it_saves_a_hole_and_none_was_asked_for()
 
     def tiled(overlap: float | None) -> TiledSheet:
         return tile(
-            sheet, find_paper("A4"), margin=7.0, overlap=overlap, orientation=Orientation.UPRIGHT, title=TITLE
+            sheet, find_paper("A4"), margin=7.0, overlap=overlap, orientation="upright", title=TITLE
         )  # fmt: skip
 
     assert [cut.id for cut in tiled(15.0).cut] == ["P1"]
