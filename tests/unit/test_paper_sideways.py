@@ -40,7 +40,7 @@ def test_sheets_are_corrected_as_they_lie_in_the_printer(configs: Path, orientat
     # By hand: a printer that prints 1 % too long along its way and true across it. On pages that lie sideways it is the
     # level lines that must be drawn shorter, by 1/1.01; on upright ones those along the page.
     text = (configs / "whinchat-3.yaml").read_text("utf-8")
-    text = text.replace("print: {", f"print: {{orientation: {orientation.value}, ")
+    text = text.replace("print: {", f"print: {{orientation: {orientation}, ")
     checked = check(Source(text.encode(), "boat.yaml"))
     correction = Correction("shed", 1.0, 1 / 1.01, 0.0)
     for sheet in tile_sheets(checked, drawings_of(checked, ("floor", "plank")), correction):
