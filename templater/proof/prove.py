@@ -117,20 +117,24 @@ class _Work:
         unread: dict[str, None] = {}
         dxf = name.lower().endswith(".dxf")
         found = match(wanted.marks(), read_dxf(data, name) if dxf else read_svg(data, name, unread))
-        self._compared(wanted.identity.sheet, found, wanted.marks(), svg_marks=found.wanted)
+        self._compared(wanted, found, wanted.marks())
         self._rescaled(found, wanted.paper)
         for text in unread:
             self._say("Q108", text)
 
-    def _compared(
-        self, sheet: str, found: Matched, wanted: Iterable[Mark], *, sized: bool = True, **counts: int
-    ) -> None:
+    def _compared(self, of: Wanted, found: Matched, wanted: Iterable[Mark], *, sized: bool = True) -> None:
         """Count what was compared, keep the worst deviation, and tell what is wrong."""
-        proof, pair = self.proofs[sheet], found.worst
+        proof, pair, page = self.proofs[of.identity.sheet], found.worst, bool(of.identity.tile)
         worst = Deviation(pair.off, pair.wanted.what or pair.wanted.name, self._where) if pair else Deviation()
-        more = {name: getattr(proof, name) + count for name, count in counts.items()}
-        worst = max(proof.worst, worst, key=lambda one: one.deviation)
-        self.proofs[sheet] = proof._replace(worst=worst, sized=proof.sized and sized, **more)
+        self.proofs[proof.name] = SheetProof(
+            proof.name,
+            max(proof.worst, worst, key=lambda one: one.deviation),
+            proof.pages + page,
+            proof.marks + page * (found.wanted - found.words),
+            proof.letters + page * found.letters,
+            proof.svg_marks + (not page) * found.wanted,
+            proof.sized and sized,
+        )
         self.findings += told(found, wanted, self._where)
 
     def _which(self, name: str, number: int, identity: Identity | None) -> Wanted | None:
@@ -186,8 +190,7 @@ class _Work:
                 back = (fit.rigid() if true else fit.affine).inverse()
                 found = match(wanted, [mark.moved(back) for mark in marks])
             self._cropped(found, wanted, fit, page, shown)
-        counts = {"pages": 1, "letters": found.letters, "marks": found.wanted - found.words}
-        self._compared(page.identity.sheet, found, wanted, sized=sized, **counts)
+        self._compared(page, found, wanted, sized=sized)
         return True
 
     def _rescaled(self, found: Matched, paper: Point) -> bool:

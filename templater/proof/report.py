@@ -51,14 +51,9 @@ class ProofReport(NamedTuple):
         return cls(tuple(sheet for one in reports for sheet in one.sheets), tuple(findings))
 
     @property
-    def errors(self) -> tuple[Finding, ...]:
-        """The findings that make it not true."""
-        return tuple(finding for finding in self.findings if finding.severity is Severity.ERROR)
-
-    @property
     def passed(self) -> bool:
         """True if no finding is an error."""
-        return not self.errors
+        return all(finding.severity is not Severity.ERROR for finding in self.findings)
 
     @property
     def worst(self) -> Deviation:
@@ -76,8 +71,8 @@ class ProofReport(NamedTuple):
         if self.passed or self.worst.deviation > LIMIT:
             figure = f"worst deviation {self.worst_text}, {MM.size(LIMIT, 2)} allowed"
             return f"{'true' if self.passed else 'NOT TRUE'}: {figure}"
-        first, count = self.errors[0], len(self.errors) - 1
-        more = f", and {count} more error{'s' if count > 1 else ''}" if count else ""
+        first, *others = (finding for finding in self.findings if finding.severity is Severity.ERROR)
+        more = f", and {len(others)} more error{'s' if len(others) > 1 else ''}" if others else ""
         return f"NOT TRUE: {first.key}: {first.text}{more}"
 
     def data(self) -> dict[str, Any]:
@@ -104,13 +99,10 @@ def told(found: Matched, wanted: Iterable[Mark], where: str) -> Iterator[Finding
         "Q122": dict.fromkeys(unlike),
         "Q127": _extra(found.extra),
     }
-    for code, some in said.items():
-        texts = [*some]
-        for text in texts[: _NAMED - 1]:
-            yield Finding(code, where, text)
-        for text in texts[_NAMED - 1 : _NAMED]:
-            more = f", and {len(texts) - _NAMED} more like it" if len(texts) > _NAMED else ""
-            yield Finding(code, where, text + more)
+    for code, texts in [(code, [*some]) for code, some in said.items()]:
+        if len(texts) > _NAMED:
+            texts[_NAMED - 1 :] = [f"{texts[_NAMED - 1]}, and {len(texts) - _NAMED} more like it"]
+        yield from (Finding(code, where, text) for text in texts)
 
 
 def _name(mark: Mark) -> str:
