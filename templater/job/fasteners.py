@@ -87,8 +87,7 @@ def fit_bolt(boat: Boat) -> tuple[BoltFit | None, tuple[Finding, ...]]:
     bolt, length, findings = _choose(boat, bolts, least, needed)
     thread_from = length - thread_length(bolt, length)
     fit = BoltFit(bolt, nut, washer, layers, grip, needed, length, thread_from, thread_from > least + 1e-9)
-    shows = length - greatest - nut.height
-    return fit, (*findings, *_thread_findings(boat, fit, least, shows), *_seat_findings(boat, fit))
+    return fit, (*findings, *_bolt_findings(boat, fit, least, length - greatest - nut.height))
 
 
 def _layers(description: Description, bolt: Bolt, washer: Washer) -> tuple[Layer, ...]:
@@ -131,9 +130,11 @@ def _choose(boat: Boat, bolts: Sequence[Bolt], least: float, needed: float) -> t
     return bolt, length, [boat.tell("H113", "fixing.bolt.length", length=asked, bolt=name, near=near)]
 
 
-def _thread_findings(boat: Boat, fit: BoltFit, seat: float, shows: float) -> Iterator[Finding]:
-    """Yield findings where the thread is too short or too long for a stack at its limits."""
-    asked, wanted = boat.description.fixing.bolt.length, PITCHES_SHOWING * boat.thread.pitch
+def _bolt_findings(boat: Boat, fit: BoltFit, seat: float, shows: float) -> Iterator[Finding]:
+    """Yield where the thread does not suit a stack at its limits, or bolt, head or washer do not go with a part."""
+    fixing, bolt, plank, thread = boat.description.fixing, fit.bolt, boat.description.plank, boat.thread
+    plate, sleeve, asked, wanted = fixing.plate, fixing.sleeve, fixing.bolt.length, PITCHES_SHOWING * thread.pitch
+    slot = plate.slot if plate else None
     if fit.runs_out:
         key = "thread" if asked is None else "length"
         yield boat.tell("H111", f"fixing.bolt.{key}", length=fit.length, thread=fit.thread_from, seat=seat)
@@ -143,20 +144,13 @@ def _thread_findings(boat: Boat, fit: BoltFit, seat: float, shows: float) -> Ite
         told = {"length": fit.length, "shows": shows, "wanted": wanted, "needed": fit.needed}
         finding = boat.tell("H112", "fixing.bolt.length", "short", pitches=f"{PITCHES_SHOWING}", **told)
         yield finding._replace(graded=Severity.WARNING)
-
-
-def _seat_findings(boat: Boat, fit: BoltFit) -> Iterator[Finding]:
-    """Yield findings where bolt, head or washer do not go with the holes, the slot, the plate or the plank."""
-    fixing, bolt, plank = boat.description.fixing, fit.bolt, boat.description.plank
-    plate, sleeve, diameter = fixing.plate, fixing.sleeve, boat.thread.nominal
-    slot = plate.slot if plate else None
     for part, key, hole in (
         ("hole", "fixing.bolt.hole", fixing.bolt.hole),
         ("sleeve", "fixing.sleeve.inner", sleeve.inner if sleeve else None),
         ("slot", "fixing.plate.slot.width", slot.width if slot else None),
     ):
-        if hole is not None and hole < diameter:
-            yield boat.tell("H114", key, thread=bolt.thread, part=part, hole=hole, least=diameter)
+        if hole is not None and hole < thread.nominal:
+            yield boat.tell("H114", key, thread=bolt.thread, part=part, hole=hole, least=thread.nominal)
     if plate and fixing.bolt.from_ == "above":  # the head bears on the plate
         if slot and not bolt.countersunk and bolt.across <= slot.width:
             yield boat.tell("H115", "fixing.plate.slot.width", head=bolt.across, slot=slot.width)

@@ -31,16 +31,13 @@ _OTHER_UNITS = {"angle": "°", "text": "", "share": "", "number": "", "d": ""}
 
 
 class Quantity(NamedTuple):
-    """A figure that carries its own unit: a value in mm, degrees or as a share, and its kind.
-
-    ``before`` and ``after`` are said with it, such as ``stays 2 mm inside`` or ``5 mm, 3.5 pitches``.
-    """
+    """A figure that carries its own unit: a value in mm, degrees or as a share, and its kind as of a ``Column``."""
 
     value: float
     kind: str = "length"
     decimals: int | None = None
-    before: str = ""
-    after: str = ""
+    before: str = ""  # said with it: ``stays 2 mm inside``
+    after: str = ""  # ``5 mm, 3.5 pitches``
 
 
 #: What a cell may hold: text, a count, a figure, nothing, or the ids of holes.
@@ -48,31 +45,23 @@ Value = str | int | float | None | Quantity | tuple[str, ...]
 
 
 class Column(NamedTuple):
-    """A column: its head, the kind of its figures, and decimals where not as usual.
-
-    Kinds are text, those of ``Figures`` (length, signed, size, diameter, fine, radius), angle, share, number, and d: a
-    multiple of the diameter.
-    """
+    """A column: its head, the kind of its figures, and decimals where not as usual."""
 
     head: str
-    kind: str = "text"
+    kind: str = "text"  # or angle, share, number, d (of the diameter), or a method of ``Figures`` that writes lengths
     decimals: int | None = None
 
 
 class Table(NamedTuple):
-    """A table of values; the first column heads its row.
+    """A table of values; the first column heads its row."""
 
-    With ``tick`` a last column of that head has a box to tick in every row; with ``cards`` each row is set as a card on
-    a narrow screen; ``key`` is its name for programs.
-    """
-
-    key: str
+    key: str  # its name for programs
     caption: str
     columns: tuple[Column, ...]
     rows: tuple[tuple[Value, ...], ...]
     note: str = ""
-    tick: str = ""
-    cards: bool = False
+    tick: str = ""  # head of a last column with a box to tick in every row
+    cards: bool = False  # each row is set as a card on a narrow screen
 
     def without_empty(self) -> "Table":
         """Return the table less the columns, but the first, in which no row says anything."""
@@ -96,17 +85,13 @@ class Steps(NamedTuple):
 
 
 class Picture(NamedTuple):
-    """A drawing in the text: marks in mm within ``box``, u right, v up.
-
-    ``description`` says in words what it shows. ``true_size`` keeps 1:1; else it is fitted to the width and marked
-    "not to scale".
-    """
+    """A drawing in the text: marks in mm within ``box``, u right, v up."""
 
     title: str
-    description: str
+    description: str  # what it shows, in words
     marks: tuple[Mark, ...]
     box: Box
-    true_size: bool = False
+    true_size: bool = False  # kept at 1:1; else fitted to the width and marked "not to scale"
 
 
 #: A text is a paragraph.
@@ -122,19 +107,15 @@ class Section(NamedTuple):
 
 
 class JobSheet(NamedTuple):
-    """The whole sheet.
-
-    ``facts`` are short pairs for the head; ``figures`` say how its lengths are written; the first ``card`` sections
-    are the card to pin over the bench, two pages in print, whose ticks a browser keeps.
-    """
+    """The whole sheet."""
 
     title: str
     subtitle: str
-    facts: tuple[tuple[str, str], ...]
+    facts: tuple[tuple[str, str], ...]  # short pairs for the head
     sections: tuple[Section, ...]
     program: str
-    figures: Figures = Figures()
-    card: int = 0
+    figures: Figures = Figures()  # how its lengths are written
+    card: int = 0  # so many first sections hang over the bench: two pages in print, whose ticks a browser keeps
 
 
 def items(texts: Iterable[str]) -> tuple[tuple[str, str], ...]:

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Callable, Iterator, Sequence
 from functools import partial
+from itertools import product
 from typing import TYPE_CHECKING
 
 from templater.boat.solved import Boat, Hole, HoleKind, Side, SolvedPlate
@@ -35,11 +36,9 @@ FACTORS = (100, 50, 20, 10, 5, 2)
 SIZE, _SHORTEST = 4.6, 3.0
 #: A tile in the map of a sheet, mm.
 _TILE = (20.0, 15.0)
-#: From boat mm (x aft, y to starboard) to picture mm, forward up.
-_Place = Callable[[Point], Point]
 
 
-def scaled(factor: float) -> _Place:
+def scaled(factor: float) -> Callable[[Point], Point]:
     """Return the map from boat mm, x aft and y to starboard, to picture mm, forward up."""
     return lambda point: (point[1] * factor, -point[0] * factor)
 
@@ -75,17 +74,15 @@ def tile_map(sheet: "TiledSheet") -> Picture:
     width, height = _TILE
     marks: list[Mark] = []
     pages = {(tile.row, tile.column): tile for tile in sheet.tiles}
-    for row in range(rows):
-        for column in range(columns):
-            u, v = column * width, -row * height
-            marks.append(rectangle((u, v - height, u + width, v)))
-            tile = pages.get((row, column))
-            if tile is None:
-                marks.append(Line((u, v), (u + width, v - height), Pen.NARROW, Group.NOTE))
-                marks.append(Line((u, v - height), (u + width, v), Pen.NARROW, Group.NOTE))
-                continue
+    for row, column in product(range(rows), range(columns)):
+        u, v = column * width, -row * height
+        marks.append(rectangle((u, v - height, u + width, v)))
+        if tile := pages.get((row, column)):
             marks.append(_words(u + width / 2, v - 7, tile.name, bold=True, size=4.5))
             marks.append(_words(u + width / 2, v - 12, f"page {tile.page}", size=2.8))
+        else:
+            marks.append(Line((u, v), (u + width, v - height), Pen.NARROW, Group.NOTE))
+            marks.append(Line((u, v - height), (u + width, v), Pen.NARROW, Group.NOTE))
     words = ", ".join(f"{tile.name} on page {tile.page}" for tile in sheet.tiles[:60])
     title = f"Tiles of {sheet.drawing.name}, forward up"
     return picture(title, f"{rows} rows, {columns} columns: {words}.", marks)
