@@ -15,7 +15,7 @@ from templater.paper.page_frame import Page, PageWords, calibration_bars, page_f
 from templater.paper.placing import check_correction, clip, correct, matrix, touches, whole_texts
 from templater.paper.seams import Axis, Grid, Place, add_costs, place_name, place_seams
 from templater.paper.tiles import NO_CORRECTION, Correction, CutMark, Paper, Tile, TiledSheet, TitleData
-from templater.plane.shapes import IDENTITY, Affine, Box, Point, box_within, boxes_overlap, grow, union
+from templater.plane.shapes import IDENTITY, Affine, Box, Point, box_about, box_within, boxes_overlap, grow, union
 from templater.units import MM
 
 #: Left free round the content, mm, so that no line lies on the edge of a window.
@@ -50,6 +50,8 @@ class _Plan(NamedTuple):
     #: Tiles, hole circles cut, other things cut, things in a seam's band, blocks of words in one, texts split, paper
     #: used, want of clearance, sideways.
     rank: tuple[int, int, int, int, int, int, float, float, bool]
+    cut: tuple[CutMark, ...] = ()
+    crossed: tuple[CutMark, ...] = ()
 
 
 def tile(
@@ -80,26 +82,17 @@ def tile(
     cut = _cut(things.circles.items(), plan.grid)
     crossed = tuple(one for one in _cut(things.others, plan.grid) if one not in cut)
     del things  # what follows needs the memory
-    return _lay(plan, drawing, paper, title, cut, crossed, drawn=drawn)
+    return _lay(plan._replace(cut=cut, crossed=crossed), drawing, paper, title, drawn=drawn)
 
 
-def _lay(
-    plan: _Plan,
-    drawing: Drawing,
-    paper: Paper,
-    title: TitleData,
-    cut: tuple[CutMark, ...],
-    crossed: tuple[CutMark, ...],
-    *,
-    drawn: bool,
-) -> TiledSheet:
+def _lay(plan: _Plan, drawing: Drawing, paper: Paper, title: TitleData, *, drawn: bool) -> TiledSheet:
     """Return a sheet as planned, with or without marks on its pages."""
-    page, grid, kept, _ = plan
-    windows = {place: grid.window(place) for place in kept}
+    page, grid = plan.page, plan.grid
+    windows = {place: grid.window(place) for place in plan.kept}
     joining, marks = Joints((), (), {}, ()), drawing.marks if drawn else ()
-    if drawn and len(kept) > 1:
+    if drawn and len(windows) > 1:
         # Words can be read once the tiles are taped in a tile's own part, clear of its seams' lines.
-        marks = whole_texts(drawing, grid, {place: grid.own(place, *(-_FROM_SEAM,) * 4) for place in kept})
+        marks = whole_texts(drawing, grid, {place: grid.own(place, *(-_FROM_SEAM,) * 4) for place in windows})
         joining = joints(grid, windows, [box for _, box in drawing.keep], marks)
     shown = _shown(marks, joining, grid, windows)
     registered = defaultdict[str, list[str]](list)
@@ -124,23 +117,22 @@ def _lay(
     return TiledSheet(
         drawing, paper, page.sideways, page.correction, grid.shape, grid.columns, grid.rows, tuple(tiles),
         tuple(place_name(place) for place in grid.places() if place not in windows), joining.registrations,
-        cut, crossed, joining.straight_edges, partial(_lay, plan, drawing, paper, title, cut, crossed, drawn=True),
+        plan.cut, plan.crossed, joining.straight_edges, partial(_lay, plan, drawing, paper, title, drawn=True),
     )  # fmt: skip
 
 
 def _things(drawing: Drawing) -> _Things:
-    circles = {hole.id: grow((*hole.at, *hole.at), hole.diameter / 2 + ROUND_CIRCLE) for hole in drawing.holes}
-    boxes: dict[str, Box] = {hole.id: grow((*hole.at, *hole.at), hole.diameter / 2) for hole in drawing.holes}
-    for mark in drawing.marks:
+    circles = {hole.id: box_about(hole.at, hole.diameter / 2 + ROUND_CIRCLE) for hole in drawing.holes}
+    boxes = {hole.id: box_about(hole.at, hole.diameter / 2) for hole in drawing.holes}
+    boxed = [(mark, mark_box(mark)) for mark in drawing.marks if isinstance(mark, Text) or mark.group not in CONTEXT]
+    for mark, box in boxed:
         if isinstance(mark, Circle | Cross) and mark.id in boxes:
-            boxes[mark.id] = union(boxes[mark.id], mark_box(mark))
+            boxes[mark.id] = union(boxes[mark.id], box)
     others = [*boxes.items(), *((name, box) for name, box in drawing.keep if name != WORDS)]
     words = [box for name, box in drawing.keep if name == WORDS]
-    boxed = [(mark, mark_box(mark)) for mark in drawing.marks if isinstance(mark, Text) or mark.group not in CONTEXT]
     texts = [box for mark, box in boxed if isinstance(mark, Text)]
-    return _Things(
-        grow(drawing.box, _ROUND), circles, others, words, texts, [one for one in boxed if one[0].group not in CONTEXT]
-    )
+    worth = [one for one in boxed if one[0].group not in CONTEXT]
+    return _Things(grow(drawing.box, _ROUND), circles, others, words, texts, worth)
 
 
 def _best_plan(things: _Things, ways: Sequence[Page], overlap: float | None) -> _Plan:

@@ -207,8 +207,7 @@ def distance_to_edge(corners: Sequence[Point], point: Point) -> float:
 
 def room_inside(corners: Sequence[Point], point: Point) -> float:
     """Return the distance to the edge, negative outside."""
-    distance = distance_to_edge(corners, point)
-    return distance if contains(corners, point) else -distance
+    return distance_to_edge(corners, point) * (1 if contains(corners, point) else -1)
 
 
 def overlap(one: Sequence[Point], other: Sequence[Point]) -> bool:
@@ -222,8 +221,7 @@ def gap(one: Sequence[Point], other: Sequence[Point]) -> float:
     """Return the smallest distance between two polygons, 0 if they share a point."""
     if overlap(one, other):
         return 0.0
-    nearest = [distance_to_edge(other, corner) for corner in one]
-    return min(nearest + [distance_to_edge(one, corner) for corner in other])
+    return min(distance_to_edge(two, corner) for one, two in ((one, other), (other, one)) for corner in one)
 
 
 def crossing_edges(corners: Sequence[Point]) -> tuple[int, int] | None:
@@ -231,15 +229,15 @@ def crossing_edges(corners: Sequence[Point]) -> tuple[int, int] | None:
 
     Neighbours do so only if one folds back on the other.
     """
-    sides = list(edges(corners))
-    for i, j in combinations(range(len(sides)), 2):
-        (a, b), (c, d) = sides[i], sides[j]
-        if j == i + 1 or (i == 0 and j == len(sides) - 1):
+    sides = [*edges(corners)]
+    for (i, (a, b)), (j, (c, d)) in combinations(enumerate(sides), 2):
+        if j - i in (1, len(sides) - 1):
             shared, p, q = (b, a, d) if j == i + 1 else (a, b, c)
             forward = (p[0] - shared[0]) * (q[0] - shared[0]) + (p[1] - shared[1]) * (q[1] - shared[1])
-            if side_of(p, shared, q) == 0 and forward >= 0:
-                return i, j
-        elif segments_cross(a, b, c, d):
+            met = side_of(p, shared, q) == 0 and forward >= 0
+        else:
+            met = segments_cross(a, b, c, d)
+        if met:
             return i, j
     return None
 
@@ -247,7 +245,7 @@ def crossing_edges(corners: Sequence[Point]) -> tuple[int, int] | None:
 def box_inside(box: Box, corners: tuple[Point, ...]) -> bool:
     """True if a box lies wholly inside a polygon."""
     crossed = any(clip_segment(a, b, box) for a, b in edges(corners))
-    return not crossed and all(contains(corners, point) for point in box_corners(box))
+    return not crossed and contains(corners, box[:2])
 
 
 def left_over(start: float, end: float, taken: Iterable[tuple[float, float]], least: float) -> Iterator[Point]:
@@ -287,20 +285,15 @@ def grown(corners: tuple[Point, ...], margin: float) -> tuple[Point, ...]:
     if margin == 0 or signed == 0:
         return corners
     out = math.copysign(1.0, signed)
+    reaches = [(b[0] - a[0], b[1] - a[1], math.dist(a, b) or 1.0) for a, b in edges(corners)]
+    normals = [(out * dy / reach, -out * dx / reach) for dx, dy, reach in reaches]
     result = []
-    for number, point in enumerate(corners):
-        before, after = corners[number - 1], corners[(number + 1) % len(corners)]
-        n1, n2 = _normal(before, point, out), _normal(point, after, out)
+    for point, n1, n2 in zip(corners, (normals[-1], *normals), normals, strict=False):
         middle = (n1[0] + n2[0], n1[1] + n2[1])
         pointed = out * (n1[0] * n2[1] - n1[1] * n2[0]) > 0
         scale = 2 * margin / max(middle[0] ** 2 + middle[1] ** 2, 0.25 if pointed else 1e-9)
         result.append((point[0] + middle[0] * scale, point[1] + middle[1] * scale))
     return tuple(result)
-
-
-def _normal(a: Point, b: Point, out: float) -> Point:
-    reach = math.dist(a, b) or 1.0
-    return out * (b[1] - a[1]) / reach, -out * (b[0] - a[0]) / reach
 
 
 def cells_over(box: Box, size: float) -> Iterable[int]:
@@ -337,28 +330,27 @@ class Cells(Generic[Item]):
     def __init__(self, size: float) -> None:
         """Take the side of a cell; best about as long as the usual search reaches."""
         self._size = size
-        self._cells: dict[int, list[tuple[float, float, Item]]] = {}
+        self._cells: dict[int, list[tuple[Point, Item]]] = {}
 
     def add(self, point: Point, item: Item) -> None:
         """Put an item at a point."""
         (cell,) = cells_over((*point, *point), self._size)
-        self._cells.setdefault(cell, []).append((point[0], point[1], item))
+        self._cells.setdefault(cell, []).append((point, item))
 
     def near(self, point: Point, reach: float) -> Iterator[tuple[float, Item]]:
         """Yield distance and item of everything within ``reach`` of a point, in a fixed order."""
-        x, y = point
-        for px, py, item in self._inside((x - reach, y - reach, x + reach, y + reach)):
-            distance = math.hypot(px - x, py - y)
+        for at, item in self._inside(box_about(point, reach)):
+            distance = math.dist(at, point)
             if distance <= reach:
                 yield distance, item
 
     def within(self, box: Box) -> Iterator[Item]:
         """Yield every item whose point lies in a box or on its edge, in a fixed order."""
-        return (item for _, _, item in self._inside(box))
+        return (item for _, item in self._inside(box))
 
-    def _inside(self, box: Box) -> Iterator[tuple[float, float, Item]]:
+    def _inside(self, box: Box) -> Iterator[tuple[Point, Item]]:
         x0, y0, x1, y1 = box
         for cell in cells_over(box, self._size):
             for entry in self._cells.get(cell, ()):
-                if x0 <= entry[0] <= x1 and y0 <= entry[1] <= y1:
+                if x0 <= entry[0][0] <= x1 and y0 <= entry[0][1] <= y1:
                     yield entry
