@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
+from pathlib import Path
 from typing import NamedTuple
 
 from templater.drawing import marks
@@ -11,6 +12,7 @@ from templater.drawing.labels import Layout, Symbol, arms_past, common_place, la
 from templater.drawing.marks import WORDS, Drawing, Group, Line, Mark, Pen, Text, mark_box
 from templater.plane import shapes
 from templater.plane.shapes import Box, Point, box_about, clip_segment, edges, grow, union
+from templater.standards.tables import paragraphs, said
 from templater.standards.typeface import text_width, wrap
 from templater.units import MM, Figures, mm_text
 
@@ -269,3 +271,9 @@ def _grid(low: float, high: float, near: float) -> list[float]:
 def note_lines(notes: Iterable[str], size: float, width: float) -> tuple[str, ...]:
     """Return notes in lines, each note begun with a dash."""
     return tuple(line for note in notes for line in wrap(f"– {note}", width, size))
+
+
+def told(part: str, **figures: object) -> tuple[str, ...]:
+    """Return what a part of ``words.txt`` says with these figures; one that is False or empty does not hold."""
+    texts = paragraphs(Path(__file__).with_name("words.txt"))
+    return tuple(said(next(lines for head, *lines in texts if head == part), figures))

@@ -14,10 +14,10 @@ from typing import NamedTuple
 from templater.boat.solved import Boat, HoleKind, Shim
 from templater.description.keys import Plate
 from templater.drawing import marks
-from templater.drawing.compose import BODY, HEADING, LEADING, Sheet, Words, note_lines
+from templater.drawing.compose import BODY, HEADING, LEADING, Sheet, Words, note_lines, told
 from templater.drawing.labels import Symbol, diameter
 from templater.drawing.marks import Anchor, Arc, Circle, Drawing, Group, Line, Mark, Pen, Polyline, Text, mark_box
-from templater.drawing.plates import bore_contour, countersink, plate_box, strip_contour, variants
+from templater.drawing.plates import bore_contour, countersink, plate_box, plate_figures, strip_contour, variants
 from templater.findings import DrawingError, Finding
 from templater.plane.shapes import Affine, Box, Point, area, box_corners, clip_segment, grow, left_over, side_of, union
 from templater.standards.typeface import wrap
@@ -98,7 +98,6 @@ def cut_note(boat: Boat, parts: tuple[CutPart, ...], paper: Point, margin: float
     ``margin`` is left all round; ``stamp`` identifies the description.
     """
     figures, kerf = boat.description.figures, boat.description.cutting.kerf
-    plate = boat.description.fixing.plate
     left, right, foot = margin + 8.0, paper[0] - margin - 8.0, margin + 8.0
     written: list[Mark] = []
     top = paper[1] - foot
@@ -119,24 +118,8 @@ def cut_note(boat: Boat, parts: tuple[CutPart, ...], paper: Point, margin: float
         extent = f"{figures.size(u1 - u0)} x {figures.size(v1 - v0)}"
         write(f"{count}, sheet metal {figures.size(part.thickness)} thick, {extent} over all")
     top -= 2.0
-    notes = [
-        f"Kerf: {figures.size(kerf)} is made up for in the outlines; add none."
-        if kerf
-        else "Kerf: none is made up for; every outline is the finished edge.",
-        "The pictures are not to scale. Dashed lines are not in the files: they are done by hand afterwards.",
-    ]
-    if plate and plate.screws:
-        notes.append(
-            f"Countersink by hand afterwards, from the upper face: every hole "
-            f"{diameter(plate.screws.diameter, figures)} to {diameter(countersink(boat), figures)}."
-        )
-    if any(mark.group is Group.PLATE for part in parts for mark in part.by_hand):
-        notes.append("Part-cut the bridges along the dashed lines by hand afterwards, at most 2/3 deep.")
-    notes += [
-        "Break every edge with a file; wear gloves until that is done.",
-        "Eye protection when drilling and filing; clamp the metal, never hold it by hand.",
-        "Measure one part against the drawing before it goes on the boat.",
-    ]
+    bridges = any(mark.group is Group.PLATE for part in parts for mark in part.by_hand)
+    notes = told("parts to cut", kerf=kerf and figures.size(kerf), bridges=bridges, **plate_figures(boat))
     write(*note_lines(notes, BODY, right - left))
     return (*written, *_pictures(parts, (left, foot, right, top - 6.0)))
 
@@ -252,15 +235,15 @@ def _shim_sheet(boat: str, plan: Shim, figures: Figures, note: str) -> Drawing:
         sheet.add(*[mark for mark in beside if sheet.layout.free(mark_box(mark))][:1])
     sheet.add_labels()
     sheet.add_arrow((box[2] + 22.0, box[3] - 24.0))
-    fore_port, fore_starboard, aft_port, aft_starboard = (without_units(figures.fine(one)) for one in plan.corners)
-    lines = (
-        f"{boat}: shim, {side}, upper face, forward up",
-        f"thickness at the bolt {figures.fine(plan.at_bolt)}",
-        f"thickness fore port {fore_port}, fore starboard {fore_starboard},",
-        f"aft port {aft_port}, aft starboard {aft_starboard} {figures.unit}",
-        f"cut to the outline, sand to the lines; each line is one thickness, {one.unit}",
-        note,
-        "dust mask and clamp; hard wood, plywood or plate; seal bare wood",
+    lines = told(
+        "shim",
+        boat=boat,
+        side=side,
+        bolt=figures.fine(plan.at_bolt),
+        corners=[without_units(figures.fine(one)) for one in plan.corners],
+        unit=figures.unit,
+        step=one.unit,
+        note=note,
     )
     sheet.add_below(Words(lines, head=True), box[0])
     return sheet.drawing(f"shim-{side}", f"Shim, {side}", "template")

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from templater.boat.solved import Boat, Hole, HoleKind, Side, SolvedPlate
 from templater.description.keys import Plate, Slot
-from templater.drawing.compose import Sheet, Words
+from templater.drawing.compose import Sheet, Words, told
 from templater.drawing.labels import diameter, symbol
 from templater.drawing.marks import Arc, Circle, Cross, Drawing, Group, Line, Mark, Pen
 from templater.plane.shapes import Box, Point, grow, union
@@ -72,6 +72,20 @@ def plate_box(plate: Plate, at: Point) -> Box:
 def countersink(boat: Boat) -> float:
     """Return the diameter of the countersink, mm; 0 without screws."""
     return boat.screw_head.diameter if boat.screw_head else 0.0
+
+
+def plate_figures(boat: Boat) -> dict[str, str]:
+    """Return the figures of a boat's plates for ``told``, empty what there is not; none without plates."""
+    plate, units = boat.description.fixing.plate, boat.description.figures
+    if plate is None:
+        return {}
+    return {
+        "thick": units.size(plate.thickness),
+        "screw": diameter(plate.screws.diameter, units) if plate.screws else "",
+        "sunk": diameter(countersink(boat), units),
+        "slot": diameter(plate.slot.width, units) if plate.slot else "",
+        "opening": "slot" if plate.slot else "hole",
+    }
 
 
 def plate_contour(
@@ -156,7 +170,7 @@ class _Part(NamedTuple):
 
 def draw_plates(sheet: Sheet, boat: Boat) -> Drawing:
     """Return the plates' sheet: one plate, and the strip. A part's u is starboard, v forward, as on the floor."""
-    plate, units, kinds = _plate(boat), boat.description.figures, variants(boat, HoleKind.FIRST_SCREW)
+    plate, kinds = _plate(boat), variants(boat, HoleKind.FIRST_SCREW)
     left, first = -GAP / 2 - plate.width / 2, boat.settings[0].station
     parts = []
     for number, variant in enumerate(kinds):
@@ -168,25 +182,12 @@ def draw_plates(sheet: Sheet, boat: Boat) -> Drawing:
         ids = [", ".join(f"{side.value}{setting.number}" for side in variant.sides) for setting in boat.settings]
         parts.append(_Part(variant, row, ids))
     _draw_parts(sheet, boat, parts, HoleKind.FIRST_SCREW, 3.5)
-    notes = [
-        f"Sheet metal {units.size(plate.thickness)} thick; paste the sheet on it, or prick through. As seen from "
-        "above, forward up.",
-        "Make two strips alike: port and starboard. The ids are those of port; those of starboard run from the other "
-        "edge."
-        if len(kinds) == 1
-        else f"Make one strip for {' and one for '.join(variant.word for variant in kinds)}.",
-    ]
-    if plate.slot:
-        bit = diameter(plate.slot.width, units)
-        notes.append(f"Slot: drill {bit} at both crosses, then saw and file between them.")
-    if plate.screws:
-        notes.append(f"a: first screws {_screw_words(boat)} (dashed).")
-    if len(boat.settings) > 1:
-        notes.append(
-            "Bridges: part-cut them along the dashed lines before fixing, at most 2/3 deep; fix the whole strip; saw "
-            "through afterwards."
-        )
-    _write_below(sheet, plate, "plates", notes)
+    words = {
+        "alike": len(kinds) == 1,
+        "sides": " and one for ".join(variant.word for variant in kinds),
+        "bridges": len(boat.settings) > 1,
+    }
+    _write_below(sheet, plate, "plates", told("plates", **words, **plate_figures(boat)))
     return sheet.drawing("plates", "Plates", "template")
 
 
@@ -198,15 +199,8 @@ def draw_spare_plates(sheet: Sheet, boat: Boat) -> Drawing:
         parts.append(_Part(variant, [(-aside, v)], [variant.named("loose plate")], name))
         parts.append(_Part(variant, [(aside, v)], [variant.named("for the floor")], f"F{name}", paper=True))
     _draw_parts(sheet, boat, parts, HoleKind.SECOND_SCREW, 3.0)
-    notes = (
-        f"Loose plate: sheet metal {boat.description.figures.size(plate.thickness)} thick, screws of the second set "
-        f"only, {_screw_words(boat)}.",
-        f"Spares bag: {boat.description.spares.plates} of them, with bolts and screws.",
-        f"For the floor: cut out along the outline and the {'slot' if plate.slot else 'hole'}. Take the old plate off, "
-        "lay the paper where it was, the dashed circle on the rim of the bolt hole, the chained line on the bolt line, "
-        "forward as the arrow says; prick the crosses; drill the pilots as on the job sheet.",
-    )
-    _write_below(sheet, plate, "spare plates", notes)
+    spares = boat.description.spares.plates
+    _write_below(sheet, plate, "spare plates", told("spare plates", spares=spares, **plate_figures(boat)))
     return sheet.drawing("spare-plates", "Spare plates", "template")
 
 
@@ -214,12 +208,6 @@ def _plate(boat: Boat) -> Plate:
     plate = boat.description.fixing.plate
     assert plate is not None  # these sheets are drawn of boats with plates only
     return plate
-
-
-def _screw_words(boat: Boat) -> str:
-    plate, units = _plate(boat), boat.description.figures
-    size = plate.screws.diameter if plate.screws else 0.0
-    return f"{diameter(size, units)}, countersunk {diameter(countersink(boat), units)}"
 
 
 def _draw_parts(sheet: Sheet, boat: Boat, parts: Sequence[_Part], kind: HoleKind, size: float) -> None:
@@ -263,10 +251,9 @@ def _write_below(sheet: Sheet, plate: Plate, what: str, notes: Sequence[str]) ->
     """Write arrow and notes in the free room beside the parts, or below them."""
     box = sheet.box()
     left, width = box[0], max(plate.width, 76.0)
-    safety = "Eye protection; clamp the metal, never hold it by hand; break sharp edges."
     room = union(box, (left, box[3] - 130.0, left + width, box[3]))
     place = sheet.free_place((24.0, 20.0), (left + 12.0, box[1] + 10.0), box)
     u, v = place[:2] if place else (box[2] + 4.0, box[3] - 20.0)
     sheet.add_arrow((u + 4.0, v))
     near = (left + width / 2, box[3] - plate.length - 30.0)
-    sheet.add_block(sheet.notes(what, (*notes, safety), width), near, room, below=left)
+    sheet.add_block(sheet.notes(what, notes, width), near, room, below=left)

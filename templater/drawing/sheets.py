@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from functools import partial
 from itertools import pairwise
 
 from templater.boat.solved import Boat, HoleKind, Setting
 from templater.description.keys import Surface
-from templater.drawing.compose import BODY, LEADING, WINDOW, Sheet, Words, clipped
+from templater.drawing.compose import BODY, LEADING, WINDOW, Sheet, Words, clipped, told
 from templater.drawing.labels import PAST_CIRCLE, diameter, symbol
 from templater.drawing.marks import Circle, Cross, Drawing, Group, Line, Pen, mark_box
-from templater.drawing.plates import draw_plates, draw_spare_plates, plate_contour, slot_contour
+from templater.drawing.plates import draw_plates, draw_spare_plates, plate_contour, plate_figures, slot_contour
 from templater.plane.shapes import Box, Point, around, box_corners, boxes_overlap, edges, grow, grown, left_over, union
 from templater.standards.typeface import wrap
 from templater.units import mm_text
@@ -160,37 +160,30 @@ def _draw_centreline(sheet: Sheet, core: Box) -> None:
         sheet.add_window(box)
 
 
-def _floor_notes(boat: Boat, face: str) -> Iterator[str]:
-    fixing, figures = boat.description.fixing, boat.description.figures
-    yield f"Tape this sheet to the {face} face of the cockpit floor, the arrow towards the steering pivot."
-    yield "Cut out the sight windows; lay the centreline and the bolt lines on the lines pencilled on the wood."
-    yield "Measure from the steering pivot axis to a bolt line before punching. Punch where the cross meets."
-    bore = next(hole.diameter for hole in boat.holes if hole.kind in (HoleKind.SLEEVE, HoleKind.BOLT))
-    use = f"sleeve, outer {figures.size(fixing.sleeve.outer)}," if fixing.sleeve else "bolt,"
-    yield f"P, S {diameter(bore, figures)}: bore for the {use} see job sheet."
-    screws = fixing.plate.screws if fixing.plate else None
-    if face == "under" and boat.plates:
-        yield (
-            "Dashed: the plates, on the other face. Their screws (a, b) are marked there, through the plates: "
-            "punch none of them here."
-        )
-    elif screws:
-        kinds = {hole.kind for hole in boat.on(Surface.FLOOR)}
-        if HoleKind.FIRST_SCREW in kinds:
-            yield f"a, circle: first screws {diameter(screws.diameter, figures)}; pilot on the job sheet."
-        if HoleKind.SECOND_SCREW in kinds:
-            yield "b, square: second screws, fresh wood for a spare plate. Do not drill them now."
+def _floor_notes(boat: Boat, face: str) -> tuple[str, ...]:
+    sleeve, figures = boat.description.fixing.sleeve, boat.description.figures
+    holes = boat.on(Surface.FLOOR)
+    return told(
+        "floor",
+        face=face,
+        bore=diameter(next(hole.diameter for hole in holes if hole.kind in (HoleKind.SLEEVE, HoleKind.BOLT)), figures),
+        sleeve=sleeve and figures.size(sleeve.outer),
+        hidden=face == "under" and boat.plates,
+        first=any(hole.kind is HoleKind.FIRST_SCREW for hole in holes),
+        second=any(hole.kind is HoleKind.SECOND_SCREW for hole in holes),
+        **plate_figures(boat),
+    )
 
 
 def _setting_lines(boat: Boat, setting: Setting) -> tuple[str, ...]:
     """Return what stands beside a bolt line, in short lines that make one sentence."""
     units, rule = boat.description.figures, boat.description.rule
-    limit = f"at the rule's limit less {units.length(rule.keep_inside)}" if rule and setting.at_limit else ""
-    return (
-        f"setting {setting.number}: bolt line {units.length(setting.station)}",
-        "aft of the steering pivot axis,",
-        f"runner pivot axis {units.length(setting.runner_base)}{',' if limit else ''}",
-        *filter(None, (limit,)),
+    return told(
+        "setting",
+        number=setting.number,
+        station=units.length(setting.station),
+        base=units.length(setting.runner_base),
+        inside=units.length(rule.keep_inside) if rule and setting.at_limit else "",
     )
 
 
@@ -288,11 +281,5 @@ def _write_plank_notes(sheet: Sheet, boat: Boat, region: Box) -> None:
         write((sign * holes, aft * 0.4), 62.0, lean, core)
         if free := sheet.free_place((38.0, 20.0), (sign * holes, fore * 0.45), room):
             sheet.add_arrow((free[0] + 3.0, free[1]))
-    notes = (
-        "Tape this sheet to the plank's upper face, flat along the curve, the arrow forward.",
-        "Lay the middle line and the bolt line on the lines pencilled on the wood, seen through the sight windows. "
-        "Punch where the cross meets.",
-        f"KP and KS: {units.length(holes)} along the face from the middle, {units.length(solved.end_to_hole)} "
-        "from the ends.",
-    )
+    notes = told("plank", along=units.length(holes), ends=units.length(solved.end_to_hole))
     sheet.add_block(sheet.notes("runner plank, upper face", notes, 84.0), (-holes / 2, aft * 0.5), room, below=left)

@@ -4,7 +4,7 @@ The words stand in ``drilling.txt``, ``steps.txt`` and ``standards/data/cautions
 their figures, in mm and degrees. Sizes come from ``standards.wood``.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from itertools import groupby
 from pathlib import Path
 from typing import Literal, NamedTuple
@@ -12,7 +12,7 @@ from typing import Literal, NamedTuple
 from templater.boat.solved import Boat, Hole, HoleKind
 from templater.description.keys import Surface
 from templater.job.fasteners import fit_bolt, specific_gravity
-from templater.standards.tables import paragraphs, read_table
+from templater.standards.tables import holds, paragraphs, read_table, said
 from templater.standards.wood import ROOT_SHARE, Bit, nearest_bit
 
 _DRILLING, _STEPS = (Path(__file__).with_name(name) for name in ("drilling.txt", "steps.txt"))
@@ -60,19 +60,6 @@ class DrillingRow(NamedTuple):
     def bits(self) -> str:
         """The bits in their order: ``3 mm, then 8 mm``."""
         return f"{self.pilot.size}, then {self.final.size}" if self.pilot else self.final.size
-
-
-def holds(words: str, figures: Mapping[str, object]) -> bool:
-    """Return whether each of some words, ``!`` before those that must not, stands for something among the figures."""
-    return all(bool(figures.get(word.removeprefix("!"))) != word.startswith("!") for word in words.split())
-
-
-def said(lines: Sequence[str], figures: Mapping[str, object]) -> Iterator[str]:
-    """Yield those lines whose words in brackets hold, with their figures."""
-    for line in lines:
-        words, _, rest = line[1:].partition(") ") if line.startswith("(") else ("", "", line)
-        if holds(words, figures):
-            yield rest.format_map(figures)
 
 
 def bolt_way(boat: Boat) -> str:

@@ -4,7 +4,7 @@ A table is read into records whose fields are its columns: texts as they stand, 
 """
 
 import csv
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
 from functools import cache
 from pathlib import Path
@@ -66,6 +66,19 @@ def _ladders(text: str) -> Iterable[Fraction]:
 def paragraphs(path: Path) -> tuple[tuple[str, ...], ...]:
     """Return the paragraphs of a text of the program as lines, but the first, which says how the others are written."""
     return tuple(tuple(paragraph.strip().split("\n")) for paragraph in path.read_text("utf-8").split("\n\n")[1:])
+
+
+def holds(words: str, figures: Mapping[str, object]) -> bool:
+    """Return whether each of some words, ``!`` before those that must not, stands for something among the figures."""
+    return all(bool(figures.get(word.removeprefix("!"))) != word.startswith("!") for word in words.split())
+
+
+def said(lines: Sequence[str], figures: Mapping[str, object]) -> Iterator[str]:
+    """Yield those lines whose words in brackets hold, with their figures."""
+    for line in lines:
+        words, _, rest = line[1:].partition(") ") if line.startswith("(") else ("", "", line)
+        if holds(words, figures):
+            yield rest.format_map(figures)
 
 
 def unknown(what: str, asked: str, known: Iterable[str]) -> KeyError:
