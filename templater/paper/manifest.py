@@ -20,11 +20,12 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import lru_cache
 from typing import Any
 from zlib import compress, decompress
 
 from templater.drawing.marks import Arc, Circle, Cross, Curve, Line, Mark, Polyline, SheetHole, Text, in_groups
-from templater.paper.tiles import Correction, Tile, TiledSheet, TitleData
+from templater.paper.tiles import Tile, TiledSheet, TitleData
 
 #: Names of the manifest of a run, and of that of a fit-up.
 FILE, FIT_UP_FILE = "manifest.json", "fit-up-manifest.json"
@@ -106,6 +107,8 @@ def _sheet(sheet: TiledSheet) -> dict[str, Any]:
     drawing = sheet.drawing
     frame = _frame(sheet.tiles)
     numbers = {row: number for number, row in enumerate(frame)}
+    correction = {k: v if k == "name" else round(v, 9) for k, v in sheet.correction._asdict().items()}
+    pages = (_page(tile, f"{drawing.name}.pdf", correction, numbers) for tile in sheet.tiles)
     return {
         "name": drawing.name,
         "title": drawing.title,
@@ -127,7 +130,7 @@ def _sheet(sheet: TiledSheet) -> dict[str, Any]:
         "crossed": [cut._asdict() for cut in sheet.crossed],
         "marks": Rows(drawing.marks),
         "frame": frame,
-        "pages": [_page(tile, f"{drawing.name}.pdf", sheet.correction, numbers) for tile in sheet.tiles],
+        "pages": list(pages),
     }
 
 
@@ -140,16 +143,16 @@ def _frame(tiles: Sequence[Tile]) -> list[Row]:
     return [row for row in first if row in shared]
 
 
-def _page(tile: Tile, file: str, correction: Correction, frame: Mapping[Row, int]) -> dict[str, Any]:
+def _page(tile: Tile, file: str, correction: dict[str, Any], frame: Mapping[Row, int]) -> dict[str, Any]:
     return {
         "file": file,
         "page": tile.page,
         "tile": tile.name,
-        "paper": _plain(tile.paper),
+        "paper": _shared(tile.paper),
         "window": _plain(tile.window),
         "to_page": [*(round(value, 9) for value in tile.to_page[:4]), *_plain(tile.to_page[4:])],
-        "correction": {k: v if k == "name" else round(v, 9) for k, v in correction._asdict().items()},
-        "bars": [_plain(bar) for bar in tile.bars],
+        "correction": correction,
+        "bars": _shared(tile.bars),
         "registration": list(tile.registrations),
         "holes": list(tile.holes),
         "marks": Rows(tile.marks, frame),
@@ -201,3 +204,6 @@ def _plain(value: Any) -> Any:
         parts = [_plain(part) for part in value]
         return dict(zip(value._fields, parts, strict=True)) if hasattr(value, "_fields") else parts
     return value
+
+
+_shared = lru_cache(8)(_plain)  # what pages have in common: thousands of copies would fill the memory

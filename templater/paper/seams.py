@@ -10,6 +10,7 @@ import math
 from bisect import bisect_left, bisect_right
 from collections import deque
 from collections.abc import Iterator, Sequence
+from functools import cache
 from itertools import product
 from operator import neg, sub
 from typing import NamedTuple
@@ -93,6 +94,7 @@ class Grid(NamedTuple):
         return tuple((r, c) for r, c in around if 0 <= r < rows and 0 <= c < columns)
 
 
+@cache  # one text for all that name the tile
 def place_name(place: Place) -> str:
     """Return a tile's name, row from the top and column from the left; no hole's id looks like it.
 

@@ -195,8 +195,12 @@ def _changes(checked: Checked, sheets: tuple[TiledSheet, ...]) -> Iterator[tuple
 class Files(Mapping[str, bytes]):
     """Files by name, one after the other in a stream: all those of a large boat would fill the memory."""
 
-    def __init__(self, stream: BinaryIO) -> None:
-        self._stream, self._places = stream, dict[str, tuple[int, int]]()
+    def __init__(self, stream: BinaryIO, places: Mapping[str, tuple[int, int]] | None = None) -> None:
+        self._stream, self._places = stream, dict(places or {})
+
+    def of(self, sheet: str) -> Files:
+        """Return those of a sheet."""
+        return Files(self._stream, {f"{sheet}.{kind}": self._places[f"{sheet}.{kind}"] for kind in ("pdf", "svg")})
 
     def add(self, name: str, parts: Iterable[bytes]) -> None:
         """Take in a file."""
@@ -252,7 +256,7 @@ def sheet_files(checked: Checked, sheets: tuple[TiledSheet, ...], progress: Prog
         files.add(f"{name}.pdf", [write_pdf(sheet.tiles, name=name, title=title)])
         files.add(f"{name}.svg", [write_svg(sheet.drawing, title)])
         contents = manifest([sheet], title)
-        reports.append(prove({file: files[file] for file in (f"{name}.pdf", f"{name}.svg")}, contents))
+        reports.append(prove(files.of(name), contents))
         records[name] = contents["sheets"][0]
     if not (proof := ProofReport.of(reports)).passed:
         raise ProofError(*proof.findings)
