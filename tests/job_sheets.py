@@ -62,7 +62,8 @@ def job(name: str, *changes: tuple[str, str]) -> Job:
 def of(checked: Checked) -> Job:
     """Return the job sheet of a solved boat."""
     drawable = replace(checked, findings=tuple(one for one in checked.findings if one not in checked.errors))
-    there, sheets, report = on_paper(drawable, Options())
+    there, bare, report = on_paper(drawable, Options())
+    sheets = tuple(sheet.drawn() for sheet in bare)
     checked = there.found(*checked.errors)
     sheet = job_sheet(checked.boat, title_data(checked), sheets, checked.findings, report)
     pdf = job_sheet_pdf(sheet, page_size(checked))

@@ -65,7 +65,7 @@ def check(arguments: argparse.Namespace) -> int:
 
     options = files.options_of(arguments)
     solved = check(files.read_source(arguments.description), options)
-    checked, _, report = on_paper(solved, options, drawn=False, larger=arguments.accuracy)
+    checked, _, report = on_paper(solved, options, larger=arguments.accuracy)
     if arguments.json:
         found = _checked_dict(checked)
         if arguments.accuracy and report is not None:

@@ -125,7 +125,7 @@ def _sound(job: Job) -> OnPaper:
     if checked.errors:
         raise TemplaterError(*checked.errors)
     if "paper" not in _last:
-        _last["paper"] = on_paper(checked, job.options(), drawn=False, larger=False)
+        _last["paper"] = on_paper(checked, job.options(), larger=False)
     there: OnPaper = _last["paper"]
     return there
 

@@ -21,8 +21,9 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
+from itertools import islice
 from typing import Any
-from zlib import compress, decompress
+from zlib import compressobj, decompress
 
 from templater.drawing.marks import Arc, Circle, Cross, Curve, Line, Mark, Polyline, SheetHole, Text, in_groups
 from templater.paper.tiles import Tile, TiledSheet, TitleData
@@ -30,6 +31,8 @@ from templater.paper.tiles import Tile, TiledSheet, TitleData
 #: Names of the manifest of a run, and of that of a fit-up.
 FILE, FIT_UP_FILE = "manifest.json", "fit-up-manifest.json"
 DECIMALS = 6
+#: Rows written at a time.
+_AT_A_TIME = 1000
 Row = tuple[str, str, tuple[float, ...], str, str]
 
 
@@ -47,36 +50,40 @@ def manifest(sheets: Sequence[TiledSheet], title: TitleData) -> dict[str, Any]:
 
 
 class Rows:
-    """The rows of a page's or a sheet's marks, less those of the ``frame``.
+    """The rows of a page's or a sheet's marks, less those of the ``frame``: kept as their JSON, compressed.
 
-    They are made each time they are gone through, for those of thousands of pages fill the memory; kept is their
-    JSON, compressed.
+    Marks and rows of thousands of pages fill the memory; only a sheet's own, ``whole``, are held.
     """
 
-    def __init__(self, marks: Iterable[Mark], frame: Mapping[Row, int] | None = None) -> None:
+    def __init__(self, marks: Iterable[Mark], frame: Mapping[Row, int], whole: Sequence[Mark] = ()) -> None:
         """Take marks, and the frame's rows with their numbers."""
-        self._marks, self._frame = marks, frame or {}
-        self._text = b""
+        self._whole, self._text = whole, b""
+
+        def own() -> Iterator[Row]:
+            lacking = dict(frame)
+            yield from (row for row in rows(marks) if lacking.pop(row, None) is None)
+            if lacking:
+                yield "without", "", tuple(map(float, lacking.values())), "", ""
+
+        coming = own()
+        pack = compressobj(1)
+        while some := list(islice(coming, _AT_A_TIME)):
+            # Between rows alone: within a text each quotation mark has a stroke before it.
+            text = _written(some)[1:-1].replace('"], ["', '"],\n["')
+            self._text += pack.compress(f",\n{text}".encode())
+        self._text += pack.flush()
 
     def __iter__(self) -> Iterator[Row]:
-        lacking = dict(self._frame)
-        own = [row for row in rows(self._marks) if lacking.pop(row, None) is None]
-        if lacking:
-            own.append(("without", "", tuple(map(float, lacking.values())), "", ""))
-        # Between rows alone: within a text each quotation mark has a stroke before it.
-        self._text = compress(_written(own)[1:-1].replace('"], ["', '"],\n["').encode(), 1)
-        return iter(own)
+        return iter(json.loads(b"[%b]" % self.text))
 
     def in_groups(self) -> Iterator[Row]:
-        """Yield the rows of all marks in the order in which a picture of the whole sheet shows them."""
-        return rows(in_groups(self._marks))
+        """Yield the rows of a whole sheet in the order in which its picture shows them."""
+        return rows(in_groups(self._whole))
 
     @property
     def text(self) -> bytes:
         """The rows as JSON, each on a line of its own, without brackets."""
-        if not self._text:
-            iter(self)
-        return decompress(self._text)
+        return decompress(self._text)[2:]
 
 
 def _written(value: object) -> str:
@@ -128,7 +135,7 @@ def _sheet(sheet: TiledSheet) -> dict[str, Any]:
         ],
         "cut": [cut._asdict() for cut in sheet.cut],
         "crossed": [cut._asdict() for cut in sheet.crossed],
-        "marks": Rows(drawing.marks),
+        "marks": Rows(drawing.marks, {}, drawing.marks),
         "frame": frame,
         "pages": list(pages),
     }

@@ -69,9 +69,9 @@ def fit_up(
     }
     if not drawings:
         return FitUp(found, files, None)
-    looked = on_paper(checked, options, drawn=False, larger=False).checked  # the small sheets count the same warnings
+    looked = on_paper(checked, options, larger=False).checked  # the small sheets count the same warnings
     correction = options.correction_for(checked.boat.description)
-    made = sheet_files(looked, tile_sheets(looked, drawings, correction))
+    made = sheet_files(looked, tile_sheets(looked, drawings, correction, drawn=False))
     made.add_manifest(FIT_UP_FILE, looked)
     return FitUp(found, {**files, **made.files}, made.proof)
 

@@ -75,20 +75,19 @@ def make(source: Source, options: Options = AS_DESCRIBED, progress: Progress = n
     there = on_paper(_sound(source, options), options, progress)
     checked = there.checked
     names = chosen([sheet.drawing.name for sheet in there.sheets], options.only)
-    sheets = tuple(sheet for sheet in there.sheets if sheet.drawing.name in names)
     earlier = _earlier(options.earlier(checked.boat.description.boat)) if options.only or options.tiles else {}
     if options.tiles:
-        return _lost_tiles(checked, sheets, options, earlier)
-    made = sheet_files(checked, sheets, progress)
+        return _lost_tiles(checked, [sheet for sheet in there.sheets if sheet.drawing.name in names], options, earlier)
+    made = sheet_files(checked, there.sheets, progress, names)
     kept = _kept(made.records, earlier, checked, [sheet.drawing.name for sheet in there.sheets])
     made.add_manifest("manifest.json", checked)
-    files, proof = made.files, made.proof
+    files, sheets, proof = made.files, made.sheets, made.proof
     del made  # the records have served, and fill the memory
     progress("writing the job sheet", 0, 1)
-    sheet = job_sheet(checked.boat, title_data(checked), there.sheets, checked.findings, there.accuracy)
+    sheet = job_sheet(checked.boat, title_data(checked), sheets, checked.findings, there.accuracy)
     files.add("job-sheet.html", [job_sheet_html(sheet)])
     files.add("job-sheet.pdf", [job_sheet_pdf(sheet, page_size(checked))])
-    return Made(checked, sheets, files, proof, sheet, kept)
+    return Made(checked, tuple(one for one in sheets if one.drawing.name in names), files, proof, sheet, kept)
 
 
 def _sound(source: Source, options: Options) -> Checked:
@@ -120,7 +119,7 @@ def _kept(records: dict[str, Any], earlier: dict[str, Any], checked: Checked, na
     return tuple(name for name in names if name in before)
 
 
-def _lost_tiles(checked: Checked, sheets: tuple[TiledSheet, ...], options: Options, earlier: dict[str, Any]) -> Made:
+def _lost_tiles(checked: Checked, sheets: Sequence[TiledSheet], options: Options, earlier: dict[str, Any]) -> Made:
     """Return single tiles of a sheet, each a file, proved.
 
     Raises DrawingError S191: there is no such tile, or it would not fit those that were printed before.
@@ -131,13 +130,13 @@ def _lost_tiles(checked: Checked, sheets: tuple[TiledSheet, ...], options: Optio
 
     if len(sheets) != 1:
         raise DrawingError(Finding("S191", "--tile", "is a tile of one sheet - name that sheet with --only"))
-    (sheet,), title = sheets, title_data(checked)
+    sheet, title = sheets[0].drawn(), title_data(checked)
     name = sheet.drawing.name
     tiles = [tile for tile in sheet.tiles if tile.name in options.tiles]
     if unknown := [tile for tile in options.tiles if tile not in [one.name for one in tiles]]:
         text = f"{', '.join(unknown)}: no such tile of {name} - allowed: {', '.join(tile.name for tile in sheet.tiles)}"
         raise DrawingError(Finding("S191", "--tile", text))
-    contents = manifest(sheets, title)
+    contents = manifest([sheet], title)
     (now,) = contents["sheets"]
     before = next((one for one in earlier.get("sheets", ()) if one["name"] == name), None)
     layout = ("box", "column_seams", "row_seams", "holes")

@@ -84,10 +84,8 @@ class OnPaper(NamedTuple):
     accuracy: AccuracyReport | None = None
 
 
-def on_paper(
-    checked: Checked, options: Options, progress: Progress = no_progress, *, drawn: bool = True, larger: bool = True
-) -> OnPaper:
-    """Put a boat on paper: the one list of findings that check, sheets, job sheet and page show.
+def on_paper(checked: Checked, options: Options, progress: Progress = no_progress, *, larger: bool = True) -> OnPaper:
+    """Put a boat on paper, its pages bare: the one list of findings that check, sheets, job sheet and page show.
 
     ``larger`` False spares what larger paper would gain. Raises as ``tile_sheets``.
     """
@@ -95,7 +93,7 @@ def on_paper(
         return OnPaper(checked)
     correction = options.correction_for(checked.boat.description)
     drawings = drawings_of(checked)
-    sheets = tile_sheets(checked, drawings, correction, progress, drawn=False)  # seams first: marks fill the memory
+    sheets = tile_sheets(checked, drawings, correction, progress, drawn=False)
     report = accuracy_of(checked, sheets, options, larger=larger)
     found = checked.found(
         *_cut_findings(checked, drawings, correction, sheets), *printer_findings(checked, options),
@@ -104,7 +102,7 @@ def on_paper(
     if found.warnings != checked.warnings:  # the sheets say how many there are
         del sheets, drawings
         sheets = tile_sheets(found, drawings_of(found), correction, progress, drawn=False)
-    return OnPaper(found, tuple(sheet.drawn() for sheet in sheets) if drawn else sheets, report)
+    return OnPaper(found, sheets, report)
 
 
 def accuracy_of(
@@ -221,9 +219,10 @@ class Files(Mapping[str, bytes]):
 
 
 class SheetFiles(NamedTuple):
-    """Files by name, what the manifest says of each sheet by the sheet's name, and the proof."""
+    """Files by name, the sheets, what the manifest says of each by its name, and the proof."""
 
     files: Files
+    sheets: list[TiledSheet]  # with what joins their tiles, but without marks on them
     records: dict[str, dict[str, Any]]
     proof: ProofReport
 
@@ -235,29 +234,34 @@ class SheetFiles(NamedTuple):
         self.files.add(name, chain(manifest_json(contents), [b"\n"]))
 
 
-def sheet_files(checked: Checked, sheets: tuple[TiledSheet, ...], progress: Progress = no_progress) -> SheetFiles:
-    """Return sheets as PDF and SVG, proved, one after the other: a large one alone fills the memory.
+def sheet_files(
+    checked: Checked, sheets: Iterable[TiledSheet], progress: Progress = no_progress, only: Sequence[str] = ()
+) -> SheetFiles:
+    """Draw sheets, write those that ``only`` names, or all, as PDF and SVG, prove them and let their marks go.
 
-    Raises ProofError if a file read back differs from its drawing; nothing may then be published.
+    Of a large sheet nothing is held longer than it serves: it would fill the memory. Raises ProofError if a file read
+    back differs from its drawing; nothing may then be published.
     """
     from templater.paper.manifest import manifest
     from templater.proof.prove import prove
     from templater.proof.report import ProofReport
     from templater.writers.pdf import write_pdf
-    from templater.writers.svg import write_svg
+    from templater.writers.svg import svg_parts
 
-    title = title_data(checked)
-    files = Files(checked.options.store())
-    records: dict[str, dict[str, Any]] = {}
-    reports = list[ProofReport]()
-    for number, sheet in enumerate(sheets):
-        progress("writing", number, len(sheets))
-        name = sheet.drawing.name
-        files.add(f"{name}.pdf", [write_pdf(sheet.tiles, name=name, title=title)])
-        files.add(f"{name}.svg", [write_svg(sheet.drawing, title)])
-        contents = manifest([sheet], title)
-        reports.append(prove(files.of(name), contents))
-        records[name] = contents["sheets"][0]
+    title, bare = title_data(checked), list(sheets)
+    made, reports = SheetFiles(Files(checked.options.store()), [], {}, ProofReport((), ())), list[ProofReport]()
+    for number, sheet in enumerate(bare):
+        progress("writing", number, len(bare))
+        name, drawn = sheet.drawing.name, sheet.drawn()
+        made.sheets.append(drawn._replace(tiles=tuple(tile._replace(marks=()) for tile in drawn.tiles)))
+        if only and name not in only:
+            continue
+        made.files.add(f"{name}.pdf", [write_pdf(drawn.tiles, name=name, title=title)])
+        made.files.add(f"{name}.svg", svg_parts(sheet.drawing, title))
+        contents = manifest([drawn], title)
+        del drawn
+        reports.append(prove(made.files.of(name), contents))
+        made.records[name] = contents["sheets"][0]
     if not (proof := ProofReport.of(reports)).passed:
         raise ProofError(*proof.findings)
-    return SheetFiles(files, records, proof)
+    return made._replace(proof=proof)

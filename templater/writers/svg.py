@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import groupby, islice, pairwise
+from itertools import chain, groupby, islice, pairwise
 from xml.etree import ElementTree
 
 from svgwrite.base import BaseElement
@@ -42,7 +42,12 @@ def number(value: float) -> str:
 
 
 def write_svg(drawing: kinds.Drawing, title: TitleData) -> bytes:
-    """Return the whole sheet as SVG, one group of elements for each ``Group``, ids on all marks that have one.
+    """Return the file of ``svg_parts``."""
+    return b"".join(svg_parts(drawing, title))
+
+
+def svg_parts(drawing: kinds.Drawing, title: TitleData) -> Iterator[bytes]:
+    """Yield the whole sheet as SVG, one group of elements for each ``Group``, ids on all marks that have one.
 
     Raises DrawingError: S301, a text has a letter that the typeface lacks.
     """
@@ -55,8 +60,10 @@ def write_svg(drawing: kinds.Drawing, title: TitleData) -> bytes:
     )
     box = grow(drawing.box, BORDER)
     root = {"version": "1.1", **_size(box)}
-    content = [_text("title", {}, heading), _text("desc", {}, words), *_Picture().groups(drawing.marks)]
-    return f'<?xml version="1.0" encoding="utf-8"?>\n{_svg(box, root, content)}\n'.encode()
+    content = chain([_text("title", {}, heading), _text("desc", {}, words)], _Picture().groups(drawing.marks))
+    yield b'<?xml version="1.0" encoding="utf-8"?>\n'
+    for part in _svg(box, root, content):
+        yield f"{part}\n".encode()
 
 
 def write_inline_svg(
@@ -72,18 +79,20 @@ def write_inline_svg(
     root |= _size(box) if true_size else {"class": "fitted"}
     content = [_text("title", {"id": f"{key}-title"}, title), _text("desc", {"id": f"{key}-desc"}, description)]
     groups = _Picture(ink="currentColor", ids=False).groups(marks)
-    return _svg(box, root, [*content, *groups])
+    return "\n".join(_svg(box, root, chain(content, groups)))
 
 
 def _size(box: Box) -> Attributes:
     return {"width": f"{number(box[2] - box[0])}mm", "height": f"{number(box[3] - box[1])}mm"}
 
 
-def _svg(box: Box, attributes: Attributes, content: Iterable[str]) -> str:
-    """Return the ``svg`` element, without a background."""
+def _svg(box: Box, attributes: Attributes, content: Iterable[str]) -> Iterator[str]:
+    """Yield the ``svg`` element, without a background."""
     view = f"{number(box[0])} {number(-box[3])} {number(box[2] - box[0])} {number(box[3] - box[1])}"
     names = {"xmlns": "http://www.w3.org/2000/svg", "viewBox": view, "font-family": _FAMILIES}
-    return "\n".join([_head("svg", {**names, **attributes}), *content, "</svg>"])
+    yield _head("svg", {**names, **attributes})
+    yield from content
+    yield "</svg>"
 
 
 def _xml(name: str, attributes: Attributes, text: str | None = None) -> ElementTree.Element:

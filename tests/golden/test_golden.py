@@ -24,7 +24,7 @@ def outcome(path: Path) -> dict[str, bytes]:
     """Return the files that a description gives here: findings always, sheets when there are no errors."""
     source = Source(path.read_bytes(), path.name)
     try:
-        checked, sheets, _ = on_paper(check(source), Options(), drawn=False, larger=False)
+        checked, sheets, _ = on_paper(check(source), Options(), larger=False)
     except DescriptionError as fault:
         return {"findings.txt": "".join(f"{f.severity.value}: {f.line()}\n" for f in fault.findings).encode()}
     files = {"findings.txt": "".join(f"{f.severity.value}: {f.line()}\n" for f in checked.findings).encode()}

@@ -293,6 +293,6 @@ def test_a_sleeve_is_not_called_wide_where_the_boat_s_errors_need_its_play(confi
     text = text.replace("drill: 0.4 mm", "drill: 0.8 mm")
     solved = check_source(Source(text.encode(), "boat.yaml"))
     assert "F140" in {finding.code for finding in solved.findings}
-    found = {finding.code for finding in on_paper(solved, AS_DESCRIBED, drawn=False)[0].findings}
+    found = {finding.code for finding in on_paper(solved, AS_DESCRIBED)[0].findings}
     assert "F142" in found
     assert "F140" not in found

@@ -489,7 +489,7 @@ def test_a_chance_is_given_alike_everywhere(configs: Path, capsys: pytest.Captur
     assert table, out
     assert out.count(table[1]) >= 2
     path = configs / "whinchat-3.yaml"
-    checked, _, report = on_paper(check(cli_files.read_source(path)), Options(), drawn=False)
+    checked, _, report = on_paper(check(cli_files.read_source(path)), Options())
     assert report is not None
     (limits,) = (one for one in accuracy_tables(checked.boat, report) if one.caption == "The rule's limit")
     assert table[1] in [row[3] for row in limits.rows]

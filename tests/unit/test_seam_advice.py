@@ -43,7 +43,7 @@ def cuts(checked: Checked) -> dict[str, int]:
 
 def advice(checked: Checked) -> dict[str, str]:
     """What is advised for each sheet that is cut."""
-    found = on_paper(checked, Options(), drawn=False).checked
+    found = on_paper(checked, Options()).checked
     texts = (finding.text for finding in found.findings if finding.code == "S120")
     return {text.split()[1].rstrip(":"): text.rpartition(" - ")[2] for text in texts}
 
@@ -135,6 +135,6 @@ def test_advice_counts_the_printer_s_correction_in(configs: Path, monkeypatch: p
     monkeypatch.setattr(pipeline_sheets, "tile_sheets", spy)
     worn = Correction("worn", 1.003, 0.998, 0.0)
     monkeypatch.setattr(Options, "correction_for", lambda self, description: worn)
-    on_paper(looked(configs, paper="Letter"), Options(), drawn=False, larger=False)
+    on_paper(looked(configs, paper="Letter"), Options(), larger=False)
     assert len(seen) > 1  # the sheets as they are, and at least one other choice
     assert set(seen) == {worn}
