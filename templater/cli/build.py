@@ -216,11 +216,12 @@ def _build(
         path = arguments.out / safe_name(boat) / "manifest.json"
         return files.read_bytes(path) if path.is_file() else None
 
-    options = files.options_of(arguments)._replace(earlier=earlier, store=tempfile.TemporaryFile)
-    made = make(files.read_source(path), options, progress or no_progress)
-    folder: Path = arguments.out / safe_name(made.checked.boat.description.boat)
-    standing = [one.name for one in folder.glob("*")]
-    return made, folder, files.publish(folder, made.files, stale=made.stale(standing))
+    with tempfile.TemporaryFile() as kept:  # without a name, so that nothing of it is ever left
+        options = files.options_of(arguments)._replace(earlier=earlier, store=lambda: kept)
+        made = make(files.read_source(path), options, progress or no_progress)
+        folder: Path = arguments.out / safe_name(made.checked.boat.description.boat)
+        standing = [one.name for one in folder.glob("*")]
+        return made, folder, files.publish(folder, made.files, stale=made.stale(standing))
 
 
 class Outcome(NamedTuple):
