@@ -110,7 +110,7 @@ def parser() -> argparse.ArgumentParser:
     add("--to", type=Path, default=Path("templater.html"), metavar="FILE", help="file to write")
     add("--folder", type=Path, metavar="DIR", help="write a folder to host instead, for phones")
 
-    add = command("proof", "proof:proof", "read PDF and SVG back and say how true they are", "--json")
+    add = command("proof", "share:proof", "read PDF and SVG back and say how true they are", "--json")
     add("files", type=Path, nargs="+", metavar="DIR|FILE", help="a boat's folder, or single files")
     add("--manifest", type=Path, help="manifest to hold them against (default: the one beside them)")
 

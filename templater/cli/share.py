@@ -1,18 +1,111 @@
-"""The commands for others: ``handover``, ``unpack``, ``compare``, and ``page`` for people without a shell."""
+"""The commands on files that come and go: ``proof``, ``handover``, ``unpack``, ``compare``, and ``page``."""
 
 from __future__ import annotations
 
 import argparse
 import contextlib
+import functools
+import json
 import shlex
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from templater import __version__
 from templater.boat.solved import plain
 from templater.cli import files
-from templater.cli.console import DONE, OUT_OF_TOLERANCE, print_json, progress_bar, say
-from templater.findings import TemplaterError
+from templater.cli.apart import limited
+from templater.cli.console import DONE, OUT_OF_TOLERANCE, print_findings, print_json, progress_bar, say
+from templater.findings import ProofError, TemplaterError
+from templater.reader.faults import told
 from templater.share.names import safe_name, unfit_names
+from templater.units import MM
+
+if TYPE_CHECKING:
+    from templater.proof.expect import Expected
+    from templater.proof.report import ProofReport
+
+#: Kinds of files that proof reads.
+_PROVED = frozenset({".pdf", ".svg"})
+
+
+def proof(arguments: argparse.Namespace) -> int:
+    """Read files back and say how true they are."""
+    from templater.proof.report import ProofReport
+    from templater.report.blocks import lines, table
+
+    try:
+        # Some program may have had the files in hand: what does no harm, as a page that was only turned, does not fail.
+        report = ProofReport.of([_prove(*some) for some in _to_prove(arguments)])
+    except ProofError as fault:  # a manifest that is none: nothing has been proved, true or not
+        raise files.FileError(*fault.findings) from None
+    if arguments.json:
+        print_json(report.data())
+    else:
+        rows = tuple(
+            (*one[:1], *one[2:6], one.worst.deviation, ", ".join(filter(None, one.worst[1:]))) if one.sized
+            else (*one[:1], *one[2:6], "not measured", None)
+            for one in report.sheets
+        )  # fmt: skip
+        say(*lines(table("proof", rows), MM))
+        print_findings(report.findings)
+        say(report.verdict)
+    return DONE if report.passed else OUT_OF_TOLERANCE
+
+
+def _prove(some: dict[str, bytes], manifest: Expected, whole: bool) -> ProofReport:
+    from templater.proof.prove import prove
+
+    size, names = int(min(sum(map(len, some.values())), manifest.size)), ", ".join(some)
+    work = functools.partial(prove, some, manifest, whole=whole, as_written=False)
+    return limited(work, ProofError, "Q103", names, size)
+
+
+def _to_prove(arguments: argparse.Namespace) -> list[tuple[dict[str, bytes], Expected, bool]]:
+    """Return files by name with their manifest, and whether they are a whole run's: all sheets of a folder's runs."""
+    from templater.paper.manifest import FILE, FIT_UP_FILE
+    from templater.share.handover import MANIFEST, is_pdf
+
+    paths: list[Path] = arguments.files
+    first, named = paths[0], arguments.manifest
+    for path in paths:
+        if not path.exists() or (path.is_file() and path.suffix.lower() not in _PROVED):
+            raise files.FileError(told("Q135" if path.exists() else "Q102", "", path=str(path)))
+    if len(paths) == 1 and first.is_dir():
+        beside = [path for path in (first / FILE, first / FIT_UP_FILE) if path.is_file()]
+        found = []
+        for manifest in map(_manifest, [named] if named else beside or [first / FILE]):
+            # A manifest from elsewhere may name anything: only plain names are looked for.
+            names = sorted(name for name in manifest.files if Path(name).name == name and (first / name).is_file())
+            found.append(({name: files.read_bytes(first / name) for name in names}, manifest, True))
+        return found
+    if len(paths) == 1 and named is None:
+        data, inside = files.read_bytes(first), None
+        with contextlib.suppress(TemplaterError):  # no such PDF, or not a sound one
+            others = files.unpack(data, str(first)).others if is_pdf(data) else ()
+            inside = next((item.data for item in others if item.role == MANIFEST), None)
+        if inside is not None:
+            return [({first.name: data}, _manifest(first, inside), False)]
+    manifest = _manifest(named or first.parent / FILE)
+    return [({path.name: files.read_bytes(path) for path in paths}, manifest, False)]
+
+
+def _manifest(path: Path, inside: bytes | None = None) -> Expected:
+    """Return what a manifest says, or one ``inside`` another file.
+
+    Raises ProofError: Q100, there is none; Q101, it is no manifest, or at fault.
+    """
+    from templater.proof.expect import read_manifest
+
+    if inside is None and not path.exists():
+        raise ProofError(told("Q100", "", path=str(path)))
+    raw = files.read_bytes(path) if inside is None else inside
+    try:
+        data = json.loads(raw)
+    except (ValueError, RecursionError):
+        data = None
+    if not isinstance(data, dict) or "sheets" not in data:
+        raise ProofError(told("Q101", "", path=str(path)))
+    return read_manifest(data, str(path))._replace(size=len(raw))
 
 
 def handover(arguments: argparse.Namespace) -> int:
