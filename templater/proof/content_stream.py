@@ -230,7 +230,6 @@ class ContentStream:
         return self._outer if said else self._state.veil
 
     def _draw(self, found: Any) -> None:
-        """Draw a form; note anything else."""
         if not isinstance(found, StreamObject) or found.get("/Subtype") != "/Form":
             self._blot("picture", _UNIT, self._state.ctm)
             return

@@ -101,8 +101,7 @@ class Wanted(NamedTuple):
                     missing.discard(one.name)
                 yield mark
         except ValueError as fault:
-            text = f"the manifest's record has no mark in {fault}"
-            raise ProofError(Finding("Q101", where, text)) from None
+            raise ProofError(Finding("Q101", where, f"the manifest's record has no mark in {fault}")) from None
         if missing:
             text = f"{min(missing)} is not recorded where its place and the page's map put it"
             raise ProofError(Finding("Q101", where, f"the manifest contradicts itself: {text}"))

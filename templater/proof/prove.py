@@ -90,7 +90,6 @@ class _Work:
             self._unreadable.add(name)
 
     def _pages(self, name: str, data: bytes) -> None:
-        """Take in all pages of a file."""
         before, seen, ours = len(self.findings), set(self._seen), False
         for number, shown in enumerate(read_pdf(data, name, self._expected.most), 1):
             self._where = f"{name} page {number}"
@@ -106,7 +105,6 @@ class _Work:
             self._say("Q135", "not one of the sheets: no page says which tile it is, and no marks match")
 
     def _picture(self, name: str, data: bytes) -> None:
-        """Take in the picture of a whole sheet, or a part to cut."""
         wanted = next((one for one in self._expected.pictures if one.file == name), None)
         if wanted is None:
             self._say("Q135", "not one of the sheets: none of this run has a picture of that name")

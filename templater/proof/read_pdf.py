@@ -12,6 +12,7 @@ import re
 import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import cache
 from typing import Any, NamedTuple
 
 from pypdf import PdfReader
@@ -148,16 +149,15 @@ def _letters_of(font: Any) -> Font:
             width = max(1, len(space[1]) // 2)
         table = _table(data)
     advances, usual = _widths(font, composite=composite)
-    known: dict[int, tuple[str, float, bool]] = {}
 
+    @cache
     def letter(code: int) -> tuple[str, float, bool]:
         said = table.get(code, "")
-        known[code] = said if len(said) == 1 else "\ufffd", advances.get(code, usual) / 1000, width == 1 and code == 32
-        return known[code]
+        return said if len(said) == 1 else "\ufffd", advances.get(code, usual) / 1000, width == 1 and code == 32
 
     def decode(codes: bytes) -> list[tuple[str, float, bool]]:
         split = (int.from_bytes(codes[i : i + width], "big") for i in range(0, len(codes), width))
-        return [known.get(code) or letter(code) for code in (codes if width == 1 else split)]
+        return [letter(code) for code in (codes if width == 1 else split)]
 
     return decode
 
@@ -181,7 +181,6 @@ def _widths(font: Any, *, composite: bool) -> tuple[dict[int, float], float]:
 
 
 def _table(data: bytes) -> dict[int, str]:
-    """Return the letters by code."""
     table: dict[int, str] = {}
     for kind, body in _BLOCK.findall(data):
         tokens = _TOKEN.findall(b"".join(body.split()))
@@ -201,7 +200,6 @@ def _table(data: bytes) -> dict[int, str]:
 
 
 def _text(digits: bytes) -> str:
-    """Return the text of UTF-16BE digits."""
     raw = bytes.fromhex((digits + b"0" * (len(digits) % 2)).decode("ascii"))
     return raw.decode("utf-16-be", "replace") if len(raw) > 1 else raw.decode("latin-1")
 

@@ -187,7 +187,6 @@ def _ink(colour: str) -> str:
 
 
 def _shape(tag: str, own: Mapping[str, str]) -> Path:
-    """Return an element's path, in its own units."""
 
     def values(*keys: str) -> list[float]:
         return [_number(own.get(key, "0")) for key in keys]
