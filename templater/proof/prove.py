@@ -167,7 +167,7 @@ class _Work:
         self._seen.add(page.identity[1:3])
         for text in shown.unread:
             self._say("Q108", text)
-        if not shown.text:
+        if not any(mark.words for mark in marks):
             text = "text turned into outlines or lost, so that it was not read: taken by its order"
             self._say("Q136", f"{text}, as {tile}")
             wanted = tuple(mark for mark in wanted if not mark.words and mark.kind != AREA)
