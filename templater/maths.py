@@ -8,8 +8,6 @@ Abramowitz and Stegun, Handbook of Mathematical Functions, 26.4 to 26.7 (from me
 slow to load, are loaded only where a chance is asked for.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
@@ -200,7 +198,7 @@ class Linear:
         self.value = value
         self.parts = parts or {}
 
-    def _with(self, factor: float, other: Linear | float, other_factor: float, value: float) -> Linear:
+    def _with(self, factor: float, other: "Linear | float", other_factor: float, value: float) -> "Linear":
         """Return ``value`` with the derivatives of both, each times its factor."""
         parts = {variable: part * factor for variable, part in self.parts.items()}
         if isinstance(other, Linear):
@@ -208,25 +206,25 @@ class Linear:
                 parts[variable] = parts.get(variable, 0.0) + part * other_factor
         return Linear(value, parts)
 
-    def __add__(self, other: Linear | float) -> Linear:
+    def __add__(self, other: "Linear | float") -> "Linear":
         return self._with(1.0, other, 1.0, self.value + _value(other))
 
-    def __sub__(self, other: Linear | float) -> Linear:
+    def __sub__(self, other: "Linear | float") -> "Linear":
         return self._with(1.0, other, -1.0, self.value - _value(other))
 
-    def __neg__(self) -> Linear:
+    def __neg__(self) -> "Linear":
         return self * -1.0
 
-    def __mul__(self, other: Linear | float) -> Linear:
+    def __mul__(self, other: "Linear | float") -> "Linear":
         return self._with(_value(other), other, self.value, self.value * _value(other))
 
-    def __truediv__(self, other: float) -> Linear:
+    def __truediv__(self, other: float) -> "Linear":
         return self * (1 / other)
 
     __radd__ = __add__
     __rmul__ = __mul__
 
-    def covariance(self, other: Linear) -> float:
+    def covariance(self, other: "Linear") -> float:
         """Return the covariance with another value."""
         return sum(part * other.parts.get(one, 0.0) * one.sigma**2 for one, part in self.parts.items())
 

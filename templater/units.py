@@ -1,7 +1,5 @@
 """Lengths: millimetres inside, always. Every factor has its source beside it."""
 
-from __future__ import annotations
-
 import math
 import re
 from fractions import Fraction

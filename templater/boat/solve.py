@@ -1,7 +1,5 @@
 """The whole solution, in one place: settings, holes, plates, the plank's arc, tape figures, check distances; mm."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise, product

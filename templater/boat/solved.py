@@ -5,8 +5,6 @@ points ``(x, y)``, x aft of the bolt line, y along the upper face from the plank
 Hole ids are born here, so lists, labels and rows name the same hole.
 """
 
-from __future__ import annotations
-
 import math
 from enum import Enum
 from typing import Any, NamedTuple

@@ -1,7 +1,5 @@
 """Reading what a stranger may have made, in a process of its own, within limits of time and memory."""
 
-from __future__ import annotations
-
 import _thread
 import os
 import pickle

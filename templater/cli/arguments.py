@@ -1,7 +1,5 @@
 """Every command's arguments."""
 
-from __future__ import annotations
-
 import argparse
 import functools
 import importlib

@@ -1,7 +1,5 @@
 """The builder's commands: ``new``, ``schema``, ``check``, ``make`` for one boat or a fleet, ``cut``."""
 
-from __future__ import annotations
-
 import argparse
 import contextlib
 import re
@@ -83,7 +81,7 @@ def check(arguments: argparse.Namespace) -> int:
     return FAULT if checked.errors else DONE
 
 
-def _summary(checked: Checked, report: AccuracyReport | None) -> list[str]:
+def _summary(checked: "Checked", report: "AccuracyReport | None") -> list[str]:
     """Return the solved boat in a few lines for people: what changes from one setting to the next."""
     from templater.accuracy.report import chance_text
     from templater.report.blocks import lines, table
@@ -103,7 +101,7 @@ def _summary(checked: Checked, report: AccuracyReport | None) -> list[str]:
     return [*lines(solved, boat.description.figures), found]
 
 
-def _checked_dict(checked: Checked) -> dict[str, object]:
+def _checked_dict(checked: "Checked") -> dict[str, object]:
     boat = checked.boat
     return {
         "boat": boat.description.boat,
@@ -121,7 +119,7 @@ def _checked_dict(checked: Checked) -> dict[str, object]:
     }
 
 
-def _inherited(description: Description) -> list[tuple[str, str | float | None, bool, Location | None]]:
+def _inherited(description: "Description") -> list[tuple[str, str | float | None, bool, Location | None]]:
     """Return key, value, whether it is a length, and place of all that comes from a base; a list counts as one."""
     if not description.inherited:
         return []
@@ -133,7 +131,7 @@ def _inherited(description: Description) -> list[tuple[str, str | float | None, 
     return [(name, *known.get(name, (None, False)), description.place(name)) for name in names]
 
 
-def _inherited_lines(description: Description) -> list[str]:
+def _inherited_lines(description: "Description") -> list[str]:
     from templater.report.blocks import Quantity, lines, table
 
     cells = tuple(
@@ -206,8 +204,8 @@ def _removed(folder: Path, gone: tuple[str, ...]) -> list[str]:
 
 
 def _build(
-    path: Path, arguments: argparse.Namespace, progress: Step | None = None
-) -> tuple[Made, Path, tuple[str, ...]]:
+    path: Path, arguments: argparse.Namespace, progress: "Step | None" = None
+) -> "tuple[Made, Path, tuple[str, ...]]":
     """Make one boat's files; return what was made, the folder, and which files of an earlier run are gone from it."""
     from templater.pipeline.checked import no_progress
     from templater.pipeline.make import make

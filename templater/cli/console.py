@@ -1,7 +1,5 @@
 """What every command shares: exit statuses, findings and JSON on the terminal, the bar of a long run."""
 
-from __future__ import annotations
-
 import contextlib
 import json
 import sys

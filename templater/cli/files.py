@@ -1,7 +1,5 @@
 """Reading and writing for the shell: within limits, a boat's files all together or not at all, profiles in a store."""
 
-from __future__ import annotations
-
 import argparse
 import contextlib
 import functools
@@ -91,7 +89,7 @@ def _is_pdf(data: bytes, name: str) -> bool:
     return data[:5] == b"%PDF-" or name.lower().endswith(".pdf")
 
 
-def unpack(data: bytes, file: str) -> Unpacked:
+def unpack(data: bytes, file: str) -> "Unpacked":
     """Return what a handover PDF carries; raises HandoverError."""
     from templater.share.handover import HandoverError, unpack
 
@@ -135,7 +133,7 @@ def _no_base(name: str, where: Location, why: str) -> DescriptionError:
     return DescriptionError(told("D160", "based_on", "beside", MM, where, name=name, why=why))
 
 
-def options_of(arguments: argparse.Namespace) -> Options:
+def options_of(arguments: argparse.Namespace) -> "Options":
     """Return the run's options from the command line."""
     from templater.pipeline.checked import Options
 
@@ -160,7 +158,7 @@ def store(arguments: argparse.Namespace) -> Path:
         raise file_fault("~", "you have no folder of your own here - set TEMPLATER_HOME to one") from None
 
 
-def stored_profile(folder: Path, name: str) -> PrinterProfile:
+def stored_profile(folder: Path, name: str) -> "PrinterProfile":
     """Return a stored profile; raises ReadingsError if there is none of this name, or it is no sound profile."""
     from templater.paper.printer import load_profile
 

@@ -1,7 +1,5 @@
 """The shell: arguments, messages and exit status. The only rooms that print are the ``cli`` modules."""
 
-from __future__ import annotations
-
 import contextlib
 import gc
 import io

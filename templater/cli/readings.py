@@ -1,7 +1,5 @@
 """The commands that take readings: ``centreline``, ``square``, ``shim``; ``printer page``, ``set`` and ``list``."""
 
-from __future__ import annotations
-
 import argparse
 import re
 import shlex
@@ -82,7 +80,7 @@ def _by_option(found: Any) -> Any:
     return found._make(parts) if hasattr(found, "_make") else tuple(parts)
 
 
-def _lines(command: str, record: Record, figures: Figures) -> list[str]:
+def _lines(command: str, record: "Record", figures: "Figures") -> list[str]:
     from templater.report.blocks import lines
     from templater.report.fitup import attempt_table, centreline_blocks, changes_table, shim_blocks
 

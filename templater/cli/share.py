@@ -1,7 +1,5 @@
 """The commands on files that come and go: ``proof``, ``handover``, ``unpack``, ``compare``, and ``page``."""
 
-from __future__ import annotations
-
 import argparse
 import contextlib
 import functools

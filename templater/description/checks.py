@@ -4,8 +4,6 @@ The checks work on what is known, so that they find what they can while other va
 Whether the holes suit the wood and the rule is no matter of the text: see ``checks``.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Iterator, Sequence
 

@@ -1,7 +1,5 @@
 """The door between text and description: read with every fault in one go; the JSON Schema, and a text to start from."""
 
-from __future__ import annotations
-
 import csv
 import json
 import re
@@ -32,7 +30,7 @@ class Base(NamedTuple):
     file: str
     data: bytes
     whole: bytes | None = None
-    resolve: Resolver | None = None
+    resolve: "Resolver | None" = None
 
 
 #: Finds the description that ``based_on`` names, from the place where it is named; raises DescriptionError.

@@ -1,7 +1,5 @@
 """What all sheets are put together from: symbols, lines with sight windows, hatching, arrow, blocks of text."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path

@@ -4,8 +4,6 @@ Parts lie as on the floor, seen from above, u to starboard, v forward. Bridges, 
 bench: nothing stands among the cut lines of a shop's part that is not cut through.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Iterator
 from itertools import pairwise

@@ -1,7 +1,5 @@
 """The symbol of a hole, its label, and where text may stand among all that is drawn."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Iterator
 from itertools import islice, pairwise, product

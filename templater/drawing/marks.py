@@ -5,8 +5,6 @@ forward up. For an upper face ``u = y, v = -x`` of the boat frame; for an under 
 knows no paper.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Iterable
 from enum import Enum

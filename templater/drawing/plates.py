@@ -1,7 +1,5 @@
 """The plates' sheets: one plate at full size, the strip of all settings joined by bridges, the spares."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from itertools import pairwise

@@ -1,7 +1,5 @@
 """The sheets that are taped to the wood, cockpit floor and runner plank, and all sheets of a boat."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable
 from functools import partial

@@ -4,8 +4,6 @@ Half breadths are taken from a trial line; at each station the hull's middle lie
 that line. Every station weighs the same, since the hull's own unevenness outweighs the tape's.
 """
 
-from __future__ import annotations
-
 import math
 from typing import NamedTuple
 

@@ -1,7 +1,5 @@
 """How a figure that does not fit may have been misread: two figures swapped, or a slip of a round length."""
 
-from __future__ import annotations
-
 import statistics
 from itertools import pairwise
 from typing import TypeVar

@@ -1,7 +1,5 @@
 """The fit-up's record: every attempt, and the figures that next season's re-check is held against."""
 
-from __future__ import annotations
-
 import json
 import math
 from collections.abc import Mapping

@@ -10,8 +10,6 @@ weighed by both sides. The off-centre is a second unknown: read, or known before
 of centring.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Sequence
 from enum import Enum

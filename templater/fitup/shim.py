@@ -5,8 +5,6 @@ upper face; x aft of the bolt, y to starboard. Both shims are equally thick at t
 otherwise: what the readings say of a difference is told instead.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable
 from itertools import pairwise

@@ -5,8 +5,6 @@ as it is drilled. Only the place to expect it at is given. Also what is worth sa
 which readings cannot be right and are refused.
 """
 
-from __future__ import annotations
-
 import math
 from typing import NamedTuple
 

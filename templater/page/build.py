@@ -11,8 +11,6 @@ in each entry of a ``list``) and ``kind``: ``length``, ``number``, ``count``, ``
 ``pair``, ``points``, ``lengths``, ``list`` or ``keys``.
 """
 
-from __future__ import annotations
-
 import base64
 import gzip
 import hashlib

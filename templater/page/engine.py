@@ -4,8 +4,6 @@
 The page keeps all texts; nothing is kept here but the last result, so it may be stopped and started again.
 """
 
-from __future__ import annotations
-
 import json
 import re
 from collections.abc import Callable, Mapping

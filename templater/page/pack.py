@@ -3,8 +3,6 @@
 Modules that nothing imports from the program on, and those of ``modules.txt``, are left out; the rest is compiled.
 """
 
-from __future__ import annotations
-
 import ast
 import functools
 import importlib.util

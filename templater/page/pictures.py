@@ -4,8 +4,6 @@ A picture is SVG text; everything about one key carries it as ``data-key``, so t
 From above: forward up, starboard to the right. Side: forward to the left, up is up. Text sizes follow from the width.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from typing import Any

@@ -1,7 +1,5 @@
 """Sheets and fit-up as the page shows them: SVG text and plain data."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from typing import Any
 

@@ -5,8 +5,6 @@ written in brackets. It goes in at its place; every other letter, comments and l
 key goes where its section ends.
 """
 
-from __future__ import annotations
-
 import base64
 import io
 import json

@@ -16,8 +16,6 @@ its kind, its pen (``drawing.marks.Pen``), numbers in mm, what it is for, and it
     ["without", "", [0, 7], "", ""]
 """
 
-from __future__ import annotations
-
 import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache

@@ -3,8 +3,6 @@
 Cut lines keep their pattern's phase, cut circles become arcs.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise, product

@@ -4,8 +4,6 @@ An axis runs the way the tiles are laid: left to right, or top to bottom. A seam
 (where the later tile's window begins) to ``s + tab`` (where the earlier tile's window ends).
 """
 
-from __future__ import annotations
-
 import math
 from bisect import bisect_left, bisect_right
 from collections import deque

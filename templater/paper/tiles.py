@@ -3,8 +3,6 @@
 All mm; a page's origin is its lower left corner, Y up.
 """
 
-from __future__ import annotations
-
 import difflib
 import math
 import re
@@ -165,7 +163,7 @@ class TiledSheet(NamedTuple):
     cut: tuple[CutMark, ...]  # holes whose circle, with 3 mm round it, a seam cuts
     crossed: tuple[CutMark, ...]  # what else is cut: the arms of holes, plates, sight windows
     straight_edges: tuple[str, ...]  # ids of the lines that a straight edge is held along
-    drawn: Callable[[], TiledSheet]  # the same with all marks on its pages, where they were left bare
+    drawn: "Callable[[], TiledSheet]"  # the same with all marks on its pages, where they were left bare
 
 
 class TitleData(NamedTuple):

@@ -1,7 +1,5 @@
 """A drawing put on paper: which way up, where the seams are, and what each page shows."""
 
-from __future__ import annotations
-
 from collections import defaultdict, deque
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import partial

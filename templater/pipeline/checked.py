@@ -1,7 +1,5 @@
 """Checking a boat: text and options in, the solved boat and everything found about it out."""
 
-from __future__ import annotations
-
 import hashlib
 import io
 from collections.abc import Callable
@@ -40,10 +38,10 @@ class Options(NamedTuple):
     tiles: tuple[str, ...] = ()  # lost tiles of that sheet to make again; empty makes whole sheets
     earlier: Callable[[str], bytes | None] = lambda _boat: None  # the manifest in the folder of a boat of this name
     printer: str | None = None
-    profiles: Callable[[str], PrinterProfile] | None = None
+    profiles: "Callable[[str], PrinterProfile] | None" = None
     store: Callable[[], BinaryIO] = io.BytesIO  # makes what holds the files until all are made
 
-    def profile_for(self, description: Description) -> PrinterProfile | None:
+    def profile_for(self, description: Description) -> "PrinterProfile | None":
         """Return the profile of the printer that the description names, if any."""
         name = description.print.printer
         return self.profiles(name) if name and self.profiles else None
@@ -83,7 +81,7 @@ class Checked:
         """The findings that are printed on the sheets."""
         return tuple(finding for finding in self.findings if finding.severity is Severity.WARNING)
 
-    def found(self, *findings: Finding) -> Checked:
+    def found(self, *findings: Finding) -> "Checked":
         """Return the boat with more findings."""
         all_ = (*self.findings, *findings)
         if any(one.code == "F142" for one in all_):  # the errors need the play: F140 would advise it away

@@ -1,7 +1,5 @@
 """Fit-up: readings in, corrections, the record's page and the small sheets that go with them out."""
 
-from __future__ import annotations
-
 import json
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -31,7 +29,7 @@ class FitUp(NamedTuple):
 
     record: Record
     files: dict[str, bytes]
-    proof: ProofReport | None
+    proof: "ProofReport | None"
 
 
 def fit_up(
@@ -83,7 +81,7 @@ def record_of(checked: Checked, readings: Readings, earlier: Mapping[str, Any] |
     return record(readings, checked.boat, earlier, centring=centring(checked.boat, default_sources(checked.boat)))
 
 
-def fitup_drawings(boat: Boat, record: Record) -> tuple[Drawing, ...]:
+def fitup_drawings(boat: Boat, record: Record) -> "tuple[Drawing, ...]":
     """Return the sheets that a record decides, ``shim-port`` and ``shim-starboard``."""
     from templater.drawing.cut import shim_sheets
 

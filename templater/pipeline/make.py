@@ -1,7 +1,5 @@
 """Making a boat: text and options in, all files of the job out, proved; and the files for the shop that cuts plates."""
 
-from __future__ import annotations
-
 import json
 import re
 from collections.abc import Iterable, Mapping, Sequence
@@ -45,8 +43,8 @@ class Made:
     checked: Checked
     sheets: tuple[TiledSheet, ...]
     files: Mapping[str, bytes]
-    proof: ProofReport
-    job_sheet: JobSheet | None = None
+    proof: "ProofReport"
+    job_sheet: "JobSheet | None" = None
     kept: tuple[str, ...] = ()
 
     @property
@@ -157,7 +155,7 @@ def page_size(checked: Checked) -> tuple[float, float]:
     return paper.width, paper.height or 0.0
 
 
-def cut(source: Source, options: Options) -> tuple[Boat, tuple[CutPart, ...], dict[str, bytes]]:
+def cut(source: Source, options: Options) -> "tuple[Boat, tuple[CutPart, ...], dict[str, bytes]]":
     """Return the boat, its parts, and their files by name, each read back before it is returned.
 
     Raises as ``make``; DrawingError S196, there is no plate to cut; S195, the kerf is too wide.

@@ -1,7 +1,5 @@
 """A printer measured: the page with its bars, and the profile that the readings make."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 
 from templater import __version__

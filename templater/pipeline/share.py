@@ -1,7 +1,5 @@
 """For the next builder: the whole job as one file with a cover, and two boats compared and over one another."""
 
-from __future__ import annotations
-
 import math
 import re
 from collections import defaultdict

@@ -1,7 +1,5 @@
 """A checked boat's sheets: drawn, put on paper, looked at, written and read back."""
 
-from __future__ import annotations
-
 import io
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
@@ -81,7 +79,7 @@ class OnPaper(NamedTuple):
 
     checked: Checked
     sheets: tuple[TiledSheet, ...] = ()
-    accuracy: AccuracyReport | None = None
+    accuracy: "AccuracyReport | None" = None
 
 
 def on_paper(checked: Checked, options: Options, progress: Progress = no_progress, *, larger: bool = True) -> OnPaper:
@@ -107,7 +105,7 @@ def on_paper(checked: Checked, options: Options, progress: Progress = no_progres
 
 def accuracy_of(
     checked: Checked, sheets: tuple[TiledSheet, ...], options: Options, *, larger: bool = True
-) -> AccuracyReport | None:
+) -> "AccuracyReport | None":
     """Return the error budget, with what ``larger`` paper would gain; nothing unless floor and plank are both there."""
     from templater.accuracy.report import accuracy
     from templater.accuracy.sources import default_sources
@@ -196,7 +194,7 @@ class Files(Mapping[str, bytes]):
     def __init__(self, stream: BinaryIO, places: Mapping[str, tuple[int, int]] | None = None) -> None:
         self._stream, self._places = stream, dict(places or {})
 
-    def of(self, sheet: str) -> Files:
+    def of(self, sheet: str) -> "Files":
         """Return those of a sheet."""
         return Files(self._stream, {f"{sheet}.{kind}": self._places[f"{sheet}.{kind}"] for kind in ("pdf", "svg")})
 
@@ -224,7 +222,7 @@ class SheetFiles(NamedTuple):
     files: Files
     sheets: list[TiledSheet]  # with what joins their tiles, but without marks on them
     records: dict[str, dict[str, Any]]
-    proof: ProofReport
+    proof: "ProofReport"
 
     def add_manifest(self, name: str, checked: Checked) -> None:
         """Add the manifest to the files."""

@@ -1,7 +1,5 @@
 """Plane geometry without boat words: points, boxes, placements, polygons, hatching, a grid of cells; mm."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
@@ -42,14 +40,14 @@ class Affine(NamedTuple):
         a, b, c, d, e, f = self
         return [(a * x + c * y + e, b * x + d * y + f) for x, y in points]
 
-    def compose(self, then: Affine) -> Affine:
+    def compose(self, then: "Affine") -> "Affine":
         """Return the map that does this one and ``then`` in turn."""
         a, b, c, d, e, f = self
         p, q, r, s, _, _ = then
         x, y = then.apply((e, f))
         return Affine(p * a + r * b, q * a + s * b, p * c + r * d, q * c + s * d, x, y)
 
-    def inverse(self) -> Affine:
+    def inverse(self) -> "Affine":
         """Return the map back; raises ZeroDivisionError if the map flattens the plane."""
         a, b, c, d, e, f = self
         det = a * d - b * c

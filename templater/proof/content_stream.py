@@ -4,8 +4,6 @@ Operators after ISO 32000-1:2008: 8.4.4 (state), 8.5 (paths, clipping), 8.6.8 (c
 and 9.4 (text). Linear in the stream's size; one regular expression takes a whole operation at a time.
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Callable
 from copy import copy

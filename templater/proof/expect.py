@@ -1,7 +1,5 @@
 """The manifest to what every page and picture must show. The form of its marks: ``paper/manifest.py``."""
 
-from __future__ import annotations
-
 import math
 import re
 from collections import Counter
@@ -62,7 +60,7 @@ class Identity(NamedTuple):
     stamp: str = ""
 
     @classmethod
-    def of_page(cls, text: str) -> Identity | None:
+    def of_page(cls, text: str) -> "Identity | None":
         """Return what a page says it is; ``text`` is the page's text without spaces. None if it says nothing."""
         found = _IDENTITY.search(text)
         return cls(found[1], found[2], found[3], int(found[4]), int(found[5]), found[6]) if found else None

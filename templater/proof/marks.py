@@ -3,8 +3,6 @@
 Every path comes apart into these on both sides, so that one matcher serves for every mark.
 """
 
-from __future__ import annotations
-
 import functools
 import math
 from collections.abc import Iterable, Iterator, Sequence
@@ -60,7 +58,7 @@ class Mark(NamedTuple):
         """The letters of words without blanks; of anything else nothing."""
         return self.kind[len(LETTER) :] if self.kind.startswith(LETTER) else ""
 
-    def letters(self) -> tuple[Mark, ...]:
+    def letters(self) -> "tuple[Mark, ...]":
         """Return a word's letters one by one; anything else as it is."""
         if len(self.points) == 1 or not self.words:
             return (self,)
@@ -72,7 +70,7 @@ class Mark(NamedTuple):
         """The mark for people."""
         return f"letter {self.words!r}" if self.words else self.kind
 
-    def moved(self, by: Affine) -> Mark:
+    def moved(self, by: Affine) -> "Mark":
         """Return the mark mapped; widths and patterns by the mean scale."""
         a, b, c, d, _, _ = by
         look = self.look
@@ -142,7 +140,7 @@ class Path:
                 self.through([first], curved=False)
             self._open = False
 
-    def moved(self, by: Affine) -> Path:
+    def moved(self, by: Affine) -> "Path":
         """Return the path mapped."""
         return Path([(curved, by.over(points)) for curved, points in runs] for runs in self.parts)
 

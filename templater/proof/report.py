@@ -1,7 +1,5 @@
 """What proof found: every fault in few sentences, the worst deviation of each sheet, and how much was compared."""
 
-from __future__ import annotations
-
 import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
@@ -45,7 +43,7 @@ class ProofReport(NamedTuple):
     findings: tuple[Finding, ...]
 
     @classmethod
-    def of(cls, reports: Sequence[ProofReport]) -> ProofReport:
+    def of(cls, reports: "Sequence[ProofReport]") -> "ProofReport":
         """Return several as one."""
         findings = (finding for one in reports for finding in one.findings)
         return cls(tuple(sheet for one in reports for sheet in one.sheets), tuple(findings))

@@ -5,8 +5,6 @@ list; that of ``""`` is the whole text. Dates stay text. Tags, anchors, aliases,
 documents are refused, and so is any text over ``LARGEST`` characters or nested deeper than ``DEEPEST``.
 """
 
-from __future__ import annotations
-
 import math
 import re
 from collections.abc import Iterator, Mapping
@@ -143,7 +141,7 @@ class Span:
         self.kind, self.start, self.end, self.head, self.flow, self.text = "value", head, head, head, False, ""
         self.parts: dict[str, Span] = {}  # what stands below, by key or by number from 0, in the order of the text
 
-    def at(self, key: str) -> Span | None:
+    def at(self, key: str) -> "Span | None":
         """Return the part under a dotted key, None if there is none."""
         span: Span | None = self
         for name in key.split(".") if key else ():
@@ -159,7 +157,7 @@ def spans(text: str) -> Span | None:
     return None if builder.tree is None else builder.span
 
 
-def compose(text: str, file: str) -> Composed:
+def compose(text: str, file: str) -> "Composed":
     """Return a text as a tree of leaves with what is wrong in it as YAML; its findings never raise."""
     text = text.removeprefix("\ufeff")
     builder, wrong = Composed(file, text), None

@@ -3,8 +3,6 @@
 The parser stops where it can go on no longer, which is often a line or more behind the slip.
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterable
 from pathlib import Path

@@ -4,8 +4,6 @@ A kind stands in an annotation, ``Annotated[float, Length(above=0)]``. What it r
 noted, so that values can be held against one another even while others are still at fault.
 """
 
-from __future__ import annotations
-
 import datetime
 import math
 import re
@@ -101,7 +99,7 @@ class Kind:
             code, own, text = refused.args
             return given.fault(code, own or key, text)
 
-    def __get_pydantic_json_schema__(self, _given: CoreSchema, _handler: GetJsonSchemaHandler) -> dict[str, Any]:
+    def __get_pydantic_json_schema__(self, _given: "CoreSchema", _handler: "GetJsonSchemaHandler") -> dict[str, Any]:
         return self._schema()
 
 
@@ -276,10 +274,10 @@ class NameOr:
 
         return read
 
-    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+    def __get_pydantic_core_schema__(self, source: Any, handler: "GetCoreSchemaHandler") -> "CoreSchema":
         return handler(source if self.alone else next(item for item in get_args(source) if item is not str))
 
-    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+    def __get_pydantic_json_schema__(self, schema: "CoreSchema", handler: "GetJsonSchemaHandler") -> dict[str, Any]:
         return {"anyOf": [{"type": "string", "minLength": 1, "maxLength": self.most}, handler(schema)]}
 
 

@@ -3,8 +3,6 @@
 Attachments of a strange file are data only: limits first, names last.
 """
 
-from __future__ import annotations
-
 import hashlib
 import io
 import logging

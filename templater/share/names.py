@@ -1,7 +1,5 @@
 """File names that every system takes, and how large a file is read."""
 
-from __future__ import annotations
-
 import functools
 import re
 import unicodedata

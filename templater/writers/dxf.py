@@ -1,7 +1,5 @@
 """A part to DXF at 1:1 for laser and water jet: closed polylines with true arcs and circles on one layer, unit mm."""
 
-from __future__ import annotations
-
 import io
 from collections.abc import Iterable
 from typing import Any

@@ -4,8 +4,6 @@ Every print dialogue is told not to scale (PrintScaling, PDF 1.6), but may not l
 UserUnit is left out, since viewers differ over it. Same tiles, same bytes.
 """
 
-from __future__ import annotations
-
 import io
 import re
 from collections.abc import Callable, Iterable

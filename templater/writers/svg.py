@@ -3,8 +3,6 @@
 SVG's y runs down, the sheet's v up: x = u, y = -v, and nothing else is done to a coordinate. Source: W3C SVG 1.1.
 """
 
-from __future__ import annotations
-
 import math
 import re
 from collections.abc import Iterable, Iterator, Sequence
