@@ -50,7 +50,7 @@ def proof(arguments: argparse.Namespace) -> int:
     return DONE if report.passed else OUT_OF_TOLERANCE
 
 
-def _prove(some: dict[str, bytes], manifest: Expected, whole: bool) -> ProofReport:
+def _prove(some: dict[str, bytes], manifest: "Expected", whole: bool) -> "ProofReport":
     from templater.proof.prove import prove
 
     size, names = int(min(sum(map(len, some.values())), manifest.size)), ", ".join(some)
@@ -58,7 +58,7 @@ def _prove(some: dict[str, bytes], manifest: Expected, whole: bool) -> ProofRepo
     return limited(work, ProofError, "Q103", names, size)
 
 
-def _to_prove(arguments: argparse.Namespace) -> list[tuple[dict[str, bytes], Expected, bool]]:
+def _to_prove(arguments: argparse.Namespace) -> "list[tuple[dict[str, bytes], Expected, bool]]":
     """Return files by name with their manifest, and whether they are a whole run's: all sheets of a folder's runs."""
     from templater.paper.manifest import FILE, FIT_UP_FILE
     from templater.share.handover import MANIFEST, is_pdf
@@ -87,7 +87,7 @@ def _to_prove(arguments: argparse.Namespace) -> list[tuple[dict[str, bytes], Exp
     return [({path.name: files.read_bytes(path) for path in paths}, manifest, False)]
 
 
-def _manifest(path: Path, inside: bytes | None = None) -> Expected:
+def _manifest(path: Path, inside: bytes | None = None) -> "Expected":
     """Return what a manifest says, or one ``inside`` another file.
 
     Raises ProofError: Q100, there is none; Q101, it is no manifest, or at fault.
