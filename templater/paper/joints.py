@@ -155,20 +155,21 @@ def _along(grid: Grid, seam: Seam, clear: Clear) -> list[Point]:
 
 def _name_edges(grid: Grid, seam: Seam, clear: Clear, own: dict[Place, list[Mark]]) -> None:
     """Draw a seam on both its tiles, with words in the strip to cut off on the one and on the tab of the other."""
-    under = f"tab, under {place_name(seam.second)}"
     middle, reach = (seam.low + seam.high) / 2, int((seam.high - seam.low) / 2)
     steps = [middle + n * sign for n in range(reach) for sign in (1, -1)]
-    for place, word, trim, strip in ((seam.second, "cut here", True, grid.bleed), (seam.first, under, False, grid.tab)):
+    trim, tab = ("trim left", "tab right") if seam.upright else ("trim top", "tab foot")
+    under = f"tab, under {place_name(seam.second)}"
+    for place, line, word, strip in (
+        (seam.second, trim, "cut here", grid.bleed), (seam.first, tab, under, grid.tab)
+    ):  # fmt: skip
         window = grid.window(place)
         low, high = window[1::2] if seam.upright else window[::2]
-        side = ("left" if seam.upright else "top") if trim else ("right" if seam.upright else "foot")
-        line = f"{'trim' if trim else 'tab'} {side}"
         own[place].append(Line(seam.point(low), seam.point(high), Pen.NARROW, Group.FRAME, line))
-        outward = -1.0 if trim == seam.upright else 1.0
+        outward = -1.0 if (line == trim) == seam.upright else 1.0
         for size in (size for size in EDGE_SIZES if size < strip - 0.8 or size == EDGE_SIZES[-1]):
             # In the middle of the strip; the letters' feet are on the seam's side where it is cut off.
             gap = max(0.41, (strip - (ASCENT + DESCENT) * size) / 2)
-            off = outward * (gap + (DESCENT if trim else ASCENT) * size)
+            off = outward * (gap + (DESCENT if line == trim else ASCENT) * size)
             text = Text((0.0, 0.0), word, size, Group.FRAME, Anchor.MIDDLE, turn=int(seam.upright), bold=True)
             if _write(text, (seam.point(t, off) for t in steps), window, clear, own[place]):
                 break
@@ -205,29 +206,19 @@ def _straight_edges(grid: Grid, keep: Sequence[Box], marks: Sequence[Mark], join
         parallel = [m.a[across] for m in lines if abs(m.a[across] - m.b[across]) < 0.01]
         starts = sorted(chain(boxes[across::4], (place - _BESIDE for place in parallel)))
         ends = sorted(chain(boxes[across + 2 :: 4], (place + _BESIDE for place in parallel)))
-        at = _clear_line(starts, ends, grid.box[across], grid.box[across + 2], seams, grid.bleed + grid.tab)
-        met = (
-            (boxes[n + along], boxes[n + along + 2])
-            for n in range(0, len(boxes), 4)
-            if boxes[n + across] < at < boxes[n + across + 2]
+        low, high, band = grid.box[across], grid.box[across + 2], grid.bleed + grid.tab
+        middle, steps = (low + high) / 2, max(1, int(high - low))
+        clear = (  # where it meets the fewest, as near to the middle as that allows
+            (bisect_right(starts, at) - bisect_right(ends, at), abs(at - middle), at)
+            for at in (low + (high - low) * number / steps for number in range(1, steps))
+            if all(abs(at - seam) > band for seam in seams)
         )
+        at = min(clear, default=(0, 0.0, middle))[2]
+        each = zip(*(boxes[n::4] for n in range(4)), strict=True)
+        met = ((box[along], box[along + 2]) for box in each if box[across] < at < box[across + 2])
         for a, b in left_over(grid.box[along], grid.box[along + 2], met, _PIECE):
             tips = ((a, at), (b, at)) if along == 0 else ((at, a), (at, b))
             yield Line(*tips, Pen.NARROW, Group.FRAME, name)
-
-
-def _clear_line(
-    starts: list[float], ends: list[float], low: float, high: float, seams: tuple[float, ...], band: float
-) -> float:
-    """Return where a line across the sheet meets the fewest extents, as near to the middle as that allows."""
-    middle, steps = (low + high) / 2, max(1, int(high - low))
-    places = (low + (high - low) * number / steps for number in range(1, steps))
-    clear = (
-        (bisect_right(starts, at) - bisect_right(ends, at), abs(at - middle), at)
-        for at in places
-        if all(abs(at - seam) > band for seam in seams)
-    )
-    return min(clear, default=(0, 0.0, middle))[2]
 
 
 def _label_edge(line: Line, windows: dict[Place, Box], clear: Clear, own: dict[Place, list[Mark]]) -> None:

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Set
 from functools import cache
+from itertools import product
 from typing import NamedTuple
 
-from templater.drawing.marks import Anchor, Drawing, Group, Line, Mark, Pen, Polyline, Text
+from templater.drawing.marks import Anchor, Drawing, Group, Line, Mark, Pen, Text, closed, rectangle
 from templater.findings import DrawingError, Finding
 from templater.paper.placing import turned
 from templater.paper.seams import Place, place_name
 from templater.paper.tiles import LONGEST_PAGE, NO_CORRECTION, Bar, Correction, Paper, TitleData
-from templater.plane.shapes import Box, Point, box_corners
+from templater.plane.shapes import Box, Point, box_about
 from templater.standards.typeface import text_width
 from templater.units import MM, MM_PER_INCH
 
@@ -54,7 +55,7 @@ class Page(NamedTuple):
         half_x, half_y = x - self.margin, y - self.margin
         grown_y = half_y / max(1.0, correction.along)
         grown_x = (half_x - abs(correction.skew) * half_y) / max(1.0, correction.across)
-        return (x - grown_x, y - grown_y, x + grown_x, y + grown_y)
+        return box_about((x, y), grown_x, grown_y)
 
     @property
     def area(self) -> Box:
@@ -66,12 +67,12 @@ class Page(NamedTuple):
         """Return the page, that of a roll as long as its longest window needs."""
         if not self.roll:
             return self
-        correction, sideways = self.correction, self.sideways
-        long = max(w[2] - w[0] + SIDE if sideways else w[3] - w[1] + FOOT for w in windows)
-        long = max(long, LEAST_WIDTH if sideways else LEAST_HEIGHT)
-        if sideways:
+        correction = self.correction
+        if self.sideways:
+            long = max(LEAST_WIDTH, *(w[2] - w[0] + SIDE for w in windows))
             side = long * max(1.0, correction.across) + 2 * self.margin + 2 * abs(correction.skew) * self.height
             return self._replace(width=side)
+        long = max(LEAST_HEIGHT, *(w[3] - w[1] + FOOT for w in windows))
         return self._replace(height=long * max(1.0, correction.along) + 2 * self.margin)
 
 
@@ -116,7 +117,7 @@ def page_frame(page: Page, place: Place, number: int, words: PageWords) -> Itera
     x, y = page.printable[2] - SIDE + 7.5, max(bar.b[1] for bar in bars) + 23.4
     yield Line((x, y), (x, y + 11.0), Pen.WIDE, Group.FRAME, "forward")
     head = ((x, y + 14.0), (x - 1.5, y + 10.0), (x + 1.5, y + 10.0))
-    yield Polyline(head, closed=True, pen=Pen.NARROW, group=Group.FRAME, filled=True)
+    yield closed(head, Pen.NARROW, Group.FRAME, filled=True)
     yield Text((x - 2.4, y), "forward", 3.0, Group.FRAME, turn=1, bold=True)
     yield from _title_block(page, place, number, words)
     yield from _map(page, place, words)
@@ -244,13 +245,12 @@ def _map(page: Page, place: Place, words: PageWords) -> Iterator[Mark]:
         top = y0 + cell * (rows - row)
         return (x0 + cell * column, top - cell, x0 + cell * (column + 1), top)
 
-    here = box_corners(box(*place))
-    yield Polyline(here, closed=True, pen=Pen.NARROW, group=Group.FRAME, id="this tile", filled=True)
+    yield rectangle(box(*place), Pen.NARROW, Group.FRAME, filled=True)._replace(id="this tile")
     for row in range(rows + 1) if detailed else (0, rows):
         yield _rule((x0, y0 + cell * row), (x0 + cell * columns, y0 + cell * row))
     for column in range(columns + 1) if detailed else (0, columns):
         yield _rule((x0 + cell * column, y0), (x0 + cell * column, y0 + cell * rows))
-    for one in ((row, column) for row in range(rows) for column in range(columns)) if detailed else ():
+    for one in product(range(rows), range(columns)) if detailed else ():
         u0, v0, u1, v1 = box(*one)
         if one not in kept:
             yield _rule((u0, v0), (u1, v1))

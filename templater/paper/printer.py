@@ -7,12 +7,12 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Annotated
 
-from templater.drawing.marks import Anchor, Group, Mark, Pen, Polyline, Text
+from templater.drawing.marks import Anchor, Group, Mark, Pen, Text, rectangle
 from templater.findings import Finding, ReadingsError
 from templater.paper.page_frame import bar_marks
 from templater.paper.placing import LARGEST, check_correction
 from templater.paper.tiles import Bar, Correction, Paper, Tile, single_page
-from templater.plane.shapes import Point, box_corners
+from templater.plane.shapes import Point, middle_of
 from templater.reader import values
 from templater.reader.compose import compose
 from templater.reader.keys import Keys, key, read
@@ -92,7 +92,7 @@ def printer_bars(paper: Paper, margin: float) -> tuple[Bar, ...]:
     box = (inset + 8.0, inset + 8.0, width - low - 8.0, height - low - 8.0)
     full = math.hypot(box[2] - box[0], box[3] - box[1])
     diagonal = math.floor(full)
-    u, v = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
+    u, v = middle_of(box)
     du, dv = (box[2] - box[0]) / 2 * (diagonal / full), (box[3] - box[1]) / 2 * (diagonal / full)
     return (
         Bar("across", "across", (inset, low), (inset + across, low), float(across)),
@@ -106,7 +106,7 @@ def printer_page(paper: Paper, margin: float) -> Tile:
     """Return the test page, uncorrected: bars with end ticks and nominal lengths, what to do, boxes for readings."""
     bars = printer_bars(paper, margin)
     across, along, rising, falling = bars
-    u, v = ((rising.a[n] + rising.b[n]) / 2 for n in (0, 1))
+    u, v = middle_of((*rising.a, *rising.b))
     du, dv = (abs(rising.b[n] - rising.a[n]) / 2 for n in (0, 1))
 
     def label(bar: Bar, at: Point, more: str = "", size: float = 2.6, turn: int = 0) -> Text:
@@ -143,8 +143,7 @@ def _reading_boxes(middle: Point, du: float, dv: float) -> Iterator[Mark]:
         y0, y1 = top - _ROW * row - _HIGH, top - _ROW * row
         yield Text((left, y0 + _HIGH / 2 - 0.9), name, 2.6, Group.NOTE)
         for x0 in (left + _NAMES + n * _WIDE for n in range(count)):
-            corners = box_corners((x0, y0, x0 + _WIDE, y1))
-            yield Polyline(corners, closed=True, pen=Pen.NARROW, group=Group.NOTE)
+            yield rectangle((x0, y0, x0 + _WIDE, y1), Pen.NARROW, Group.NOTE)
 
 
 def profile_from_readings(

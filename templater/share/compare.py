@@ -12,8 +12,8 @@ from templater.boat.solved import Boat, Hole, HoleKind
 from templater.description.keys import Surface
 from templater.drawing.compose import BODY, Sheet, Words, note_lines
 from templater.drawing.labels import symbol
-from templater.drawing.marks import Circle, Drawing, Group, Line, Mark, Pen, Polyline
-from templater.plane.shapes import Point, box_corners, grow
+from templater.drawing.marks import Circle, Drawing, Group, Line, Mark, Pen, closed, rectangle
+from templater.plane.shapes import Point, box_about, grow
 from templater.reader.keys import Keys
 from templater.reader.values import Number
 
@@ -203,8 +203,7 @@ def overlay(a: Boat, b: Boat) -> Drawing:
     sheet.add_symbols(symbol(hole, _place(hole)) for hole in b.on(Surface.FLOOR))
     for boat, pen in ((a, Pen.DASHED), (b, Pen.NARROW)):
         for plate in boat.plates:
-            corners = tuple((y, -x) for x, y in plate.corners)
-            sheet.add(Polyline(corners, closed=True, pen=pen, group=Group.OVERLAY))
+            sheet.add(closed(((y, -x) for x, y in plate.corners), pen, Group.OVERLAY))
     sheet.add(*(_dashed(hole) for hole in a.on(Surface.FLOOR)))
     box = sheet.box() if sheet.marks else (0.0, -_PAST, 0.0, _PAST)
     sheet.add(Line((0.0, box[1] - _PAST), (0.0, box[3] + _PAST), Pen.CHAIN, Group.CENTRELINE))
@@ -223,8 +222,7 @@ def _dashed(hole: Hole) -> Mark:
     place = _place(hole)
     if hole.kind is not HoleKind.SECOND_SCREW:
         return Circle(place, hole.diameter, Pen.DASHED, Group.OVERLAY)
-    corners = box_corners(grow((*place, *place), hole.diameter / 2))
-    return Polyline(corners, closed=True, pen=Pen.DASHED, group=Group.OVERLAY)
+    return rectangle(box_about(place, hole.diameter / 2), Pen.DASHED, Group.OVERLAY)
 
 
 def _write(sheet: Sheet, a: Boat, b: Boat) -> None:
