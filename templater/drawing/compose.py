@@ -128,14 +128,15 @@ class Sheet:
                 return box
         return None
 
-    def add_window(self, box: Box) -> None:
-        """Draw a sight window: an opening to be cut out, through which the pencilled line is seen."""
-        self.add(marks.rectangle(box, Pen.NARROW, Group.SIGHT))
-        size, wide, (u, v) = 2.2, box[2] - box[0] > box[3] - box[1], shapes.middle_of(box)
-        at = (u, v - 0.35 * size) if wide else (u + 0.35 * size, v)
-        self.marks.append(Text(at, "cut out", size, Group.SIGHT, marks.Anchor.MIDDLE, turn=0 if wide else 1))
-        self.layout.add_box(box)
-        self.keep.append((f"sight window at {mm_text(u, 0)}, {mm_text(v, 0)}", box))
+    def add_windows(self, boxes: Iterable[Box]) -> None:
+        """Draw sight windows: openings to be cut out, through which the pencilled line is seen."""
+        for box in boxes:
+            self.add(marks.rectangle(box, Pen.NARROW, Group.SIGHT))
+            size, wide, (u, v) = 2.2, box[2] - box[0] > box[3] - box[1], shapes.middle_of(box)
+            at = (u, v - 0.35 * size) if wide else (u + 0.35 * size, v)
+            self.marks.append(Text(at, "cut out", size, Group.SIGHT, marks.Anchor.MIDDLE, turn=0 if wide else 1))
+            self.layout.add_box(box)
+            self.keep.append((f"sight window at {mm_text(u, 0)}, {mm_text(v, 0)}", box))
 
     def add_keep_clear(self, corners: tuple[Point, ...], within: Box, lines: tuple[str, ...]) -> None:
         """Draw a keep-clear area's chained border, and its name inside where there is room."""

@@ -10,7 +10,7 @@ from templater.description.keys import Plate, Slot
 from templater.drawing.compose import Sheet, Words, told
 from templater.drawing.labels import diameter, symbol
 from templater.drawing.marks import Arc, Circle, Cross, Drawing, Group, Line, Mark, Pen
-from templater.plane.shapes import Box, Point, grow, union
+from templater.plane.shapes import Box, Point, box_about, grow, union
 
 Span = tuple[float, float]
 #: Clear space between parts, mm.
@@ -46,9 +46,8 @@ def variants(boat: Boat, kind: HoleKind) -> tuple[Variant, ...]:
     for side in Side:
         (x, y), holes = _plates(boat, side)[0].centre, _holes(boat, _plates(boat, side)[0], kind)
         found.append(Variant((side,), tuple((round(h.at[0] - x, 6), round(h.at[1] - y, 6)) for h in holes)))
-    port, starboard = found
-    alike = sorted(port.screws) == sorted(starboard.screws)
-    return (Variant(tuple(Side), port.screws),) if alike else (port, starboard)
+    alike = sorted(found[0].screws) == sorted(found[1].screws)
+    return (Variant(tuple(Side), found[0].screws),) if alike else tuple(found)
 
 
 def _plates(boat: Boat, side: Side) -> list[SolvedPlate]:
@@ -64,7 +63,7 @@ def _holes(boat: Boat, plate: SolvedPlate, kind: HoleKind) -> list[Hole]:
 
 def plate_box(plate: Plate, at: Point) -> Box:
     """Return the box of a plate about its centre in the sheet frame."""
-    return (at[0] - plate.width / 2, at[1] - plate.length / 2, at[0] + plate.width / 2, at[1] + plate.length / 2)
+    return box_about(at, plate.width / 2, plate.length / 2)
 
 
 def countersink(boat: Boat) -> float:
@@ -92,17 +91,16 @@ def plate_contour(
     *,
     pen: Pen = Pen.WIDE,
     group: Group = Group.PLATE,
-    open_top: tuple[Span, ...] = (),
-    open_foot: tuple[Span, ...] = (),
+    opens: tuple[tuple[Span, ...], tuple[Span, ...]] = ((), ()),
 ) -> list[Mark]:
     """Return a plate's outline; corners of ``radius``, beside a bridge as far as there is room.
 
-    ``open_top`` and ``open_foot`` are the stretches along u of those edges that are left out, where bridges join them.
+    ``opens`` are the stretches along u of top and foot that are left out, where bridges join them.
     """
     u0, v0, u1, v1 = box
     marks: list[Mark] = []
     radii = []
-    for v, spans in ((v1, open_top), (v0, open_foot)):
+    for v, spans in zip((v1, v0), opens, strict=True):
         room = min((min(a - u0, u1 - b) for a, b in spans), default=math.inf)
         r = min(radius, max(room - BESIDE_BRIDGE, 0.0))
         bounds = [u0 + r, *(bound for span in spans for bound in span), u1 - r]
@@ -147,8 +145,8 @@ def strip_contour(plate: Plate, u: float, boxes: Sequence[Box]) -> list[Mark]:
     bridges = tuple((middle - half, middle + half) for middle in middles)
     joins = [bridges if upper[1] > lower[3] else () for upper, lower in pairwise(boxes)]
     marks: list[Mark] = []
-    for box, top, foot in zip(boxes, ((), *joins), (*joins, ()), strict=True):
-        marks += plate_contour(box, plate.corner_radius, group=Group.CUT, open_top=top, open_foot=foot)
+    for box, opens in zip(boxes, pairwise(((), *joins, ())), strict=True):
+        marks += plate_contour(box, plate.corner_radius, group=Group.CUT, opens=opens)
     for (upper, lower), spans in zip(pairwise(boxes), joins, strict=True):
         for span in spans:
             marks += (Line((side, upper[1]), (side, lower[3]), Pen.WIDE, Group.CUT) for side in span)
@@ -170,10 +168,10 @@ def draw_plates(sheet: Sheet, boat: Boat) -> Drawing:
     """Return the plates' sheet: one plate, and the strip. A part's u is starboard, v forward, as on the floor."""
     plate, kinds = _plate(boat), variants(boat, HoleKind.FIRST_SCREW)
     left, first = -GAP / 2 - plate.width / 2, boat.settings[0].station
-    parts = []
-    for number, variant in enumerate(kinds):
-        at = (left, -number * (plate.length + GAP))
-        parts.append(_Part(variant, [at], [variant.named("one plate")], f"{variant.letter}a"))
+    parts = [
+        _Part(variant, [(left, -n * (plate.length + GAP))], [variant.named("one plate")], f"{variant.letter}a")
+        for n, variant in enumerate(kinds)
+    ]
     for number, variant in enumerate(kinds):
         u = -left + number * (plate.width + GAP)
         row = [(u, first - setting.station) for setting in boat.settings]
@@ -225,10 +223,9 @@ def _draw_parts(sheet: Sheet, boat: Boat, parts: Sequence[_Part], kind: HoleKind
                 sheet.add(*(Cross((at, v), 2.5, Group.CUT) for at in (u - half, u + half)))
             if paper:
                 sheet.add(Circle((u, v), bore, Pen.DASHED, Group.OUTLINE))
-                half = (slot.length if slot else bore) / 2 + 1.0
-                for end in (-1, 1):
-                    a, b = (u + end * half, v), (u + end * plate.width / 2, v)
-                    sheet.add(Line(a, b, Pen.CHAIN, Group.CENTRELINE))
+                start, end = (slot.length if slot else bore) / 2 + 1.0, plate.width / 2
+                ends = (((u + way * start, v), (u + way * end, v)) for way in (-1, 1))
+                sheet.add(*(Line(a, b, Pen.CHAIN, Group.CENTRELINE) for a, b in ends))
             holes = zip(_holes(boat, solved, kind), variant.screws, strict=True)
             screws = [
                 symbol(hole, (u + y, v - x), name=name and f"{name}{number}", clear=0.0 if paper else sunk / 2)

@@ -8,7 +8,7 @@ from itertools import pairwise
 from templater.boat.solved import Boat, HoleKind, Setting
 from templater.description.keys import Surface
 from templater.drawing.compose import BODY, LEADING, WINDOW, Sheet, Words, clipped, told
-from templater.drawing.labels import PAST_CIRCLE, diameter, symbol
+from templater.drawing.labels import PAST_CIRCLE, Symbol, diameter, symbol
 from templater.drawing.marks import Circle, Cross, Drawing, Group, Line, Pen, mark_box
 from templater.drawing.plates import draw_plates, draw_spare_plates, plate_contour, plate_figures, slot_contour
 from templater.plane.shapes import Box, Point, around, box_corners, boxes_overlap, edges, grow, grown, left_over, union
@@ -61,13 +61,14 @@ def _draw_floor(sheet: Sheet, boat: Boat) -> Drawing:
     core = grow(sheet.box(), 2.0)
     outline = to_sheet(*floor.outline)
     areas = [(area, grown(to_sheet(*area.corners), area.margin)) for area in floor.keep_clear]
-    border = clipped(edges(outline), grow(core, 4 * WINDOW[0]), Pen.PHANTOM, Group.OUTLINE)
-    for a, b in [*((line.a, line.b) for line in border), *(side for _, corners in areas for side in edges(corners))]:
+    for line in clipped(edges(outline), grow(core, 4 * WINDOW[0]), Pen.PHANTOM, Group.OUTLINE):
+        sheet.layout.add(line)
+    for a, b in (side for _, corners in areas for side in edges(corners)):
         sheet.layout.add_segment(a, b)
     # Boxes of plates, or of the bolt holes' symbols where there are none.
     bolts = {hole.id for hole in boat.on(Surface.FLOOR) if hole.setting is not None}
-    own = [mark for mark in sheet.marks if (mark.group is Group.PLATE if boat.plates else mark.id in bolts)]
-    boxes = [mark_box(mark) for mark in own]
+    own = (mark for mark in sheet.marks if (mark.group is Group.PLATE if boat.plates else mark.id in bolts))
+    boxes = [*map(mark_box, own)]
     inner = min(min(abs(box[0]), abs(box[2])) for box in boxes)
     outer = max(max(-box[0], box[2]) for box in boxes)
     _draw_bolt_lines(sheet, boat, inner, outer, outline)
@@ -136,8 +137,7 @@ def _draw_bolt_lines(sheet: Sheet, boat: Boat, inner: float, outer: float, outli
         low = min([-outer, *(box[0] for box in windows)])
         high = max([outer, *(box[2] for box in windows)])
         sheet.add_axis(low - PAST_END, high + PAST_END, v, along_u=True, windows=windows)
-        for box in windows:
-            sheet.add_window(box)
+        sheet.add_windows(windows)
 
 
 def _draw_centreline(sheet: Sheet, core: Box) -> None:
@@ -154,8 +154,7 @@ def _draw_centreline(sheet: Sheet, core: Box) -> None:
     low = min([core[1], *(box[1] - PAST_END for box in windows)])
     high = max([core[3], *(box[3] + PAST_END for box in windows)])
     sheet.add_axis(low, high, 0.0, along_u=False, windows=windows)
-    for box in windows:
-        sheet.add_window(box)
+    sheet.add_windows(windows)
 
 
 def _floor_notes(boat: Boat, face: str) -> tuple[str, ...]:
@@ -189,17 +188,14 @@ def _draw_plank(sheet: Sheet, boat: Boat) -> Drawing:
     """Return the plank's sheet, seen from above with forward up, u along the face from the middle to starboard."""
     plank, figures = boat.description.plank, boat.description.figures
     fore, aft, plug = plank.fore_edge, plank.fore_edge - plank.width, (plank.solid_at_bolts or 0.0) / 2
-    bolts = [hole for hole in boat.on(Surface.PLANK) if hole.kind is HoleKind.BOLT]
-    symbols = (
-        symbol(hole, (hole.at[1], -hole.at[0]), clear=plug if hole in bolts else 0.0, figures=figures)
-        for hole in boat.on(Surface.PLANK)
-    )
-    sheet.add_symbols(
-        item._replace(group=Group.EXPECTED, kind="place to expect", labels=(f"{item.id} expected", item.id))
-        if item.id == boat.expected
-        else item
-        for item in symbols
-    )
+    bolts, symbols = boat.on(Surface.PLANK, HoleKind.BOLT), list[Symbol]()
+    for hole in boat.on(Surface.PLANK):
+        item = symbol(hole, (hole.at[1], -hole.at[0]), clear=plug if hole in bolts else 0.0, figures=figures)
+        if item.id == boat.expected:
+            labels = (f"{item.id} expected", item.id)
+            item = item._replace(group=Group.EXPECTED, kind="place to expect", labels=labels)
+        symbols.append(item)
+    sheet.add_symbols(symbols)
     if plug:
         sheet.add(*(Circle((h.at[1], -h.at[0]), 2 * plug, Pen.DASHED, Group.OUTLINE) for h in bolts))
     box = sheet.box()
@@ -237,8 +233,7 @@ def _draw_axes(sheet: Sheet, region: Box, pivot: float) -> None:
     windows = [[box for box in boxes if box] for boxes in (bolt_windows, middle)]
     sheet.add_axis(-reach, reach, 0.0, along_u=True, windows=windows[0])
     sheet.add_axis(region[1], region[3], 0.0, along_u=False, windows=windows[1])
-    for box in (*windows[0], *windows[1]):
-        sheet.add_window(box)
+    sheet.add_windows((*windows[0], *windows[1]))
     if pivot:
         blocked = [(box[0] - 1.0, box[2] + 1.0) for box in windows[0] if box[1] - 1.0 < -pivot < box[3] + 1.0]
         free = left_over(-reach, reach, blocked, 1.0)

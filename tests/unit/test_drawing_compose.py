@@ -217,7 +217,7 @@ def test_contours_have_the_length_of_their_shapes() -> None:
     from templater.description.keys import Slot
 
     assert length_of(slot_contour((3.0, 4.0), Slot(length=16.0, width=8.5))) == pytest.approx(2 * 7.5 + math.pi * 8.5)
-    opened = plate_contour((0.0, 0.0, 76.0, 46.0), 5.0, open_top=((15.0, 23.0), (53.0, 61.0)))
+    opened = plate_contour((0.0, 0.0, 76.0, 46.0), 5.0, opens=(((15.0, 23.0), (53.0, 61.0)), ()))
     assert length_of(opened) == pytest.approx(length_of(plate) - 16.0)
 
 
