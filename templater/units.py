@@ -13,12 +13,8 @@ POINTS_PER_MM = 72 / MM_PER_INCH
 
 #: mm in one of each unit that a length may carry.
 UNIT_FACTORS: dict[str, Fraction] = {
-    "mm": Fraction(1),
-    "cm": Fraction(10),
-    "m": Fraction(1000),
-    "in": Fraction(254, 10),
-    "ft": Fraction(254, 10) * 12,
-}
+    "mm": Fraction(1), "cm": Fraction(10), "m": Fraction(1000), "in": Fraction(254, 10), "ft": Fraction(254, 10) * 12,
+}  # fmt: skip
 _ALIASES = {
     '"': "in", "″": "in", "inch": "in", "inches": "in",
     "'": "ft", "′": "ft", "feet": "ft", "foot": "ft",

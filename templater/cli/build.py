@@ -13,6 +13,7 @@ from templater.boat.solved import plain
 from templater.cli import files
 from templater.cli.apart import end_with_parent
 from templater.cli.console import DONE, FAULT, OUT_OF_TOLERANCE, count, print_findings, print_json, progress_bar, say
+from templater.description.load import schema_json, starter_text
 from templater.findings import Location, ProofError, Severity, TemplaterError
 from templater.share.names import safe_name
 from templater.units import MM
@@ -27,7 +28,6 @@ if TYPE_CHECKING:
 
 def new(arguments: argparse.Namespace) -> int:
     """Write a commented description that passes ``check``."""
-    from templater.description.load import starter_text
     from templater.standards.typeface import FAMILY, missing_letters
 
     path: Path = arguments.file
@@ -50,8 +50,6 @@ def new(arguments: argparse.Namespace) -> int:
 
 def schema(_arguments: argparse.Namespace) -> int:
     """Print the JSON Schema of the description."""
-    from templater.description.load import schema_json
-
     print(schema_json())
     return DONE
 

@@ -47,8 +47,6 @@ SECTIONS = (
     ("How well you work", ("accuracy",)),
     ("Spares and all else", ()),
 )
-#: Keys that the page sees to in another way.
-_ELSEWHERE = ("based_on",)
 
 
 def build(fetched: Path) -> bytes:
@@ -133,7 +131,7 @@ def form() -> list[dict[str, Any]]:
     """Return every field of the description under its heading, each key once: sections of ``title`` and ``fields``."""
     schema, known = schemas()
     root = _keys("", schema, known)
-    taken = set(_ELSEWHERE)
+    taken = {"based_on"}  # the page sees to it in another way
     sections = []
     for title, keys in SECTIONS:
         chosen = keys or tuple(field["key"] for field in root)

@@ -19,7 +19,7 @@ from templater.findings import Finding, Location
 from templater.plane.shapes import Point
 from templater.reader import faults
 from templater.reader.faults import Fault
-from templater.units import Figures
+from templater.units import MM, Figures
 
 #: Longest text that is read, characters, and most values in it: a few seconds of reading.
 LARGEST = 1_000_000
@@ -160,15 +160,13 @@ def spans(text: str) -> Span | None:
 def compose(text: str, file: str) -> "Composed":
     """Return a text as a tree of leaves with what is wrong in it as YAML; its findings never raise."""
     text = text.removeprefix("\ufeff")
-    builder, wrong = Composed(file, text), None
+    builder, wrong = Composed(file, text), ("", "")
     if len(text) > LARGEST:
-        message = f"{len(text)} characters - a text of at most {LARGEST} is read; many holes are shorter as a pattern"
-        wrong = "D103", message
+        wrong = "D103", faults.said("D103", "letters", MM, count=str(len(text)), most=str(LARGEST))
     elif unfit := CONTROL.search(text):
         lines = text[: unfit.start()].replace("\r\n", "\n").replace("\r", "\n").split("\n")
         builder.last = Location(file, len(lines), len(lines[-1]) + 1)
-        message = f"character U+{ord(unfit[0]):04X} - only letters, figures, signs, tabs and line ends are allowed"
-        wrong = "D102", message
+        wrong = "D102", faults.said("D102", "letter", MM, number=f"{ord(unfit[0]):04X}")
     else:
         try:
             builder.run(_events(text))
@@ -182,7 +180,7 @@ def compose(text: str, file: str) -> "Composed":
         except _UNREADABLE:
             # The parser gives up on a few odd texts without saying where: take the place of the last thing it read.
             wrong = "D101", "cannot be read as YAML from here on"
-    if wrong:
+    if wrong[0]:
         builder.findings.append(Finding(wrong[0], "", wrong[1], builder.last))
     return builder
 
