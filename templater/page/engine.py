@@ -12,9 +12,11 @@ from typing import Any, NamedTuple
 
 from templater import __version__
 from templater.boat.solved import plain
-from templater.description.load import Base, Source
+from templater.description.load import Base, Source, starter_text
 from templater.findings import Location, ReadingsError, TemplaterError
+from templater.page.pictures import pictures
 from templater.page.texts import job_of, put, values, zipped
+from templater.paper.printer import PrinterProfile, load_profile, profile_yaml
 from templater.pipeline.checked import Checked, Options, check
 from templater.pipeline.sheets import OnPaper, drawings_of, on_paper, tile_sheets
 from templater.reader.faults import told
@@ -50,7 +52,6 @@ class Job(NamedTuple):
 
     def options(self, paper: str | None = None) -> Options:
         """Return the options of a run; only printers that were measured here are corrected for."""
-        from templater.paper.printer import PrinterProfile, load_profile
 
         def profile(name: str) -> PrinterProfile:
             if name not in self.printers:
@@ -77,8 +78,6 @@ def call(name: str, argument: str, files: Mapping[str, bytes]) -> tuple[str, Fil
 
 
 def _new(_job: Job, boat: str = "My boat", units: str = "mm") -> Answer:
-    from templater.description.load import starter_text
-
     return {"text": starter_text(boat, units)}, {}
 
 
@@ -91,8 +90,6 @@ def _edit(_job: Job, text: str, changes: list[tuple[str, Any]]) -> Answer:
 
 def _look(job: Job) -> Answer:
     """Return what stands in the description, what is found about the boat, and its pictures."""
-    from templater.page.pictures import pictures
-
     answer: dict[str, Any] = {"values": values(job.text)}
     try:
         checked = _checked(job)
@@ -180,14 +177,10 @@ def _printer_page(_job: Job, paper: str) -> Answer:
 
 def _printer_set(_job: Job, name: str, paper: str, readings: dict[str, str]) -> Answer:
     """Return a printer's profile, as text to keep and in words, from the readings of its bars."""
-    from templater.paper.printer import profile_yaml
     from templater.pipeline.printing import measured_profile
 
-    typed = {
-        bar: re.split(r"[;\s]+", re.sub(r"(?<=\d),(?=\d)", ".", text.strip()))
-        for bar, text in readings.items()
-        if text.strip()
-    }
+    pointed = {bar: re.sub(r"(?<=\d),(?=\d)", ".", text.strip()) for bar, text in readings.items() if text.strip()}
+    typed = {bar: re.split(r"[;\s]+", text) for bar, text in pointed.items()}
     profile = measured_profile(name, paper, _MARGIN, typed)
     words = f"prints {profile.across:.5f} across and {profile.along:.5f} along; the sheets are drawn to make up for it"
     return {"profile": profile_yaml(profile), "words": words}, {}
