@@ -217,7 +217,8 @@ def _build(
         made = make(files.read_source(path), options, progress or no_progress)
         folder: Path = arguments.out / safe_name(made.checked.boat.description.boat)
         standing = [one.name for one in folder.glob("*")]
-        return made, folder, files.publish(folder, made.files, stale=made.stale(standing))
+        parts = {name: made.files.parts(name) for name in made.files}  # one at a time: all would fill the memory
+        return made, folder, files.publish(folder, parts, stale=made.stale(standing))
 
 
 class Outcome(NamedTuple):

@@ -169,7 +169,9 @@ def stored_profile(folder: Path, name: str) -> "PrinterProfile":
     return load_profile(read_text(path), str(path))
 
 
-def publish(folder: Path, files: Mapping[str, bytes], *, stale: Iterable[str] = ()) -> tuple[str, ...]:
+def publish(
+    folder: Path, files: Mapping[str, bytes | Iterable[bytes]], *, stale: Iterable[str] = ()
+) -> tuple[str, ...]:
     """Make ``files`` appear in ``folder`` together or not at all; return the ``stale`` ones that stood there.
 
     Everything is written to a folder of its own beside the target, which then changes places with it. What else is in
@@ -208,9 +210,9 @@ def publish(folder: Path, files: Mapping[str, bytes], *, stale: Iterable[str] = 
     return gone
 
 
-def _write(path: Path, data: bytes) -> None:
+def _write(path: Path, data: bytes | Iterable[bytes]) -> None:
     with path.open("wb") as stream:
-        stream.write(data)
+        stream.writelines([data] if isinstance(data, bytes) else data)
         stream.flush()
         os.fsync(stream.fileno())
 

@@ -2,7 +2,7 @@
 
 import json
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -12,7 +12,7 @@ from templater.drawing.sheets import NAMES
 from templater.findings import DescriptionError, DrawingError, Finding, ProofError
 from templater.paper.tiles import TiledSheet, find_paper
 from templater.pipeline.checked import AS_DESCRIBED, Checked, Options, Progress, check, no_progress, title_data
-from templater.pipeline.sheets import chosen, on_paper, sheet_files
+from templater.pipeline.sheets import Files, chosen, on_paper, sheet_files
 
 if TYPE_CHECKING:
     from templater.boat.solved import Boat
@@ -42,7 +42,7 @@ class Made:
 
     checked: Checked
     sheets: tuple[TiledSheet, ...]
-    files: Mapping[str, bytes]
+    files: Files
     proof: "ProofReport"
     job_sheet: "JobSheet | None" = None
     kept: tuple[str, ...] = ()
@@ -124,7 +124,7 @@ def _lost_tiles(checked: Checked, sheets: Sequence[TiledSheet], options: Options
     """
     from templater.paper.manifest import manifest
     from templater.proof.prove import prove
-    from templater.writers.pdf import write_pdf
+    from templater.writers.pdf import pdf_parts
 
     if len(sheets) != 1:
         raise DrawingError(Finding("S191", "--tile", "is a tile of one sheet - name that sheet with --only"))
@@ -141,7 +141,9 @@ def _lost_tiles(checked: Checked, sheets: Sequence[TiledSheet], options: Options
     if before and (earlier["description_sha256"] != checked.sha256 or any(before.get(k) != now[k] for k in layout)):
         text = f"the {name} in the boat's folder is of another description or paper, and one tile of this would not fit"
         raise DrawingError(Finding("S191", "--tile", f"{text} its others - make the whole sheet, with --only {name}"))
-    files = {f"{name}-{tile.name}.pdf": write_pdf([tile], name=name, title=title) for tile in tiles}
+    files = Files(options.store())
+    for tile in tiles:
+        files.add(f"{name}-{tile.name}.pdf", pdf_parts([tile], name=name, title=title))
     report = prove(files, contents, whole=False, as_written=False)
     if report.findings:
         raise ProofError(*report.findings)

@@ -22,6 +22,8 @@ LARGER = {"A4": "A3", "A3": "A2", "A2": "A1", "A1": "A0", "Letter": "Tabloid", "
 #: Rolls that are tried last, those of wide printers.
 _ROLLS = ("24 in roll", "36 in roll")
 _NAMED = 4
+#: Bytes of a file that are read at a time.
+_PART = 1 << 20
 
 
 def drawings_of(checked: Checked, only: tuple[str, ...] = ()) -> tuple[Drawing, ...]:
@@ -209,6 +211,13 @@ class Files(Mapping[str, bytes]):
         self._stream.seek(start)
         return self._stream.read(length)
 
+    def parts(self, name: str) -> Iterator[bytes]:
+        """Yield a file in parts."""
+        start, length = self._places[name]
+        for at in range(0, length, _PART):
+            self._stream.seek(start + at)
+            yield self._stream.read(min(_PART, length - at))
+
     def __iter__(self) -> Iterator[str]:
         return iter(self._places)
 
@@ -243,7 +252,7 @@ def sheet_files(
     from templater.paper.manifest import manifest
     from templater.proof.prove import prove
     from templater.proof.report import ProofReport
-    from templater.writers.pdf import write_pdf
+    from templater.writers.pdf import pdf_parts
     from templater.writers.svg import svg_parts
 
     title, bare = title_data(checked), list(sheets)
@@ -254,7 +263,7 @@ def sheet_files(
         made.sheets.append(drawn._replace(tiles=tuple(tile._replace(marks=()) for tile in drawn.tiles)))
         if only and name not in only:
             continue
-        made.files.add(f"{name}.pdf", [write_pdf(drawn.tiles, name=name, title=title)])
+        made.files.add(f"{name}.pdf", pdf_parts(drawn.tiles, name=name, title=title))
         made.files.add(f"{name}.svg", svg_parts(sheet.drawing, title))
         contents = manifest([drawn], title)
         del drawn

@@ -98,12 +98,23 @@ _DAY = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 
 
 def write_pdf(pages: Iterable[Tile], *, name: str, title: TitleData) -> bytes:
+    """Return the file of ``pdf_parts``."""
+    return b"".join(pdf_parts(pages, name=name, title=title))
+
+
+class _Parts(list[bytes]):
+    """What is written to it."""
+
+    write = list.append
+
+
+def pdf_parts(pages: Iterable[Tile], *, name: str, title: TitleData) -> list[bytes]:
     """Return the tiles, made one at a time, as one PDF file of a sheet; ``title`` goes into its properties.
 
     Raises DrawingError: S301, a text has a letter that the typeface lacks.
     """
-    stream = io.BytesIO()
-    canvas = open_canvas(stream, f"{title.boat} - {name}", f"templater {title.program_version}", pdfVersion=_VERSION)
+    parts = _Parts()
+    canvas = open_canvas(parts, f"{title.boat} - {name}", f"templater {title.program_version}", pdfVersion=_VERSION)
     canvas.setSubject(f"Description SHA-256 {title.description_sha256}, revision {title.revision or '-'}")
     canvas.setAuthor(title.drawn_by)
     if _DAY.fullmatch(title.date):
@@ -124,7 +135,7 @@ def write_pdf(pages: Iterable[Tile], *, name: str, title: TitleData) -> bytes:
         page = document.Pages.pages[-1]
         page.Contents, page.Resources = _PageStream(content.text()), resources
     finish(canvas)
-    return stream.getvalue()
+    return parts
 
 
 class _PageStream(pdfdoc.PDFStream):
@@ -141,7 +152,7 @@ class _PageStream(pdfdoc.PDFStream):
         return written
 
 
-def open_canvas(stream: BinaryIO, title: str, creator: str, **options: Any) -> Canvas:
+def open_canvas(stream: BinaryIO | _Parts, title: str, creator: str, **options: Any) -> Canvas:
     """Return an empty document with its faces, not to be scaled in print; ``options`` are the library's own."""
     face: Any = register_faces()[0].fontName  # typed as a number in the library's stubs
     canvas = Canvas(stream, invariant=1, pageCompression=1, initialFontName=face, **options)
