@@ -155,7 +155,8 @@ class _PageStream(pdfdoc.PDFStream):
 def open_canvas(stream: BinaryIO | _Parts, title: str, creator: str, **options: Any) -> Canvas:
     """Return an empty document with its faces, not to be scaled in print; ``options`` are the library's own."""
     face: Any = register_faces()[0].fontName  # typed as a number in the library's stubs
-    canvas = Canvas(stream, invariant=1, pageCompression=1, initialFontName=face, **options)
+    out: Any = stream  # the library only writes to it
+    canvas = Canvas(out, invariant=1, pageCompression=1, initialFontName=face, **options)
     canvas.setTitle(title)
     canvas.setCreator(creator)
     canvas.setViewerPreference("PrintScaling", "None")
