@@ -189,18 +189,19 @@ def arms_past(symbols: tuple[Symbol, ...]) -> tuple[float, ...]:
 def _arms_meet(a: Symbol, b: Symbol, past: float) -> bool:
     """True if an arm of one symbol comes too near to an arm or circle of the other."""
     du, dv = abs(a.at[0] - b.at[0]), abs(a.at[1] - b.at[1])
-    arm_a, arm_b = a.radius + past, b.radius + past
+    arms = arm_a, arm_b = a.radius + past, b.radius + past
     reach_a, reach_b = arm_a + _ARMS_APART, arm_b + _ARMS_APART
     crossing = (du < reach_a and dv < reach_b) or (dv < reach_a and du < reach_b)
-    in_line = min(du, dv) < _ARMS_APART and max(du, dv) < arm_a + arm_b + _ARMS_APART
-    return crossing or in_line or _arm_on_circle(du, dv, arm_a, b.radius) or _arm_on_circle(du, dv, arm_b, a.radius)
-
-
-def _arm_on_circle(du: float, dv: float, arm: float, radius: float) -> bool:
-    """True if an arm along u or along v comes too near to the circle du, dv away."""
-    along_u = math.hypot(max(0.0, du - arm), dv)
-    along_v = math.hypot(du, max(0.0, dv - arm))
-    return min(along_u, along_v) < radius + _ARMS_APART
+    in_line = min(du, dv) < _ARMS_APART and max(du, dv) < arm_a + reach_b
+    return (
+        crossing
+        or in_line
+        or any(
+            math.hypot(max(0.0, along - arm), off) < other.radius + _ARMS_APART
+            for arm, other in zip(arms, (b, a), strict=True)
+            for along, off in ((du, dv), (dv, du))
+        )
+    )
 
 
 def common_place(items: list[tuple[Symbol, float]], layout: Layout) -> tuple[float, int]:

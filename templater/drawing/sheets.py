@@ -5,7 +5,7 @@ from collections.abc import Callable
 from functools import partial
 from itertools import pairwise
 
-from templater.boat.solved import Boat, HoleKind, Setting
+from templater.boat.solved import Boat, HoleKind
 from templater.description.keys import Surface
 from templater.drawing.compose import BODY, LEADING, WINDOW, Sheet, Words, clipped, told
 from templater.drawing.labels import PAST_CIRCLE, Symbol, diameter, symbol
@@ -51,7 +51,7 @@ def draw(boat: Boat, *, warnings: tuple[str, ...] = ()) -> tuple[Drawing, ...]:
 def _draw_floor(sheet: Sheet, boat: Boat) -> Drawing:
     """Return the floor's sheet; from the under face it is the mirror image with readable text."""
     under = boat.description.print.floor_face == "under"
-    floor, figures = boat.description.floor, boat.description.figures
+    floor, figures, rule = boat.description.floor, boat.description.figures, boat.description.rule
 
     def to_sheet(*points: Point) -> tuple[Point, ...]:
         return tuple((-y if under else y, -x) for x, y in points)
@@ -83,7 +83,10 @@ def _draw_floor(sheet: Sheet, boat: Boat) -> Drawing:
     for _, corners in shown:
         sheet.add_hatching(corners, core)
     for setting in boat.settings:  # inboard of the port and of the starboard plates, fore or aft of the line
-        words, off = Words(_setting_lines(boat, setting)), BODY * LEADING * 3
+        inside = figures.length(rule.keep_inside) if rule and setting.at_limit else ""
+        station, base = figures.length(setting.station), figures.length(setting.runner_base)
+        words = Words(told("setting", number=setting.number, station=station, base=base, inside=inside))
+        off = BODY * LEADING * 3
         tries = [[(sign * (inner - 39.0), side * off - setting.station) for side in (1, -1)] for sign in (-1, 1)]
         written = [any(sheet.add_block(words, near, core, reach=39.0) for near in places) for places in tries]
         if not any(written):
@@ -169,18 +172,6 @@ def _floor_notes(boat: Boat, face: str) -> tuple[str, ...]:
         first=any(hole.kind is HoleKind.FIRST_SCREW for hole in holes),
         second=any(hole.kind is HoleKind.SECOND_SCREW for hole in holes),
         **plate_figures(boat),
-    )
-
-
-def _setting_lines(boat: Boat, setting: Setting) -> tuple[str, ...]:
-    """Return what stands beside a bolt line, in short lines that make one sentence."""
-    units, rule = boat.description.figures, boat.description.rule
-    return told(
-        "setting",
-        number=setting.number,
-        station=units.length(setting.station),
-        base=units.length(setting.runner_base),
-        inside=units.length(rule.keep_inside) if rule and setting.at_limit else "",
     )
 
 

@@ -255,8 +255,10 @@ def _steps(sheet: TiledSheet) -> Iterator[str]:
     yield "Measure the bars on every page before cutting, across and along: each must be as long as it says."
     yield "Cut each tile along the lines marked cut here, left and top, through the middle of the registration marks."
     tiles_of = {mark.id: mark.tiles for mark in sheet.registrations}
-    placed: dict[str, Tile] = {}
-    for tile in _in_order(sheet.tiles):
+    waiting, placed = {tile.name: tile for tile in sheet.tiles}, dict[str, Tile]()
+    while waiting:  # in their own order, but each beside one before it where there is such a one
+        joined = (tile for tile in waiting.values() if not placed.keys().isdisjoint(tile.neighbours))
+        tile = waiting.pop((next(joined, None) or next(iter(waiting.values()))).name)
         # A tile's own tabs, right and at the foot, go under its neighbours; it lies over the tabs left of it and above.
         beside = [(name, placed[name]) for name in tile.neighbours if name in placed]
         later = [name for name, other in beside if other.row > tile.row or other.column > tile.column]
@@ -274,17 +276,6 @@ def _steps(sheet: TiledSheet) -> Iterator[str]:
         edges = " and ".join(sheet.straight_edges)
         yield f"Hold a straight edge along {edges}: the lines must run through without a step."
     yield "Measure the check distances below on the whole sheet; take it apart again if one is out."
-
-
-def _in_order(tiles: Sequence[Tile]) -> Iterator[Tile]:
-    """Yield the tiles in their own order, but each beside one before it where there is such a one."""
-    waiting = {tile.name: tile for tile in tiles}
-    placed: set[str] = set()
-    while waiting:
-        beside = (tile for tile in waiting.values() if not placed.isdisjoint(tile.neighbours))
-        tile = next(beside, None) or next(iter(waiting.values()))
-        placed.add(tile.name)
-        yield waiting.pop(tile.name)
 
 
 def _checks(sheet: TiledSheet) -> tuple[PaperDistance, ...]:
