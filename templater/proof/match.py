@@ -66,7 +66,10 @@ class Matched:
 
 
 def match(wanted: Iterable[Mark], found: Iterable[Mark]) -> Matched:
-    """Match marks as they come, mostly in the same order; the others letter by letter, then the nearest of a kind."""
+    """Match marks as they come, mostly in the same order; the others letter by letter, then the nearest of a kind.
+
+    Raises ValueError if one that is found stands nowhere: at no number, or one without end.
+    """
     matched, waiting, free = Matched(), list[Mark](), list[Mark]()
     coming = iter(found)
     ahead = list(islice(coming, _AHEAD))
@@ -85,6 +88,8 @@ def match(wanted: Iterable[Mark], found: Iterable[Mark]) -> Matched:
         else:
             waiting.append(mark)
     free += chain(ahead, coming)
+    if not math.isfinite(sum(sum(map(sum, mark.points)) for mark in free)):
+        raise ValueError("it has marks that stand nowhere")
     for reach, whole in ((LIMIT, True), (LIMIT, False), (REACH, False)):
         if not whole:
             waiting, free = ([one for mark in marks for one in mark.letters()] for marks in (waiting, free))
@@ -135,7 +140,7 @@ def _look_alike(a: Look, b: Look, words: bool) -> bool:
     offs = [abs(p - q) for p, q in zip(a, b, strict=True)]
     if len(a) > 3 and not words:  # a pattern that starts a whole length later is the same
         offs[2] = min(offs[2] % sum(a[3:]), -offs[2] % sum(a[3:]))
-    return max(offs) <= LIMIT
+    return all(off <= LIMIT for off in offs)  # none is no number
 
 
 def deviation(wanted: Mark, found: Mark) -> float:

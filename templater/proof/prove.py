@@ -88,6 +88,9 @@ class _Work:
                 raise
             self.findings += fault.findings
             self._unreadable.add(name)
+        except ValueError as fault:
+            self._say("Q106" if name.lower().endswith(".svg") else "Q103", f"cannot be read: {fault}")
+            self._unreadable.add(name)
 
     def _pages(self, name: str, data: bytes) -> None:
         before, seen, ours = len(self.findings), set(self._seen), False

@@ -23,7 +23,7 @@ from pypdf.generic import ArrayObject, EncodedStreamObject, StreamObject
 from templater.findings import Finding, ProofError
 from templater.plane.shapes import Affine, Point, box_corners
 from templater.proof.content_stream import MOST_FORMS, ContentStream, Font, State, entry
-from templater.proof.marks import BLOT, Mark
+from templater.proof.marks import BLOT, MOST, Mark
 
 #: PDF user units in an inch; a literal of proof's own, so that a wrong factor elsewhere cannot cancel itself.
 #: Source: ISO 32000-1:2008, 8.3.2.3.
@@ -223,6 +223,8 @@ def _visible(page: Any) -> tuple[tuple[float, float], Affine, int]:
     x1, y1 = (min(max(box[n], box[n + 2]) for box in boxes) for n in (0, 1))
     mm = float(page.get("/UserUnit", 1)) * _MM_PER_INCH / _UNITS_PER_INCH
     size, base = ((x1 - x0) * mm, (y1 - y0) * mm), Affine(mm, 0.0, 0.0, mm, -x0 * mm, -y0 * mm)
+    if not max(map(abs, size)) < MOST:
+        raise ValueError("a page has no size")
     turned = int(page.rotation or 0) // 90 % 4
     for _ in range(turned):
         size, base = size[::-1], base.compose(Affine(0.0, -1.0, 1.0, 0.0, 0.0, size[0]))

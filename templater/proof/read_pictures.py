@@ -19,8 +19,8 @@ from xml.parsers import expat
 from templater.drawing.marks import Arc, Circle, Group, Line, Pen, Polyline, pieces
 from templater.findings import Finding, ProofError
 from templater.paper.manifest import rows
-from templater.plane.shapes import IDENTITY, Affine, Point, box_corners
-from templater.proof.marks import BLOT, CIRCLE, Look, Mark, Path, letters, pen, wanted_marks
+from templater.plane.shapes import IDENTITY, Affine, Box, Point, box_corners
+from templater.proof.marks import BLOT, CIRCLE, OVER, Look, Mark, Path, letters, pen, wanted_marks
 from templater.proof.match import LIMIT
 from templater.standards.typeface import text_width
 from templater.units import MM
@@ -35,6 +35,7 @@ _NUMBER = re.compile(r"[-+]?(?:\d++\.?+\d*+|\.\d++)(?:[eE][-+]?\d++)?+")
 _ARITY = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "A": 7, "Z": 0}
 _COMMAND = re.compile(rf"\s*([MLHVCAZmlhvcaz])((?:[\s,]*+{_NUMBER.pattern})*+)[\s,]*+")
 _HIDDEN = frozenset({"defs", "clipPath", "mask", "marker", "pattern", "symbol"})
+_SPACE = "http://www.w3.org/2000/svg}"
 #: Attributes that hold for what is inside an element too, and what they are at first.
 _LOOK = {
     "stroke": "none", "fill": "black", "stroke-width": "1", "stroke-dasharray": "none", "stroke-dashoffset": "0",
@@ -67,7 +68,7 @@ def read_svg(data: bytes, name: str, unread: dict[str, None]) -> Iterator[Mark]:
     try:
         for start in range(0, len(data) + 1, _AT_A_TIME):
             parser.Parse(data[start : start + _AT_A_TIME], start + _AT_A_TIME > len(data))
-            yield from reader.marks
+            yield from map(reader.seen, reader.marks)
             reader.marks.clear()
     except (expat.ExpatError, ValueError, IndexError, ZeroDivisionError, LookupError, OverflowError) as fault:
         raise ProofError(Finding("Q106", name, f"cannot be read as SVG: {fault}")) from fault
@@ -77,8 +78,8 @@ def _refuse(*_doctype: object) -> None:
     raise ValueError("it has a document type declaration or entities, which are refused")
 
 
-def _frame(tag: str, root: Mapping[str, str]) -> Affine:
-    """Return the map from user space to mm, y up; where user space is zero stays zero."""
+def _frame(tag: str, root: Mapping[str, str]) -> tuple[Affine, Box]:
+    """Return the map from user space to mm, y up, where user space is zero stays zero; and what a viewer shows, mm."""
     if tag != "svg":
         raise ValueError("its root is no svg element")
     sizes = [_SIZE.match(root.get(key, "")) for key in ("width", "height")]
@@ -86,7 +87,9 @@ def _frame(tag: str, root: Mapping[str, str]) -> Affine:
     if sizes[0] is None or sizes[1] is None or len(view) != 4:
         raise ValueError("it has no width and height in a unit of length with a viewBox")
     width, height = (float(size[1]) * _MM[size[2]] for size in sizes if size)
-    return Affine(width / view[2], 0.0, 0.0, -height / view[3])
+    at = Affine(width / view[2], 0.0, 0.0, -height / view[3])
+    x, y = at.apply((view[0], view[1]))
+    return at, (x, y - height, x + width, y)
 
 
 class _Reader:
@@ -101,8 +104,11 @@ class _Reader:
 
     def start(self, name: str, attributes: dict[str, str]) -> None:
         """Draw an element, unless it is hidden: what holds inside it is known then."""
-        tag = name.rpartition("}")[2]
-        within, _, at, look = self._open[-1] if self._open else ("", {}, _frame(tag, attributes), _LOOK)
+        tag = name.removeprefix(_SPACE)  # what is no SVG is none of the elements that are known
+        if self._open:
+            within, _, at, look = self._open[-1]
+        else:
+            within, look, (at, self._view) = "", _LOOK, _frame(tag, attributes)
         if within == "text" and at:
             self._pass_over("text in pieces")
         own = {key: value for key, value in attributes.items() if "}" not in key}
@@ -121,6 +127,14 @@ class _Reader:
             at = None
         self._open.append((tag, own, at, look))
         self.words.clear()
+
+    def seen(self, mark: Mark) -> Mark:
+        """Return a mark; one that reaches out of the picture as clipped."""
+        left, low, right, high = self._view
+        for x, y in mark.points:
+            if not (left - OVER <= x <= right + OVER and low - OVER <= y <= high + OVER):
+                return mark._replace(ink="clipped")
+        return mark
 
     def end(self, _name: str) -> None:
         """Take in an element's words, which are known at its end only."""
@@ -265,7 +279,7 @@ def _transform(text: str) -> Affine:
 def _arc(start: Point, v: list[float], end: Point) -> list[Point]:
     """Return points on a circular arc command, its end last. Source: W3C SVG 1.1, appendix F.6.5."""
     rx, ry, _, large, sweep = v[:5]
-    if abs(rx - ry) > 1e-9 or rx <= 0:
+    if abs(rx - ry) > 1e-9 or rx <= 0 or {large, sweep} - {0, 1}:
         raise ValueError("an arc that is not circular is not read here")
     a, chord = complex(*start), complex(*end) - complex(*start)
     if not chord:
@@ -304,7 +318,7 @@ def read_dxf(data: bytes, name: str) -> tuple[Mark, ...]:
                 points, bulges = zip(*(((x, y), b) for x, y, b in entity.get_points("xyb")), strict=True)
                 marks += pieces(Polyline(points, True, *look, bulges=bulges))  # noqa: FBT003
         return (*wanted_marks(rows(marks)), *others)
-    except (DXFError, ValueError, IndexError, KeyError, OverflowError) as fault:
+    except (DXFError, ValueError, IndexError, KeyError, OverflowError, TypeError) as fault:
         raise ProofError(Finding("Q107", name, f"cannot be read as DXF: {str(fault)[:100]}")) from None
 
 

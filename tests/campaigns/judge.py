@@ -23,7 +23,7 @@ from pypdf import PdfReader
 from templater.cli.console import say
 from templater.cli.main import main as shell
 from templater.description.load import Base, Source
-from templater.findings import Finding, TemplaterError
+from templater.findings import Finding, Severity, TemplaterError
 from templater.fitup.record import read_record, record_data
 from templater.paper.printer import load_profile
 from templater.pipeline.checked import AS_DESCRIBED, Checked, Options, check
@@ -39,6 +39,14 @@ ROOT = Path(__file__).parents[2]
 PATIENCE = 10.0
 #: Dots to a point in the fine pictures: one is 0.09 mm; and how much two shades of 255 may differ.
 FINE, SHADES = 4, 40
+_FIGURES = re.compile(rb"([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)")
+#: What does not show: in an SVG what is said of it, what no text or arc here needs; in a
+#: DXF the entities' numbers, owners and classes.
+_UNSEEN = re.compile(
+    rb"\n *(?:5|100|330|\d{5,})\r?\n[^\n]*(?=\n)|<(?P<tag>title|desc)>[^<]*</(?P=tag)>|<!--.*?-->"
+    rb"| (?:version|baseProfile|lengthAdjust|font-family|id)=\"[^\"<]*\"| text-anchor=\"(?!middle|end)[^\"<]*\""
+    rb"|\s+(?=[\s/<>])|(?<=\d )\S+ [01] (?=[01] )", re.DOTALL,
+)  # fmt: skip
 _NO_NUMBER = re.compile(r"(?<![A-Za-z])(nan|inf)(?![A-Za-z])")
 #: A description of the least size, for readings, options and manifests.
 SMALL = """\
@@ -264,6 +272,26 @@ def page(data: bytes, name: str, true: Mapping[str, Any], original: bytes) -> st
     if letters(data) != letters(original):
         return "true, with other shapes of letters"
     raise WrongError("passes, and shows something else")
+
+
+def picture(answer: Callable[[], Iterable[Finding]], data: bytes, original: bytes) -> str:
+    """Judge what is said of a spoilt SVG or DXF: it may be called true only if it differs in figures by a hair."""
+    said = in_words(answer, echo=data.decode("latin-1"))
+    data, original = (some.rpartition(b"\nENTITIES")[2].partition(b"ENDSEC")[0] for some in (data, original))
+    if any(finding.severity is Severity.ERROR for finding in said):
+        return "refused"
+    one, other = (_FIGURES.split(_UNSEEN.sub(b"", some)) for some in (data, original))
+    if len(one) != len(other) or any(not _beside(*pair) for pair in zip(one, other, strict=True)):
+        raise WrongError("passes, and says something else")
+    return "true"
+
+
+def _beside(one: bytes, other: bytes) -> bool:
+    """Return whether two texts are the same, or figures no further apart than is allowed."""
+    try:
+        return one == other or abs(float(one) - float(other)) <= 0.021
+    except ValueError:
+        return False
 
 
 def alike(data: bytes, other: bytes) -> bool:

@@ -6,6 +6,7 @@ in a while, for they take longer to read.
 
 from __future__ import annotations
 
+import functools
 import json
 from collections.abc import Callable, Mapping
 from functools import cache
@@ -21,8 +22,10 @@ from templater.pipeline.checked import Options
 from templater.pipeline.make import make
 from templater.pipeline.printing import bars_page
 from templater.pipeline.share import handover
+from templater.proof.prove import prove
 from templater.share.handover import unpack
 from tests.campaigns import judge, spoil
+from tests.tampering.cuts import CutFiles
 
 #: Sections of the short texts that a description needs; the others may be missing.
 _NEEDED = ("boat", "post", "floor", "plank", "fixing")
@@ -45,7 +48,7 @@ class Kind(NamedTuple):
 
     def read(self, data: bytes) -> Any:
         """Return what a kept file holds."""
-        return data if self.ending.endswith((".pdf", ".svg")) else data.decode("utf-8", "surrogatepass")
+        return data if self.ending.endswith((".pdf", ".svg", ".dxf")) else data.decode("utf-8", "surrogatepass")
 
 
 @cache
@@ -60,6 +63,18 @@ def _made() -> Mapping[str, bytes]:
     return make(
         Source((judge.ROOT / "configs/whinchat-3.yaml").read_bytes(), "boat.yaml"), Options(only=("plates",))
     ).files
+
+
+@cache
+def _cut() -> CutFiles:
+    """Return the first part of the demo boat that a shop cuts."""
+    return CutFiles.of(judge.ROOT / "configs/whinchat-3.yaml")
+
+
+def _picture(data: bytes) -> str:
+    """Judge a spoilt picture of a whole sheet."""
+    said = functools.partial(prove, {"plates.svg": data}, _manifest(_made), whole=False, as_written=False)
+    return judge.picture(lambda: said().findings, data, _made()["plates.svg"])
 
 
 @cache
@@ -167,6 +182,10 @@ PDFS = {
 KINDS = {
     **TEXTS, **PDFS,
     "jobs": Kind(lambda rng: spoil.text(rng, _boats()), judge.whole_job, ".job.yaml"),
-    "pictures": Kind(lambda rng: spoil.data(rng, _made()["plates.svg"]),
-                     lambda data, _: judge.page(data, "plates.svg", _manifest(_made), b""), ".svg"),
+    "pictures": Kind(lambda rng: spoil.data(rng, _made()["plates.svg"]), lambda data, _: _picture(data), ".svg"),
+    "outlines": Kind(lambda rng: spoil.data(rng, _cut().svg),
+                     lambda data, _: judge.picture(lambda: _cut().proved(_cut().dxf, data), data, _cut().svg), ".svg"),
+    "dxf": Kind(lambda rng: spoil.data(rng, _cut().dxf),
+                lambda data, _: judge.picture(lambda: _cut().proved(data, _cut().svg), data, _cut().dxf),
+                ".dxf"),
 }  # fmt: skip

@@ -95,7 +95,7 @@ class Bench:
         if process:
             return process
         os.setpgid(0, 0)
-        handle = os.open(self.heard, os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
+        handle = os.open(f"{self.heard}{os.getpid()}", os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
         os.dup2(handle, 1)
         os.dup2(handle, 2)
         sys.stdout, sys.stderr = (open(one, "w", encoding="utf-8", closefd=False) for one in (1, 2))  # noqa: SIM115
@@ -126,7 +126,10 @@ class Bench:
         else:
             os.killpg(process, signal.SIGKILL)
             return Ended(status, "Traceback: workers that do not end")
-        return Ended(status, self.heard.read_text("utf-8", "replace"))
+        heard = Path(f"{self.heard}{process}")
+        said = heard.read_text("utf-8", "replace") if heard.exists() else ""  # killed before it had one
+        heard.unlink(missing_ok=True)
+        return Ended(status, said)
 
     def revisions(self) -> list[int | None]:
         """Return which revision each boat's folder holds; None for no whole one."""
@@ -188,6 +191,25 @@ def kills(count: int, seed: int, boats: tuple[str, ...] = ("reed",)) -> tuple[in
         if left := bench.leftovers():
             failures += 1
             _told(count, "left behind", ", ".join(left))
+    return count, failures
+
+
+def pairs(count: int, seed: int) -> tuple[int, int]:
+    """Make two revisions of a boat at once, one a little after the other: one of them stands there whole."""
+    _adopt()
+    rng, failures = random.Random(seed), 0
+    with tempfile.TemporaryDirectory() as folder:
+        bench = Bench(Path(folder))
+        for number in range(count):
+            runs = []
+            for revision in (0, 1):
+                runs.append(bench.start(revision))
+                time.sleep(rng.uniform(0.0, 0.2))
+            ended, said = bench.finish(runs[0]), bench.finish(runs[1])
+            if fault := bench.wrong(ended._replace(status=1), [], 0) or bench.wrong(said._replace(status=1), [], 1):
+                failures += 1
+                _told(number, "two at once", fault)
+                bench.renew()
     return count, failures
 
 
@@ -265,5 +287,5 @@ def failing_calls(count: int, seed: int) -> tuple[int, int]:
 
 
 KINDS: dict[str, Callable[[int, int], tuple[int, int]]] = {
-    "kills": kills, "fleet": fleet, "early": early, "calls": failing_calls,
+    "kills": kills, "fleet": fleet, "pairs": pairs, "early": early, "calls": failing_calls,
 }  # fmt: skip

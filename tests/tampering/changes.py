@@ -259,6 +259,10 @@ def picture_changes(tile: Tile) -> Iterator[tuple[str, bytes, bool]]:
         False,
     )
     yield "a group with a clip", put(group, '<g clip-path="url(#a)" fill="none"'), False
+    view = re.search(r'viewBox="(\S+)', svg)
+    assert view is not None
+    yield "its view moved by 100 mm", put(view[0], f'viewBox="{float(view[1]) + 100}'), False
+    yield "elements of no viewer", put("http://www.w3.org/2000/svg", "http://www.w3.org/svg"), False
     white = '<rect x="-999" y="-3999" width="9999" height="9999" fill="white"/>'
     yield "a white area over all", put("</svg>", f"{white}</svg>"), False
     yield "a picture over all", put("</svg>", '<image width="9999" height="9999"/></svg>'), False

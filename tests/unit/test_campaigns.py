@@ -8,10 +8,15 @@ import pytest
 from tests.campaigns.attack import FOUND, part
 from tests.campaigns.kinds import KINDS, PDFS, TEXTS
 from tests.campaigns.places import places
-from tests.campaigns.runs import kills
+from tests.campaigns.runs import kills, pairs
 
 #: Kinds, and how many of them together, so that all take a few seconds.
-SLICES = {"texts": (TEXTS, 500), "pdfs": (PDFS, 80), "jobs": (("jobs",), 3), "pictures": (("pictures",), 25)}
+SLICES = {
+    "texts": (TEXTS, 500),
+    "pdfs": (PDFS, 80),
+    "jobs": (("jobs",), 3),
+    "pictures": (("pictures", "outlines", "dxf"), 45),
+}
 
 
 @pytest.mark.parametrize("name", SLICES)
@@ -27,8 +32,12 @@ def test_what_once_went_wrong_is_answered_in_words(path: Path) -> None:
 
 
 def test_commands_in_odd_places_answer_in_words() -> None:
-    assert places(60, 1) == (60, 0)
+    assert places(40, 1) == (40, 0)
 
 
 def test_a_killed_run_leaves_one_whole_set() -> None:
     assert kills(1, 1) == (1, 0)
+
+
+def test_two_runs_at_once_leave_one_whole_set() -> None:
+    assert pairs(2, 1) == (2, 0)

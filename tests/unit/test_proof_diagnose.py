@@ -9,7 +9,7 @@ import pikepdf
 import pytest
 from proof_pages import PAPER, POINT, SHA, TILES, TRUE, Made, manifest, marks, pdf
 from pypdf import PageObject, PdfReader, PdfWriter, Transformation
-from pypdf.generic import RectangleObject
+from pypdf.generic import DecodedStreamObject, NameObject, RectangleObject
 from reportlab.pdfgen.canvas import Canvas
 
 from templater.findings import Severity
@@ -186,6 +186,20 @@ def test_what_is_no_template_is_said_to_be_none() -> None:
         assert not found.passed
         assert f"{name}: not one of the sheets" in lines(found)
         assert found.findings[0].code == "Q135"
+
+
+def test_marks_and_pages_that_are_nowhere_are_told_in_words() -> None:
+    def flung(page: PageObject) -> None:
+        stream = DecodedStreamObject()
+        stream.set_data(b"%s 0 0 -%s 0 0 cm " % (b"9" * 400, b"9" * 400) + page.get_contents().get_data())
+        page[NameObject("/Contents")] = stream
+
+    def wide(page: PageObject) -> None:
+        page.mediabox = page.cropbox = RectangleObject((0, 0, 10**60, 9))
+
+    for change in (flung, wide):
+        (only,) = {finding.code for finding in diagnosis(edited(change)).findings}
+        assert only in ("Q103", "Q135")
 
 
 def test_what_cannot_be_opened_is_said_once() -> None:

@@ -109,6 +109,7 @@ def test_what_is_hidden_or_without_stroke_is_no_mark() -> None:
     [
         ('<line x2="9" style="display:none"/>', None), ('<line x2="9" style="stroke:white"/>', "white"),
         ('<line x2="9" stroke="#ffffff"/>', "white"), ('<line x2="9" visibility="hidden"/>', None),
+        ('<line x2="101"/>', "clipped"),
         ('<line x2="9" style="stroke: none"/>', None), ('<line x2="9" stroke="#000"/>', ""),
     ],
 )  # fmt: skip
@@ -148,6 +149,8 @@ def test_texts_are_read_letter_by_letter_with_their_turn() -> None:
         (b'<!DOCTYPE svg [<!ENTITY a "b">]><svg/>', "refused"),
         (b"<svg", "cannot be read as SVG"),
         (b"<html/>", "no svg element"),
+        (HEAD.replace("2000/", "").encode() + b"</svg>", "no svg element"),  # no viewer knows it
+        (f'{HEAD}<path stroke="black" d="M0 0 A5 5 0 0 1.5 5 5"/></svg>'.encode(), "not read here"),
         (b'<svg width="100%" height="5mm" viewBox="0 0 1 1"/>', "no width and height"),
         (b'<svg width="1mm" height="5mm" viewBox="0 0 0 1"/>', "cannot be read as SVG"),
         (f'{HEAD}<path stroke="black" d="M0 0 L5"/></svg>'.encode(), "middle of a command"),
@@ -160,6 +163,15 @@ def test_texts_are_read_letter_by_letter_with_their_turn() -> None:
 def test_what_cannot_be_read_is_told(data: bytes, word: str) -> None:
     with pytest.raises(ProofError, match=rf"floor.svg: .*{word}.*Q106"):
         read(data)
+
+
+def test_marks_that_stand_nowhere_are_told_in_words() -> None:
+    for how in ("height='1e999mm'", "height='9mm' transform='scale(999999)" + " scale(999999)" * 60 + "'"):
+        head = f"<svg xmlns='http://www.w3.org/2000/svg' width='9mm' viewBox='0 0 9 9' {how}>"
+        files = {"floor.pdf": pdf(), "floor.svg": f"{head}<circle r='2' stroke='black'/></svg>".encode()}
+        whole = manifest()
+        whole["sheets"][0] |= {"svg": "floor.svg", "marks": [line for hole in HOLES for line in recorded(*hole)]}
+        assert "Q106" in [finding.code for finding in prove(files, whole).findings]
 
 
 def sheet_proof(move: dict[str, float], scale: float = 1.0) -> ProofReport:
