@@ -45,7 +45,7 @@ _FIGURES = re.compile(rb"([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)")
 _UNSEEN = re.compile(
     rb"\n *(?:5|100|330|\d{5,})\r?\n[^\n]*(?=\n)|<(?P<tag>title|desc)>[^<]*</(?P=tag)>|<!--.*?-->"
     rb"| (?:version|baseProfile|lengthAdjust|font-family|id)=\"[^\"<]*\"| text-anchor=\"(?!middle|end)[^\"<]*\""
-    rb"|\s+(?=[\s/<>])|(?<=\d )\S+ [01] (?=[01] )", re.DOTALL,
+    rb"|\s+(?=[\s/<>])|(?<=\d )[\d.]+ [01] (?=[01] )", re.DOTALL,
 )  # fmt: skip
 _NO_NUMBER = re.compile(r"(?<![A-Za-z])(nan|inf)(?![A-Za-z])")
 #: A description of the least size, for readings, options and manifests.
@@ -131,7 +131,7 @@ def description(text: str, rng: Random) -> None:
             whole_job(text, rng)
         else:
             on = on_paper
-            in_words(lambda: on(kept[0], AS_DESCRIBED, drawn=False, larger=False).checked.findings, echo=text)
+            in_words(lambda: on(kept[0], AS_DESCRIBED, larger=False).checked.findings, echo=text)
 
 
 def whole_job(text: str, _rng: Random) -> None:
@@ -281,6 +281,8 @@ def picture(answer: Callable[[], Iterable[Finding]], data: bytes, original: byte
     if any(finding.severity is Severity.ERROR for finding in said):
         return "refused"
     one, other = (_FIGURES.split(_UNSEEN.sub(b"", some)) for some in (data, original))
+    if len(one) != len(other) and b"\nAcDb" in original:  # the library passes over what is no part of an entity
+        return "true, written otherwise"
     if len(one) != len(other) or any(not _beside(*pair) for pair in zip(one, other, strict=True)):
         raise WrongError("passes, and says something else")
     return "true"
