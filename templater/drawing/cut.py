@@ -211,8 +211,8 @@ def shim_sheets(boat: str, shims: tuple[Shim, ...], figures: Figures, note: str)
 def _shim_sheet(boat: str, plan: Shim, figures: Figures, note: str) -> Drawing:
     sheet, side, hole = Sheet(), plan.side.word, f"K{plan.side.value}"
     box: Box = (plan.y0, -plan.x1, plan.y1, -plan.x0)
-    corners = box_corners(box)[::-1]  # from fore port by fore starboard
-    sheet.add(marks.closed(corners, Pen.WIDE, Group.CUT))
+    outline = box_corners(box)[::-1]  # from fore port by fore starboard
+    sheet.add(marks.closed(outline, Pen.WIDE, Group.CUT))
     sheet.keep.append(("shim", grow(box, 1.0)))
     labels = (f"{hole} {diameter(plan.hole, figures)}", hole)
     sheet.add_symbols((Symbol(hole, (0.0, 0.0), plan.hole, "bolt", Group.HOLE, labels, (FIGURE, SMALL)),))
@@ -224,7 +224,7 @@ def _shim_sheet(boat: str, plan: Shim, figures: Figures, note: str) -> Drawing:
     # On the sheet itself there is room for one figure: in mm, in inches only where they stand alone.
     inches = figures.system == "in"
     one = figures if inches else MM
-    for u, v in corners:
+    for u, v in outline:
         sheet.add(_outside((u, v), box, without_units(one.fine(plan.thickness(-v, u))), FIGURE, bold=True))
     for value, a, b in _equal_thickness(plan, box, MM_PER_INCH / 100 if inches else 1.0):
         sheet.add(*_clear_of_bolt(a, b, plan.hole / 2 + 1.0))
@@ -233,16 +233,8 @@ def _shim_sheet(boat: str, plan: Shim, figures: Figures, note: str) -> Drawing:
         sheet.add(*[mark for mark in beside if sheet.layout.free(mark_box(mark))][:1])
     sheet.add_labels()
     sheet.add_arrow((box[2] + 22.0, box[3] - 24.0))
-    lines = told(
-        "shim",
-        boat=boat,
-        side=side,
-        bolt=figures.fine(plan.at_bolt),
-        corners=[without_units(figures.fine(one)) for one in plan.corners],
-        unit=figures.unit,
-        step=one.unit,
-        note=note,
-    )
+    bolt, corners = figures.fine(plan.at_bolt), [without_units(figures.fine(corner)) for corner in plan.corners]
+    lines = told("shim", boat=boat, side=side, bolt=bolt, corners=corners, unit=figures.unit, step=one.unit, note=note)
     sheet.add_below(Words(lines, head=True), box[0])
     return sheet.drawing(f"shim-{side}", f"Shim, {side}", "template")
 

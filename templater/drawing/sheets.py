@@ -163,16 +163,10 @@ def _draw_centreline(sheet: Sheet, core: Box) -> None:
 def _floor_notes(boat: Boat, face: str) -> tuple[str, ...]:
     sleeve, figures = boat.description.fixing.sleeve, boat.description.figures
     holes = boat.on(Surface.FLOOR)
-    return told(
-        "floor",
-        face=face,
-        bore=diameter(next(hole.diameter for hole in holes if hole.kind in (HoleKind.SLEEVE, HoleKind.BOLT)), figures),
-        sleeve=sleeve and figures.size(sleeve.outer),
-        hidden=face == "under" and boat.plates,
-        first=any(hole.kind is HoleKind.FIRST_SCREW for hole in holes),
-        second=any(hole.kind is HoleKind.SECOND_SCREW for hole in holes),
-        **plate_figures(boat),
-    )
+    bore = diameter(next(hole.diameter for hole in holes if hole.kind in (HoleKind.SLEEVE, HoleKind.BOLT)), figures)
+    first, second = (any(h.kind is kind for h in holes) for kind in (HoleKind.FIRST_SCREW, HoleKind.SECOND_SCREW))
+    kinds = {"sleeve": sleeve and figures.size(sleeve.outer), "first": first, "second": second}
+    return told("floor", face=face, bore=bore, hidden=face == "under" and boat.plates, **kinds, **plate_figures(boat))
 
 
 def _draw_plank(sheet: Sheet, boat: Boat) -> Drawing:
