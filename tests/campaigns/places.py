@@ -15,6 +15,7 @@ import signal
 import sys
 import tempfile
 import traceback
+from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
 
@@ -161,6 +162,7 @@ def places(count: int, seed: int) -> tuple[int, int]:
             words = [fixed.get(word, word.replace("OUT", f"{folder}/first")) for word in command.split(" | ")]
             with contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(io.StringIO()):
                 main(words)
+        order: list[tuple[int, int]] = []
         every = [
             (command.split(" | "), *place, *path)
             for path in _paths(folder).items()
@@ -168,7 +170,12 @@ def places(count: int, seed: int) -> tuple[int, int]:
             for command in COMMANDS.splitlines()
             if "OUT" in command or path[0] == "a new place"
         ]
-        chosen = every if count >= len(every) else random.Random(seed).sample(every, count)
+        random.Random(seed).shuffle(every)
+        turns = Counter[str]()
+        for number, (_, place, *_) in enumerate(every):
+            turns[place] += 1
+            order.append((turns[place], number))  # every place in turn
+        chosen = [every[number] for _, number in sorted(order)[:count]]
         for command, place, change, what, path in chosen:
             words = [fixed.get(word, word.replace("OUT", path)) for word in command]
             status, said = _answer(words, change, folder / "said")
