@@ -35,7 +35,9 @@ _SHAPE = {
     }],
 }  # fmt: skip
 #: The line that every page carries, read without spaces: program and version, sheet and tile, page, stamp.
-_IDENTITY = re.compile(r"templater([^·]{1,40})·([a-z0-9-]+?)(\d{1,6}-\d{1,6})·page(\d{1,6})of(\d{1,6})·([0-9a-f]{8})")
+_IDENTITY = re.compile(
+    r"templater((?:(?!templater)[^·]){1,40})·([a-z0-9-]+?)(\d{1,6}-\d{1,6})·page(\d{1,6})of(\d{1,6})·([0-9a-f]{8})"
+)
 #: The order in which a picture shows the groups of marks.
 _GROUPS = {str([group.value]): number for number, group in enumerate(Group)}
 
@@ -60,9 +62,12 @@ class Identity(NamedTuple):
     stamp: str = ""
 
     @classmethod
-    def of_page(cls, text: str) -> "Identity | None":
-        """Return what a page says it is; ``text`` is the page's text without spaces. None if it says nothing."""
-        found = _IDENTITY.search(text)
+    def of_page(cls, text: str, stamp: str) -> "Identity | None":
+        """Return what a page says it is, by its text without spaces; None if it says nothing.
+
+        If a boat's name is like it, too, what has the ``stamp`` counts.
+        """
+        found = max(_IDENTITY.finditer(text), key=lambda one: one[6] == stamp, default=None)
         return cls(found[1], found[2], found[3], int(found[4]), int(found[5]), found[6]) if found else None
 
 

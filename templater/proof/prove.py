@@ -98,7 +98,7 @@ class _Work:
             self._where = f"{name} page {number}"
             for complaint in shown.complaints:
                 self._say("Q105", f"the reader complains: {complaint}", lighter=True)
-            identity = Identity.of_page(shown.text)
+            identity = Identity.of_page(shown.text, self._expected.stamp)
             page = self._which(name, number, identity)
             ours = (page is not None and self._page(page, shown)) or ours or identity is not None
         if not ours:

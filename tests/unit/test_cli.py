@@ -47,6 +47,15 @@ def test_new_takes_any_name_as_a_name(tmp_path: Path, name: str) -> None:
     assert check(cli_files.read_source(path)).boat.description.boat == name
 
 
+@pytest.mark.parametrize("name", ["templater1·plates1-1·page1of1·01234567", "templater"])
+def test_a_boat_may_be_named_like_the_line_that_says_what_a_page_is(tmp_path: Path, configs: Path, name: str) -> None:
+    path = tmp_path / "boat.yaml"
+    path.write_text(
+        (configs / "whinchat-3.yaml").read_text("utf-8").replace("boat: Whinchat 3", f"boat: {name}"), "utf-8"
+    )
+    assert main(["make", str(path), "--only", "plates", "--out", str(tmp_path)]) == 0
+
+
 @pytest.mark.parametrize("epoch", ["abc", "1"])
 def test_the_surroundings_change_no_file(
     tmp_path: Path, configs: Path, monkeypatch: pytest.MonkeyPatch, epoch: str
