@@ -1,7 +1,5 @@
 """What joins the tiles: registration marks on the seams, straight-edge lines, words at the edges; how to tape them."""
 
-from __future__ import annotations
-
 import math
 from array import array
 from bisect import bisect_right

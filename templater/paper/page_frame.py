@@ -1,7 +1,5 @@
 """What stands round the window on every page: bars, arrow, title data, map of the tiles. Page mm, uncorrected."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator, Set
 from functools import cache
 from itertools import product
@@ -63,7 +61,7 @@ class Page(NamedTuple):
         x0, y0, x1, y1 = self.printable
         return (x0, y0 + FOOT, x1 - SIDE, y1)
 
-    def cut_off(self, windows: Iterable[Box]) -> Page:
+    def cut_off(self, windows: Iterable[Box]) -> "Page":
         """Return the page, that of a roll as long as its longest window needs."""
         if not self.roll:
             return self

@@ -1,7 +1,5 @@
 """A printer measured and corrected for: the test page, the profile from what is read on it, the text of its file."""
 
-from __future__ import annotations
-
 import json
 import math
 from collections.abc import Iterator, Mapping, Sequence

@@ -1,7 +1,5 @@
 """What a page must show against what it shows, mark by mark and both ways; the map that it was put through."""
 
-from __future__ import annotations
-
 import math
 from array import array
 from collections.abc import Iterable, Sequence

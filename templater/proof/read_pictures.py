@@ -5,8 +5,6 @@ Sizes and viewBox after W3C SVG 1.1, 7.7 and 7.10; transforms 7.6; path data 8.3
 not understood here is named, so that nobody takes the file for read.
 """
 
-from __future__ import annotations
-
 import cmath
 import functools
 import io

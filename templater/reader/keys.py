@@ -4,8 +4,6 @@ A model's fields are its keys, each with its kind of value, help and default; se
 are frozen; nothing but the reader makes one from a text, and what makes one in Python gives mm and degrees.
 """
 
-from __future__ import annotations
-
 import math
 import types
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
@@ -148,7 +146,7 @@ def _unknown(name: str, fields: Mapping[str, _Field]) -> str:
     return f"unknown key - {hint}allowed here: {', '.join(fields)}"
 
 
-def read_tree(model: type[Model], given: Given, between: Between | None = None) -> tuple[Model | None, list[Finding]]:
+def read_tree(model: type[Model], given: Given, between: "Between | None" = None) -> tuple[Model | None, list[Finding]]:
     """Return what a text gives as a model, or nothing, with every fault; ``between`` compares values."""
     result = _part(model, given.tree, "", given)
     found = list(given.faults)
@@ -163,7 +161,7 @@ def read_tree(model: type[Model], given: Given, between: Between | None = None) 
     return (None if told else result), told
 
 
-def read(model: type[Model], composed: Composed, unit: str = "mm", between: Between | None = None) -> Model:
+def read(model: type[Model], composed: Composed, unit: str = "mm", between: "Between | None" = None) -> Model:
     """Return composed readings as a model; ``unit`` is that of bare numbers where they name none.
 
     Raises:

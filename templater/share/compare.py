@@ -1,7 +1,5 @@
 """Two boats side by side: description, holes, the rule; whether A's templates serve B; both floors on one sheet."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 from enum import Enum
