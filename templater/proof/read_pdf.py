@@ -84,6 +84,7 @@ def read_pdf(data: bytes, name: str, most: float = math.inf) -> Iterator[PageMar
             marks = _page(page, fonts, left)
         yield marks._replace(complaints=(*early, *heard))
         early.clear()
+    reader.close()  # its objects know it, so that it would stay with them
 
 
 def _page(page: Any, fonts: dict[int, tuple[Font, Any]], left: dict[str, float]) -> PageMarks:

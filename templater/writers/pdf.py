@@ -135,6 +135,7 @@ def pdf_parts(pages: Iterable[Tile], *, name: str, title: TitleData) -> list[byt
         page = document.Pages.pages[-1]
         page.Contents, page.Resources = _PageStream(content.text()), resources
     finish(canvas)
+    vars(document).clear()  # its objects know it, so that it would stay with them
     return parts
 
 
