@@ -217,6 +217,8 @@ def common_place(items: list[tuple[Symbol, float]], layout: Layout) -> tuple[flo
             misses = sum(islice((1 for place in alike if not layout.free(place)), len(asked) - most))
             if len(asked) - misses > most:
                 best, most = (size, number), len(asked) - misses
+        if most == len(asked):
+            break
     return best
 
 

@@ -9,7 +9,7 @@ from bisect import bisect_left, bisect_right
 from collections import deque
 from collections.abc import Iterator, Sequence
 from functools import cache
-from itertools import product
+from itertools import product, repeat
 from operator import neg, sub
 from typing import NamedTuple
 
@@ -168,7 +168,7 @@ def _costs(
     """
     lows, highs = [seam - axis.bleed for seam in places], [seam + axis.tab for seam in places]
     circles, whole, texts = harms
-    afters, befores = [bisect_left(whole[0], high) for high in highs], [bisect_right(whole[1], low) for low in lows]
+    afters, befores = [*map(bisect_left, repeat(whole[0]), highs)], [*map(bisect_right, repeat(whole[1]), lows)]
     hit, cut, lost = _met(places, places, circles), _met(places, places, whole), _met(lows, highs, texts)
     counts = [*zip(hit, cut, map(sub, afters, befores), lost, strict=True)]
     least = min(counts)
@@ -183,10 +183,10 @@ def _costs(
     return [places[n] for n in chosen], found
 
 
-def _met(lows: list[float], highs: list[float], harms: tuple[list[float], list[float]]) -> list[int]:
-    """Return how many extents reach over each stretch from low to high, of which none holds an extent."""
+def _met(lows: list[float], highs: list[float], harms: tuple[list[float], list[float]]) -> Iterator[int]:
+    """Yield how many extents reach over each stretch from low to high, of which none holds an extent."""
     starts, ends = harms
-    return [bisect_left(starts, low) - bisect_right(ends, high) for low, high in zip(lows, highs, strict=True)]
+    return map(sub, map(bisect_left, repeat(starts), lows), map(bisect_right, repeat(ends), highs))
 
 
 def _rungs(reach: Interval) -> list[float]:
