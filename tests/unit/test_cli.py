@@ -515,6 +515,7 @@ class Loading:
     def find_spec(self, name, *_):
         if name == "templater.cli.console":
             stop()
+signal.signal(signal.SIGINT, signal.default_int_handler)  # the suite may run where it is passed over
 if sys.argv.pop(1) == "loading":
     sys.meta_path.insert(0, Loading())
 else:
