@@ -11,7 +11,7 @@ from functools import lru_cache
 from operator import methodcaller
 from typing import Any
 
-from pypdf.generic import DictionaryObject, NullObject, StreamObject
+from pypdf.generic import ArrayObject, DictionaryObject, NullObject, StreamObject
 
 from templater.plane.shapes import IDENTITY, Affine, Box, around, box_corners
 from templater.proof.marks import BLOT, LETTER, OVER, Mark, Path, pen
@@ -37,6 +37,8 @@ _OPERATION = re.compile(
 )  # fmt: skip
 _GROUPS = methodcaller("groups", b"")
 _PIECE = re.compile(_STRING + rb"|" + _HEX + rb"|(" + _NUMBER + rb")", re.DOTALL)
+#: Ways in which text may be packed. Source: ISO 32000-1:2008, table 6, without those for pictures and ciphers.
+_FILTERS = ("/FlateDecode", "/LZWDecode", "/ASCII85Decode", "/ASCIIHexDecode", "/RunLengthDecode")
 #: Most of each that a file may have, so that a hostile one ends.
 DEEPEST, MOST_FORMS = 8, 10_000
 #: A font's letters: codes shown to letters with their advance, in parts of the em, and whether they are blanks.
@@ -242,7 +244,7 @@ class ContentStream:
         stream._depth += 1
         stream._begin(inner, self._resources if own is None else own)
         stream._spend("forms", 1)
-        stream.read(found.get_data())
+        stream.read(of_text(found).get_data())
 
     def _blot(self, what: str, box: Box, at: Affine) -> None:
         self.marks.append(Mark(BLOT, tuple(at.over(box_corners(box))), what=what))
@@ -318,6 +320,20 @@ def entry(holder: Any, key: str) -> Any:
     found = holder.get(key)
     found = found.get_object() if found is not None else None
     return None if isinstance(found, NullObject) else found
+
+
+def of_text(stream: Any) -> Any:
+    """Return a stream; raises ValueError where its text stands in another file, or is packed as pictures are.
+
+    The PDF library gives such a stream's own bytes, where viewers show nothing. Source: ISO 32000-1:2008, 7.3.8.2, 7.4.
+    """
+    packed = entry(stream, "/Filter") or ArrayObject()
+    named = [str(one.get_object()) for one in (packed if isinstance(packed, ArrayObject) else [packed])]
+    if odd := [name for name in named if name not in _FILTERS]:
+        raise ValueError(f"a page's text is packed as {odd[0][:40]}")
+    if entry(stream, "/F") is not None:
+        raise ValueError("a page's text stands in another file")
+    return stream
 
 
 def _meet(one: Box, other: Box) -> Box:

@@ -22,7 +22,7 @@ from pypdf.generic import ArrayObject, EncodedStreamObject, StreamObject
 
 from templater.findings import Finding, ProofError
 from templater.plane.shapes import Affine, Point, box_corners
-from templater.proof.content_stream import MOST_FORMS, ContentStream, Font, State, entry
+from templater.proof.content_stream import MOST_FORMS, ContentStream, Font, State, entry, of_text
 from templater.proof.marks import BLOT, MOST, Mark
 
 #: PDF user units in an inch; a literal of proof's own, so that a wrong factor elsewhere cannot cancel itself.
@@ -213,7 +213,8 @@ def _contents(page: Any) -> bytes:
     for where in (one for part in parts if (one := getattr(part, "indirect_reference", None))):
         where.pdf.resolved_objects.pop((where.generation, where.idnum), None)
     return b"\n".join(
-        bytes(decode_stream_data(part) if isinstance(part, EncodedStreamObject) else part.get_data()) for part in parts
+        bytes(decode_stream_data(part) if isinstance(part, EncodedStreamObject) else part.get_data())
+        for part in map(of_text, parts)
     )
 
 

@@ -30,7 +30,7 @@ class Hostile(NamedTuple):
     words: tuple[str, ...]
 
 
-def _pdf(*objects: tuple[bytes, bytes | None], page: bytes = b"") -> bytes:
+def one_page(*objects: tuple[bytes, bytes | None], page: bytes = b"") -> bytes:
     """Return a page of A4 whose content is object 4, the first one given."""
     leaf = b"<< /Type /Page /Parent 2 0 R /MediaBox [0 0 595 842] /Contents 4 0 R %s >>" % page
     numbered = dict(enumerate([(_PAGE[0], None), (_PAGE[1], None), (leaf, None), *objects], 1))
@@ -48,7 +48,7 @@ def _bomb() -> bytes:
         below = b"/Resources << /XObject << /X %d 0 R >> >>" % (number + 1 if number < 16 else 5)
         head = b"<< /Type /XObject /Subtype /Form /BBox [0 0 9 9] /Length 0 %s >>\n" % below
         forms.append((head, b"/X Do " * 10))
-    return _pdf(_content(b"/X Do"), *forms, page=b"/Resources << /XObject << /X 5 0 R >> >>")
+    return one_page(_content(b"/X Do"), *forms, page=b"/Resources << /XObject << /X 5 0 R >> >>")
 
 
 def _letters() -> bytes:
@@ -61,19 +61,19 @@ def _letters() -> bytes:
     outlines = (b"<< /Length 0 >>\n", b"\0\1\0\0")
     about = b"<< /Type /FontDescriptor /FontName /A /Flags 4 /FontFile2 8 0 R >>"
     page = b"/Resources << /Font << /F 5 0 R >> >>"
-    return _pdf(text, (font, None), _content(ranges), (about, None), outlines, page=page)
+    return one_page(text, (font, None), _content(ranges), (about, None), outlines, page=page)
 
 
 def _zeros() -> bytes:
-    return _pdf(_content(b"z" * 60_000_000 + b"~>", b"/Filter [/FlateDecode /ASCII85Decode] "))
+    return one_page(_content(b"z" * 60_000_000 + b"~>", b"/Filter [/FlateDecode /ASCII85Decode] "))
 
 
 def _operators(count: int) -> bytes:
-    return _pdf(_content(b"200 200 m 201 201 l S\n" * count, b"/Filter [/FlateDecode] "))
+    return one_page(_content(b"200 200 m 201 201 l S\n" * count, b"/Filter [/FlateDecode] "))
 
 
 def _pictures() -> bytes:
-    return _pdf(_content(b"BI /W 1 /H 1 ID x " * 500_000))
+    return one_page(_content(b"BI /W 1 /H 1 ID x " * 500_000))
 
 
 def _boat(old: str, new: str) -> bytes:

@@ -38,6 +38,7 @@ def test_what_once_went_wrong_is_answered_in_words(path: Path) -> None:
 REFUSED = {
     "forms that call": "nested more than 8 deep",
     "500,000 pictures": "more bytes than its drawing can need",
+    "60 million times z": "takes more than 8 s or 500 MB to read",
     "a font that names": "maps more letters than there are",
     "70 MB of lines": "more bytes than its drawing can need",
     "aliases of aliases": "unknown key",

@@ -18,6 +18,7 @@ from pypdf.generic import (
 from templater.findings import ProofError
 from templater.proof.marks import AREA, CURVE, LINE, Mark, fit_circle
 from templater.proof.read_pdf import PageMarks, read_pdf
+from tests.campaigns.hostile import one_page
 
 INCH = 25.4
 
@@ -204,6 +205,25 @@ def test_more_bytes_than_asked_for_are_not_read_at_all_and_those_of_a_form_count
     for most in (20, 440):
         with pytest.raises(ProofError, match="more bytes than its drawing can need"):
             list(read_pdf(data, "plank.pdf", most))
+
+
+@pytest.mark.parametrize(
+    ("entries", "said"),
+    [
+        (b"/Filter /JBIG2Decode ", "packed as /JBIG2Decode"),
+        (b"/Filter /DCTDecode ", "packed as /DCTDecode"),
+        (b"/Filter [/JPXDecode] ", "packed as /JPXDecode"),
+        (b"/F (other.txt) ", "stands in another file"),
+    ],
+)
+@pytest.mark.parametrize("form", [False, True])
+def test_text_that_a_viewer_shows_nothing_of_is_not_read(entries: bytes, said: str, form: bool) -> None:
+    text = (b"<< /Length 0 /Subtype /Form %s>>\n" % entries, b"0 0 m 9 9 l S")
+    plain = (b"<< /Length 0 >>\n", b"/Fm Do")
+    resources = b"/Resources << /XObject << /Fm 5 0 R >> >>"
+    data = one_page(plain, text, page=resources) if form else one_page(text)
+    with pytest.raises(ProofError, match=rf"plank.pdf: cannot be read as PDF: .*{said}.* \[Q103\]"):
+        list(read_pdf(data, "plank.pdf"))
 
 
 PIECES = (b"BI ", b"(", b"[", b"1 ", b"<", b"<<", b"[(a) ", b"(\\", b"1 2 3 x", b"1.", b"a", b"%")
