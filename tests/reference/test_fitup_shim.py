@@ -121,7 +121,12 @@ def test_tilt_is_taken_out_by_a_wedge_thick_where_the_plank_stands_high() -> Non
     assert starboard.corners[2] - starboard.corners[0] == pytest.approx(6.1111, abs=1e-3)
     flat = shimmed(least=2.0).seats[0]
     assert min(port.corners) == pytest.approx(min(flat.corners))
-    assert any(finding.code == "T242" for finding in result.findings)
+    assert "T242" in codes(result)
+
+
+@pytest.mark.parametrize(("apart", "twisted"), [(0.99, False), (1.01, True)])
+def test_a_plank_is_twisted_from_one_degree_between_its_ends(apart: float, twisted: bool) -> None:
+    assert ("T242" in codes(shimmed(least=2.0, tilt=both([apart], [0.0])))) is twisted  # common practice, no source
 
 
 @pytest.mark.parametrize(("tilt", "lean"), [(1.0, 3.5), (-2.0, 3.5), (5.0, 10.0), (0.0, 4.0)])

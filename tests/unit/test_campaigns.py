@@ -11,7 +11,7 @@ from tests.campaigns.attack import FOUND, part
 from tests.campaigns.hostile import FILES
 from tests.campaigns.kinds import KINDS, PDFS, TEXTS
 from tests.campaigns.places import places
-from tests.campaigns.runs import kills, pairs
+from tests.campaigns.runs import fleet, kills, pairs
 
 #: Kinds, and how many of them together, so that all take a few seconds.
 SLICES = {
@@ -72,6 +72,10 @@ def test_commands_in_odd_places_answer_in_words() -> None:
 
 def test_a_killed_run_leaves_one_whole_set() -> None:
     assert kills(1, 1) == (1, 0)
+
+
+def test_a_killed_fleet_leaves_whole_sets_and_no_worker() -> None:
+    assert fleet(1, 1) == (1, 0)
 
 
 def test_two_runs_at_once_leave_one_whole_set() -> None:
