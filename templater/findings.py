@@ -32,15 +32,16 @@ class Kind(NamedTuple):
 
 def _catalogue() -> dict[str, Kind]:
     kinds: dict[str, Kind] = {}
-    code = ""
+    sentences = common = dict[str, str]()
     for line in Path(__file__).with_name("findings.txt").read_text("utf-8").splitlines():
         if line.startswith(" "):
             case, _, sentence = line.strip().rpartition("| ")
-            kinds[code].sentences[case] = sentence
+            sentences[case] = sentence
         elif line and not line.startswith("#"):
             code, severities, what = line.split(" ", 2)
             severity, *lighter = map(Severity, severities.split("/"))
-            kinds[code] = Kind(severity, lighter[0] if lighter else None, what, {})
+            sentences = dict(common)
+            kinds[code] = Kind(severity, lighter[0] if lighter else None, what, sentences)
     return kinds
 
 

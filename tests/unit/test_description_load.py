@@ -215,6 +215,11 @@ def test_one_fault_one_line(old: str, new: str, code: str, key: str, place: tupl
     assert len(findings(text)) == many.get(new, 1), [finding.line() for finding in findings(text)]
 
 
+def test_what_a_number_must_be_below_is_told_with_both_figures() -> None:
+    said = one(changed("crown: 38", "crown: 1195")).text
+    assert said == "1195 mm - must be less than half the plank's length, which is 2390 mm; allowed: below 1195 mm"
+
+
 def test_without_a_rule_stations_are_needed() -> None:
     line = "rule: {runner_base: {max: 2350, min: 2180}, keep_inside: 4}\n"
     assert one(changed(line, "")).key == "fixing.settings"
