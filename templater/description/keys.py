@@ -29,8 +29,6 @@ Name = Annotated[str, Text(40)]
 TitleText = Annotated[str, Text(80, 0)]
 XY = tuple[AnyLength, AnyLength]
 Corners = tuple[XY, ...]
-#: Which way up the paper stands; either lets the program take the one with fewer or better tiles.
-WAYS_UP = ("upright", "sideways", "either")
 #: Most holes of one pattern.
 MOST_HOLES = 100_000
 
@@ -258,7 +256,7 @@ class Print(Keys):
         f"of neighbouring tiles; left out: {MM.size(15)}, or less where that saves a cut", None
     )
     orientation: Annotated[str, Choice(("upright", "sideways", "either"))] = key(
-        "either takes the better way up", "either"
+        "either takes the way up with fewer or better tiles", "either"
     )
     floor_face: Annotated[str, Choice(("upper", "under"))] = key("face that its sheet is taped to", "upper")
     printer: Name | None = key("name of a stored printer profile", None)
