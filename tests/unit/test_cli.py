@@ -4,6 +4,7 @@ import ctypes
 import json
 import os
 import re
+import shlex
 import signal
 import subprocess
 import sys
@@ -376,7 +377,8 @@ def test_no_message_moves_the_cursor(tmp_path: Path, capsys: pytest.CaptureFixtu
 
 
 def test_an_output_that_is_full_is_told(configs: Path) -> None:
-    command = f"{sys.executable} -m templater check {configs / 'whinchat-3.yaml'} > /dev/full"
+    words = shlex.join([sys.executable, "-m", "templater", "check", str(configs / "whinchat-3.yaml")])
+    command = f"{words} > /dev/full"
     done = subprocess.run(["sh", "-c", command], capture_output=True, text=True, check=False)
     assert done.returncode == 1
     assert done.stderr.count("\n") == 1
