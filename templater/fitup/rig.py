@@ -20,7 +20,7 @@ from templater.boat.solved import Boat, Setting, Side
 from templater.description.keys import ChockCorners
 from templater.findings import ReadingsError
 from templater.fitup.readings import Attempt, Chocks, Further, Sides
-from templater.maths import chi_square_p, f_p
+from templater.maths import Solver, chi_square_p, f_p, least_squares
 from templater.plane.shapes import Point
 from templater.reader.faults import told
 from templater.units import Figures
@@ -227,14 +227,14 @@ def fit_yaw(rig: Rig, attempt: Attempt, *, tape_sd: float, step: float) -> Yaw:
     pairs[0].variance += (rig.corners.apart / rig.slant * rig.beside.post_sd) ** 2
     # What is known of the off-centre beforehand counts as one more reading, whitened; 0 holds it where it is.
     prior = [] if attempt.off_centre is not None else [1 / max(rig.beside.centring, 1e-9)]
-    yaw, off, fit = _solve(rig, pairs, attempt, prior)
-    spare = len(fit.misfits) - 2
+    yaw, off, misfits, solver = _solve(rig, pairs, attempt, prior)
+    spare = len(misfits) - 2
     p, stretch = None, 1.0
     if spare > 0:
-        chi2 = sum(misfit**2 for misfit in fit.misfits)
+        chi2 = sum(misfit**2 for misfit in misfits)
         p = f_p(chi2 / spare, spare, scatter_dof) if trusted else chi_square_p(chi2, spare)
         stretch = max(1.0, chi2 / spare) if p < DISAGREE else 1.0
-    shares = [gain**2 for gain in fit.gains]
+    shares = [float(gain) ** 2 for gain in solver.gains[0]]
     own = sum(s * pair.from_scatter / pair.variance for s, pair in zip(shares, pairs, strict=False)) if trusted else 0.0
     residuals = [
         (f"{pair.name} {side.word}", left + pair.common(yaw, off), math.sqrt(variance))
@@ -243,11 +243,11 @@ def fit_yaw(rig: Rig, attempt: Attempt, *, tape_sd: float, step: float) -> Yaw:
     ]
     return Yaw(
         yaw=yaw,
-        sd=math.sqrt(fit.variances[0] * stretch),
+        sd=math.sqrt(solver.covariance[0][0] * stretch),
         # Welch and Satterthwaite (JCGM 100:2008, G.4.1), the pooled scatter counting as one component.
         dof=scatter_dof * (sum(shares) / own) ** 2 if own > 0 else math.inf,
         off=off,
-        off_sd=math.sqrt(fit.variances[1] * stretch) if rig.beside.centring or not prior else 0.0,
+        off_sd=math.sqrt(solver.covariance[1][1] * stretch) if rig.beside.centring or not prior else 0.0,
         ring=pairs[0].common(yaw, off),
         reading_sd=reading_sd,
         from_repeats=trusted,
@@ -273,39 +273,21 @@ def _further_distance(rig: Rig, pair: Further, side: Side, yaw: float, off: floa
     return station if pair.line == "fore" else -station
 
 
-class _Step(NamedTuple):
-    """The linear solution at a yaw and an off-centre."""
-
-    turn: float  # what is to be added to both
-    shift: float
-    misfits: list[float]  # whitened
-    gains: list[float]  # what turns these into the turn
-    variances: tuple[float, float]  # of yaw and off-centre
-
-
-def _least_squares(pairs: Sequence[_Pair], prior: list[float], yaw: float, off: float) -> _Step:
-    """Return the linear solution by Gram and Schmidt's method: the rows differ by many powers of ten."""
-    misfits = [*(pair.misfit(yaw, off) for pair in pairs), *(-off * one for one in prior)]
-    design = [*(pair.slopes(yaw, off) for pair in pairs), *((0.0, one) for one in prior)]
-    aa = max(sum(a * a for a, _ in design), 1e-300)
-    lean = sum(a * b for a, b in design) / aa
-    rest = [b - lean * a for a, b in design]
-    bb = max(sum(b * b for b in rest), 1e-300)
-    gains = [a / aa - lean * b / bb for (a, _), b in zip(design, rest, strict=True)]
-    turn = sum(gain * misfit for gain, misfit in zip(gains, misfits, strict=True))
-    shift = sum(b * misfit for b, misfit in zip(rest, misfits, strict=True)) / bb
-    return _Step(turn, shift, misfits, gains, (1 / aa + lean**2 / bb, 1 / bb))
-
-
-def _solve(rig: Rig, pairs: Sequence[_Pair], attempt: Attempt, prior: list[float]) -> tuple[float, float, _Step]:
-    """Return yaw and off-centre by Gauss and Newton's method, and the linear solution there."""
+def _solve(
+    rig: Rig, pairs: Sequence[_Pair], attempt: Attempt, prior: list[float]
+) -> tuple[float, float, list[float], Solver]:
+    """Return yaw and off-centre by Gauss and Newton's method, and the whitened misfits and linear solution there."""
     yaw = off = 0.0
+    settled = False
     for _ in range(30):
-        if abs(yaw) > math.radians(FURTHEST):
+        misfits = [*(pair.misfit(yaw, off) for pair in pairs), *(-off * one for one in prior)]
+        solver = least_squares([*(pair.slopes(yaw, off) for pair in pairs), *((0.0, one) for one in prior)])
+        if solver is None or abs(yaw) > math.radians(FURTHEST):
             break
-        step = _least_squares(pairs, prior, yaw, off)
-        yaw, off = yaw + step.turn, off + step.shift
-        if abs(step.turn) < 1e-10 and abs(step.shift) < 1e-7:  # rounding alone may move both by a tenth of that
-            return yaw, off, _least_squares(pairs, prior, yaw, off)
+        if settled:
+            return yaw, off, misfits, solver
+        turn, shift = (sum(float(gain) * one for gain, one in zip(row, misfits, strict=True)) for row in solver.gains)
+        yaw, off = yaw + turn, off + shift
+        settled = abs(turn) < 1e-10 and abs(shift) < 1e-7  # rounding alone may move both by a tenth of that
     difference = attempt.starboard.mean - attempt.port.mean
     raise ReadingsError(told("T212", attempt.dotted, "", rig.figures, by=difference, furthest=f"{FURTHEST:.0f}"))
