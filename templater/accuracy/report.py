@@ -4,9 +4,8 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
-from templater.accuracy import sources as named
-from templater.accuracy.sheet import Error, SheetErrors, apart
-from templater.accuracy.sources import Budget, Sources, budget
+from templater.accuracy import errors as named
+from templater.accuracy.errors import Budget, Error, SheetErrors, Sources, apart, budget
 from templater.boat.solved import TOLERANCE, Boat, HoleKind, Setting, Side
 from templater.findings import Finding, Severity
 from templater.maths import Linear, Variable

@@ -76,7 +76,7 @@ def fit_up(
 
 def record_of(checked: Checked, readings: Readings, earlier: Mapping[str, Any] | None = None) -> Record:
     """Return what some readings of a boat give, or raise ReadingsError; ``earlier`` is a record to compare with."""
-    from templater.accuracy.sources import centring, default_sources
+    from templater.accuracy.errors import centring, default_sources
 
     return record(readings, checked.boat, earlier, centring=centring(checked.boat, default_sources(checked.boat)))
 

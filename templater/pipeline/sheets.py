@@ -109,8 +109,8 @@ def accuracy_of(
     checked: Checked, sheets: tuple[TiledSheet, ...], options: Options, *, larger: bool = True
 ) -> "AccuracyReport | None":
     """Return the error budget, with what ``larger`` paper would gain; nothing unless floor and plank are both there."""
+    from templater.accuracy.errors import default_sources
     from templater.accuracy.report import accuracy
-    from templater.accuracy.sources import default_sources
 
     if not {"floor", "plank"} <= {sheet.drawing.name for sheet in sheets}:
         return None

@@ -3,9 +3,8 @@
 import math
 from collections.abc import Iterable, Iterator, Sequence
 
+from templater.accuracy.errors import Budget, Sources, allowed_error, default_sources
 from templater.accuracy.report import AccuracyReport, chance_text
-from templater.accuracy.sheet import allowed_error
-from templater.accuracy.sources import Budget, Sources, default_sources
 from templater.boat.solved import Boat, HoleKind
 from templater.checks.wood import SECTION, guides, movements, section
 from templater.description.keys import Surface

@@ -38,7 +38,7 @@ def _records(name: str, kind: type[Any]) -> tuple[Any, ...]:
     figures = frozenset(field for field, shape in shapes.items() if shape is not str and field != "memory")
     records = []
     for cells in csv.DictReader(line for line in table_text(name).splitlines() if line and not line.startswith("#")):
-        factor = UNIT_FACTORS[cells.get("unit", "mm")]
+        factor = UNIT_FACTORS.get(cells.get("unit", "mm"), Fraction(1))
         values: dict[str, Any] = {}
         for field, shape in shapes.items():
             text = cells[field]

@@ -5,8 +5,8 @@ import math
 import pytest
 from uncertainties import ufloat
 
+from templater.accuracy.errors import ACROSS_GRAIN, ALONG_GRAIN, budget, rectangular, tape_limit
 from templater.accuracy.report import coverage_chance
-from templater.accuracy.sources import ACROSS_GRAIN, ALONG_GRAIN, budget, rectangular, tape_limit
 from templater.maths import Linear, Variable
 
 

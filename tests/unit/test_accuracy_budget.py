@@ -8,8 +8,8 @@ from pathlib import Path
 import made_boats
 import pytest
 
+from templater.accuracy.errors import Sources, default_sources
 from templater.accuracy.report import AccuracyReport, accuracy
-from templater.accuracy.sources import Sources, default_sources
 from templater.boat.solved import Boat
 from templater.cli.main import main
 from templater.drawing.marks import Group

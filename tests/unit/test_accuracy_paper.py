@@ -6,8 +6,7 @@ from functools import cache
 import made_boats
 import pytest
 
-from templater.accuracy.sheet import allowed_error
-from templater.accuracy.sources import Source, Sources, default_sources
+from templater.accuracy.errors import Source, Sources, allowed_error, default_sources
 from templater.paper.joints import assembly
 from templater.paper.tiles import TiledSheet
 from templater.pipeline.checked import Checked

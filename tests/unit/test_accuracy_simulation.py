@@ -14,8 +14,8 @@ import made_boats
 import numpy as np
 import pytest
 
+from templater.accuracy.errors import Sources, default_sources
 from templater.accuracy.report import AccuracyReport, accuracy
-from templater.accuracy.sources import Sources, default_sources
 from templater.boat.solved import Boat
 from templater.drawing.marks import Group, Polyline
 from templater.paper.tiles import TiledSheet

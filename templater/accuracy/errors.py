@@ -1,18 +1,163 @@
-"""Errors of the holes of one sheet, from paper to the far face of the wood."""
+"""Named sources of error, each with one standard deviation and its origin, and what they do to the holes of a sheet.
+
+Combined standard uncertainties are to first order. Source: JCGM 100:2008 (GUM), clause 5.
+"""
 
 import math
 from collections import deque
 from functools import cached_property
+from typing import NamedTuple
 
-from templater.accuracy import sources as named
-from templater.accuracy.sources import Sources, budget
+from templater.boat.solved import Boat
 from templater.drawing.marks import Group, Polyline
-from templater.maths import Linear, least_squares
+from templater.maths import Linear, Variable, least_squares
 from templater.paper.tiles import TiledSheet
 from templater.plane.shapes import Box, Point, around, box_corners
+from templater.standards.tables import read_table
+from templater.units import MM
 
 #: Coverage of an allowed error: two standard deviations hold 95 of 100 good sheets. Source: JCGM 100:2008, 6.3.3.
 COVERAGE = 2.0
+#: Class II tape, maximum permissible error a + b L (L in whole metres, rounded up) plus c at the hook, mm.
+#: Source: Directive 2014/32/EU, Annex X (MI-008), chapter I.
+TAPE_A, TAPE_B, TAPE_C = 0.3, 0.2, 0.2
+
+
+class Source(NamedTuple):
+    """A named source of error: one standard deviation, its unit, and where the figure comes from.
+
+    ``key`` is the builder's own figure's in the description.
+    """
+
+    name: str
+    sigma: float
+    unit: str
+    origin: str
+    cure: str = ""
+    key: str = ""
+
+
+class Sources(NamedTuple):
+    """Every source of the budget. Lengths mm, angles degrees, scales mm per mm, humidity per cent."""
+
+    items: tuple[Source, ...]
+
+    def of(self, name: str) -> Source:
+        """Return one source."""
+        return next(item for item in self.items if item.name == name)
+
+    def variable(self, name: str) -> Linear:
+        """Return zero with a new variable of a source; without one if the source has no error."""
+        sigma = self.of(name).sigma
+        return Linear(0.0, {Variable(name, sigma): 1.0} if sigma else {})
+
+    def tapes(self) -> Linear:
+        """Return the error of a difference of two readings of the tape."""
+        return self.variable(TAPE) - self.variable(TAPE)
+
+
+class Budget(NamedTuple):
+    """A combined standard uncertainty."""
+
+    what: str  # what it is the uncertainty of
+    unit: str  # mm or degrees
+    value: float  # nominal
+    sigma: float  # one combined standard deviation
+    parts: tuple[tuple[str, float], ...]  # source name and its share as a standard deviation, largest first
+
+    @property
+    def largest(self) -> str:
+        """Name of the largest contributor."""
+        return self.parts[0][0] if self.parts else ""
+
+
+def budget(what: str, unit: str, result: Linear) -> Budget:
+    """Return the budget of a value whose variables bear their sources' names."""
+    squares: dict[str, float] = {}
+    for one, part in result.parts.items():
+        squares[one.name] = squares.get(one.name, 0.0) + (part * one.sigma) ** 2
+    parts = [(name, math.sqrt(square)) for name, square in squares.items() if square > 0]
+    parts.sort(key=lambda part: (-part[1], part[0]))
+    return Budget(what, unit, result.value, math.sqrt(sum(squares.values())), tuple(parts))
+
+
+SCALE = "printer scale"
+HUMIDITY = "paper movement with humidity"
+SEAM = "seam shift"
+SEAM_ANGLE = "seam rotation"
+LAYING = "laying the sheet on the lines"
+PUNCH = "punching"
+DRILL = "drill wander"
+LEAN = "drill lean"
+TAPE = "tape reading"
+TAPE_SCALE = "tape's own error"
+LINE = "pencil line"
+PIVOT = "finding the steering pivot axis"
+CHOCKS = "placing the chocks"
+PLAY = "play of the bolt"
+
+#: A usual distance of the two registration marks of a seam on A4 and Letter, mm: 130 to 210 on the demo boats' sheets.
+_MARKS_APART = 150.0
+
+#: Paper movement, mm per mm for one per cent of relative humidity, along and across the grain: 0.15 % and 0.30 %
+#: (middle of the typical values of a paper-trade page) for a change from 35 to 65 per cent; the change is from memory.
+ALONG_GRAIN, ACROSS_GRAIN = 0.0015 / 30, 0.0030 / 30
+
+
+def tape_limit(length: float) -> float:
+    """Return the largest permissible error of a class II tape over ``length`` mm from its hook, in mm.
+
+    Source: Directive 2014/32/EU, Annex X (MI-008): a + b L, L in metres rounded up to the next whole metre, plus c.
+    """
+    return TAPE_A + TAPE_B * math.ceil(length / 1000 - 1e-12) + TAPE_C
+
+
+def rectangular(half_width: float) -> float:
+    """Return the standard deviation of a rectangular distribution. Source: JCGM 100:2008, 4.3.7."""
+    return half_width / math.sqrt(3)
+
+
+def default_sources(boat: Boat, *, printer: float | None = None) -> Sources:
+    """Return the sources: the builder's own figures where given, stated defaults elsewhere.
+
+    ``printer`` is the standard uncertainty of the printer profile's scale, mm per mm, if there is one.
+    """
+    items: list[Source] = []
+    for usual in read_table("errors", Source):
+        given, by = getattr(boat.description.accuracy, usual.key), "the description"
+        if given is None and usual.name == SCALE:
+            given, by = printer, "the printer's profile"
+        if given is not None:
+            items.append(usual._replace(sigma=given, origin=by))
+        elif usual.name == SEAM_ANGLE:
+            seam = items[-1].sigma
+            origin = f"default: {MM.size(seam, 3)} at each of two marks {MM.size(_MARKS_APART)} apart"
+            items.append(usual._replace(sigma=math.degrees(math.sqrt(2) * seam / _MARKS_APART), origin=origin))
+        else:
+            items.append(usual._replace(origin=f"default: {usual.origin}"))
+    longest = max((figure.slant for figure in boat.tape), default=boat.settings[-1].station)
+    tape = f"class II tape over {longest / 1000:.1f} m, rectangular: Directive 2014/32/EU, Annex X"
+    items.append(Source(TAPE_SCALE, rectangular(tape_limit(longest)), "mm", tape, "one tape for everything"))
+    play = boat.play.fore_aft / 2
+    items.append(Source(PLAY, rectangular(play), "mm", "least of slot and sleeve, rectangular", "a closer slot"))
+    return Sources(tuple(items))
+
+
+def centring(boat: Boat, sources: Sources) -> float:
+    """Return how far the plank's middle may lie off the centreline on its first bolt, one standard deviation, mm.
+
+    As the builder says, else worked out: the middle is that between the chock corners; holes of floor and plank count
+    with laying, pricking and drilling, the floor's with its lean too, the printer's scale over the half spread, the
+    bolt's play athwart, and the chocks.
+    """
+    said = boat.description.accuracy.centring
+    if said is not None:
+        return said
+    hole = sum(sources.of(name).sigma ** 2 for name in (LAYING, PUNCH, DRILL))
+    lean = math.radians(sources.of(LEAN).sigma) * boat.description.floor.thickness
+    scale = sources.of(SCALE).sigma * boat.description.fixing.half_spread
+    play = rectangular(boat.play.athwart / 2)
+    return math.sqrt(2 * hole + lean**2 + 2 * scale**2 + play**2 + sources.of(CHOCKS).sigma ** 2 / 2)
 
 
 #: Errors of a place both ways, mm: along u and v, or aft and to starboard.
@@ -49,8 +194,8 @@ class SheetErrors:
         u, v = self._from_middle(at)
         own, lean = self.sources.variable, math.radians(1) * self.thickness
         return (
-            du + move_u - turn * v + own(named.PUNCH) + own(named.DRILL) + lean * own(named.LEAN),
-            dv + move_v + turn * u + own(named.PUNCH) + own(named.DRILL) + lean * own(named.LEAN),
+            du + move_u - turn * v + own(PUNCH) + own(DRILL) + lean * own(LEAN),
+            dv + move_v + turn * u + own(PUNCH) + own(DRILL) + lean * own(LEAN),
         )
 
     def _from_middle(self, at: Point) -> Point:
@@ -82,7 +227,7 @@ class SheetErrors:
                 from_u, from_v = self._from_middle(at)
                 # A line along u shows only how far the sheet is off along v, and the other way about.
                 rows.append((0.0, 1.0, from_u) if line_along_u else (1.0, 0.0, -from_v))
-                offs.append(self.shared(f"window {number}", named.LAYING) - (dv if line_along_u else du))
+                offs.append(self.shared(f"window {number}", LAYING) - (dv if line_along_u else du))
             if rows and (solver := least_squares(rows)) is not None:
                 break
         assert solver is not None  # both lines at two places leave no sheet free
@@ -96,9 +241,9 @@ class SheetErrors:
         paper, sideways = self.sheet.paper, self.sheet.sideways
         # Across and along as the printer sees them: a page that lies sideways is turned on its way to it.
         ways = ("along", "across") if sideways else ("across", "along")
-        scale_u, scale_v = (self.shared(way, named.SCALE) for way in ways)
-        humidity = self.shared("humidity", named.HUMIDITY)
-        grain_u, grain_v = named.ACROSS_GRAIN, named.ALONG_GRAIN
+        scale_u, scale_v = (self.shared(way, SCALE) for way in ways)
+        humidity = self.shared("humidity", HUMIDITY)
+        grain_u, grain_v = ACROSS_GRAIN, ALONG_GRAIN
         # The grain runs along a roll, and along a cut paper's longer side. Source: from memory; cut papers with the
         # grain along the shorter side are sold too, mostly in larger sizes.
         if sideways if paper.height is None else (paper.width > paper.height) != sideways:
@@ -106,9 +251,9 @@ class SheetErrors:
         u, v = self._from_middle(at)
         du, dv = (scale_u + grain_u * humidity) * u, (scale_v + grain_v * humidity) * v
         for key, (mu, mv) in self._ways.get(self._cell(at), ()):
-            turn = math.radians(1) * self.shared(f"turn {key}", named.SEAM_ANGLE)
-            du = du + self.shared(f"shift u {key}", named.SEAM) - turn * (at[1] - mv)
-            dv = dv + self.shared(f"shift v {key}", named.SEAM) + turn * (at[0] - mu)
+            turn = math.radians(1) * self.shared(f"turn {key}", SEAM_ANGLE)
+            du = du + self.shared(f"shift u {key}", SEAM) - turn * (at[1] - mv)
+            dv = dv + self.shared(f"shift v {key}", SEAM) + turn * (at[0] - mu)
         return du, dv
 
     def _cell(self, at: Point) -> Cell:
@@ -161,7 +306,7 @@ def allowed_error(sheet: TiledSheet, sources: Sources, a: str, b: str) -> float:
     errors = SheetErrors(sheet, sources)
     (a_at, a_error), (b_at, b_error) = ((places[name], errors.paper_error(places[name])) for name in (a, b))
     along = apart(a_at, b_at, a_error, b_error, math.dist(a_at, b_at))
-    return COVERAGE * budget(f"{a} to {b}", "mm", along + sources.variable(named.TAPE)).sigma
+    return COVERAGE * budget(f"{a} to {b}", "mm", along + sources.variable(TAPE)).sigma
 
 
 def apart(a: Point, b: Point, a_error: Error, b_error: Error, distance: float) -> Linear:
