@@ -1,8 +1,6 @@
 """Every command's arguments."""
 
 import argparse
-import functools
-import importlib
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -56,13 +54,6 @@ _SHARED: dict[str, dict[str, Any]] = {
 _FIT_UP = "description readings --earlier --paper --out --printer --json"
 
 
-def _run(command: str, arguments: argparse.Namespace) -> int:
-    """Run a command of this room, loaded only now."""
-    module, function = command.split(":")
-    status: int = getattr(importlib.import_module(f"templater.cli.{module}"), function)(arguments)
-    return status
-
-
 def parser() -> argparse.ArgumentParser:
     """Return the parser of the whole command line."""
     whole = _Parser(
@@ -78,7 +69,7 @@ def parser() -> argparse.ArgumentParser:
     def command(name: str, run: str, words: str, shared: str = "", among: Any = commands) -> Callable[..., Any]:
         """Add a command, run by ``module:function`` of this room, and what it shares; return what adds its own."""
         parser: argparse.ArgumentParser = among.add_parser(name, help=words)
-        parser.set_defaults(run=functools.partial(_run, run), command=name)
+        parser.set_defaults(run=run, command=name)
         for one in shared.split():
             parser.add_argument(one, **_SHARED[one])
         return parser.add_argument

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 def new(arguments: argparse.Namespace) -> int:
     """Write a commented description that passes ``check``."""
-    from templater.standards.typeface import FAMILY, missing_letters
+    from templater.standards.typeface import lacking
 
     path: Path = arguments.file
     if arguments.readings is not None:
@@ -40,9 +40,8 @@ def new(arguments: argparse.Namespace) -> int:
         say(f"wrote {path}; put your readings in, then run: templater square {arguments.readings} {path}")
         return DONE
     name = arguments.boat or path.stem.replace("-", " ").replace("_", " ").strip().title() or "My boat"
-    if missing := missing_letters("".join(letter for letter in name if letter.isprintable())):
-        text = f"cannot be printed, for {FAMILY} lacks {', '.join(missing)} - give a name in other letters with --boat"
-        raise files.file_fault(name, text, "S301")
+    if fault := lacking("".join(letter for letter in name if letter.isprintable())):
+        raise files.file_fault(f"--boat {name}", fault, "S301")
     files.write_all({path: starter_text(name, arguments.units).encode()})
     say(f"wrote {path}; change its numbers to yours, then run: templater check {path}")
     return DONE

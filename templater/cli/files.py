@@ -16,7 +16,7 @@ from templater.cli.apart import limited
 from templater.description.load import Base, Source
 from templater.findings import DescriptionError, Finding, Location, ReadingsError, TemplaterError
 from templater.reader.faults import told
-from templater.share.names import LARGEST_FILE, safe_name
+from templater.share.names import LARGEST_FILE, is_pdf, safe_name
 from templater.units import MM
 
 if TYPE_CHECKING:
@@ -75,18 +75,11 @@ def checked_text(data: bytes, file: str) -> bytes:
 
 
 def read_source(path: Path) -> Source:
-    """Return a description from a YAML file or from a handover PDF.
-
-    Raises FileError if the file cannot be read, HandoverError if it is a PDF but no sound handover file.
-    """
+    """Return a description from a YAML file, or from a handover PDF; raises FileError, or HandoverError if unsound."""
     data = read_bytes(path)
-    if _is_pdf(data, path.name):
+    if is_pdf(data, path.name):
         return _packed_source(data, str(path))
     return Source(checked_text(data, str(path)), str(path), _beside)
-
-
-def _is_pdf(data: bytes, name: str) -> bool:
-    return data[:5] == b"%PDF-" or name.lower().endswith(".pdf")
 
 
 def unpack(data: bytes, file: str) -> "Unpacked":
@@ -123,7 +116,7 @@ def _beside(name: str, where: Location) -> Base:
 
 def _base(name: str, file: str, data: bytes) -> Base:
     """Return a base from its file's bytes; one from a handover PDF has its own bases inside it."""
-    if not _is_pdf(data, name):
+    if not is_pdf(data, name):
         return Base(name, file, checked_text(data, file))
     source = _packed_source(data, file)
     return Base(name, source.file, source.data, data, source.resolve)
@@ -292,11 +285,8 @@ def _exchange(new: Path, old: Path) -> None:
 
 
 def write_all(files: Mapping[Path, bytes], *, replace: bool = False) -> None:
-    """Write files, all of them or none: each under a name of its own first.
-
-    Raises FileError if one exists already (unless it is to ``replace``), or cannot be written.
-    """
-    staged: list[tuple[Path, Path]] = []
+    """Write files, all or none; raises FileError if one exists already, unless to ``replace``, or cannot be written."""
+    staged: list[tuple[Path, Path]] = []  # each under a name of its own first
     path = Path()
     try:
         for path, data in files.items():

@@ -2,6 +2,7 @@
 
 import contextlib
 import gc
+import importlib
 import io
 import os
 import signal
@@ -24,8 +25,9 @@ def main(argv: Sequence[str] | None = None) -> int:
 
         arguments = parser().parse_args(argv)
         traceback = arguments.traceback
+        module, function = arguments.run.split(":")
         with _stoppable():
-            status: int = arguments.run(arguments)
+            status: int = getattr(importlib.import_module(f"templater.cli.{module}"), function)(arguments)
         if sys.stdout is not None:
             sys.stdout.flush()
         return status

@@ -15,7 +15,7 @@ from templater.cli.apart import limited
 from templater.cli.console import DONE, OUT_OF_TOLERANCE, print_findings, print_json, progress_bar, say
 from templater.findings import ProofError, TemplaterError
 from templater.reader.faults import told
-from templater.share.names import safe_name, unfit_names
+from templater.share.names import is_pdf, safe_name, unfit_names
 from templater.units import MM
 
 if TYPE_CHECKING:
@@ -61,7 +61,7 @@ def _prove(some: dict[str, bytes], manifest: "Expected", whole: bool) -> "ProofR
 def _to_prove(arguments: argparse.Namespace) -> "list[tuple[dict[str, bytes], Expected, bool]]":
     """Return files by name with their manifest, and whether they are a whole run's: all sheets of a folder's runs."""
     from templater.paper.manifest import FILE, FIT_UP_FILE
-    from templater.share.handover import MANIFEST, is_pdf
+    from templater.share.handover import MANIFEST
 
     paths: list[Path] = arguments.files
     first, named = paths[0], arguments.manifest

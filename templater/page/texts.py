@@ -16,6 +16,7 @@ from typing import Any
 
 from templater.findings import Finding, TemplaterError
 from templater.reader.compose import Span, spans
+from templater.share.names import is_pdf
 
 #: Where the build leaves the page; a wheel made for release carries it.
 BUILT = Path(__file__).parent / "templater.html"
@@ -77,9 +78,9 @@ def job_of(name: str, data: bytes) -> dict[str, Any]:
 
     Raises TemplaterError if it is no description, readings, handover PDF or page with a boat.
     """
-    from templater.share.handover import BASE, READINGS, is_pdf, unpack
-
     if is_pdf(data):
+        from templater.share.handover import BASE, READINGS, unpack
+
         unpacked = unpack(data, name)
         texts = {role: {item.name: item.data.decode("utf-8-sig") for item in unpacked.others if item.role == role}
                  for role in (BASE, READINGS)}  # fmt: skip

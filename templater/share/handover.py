@@ -24,7 +24,7 @@ from pypdf.generic import (
 )
 
 from templater.findings import Finding, TemplaterError
-from templater.share.names import LARGEST_FILE
+from templater.share.names import LARGEST_FILE, is_pdf
 
 # The library's own complaints would go to the terminal, beside our one line that says what to do.
 logging.getLogger("pypdf").addHandler(logging.NullHandler())
@@ -125,11 +125,6 @@ class Unpacked(NamedTuple):
     def all(self) -> tuple[Attached, ...]:
         """Every attachment, the description first."""
         return (self.description, *self.others)
-
-
-def is_pdf(data: bytes) -> bool:
-    """True if the bytes begin as a PDF does. Source: ISO 32000-2:2020, 7.5.2; readers allow 1024 bytes before it."""
-    return b"%PDF-" in data[:1024]
 
 
 def unpack(data: bytes, file: str) -> Unpacked:

@@ -1,4 +1,4 @@
-"""File names that every system takes, and how large a file is read."""
+"""File names that every system takes, what is taken for a PDF, and how large a file is read."""
 
 import functools
 import re
@@ -26,6 +26,11 @@ def safe_name(text: str) -> str:
         # A name in yet another script still needs a file name of its own: its code points serve.
         name = "-".join(f"{ord(letter):x}" for letter in text.strip() if not letter.isspace())[:60].strip("-") or "boat"
     return f"boat-{name}" if name in _RESERVED else name
+
+
+def is_pdf(data: bytes, name: str = "") -> bool:
+    """True if bytes begin as a PDF's (ISO 32000-2:2020, 7.5.2; readers allow 1024 before it) or are named like one."""
+    return b"%PDF-" in data[:1024] or name.lower().endswith(".pdf")
 
 
 def unfit_names(names: Iterable[str]) -> str:
