@@ -149,8 +149,8 @@ class ContentStream:
             case b"Td" | b"TD" | b"T*" | b"'" | b'"':
                 if operator == b"TD":
                     state.leading = -v[1]
-                elif operator == b'"' and len(v) == 2:
-                    state.words, state.between = v
+                elif operator == b'"':  # numbers before a string are operands as it is
+                    state.words, state.between = map(float, operands[:-1])
                 x, y = v if operator[1:].lower() == b"d" else (0.0, -state.leading)
                 self._start(Affine(e=x, f=y).compose(self._line))
                 if operator in (b"'", b'"'):

@@ -99,6 +99,22 @@ def test_plank_holes_take_the_bolt_whatever_the_floor_takes() -> None:
         assert holes["KP"].at[1] < 0 < holes["KS"].at[1]
 
 
+@pytest.mark.parametrize(
+    ("changes", "play"),
+    [
+        # A sleeve of 10 on a bolt of 8; the slot is 8.5 wide, 16 long athwart; what the plank's hole gives is added.
+        ({"bolt": Bolt(thread="M8", hole=8.25)}, (2, 0.25, 0.75, 2.25)),
+        ({"plate": None}, (2, 0, 2, 2)),
+        ({"sleeve": Sleeve(outer=18.0, inner=8.0)}, (0, 0, 0, 0)),
+        # Parts too narrow for the bolt leave it no play, not less than none.
+        ({"sleeve": Sleeve(outer=18.0, inner=7.5), "bolt": Bolt(thread="M8", hole=7.5)}, (0, 0, 0, 0)),
+        ({"sleeve": None, "floor_hole": 9.0, "plate": None}, (1, 0, 1, 1)),
+    ],
+)
+def test_a_bolt_s_play_is_what_the_tightest_part_leaves_it(changes: dict, play: tuple[float, ...]) -> None:
+    assert solve(hand_boat.fixing(**changes)).play == play
+
+
 def test_holes_come_in_a_fixed_order_with_ids_of_their_own() -> None:
     boat = solve(hand_boat.WHINCHAT)
     ids = [hole.id for hole in boat.holes]

@@ -144,6 +144,14 @@ def test_texts_in_the_title_block_cross_no_rule(sheet: TiledSheet) -> None:
                 assert not boxes_overlap(mark_box(text), mark_box(line)), (text.text, line)
 
 
+def test_the_cells_of_a_full_title_block_are_whole_millimetres_wide() -> None:
+    (page,) = tiled(drawing(80.0, 60.0, {"P1": (0.0, -30.0)})).tiles
+    rules = [m for m in page.marks if isinstance(m, Line) and m.group is Group.FRAME and m.a[0] == m.b[0]]
+    across = {m.a[0] - 7.0 for m in rules if m.a[1] < 7.0 + 20.0 and m.a[0] <= 7.0 + 150.0}
+    assert len(across) == 7  # of rows of three, four, three and three cells, less rules in one line
+    assert {round(u, 6) for u in across} == {round(u) for u in across}
+
+
 def test_neighbours_share_registration_marks_at_the_same_place(sheet: TiledSheet) -> None:
     by_name = {t.name: t for t in sheet.tiles}
     places = {r.id: r for r in sheet.registrations}

@@ -6,10 +6,10 @@ import pytest
 from proof_pages import POINT, TRUE, Made, manifest, pdf
 
 from templater.findings import ProofError
-from templater.proof.marks import Path, wanted_marks
-from templater.proof.match import LIMIT, deviation
+from templater.proof.marks import LINE, Mark, Path, wanted_marks
+from templater.proof.match import LIMIT, Matched, deviation
 from templater.proof.prove import prove
-from templater.proof.report import ProofReport
+from templater.proof.report import ProofReport, told
 
 
 def proof(made: Made = TRUE) -> ProofReport:
@@ -88,6 +88,15 @@ def test_a_seam_shifted_fails_on_every_mark_of_the_page() -> None:
     assert "S1 is off by 0.050 mm (+0.050 across" in text
     assert "more like it" in text
     assert "hole P1 " not in text
+
+
+@pytest.mark.parametrize("count", [1, 6, 7, 9])
+def test_of_many_faults_of_a_kind_six_are_named_and_the_rest_are_counted(count: int) -> None:
+    found = Matched()
+    found.missing = [Mark(LINE, ((n, 0.0), (n, 1.0)), what=f"plate P{n}") for n in range(count)]
+    texts = [finding.text for finding in told(found, found.missing, "floor.pdf page 1")]
+    assert [text.partition(",")[0] for text in texts] == [f"plate P{n} is missing" for n in range(min(count, 6))]
+    assert texts[-1].partition(", ")[2] == (f"and {count - 6} more like it" if count > 6 else "")
 
 
 @pytest.mark.parametrize("index", [0, 3, 4, 5])

@@ -226,4 +226,38 @@ def test_text_that_a_viewer_shows_nothing_of_is_not_read(entries: bytes, said: s
         list(read_pdf(data, "plank.pdf"))
 
 
+#: A font of which every letter is 0.6 em wide, its outlines in the file.
+FONT = (
+    b"<< /Type /Font /Subtype /TrueType /BaseFont /A /FontDescriptor 6 0 R /FirstChar 32 /Widths [%s] >>"
+    % (b"600 " * 95), b"<< /Type /FontDescriptor /FontName /A /Flags 4 /FontFile2 7 0 R >>",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("content", "places"),
+    [
+        (b"20 30 Td (ab) Tj 5 1 Td (c) Tj", [("ab", 20, 30, 26, 30), ("c", 25, 31)]),
+        (b"20 30 Td 1 Tc 3 Tw (a b) Tj (c) Tj", [("ab", 20, 30, 37, 30), ("c", 44, 30)]),
+        (b"20 30 Td 50 Tz 1 Tc 2 Tw (a b) Tj", [("ab", 20, 30, 28, 30)]),
+        (b"20 30 Td [(a) 500 (b) -100 <63>] TJ", [("abc", 20, 30, 21, 30, 28, 30)]),
+        (b"20 -30 TD (a) Tj T* (b) Tj", [("a", 20, -30), ("b", 20, -60)]),
+        (b"12 TL 20 30 Td (a) Tj T* (b) Tj (c) '", [("a", 20, 30), ("b", 20, 18), ("c", 20, 6)]),
+        (b'12 TL 20 30 Td 3 1 (a b) " (c d) Tj', [("ab", 20, 18, 37, 18), ("cd", 44, 18, 61, 18)]),
+        (b"2 0 0 2 20 30 Tm 4 Ts (a\\142) Tj 0 1 -1 0 9 9 Tm 0 Ts (ab) Tj",
+         [("ab", 20, 38, 32, 38), ("ab", 9, 9, 9, 15)]),
+    ],
+)  # fmt: skip
+def test_letters_stand_where_each_text_operator_puts_them(content: bytes, places: list[tuple[object, ...]]) -> None:
+    # ISO 32000-1:2008, 9.4.2 and 9.4.4: (advance x size - thousandths x size + Tc, and Tw after a blank) x Tz.
+    text = (b"<< /Length 0 >>\n", b"1 0 0 1 0 100 cm BT /F 10 Tf " + content + b" ET")
+    resources = b"/Resources << /Font << /F 5 0 R >> >>"
+    data = one_page(text, (FONT[0], None), (FONT[1], None), (b"<< /Length 0 >>\n", b"\0\1\0\0"), page=resources)
+    (found,) = read_pdf(data, "plank.pdf")
+    assert found.unread == ()
+    units = [[value / INCH * 72 for point in mark.points for value in point] for mark in found.marks]
+    assert [mark.words for mark in found.marks] == [letters for letters, *_ in places]
+    wanted = [[value + 100 * (n % 2) for n, value in enumerate(at)] for _, *at in places]  # type: ignore[operator]
+    assert units == [pytest.approx(one) for one in wanted]
+
+
 PIECES = (b"BI ", b"(", b"[", b"1 ", b"<", b"<<", b"[(a) ", b"(\\", b"1 2 3 x", b"1.", b"a", b"%")
