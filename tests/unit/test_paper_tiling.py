@@ -46,7 +46,7 @@ def tiled(sheet: Drawing, paper: str | CustomPaper = "A4", orientation: str = "e
     return tile(sheet, find_paper(paper), orientation=orientation, **options)  # type: ignore[arg-type]
 
 
-@pytest.fixture(params=PAPERS, ids=lambda p: f"{p[0]}-{p[1]}")
+@pytest.fixture(scope="module", params=PAPERS, ids=lambda p: f"{p[0]}-{p[1]}")
 def sheet(request: pytest.FixtureRequest) -> TiledSheet:
     paper, orientation = request.param
     return tiled(floor(), paper, orientation)
