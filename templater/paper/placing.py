@@ -115,7 +115,7 @@ def _arc(mark: Arc, window: Box) -> Iterator[Arc]:
             cuts.update(angle for angle in turned if angle < mark.end)
     start: float | None = None
     for a, b in pairwise((*sorted(cuts), math.nan)):
-        shown = not math.isnan(b) and box_within((*mark.point((a + b) / 2),) * 2, window, 0.0)
+        shown = not math.isnan(b) and box_within((*mark.point((a + b) / 2),) * 2, window)
         if shown and start is None:
             start = a
         if start is not None and not shown:

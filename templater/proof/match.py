@@ -136,8 +136,8 @@ def _look_alike(a: Look, b: Look, words: bool) -> bool:
     if a == b or len(a) != len(b):
         return a == b
     offs = [abs(p - q) for p, q in zip(a, b, strict=True)]
-    if len(a) > 3 and not words:  # a pattern that starts a whole length later is the same
-        offs[2] = min(offs[2] % sum(a[3:]), -offs[2] % sum(a[3:]))
+    if not words and (length := sum(a[3:])):  # a pattern that starts a whole length later is the same
+        offs[2] = min(offs[2] % length, -offs[2] % length)
     return all(off <= LIMIT for off in offs)  # none is no number
 
 

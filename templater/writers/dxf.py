@@ -28,8 +28,7 @@ def write_dxf(marks: Iterable[Mark]) -> bytes:
             if isinstance(mark, Circle):
                 space.add_circle(mark.centre, mark.diameter / 2, dxfattribs=look)
             elif isinstance(mark, Polyline):
-                bulges = mark.bulges or (0.0,) * len(mark.points)
-                corners = [(u, v, bulge) for (u, v), bulge in zip(mark.points, bulges, strict=True)]
+                corners = [(u, v, bulge) for (u, v), bulge in zip(mark.points, mark.bulges, strict=True)]
                 space.add_lwpolyline(corners, format="xyb", close=mark.closed, dxfattribs=look)
             else:
                 raise TypeError(f"{type(mark).__name__}: nothing that is cut")

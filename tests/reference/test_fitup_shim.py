@@ -43,6 +43,9 @@ def test_shims_fill_the_gap_of_the_crown_at_the_bolts() -> None:
         assert outer == pytest.approx(2.0 + radius - math.sqrt(radius**2 - 253.0**2), abs=1e-9)
         # The plane bears on the seat's edges, and is thicker than the gap in the middle by some hundredths.
         assert 0 < seat.at_bolt - bolt.thickness < 0.05
+    # The middle, the bolts, the edges of seats 76 wide about them, and half way in.
+    assert [row.y for row in result.profile] == [-253, -215, -177, -88.5, 0, 88.5, 177, 215, 253]
+    assert all(row.gap == row.arc_gap for row in result.profile)
     assert result.seats[0].at_bolt == result.seats[1].at_bolt
     assert result.seats[0].slope_y == -result.seats[1].slope_y
 
@@ -156,6 +159,17 @@ def test_toe_read_between_the_runners_gives_back_the_tilt_that_made_it() -> None
 def test_the_plank_leans_at_the_chocks_as_its_arc_does() -> None:
     radius = whinchat().plank.radius
     assert math.sin(math.radians(shimmed().chock_lean)) == pytest.approx(1145 / radius, rel=1e-12)
+
+
+def test_what_a_degree_of_tilt_and_a_millimetre_of_wedge_mean_at_the_runner() -> None:
+    # On a seat of 175 mm, 1 degree is 175 tan 1 = 3.0546 mm, and 1 mm is atan(1 / 175) = 0.32740 degrees.
+    degree, millimetre = shimmed().meanings
+    assert (degree.tilt, degree.seat) == (1.0, pytest.approx(3.0546, abs=5e-5))
+    assert (millimetre.tilt, millimetre.seat) == (pytest.approx(0.32740, abs=5e-6), pytest.approx(1.0))
+    slope = 1145 / math.sqrt(whinchat().plank.radius ** 2 - 1145**2)
+    for one in (degree, millimetre):
+        toe = slope * math.sin(math.radians(one.tilt))
+        assert (math.tan(math.radians(one.toe)), one.runner) == (pytest.approx(toe), pytest.approx(1000 * toe))
 
 
 def test_toe_that_no_tilt_explains_is_refused() -> None:

@@ -37,11 +37,15 @@ def coverage_factor(dof: float) -> float:
 
 
 @pytest.mark.parametrize("first", SIDES)
-@pytest.mark.parametrize("yaw", [-3.0, -0.4, 0.0, 0.02, 1.7])
-def test_tapes_are_those_of_the_cosine_rule(first: Side, yaw: float) -> None:
-    builder, rig = Builder(yaw, first, ring=0.0), rig_of(whinchat(), 3, first)
+@pytest.mark.parametrize(("yaw", "off"), [(-3.0, 0.0), (-0.4, 6.0), (0.0, -5.0), (0.02, 0.0), (1.7, 4.0)])
+def test_tapes_are_those_of_the_cosine_rule_and_the_centreline_is_met_along_the_plank(
+    first: Side, yaw: float, off: float
+) -> None:
+    builder, rig, turn = Builder(yaw, first, ring=0.0, off=off), rig_of(whinchat(), 3, first), math.radians(yaw)
     for side in SIDES:
-        assert rig.ring_distance(side, math.radians(yaw)) == pytest.approx(builder.tape(side), abs=1e-9)
+        assert rig.ring_distance(side, turn, off) == pytest.approx(builder.tape(side), abs=1e-9)
+        along = side.sign * builder.corner(side).imag / math.cos(turn)
+        assert rig.centre_distance(side, turn, off) == pytest.approx(along, abs=1e-9)
 
 
 def test_a_3_4_5_triangle_and_its_slope_correction() -> None:

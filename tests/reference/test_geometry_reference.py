@@ -1,6 +1,8 @@
 """Arcs, polygons and tape triangles against published numbers and an independent geometry library."""
 
 import math
+import random
+from collections import Counter
 from itertools import pairwise, product
 
 import pytest
@@ -137,6 +139,22 @@ def test_overlap_and_gap_as_the_geometry_library_has_them() -> None:
 )
 def test_self_crossing_as_the_geometry_library_has_it(corners: tuple[tuple[float, float], ...]) -> None:
     assert (crossing_edges(corners) is None) is Polygon(corners).is_valid
+
+
+def test_self_crossing_of_any_corners_on_a_lattice_as_the_geometry_library_has_it() -> None:
+    chance, seen = random.Random(1), Counter[bool]()
+    lattice = [(x / 8, y / 8) for x in (-7, -6, -4, -1) for y in (3, 5, 8, 9)]
+    for _ in range(3000):
+        corners = chance.sample(lattice, chance.choice((3, 4, 5, 6)))
+        found, valid = crossing_edges(corners), Polygon(corners).is_valid
+        assert (found is None) is valid, corners
+        seen[valid] += 1
+        if found is not None:
+            one, other = (LineString((corners[n], corners[(n + 1) % len(corners)])) for n in found)
+            met = one.intersection(other)
+            assert met.length > 0 or found[1] - found[0] not in (1, len(corners) - 1), corners
+            assert not met.is_empty
+    assert min(seen[True], seen[False]) > 500
 
 
 def test_boxes_as_the_geometry_library_has_them() -> None:
