@@ -32,7 +32,6 @@ PRACTICE = "common practice, no source"
 EN_BOLTS = "EN 1995-1-1:2004, table 8.4"
 EN_SCREWS = "EN 1995-1-1:2004, table 8.2, predrilled"
 EN_DEPTH = "EN 1995-1-1:2004, 8.7.2 (from memory): screws that carry, not those that only locate"
-SECTION = "rectangular section, Z = b h^2 / 6"
 
 
 class Guide(NamedTuple):

@@ -62,12 +62,6 @@ class DrillingRow(NamedTuple):
         return f"{self.pilot.size}, then {self.final.size}" if self.pilot else self.final.size
 
 
-def bolt_way(boat: Boat) -> str:
-    """Return which way the bolts go in."""
-    way = boat.description.fixing.bolt.from_
-    return f"the bolts go in from {way}, washer and nut {'below' if way == 'above' else 'above'}"
-
-
 def drilling(boat: Boat) -> tuple[DrillingRow, ...]:
     """Return the drilling table of a solved boat: floor, plates, plank, then fittings."""
     plank = boat.on(Surface.PLANK, HoleKind.BOLT)
@@ -104,35 +98,30 @@ def _final(diameter: float, system: str, *, up: bool = False) -> Bit:
     return min(enough or found, key=lambda bit: abs(bit.diameter - diameter))
 
 
-def _row(
-    boat: Boat, use: Use, title: str, holes: Sequence[Hole], final: Bit, start: str, **given: object
-) -> DrillingRow:
+def _row(use: Use, title: str, holes: Sequence[Hole], final: Bit, start: str, **given: object) -> DrillingRow:
     """Return the row of holes drilled right through from one face, finished from the other."""
     other = "under" if start == "upper" else "upper"
     # 3 mm, 1/8 in for inch bits; none for a final hole that is no larger.
     bit = nearest_bit("twist drill", PILOT, final.system, usual=True)
     pilot = bit if final.diameter > bit.diameter + 0.5 else None
-    figures = {"other": other, "pilot": pilot and pilot.size, "way": bolt_way(boat), **given}
     lines = next(lines for uses, *lines in paragraphs(_DRILLING) if use in uses.split(", "))
-    ids, notes = tuple(hole.id for hole in holes), tuple(said(lines, figures))
+    ids, notes = tuple(hole.id for hole in holes), tuple(said(lines, {"other": other, **given}))
     return DrillingRow(use, title, holes[0].on.value, ids, pilot, final, holes[0].diameter, start, notes, other)
 
 
 def _floor_row(boat: Boat, holes: Sequence[Hole]) -> DrillingRow:
     """Return the row of the floor's holes for sleeves, or for the bolts themselves."""
     description, fine = boat.description, boat.description.figures.fine
-    sleeve, thickness, face = description.fixing.sleeve, description.floor.thickness, description.print.floor_face
+    sleeve, thickness = description.fixing.sleeve, description.floor.thickness
     final = _final(holes[0].diameter, description.units, up=True)
     if sleeve is None:
-        return _row(boat, "floor", "bolts in the floor", holes, final, face)
+        return _row("floor", "bolts in the floor", holes, final, description.print.floor_face)
     gap, web = (final.diameter - sleeve.outer) / 2, min(POINT_LENGTH.get(final.kind, 0.0), thickness)
     room = f"what the bit cuts over size, {fine(0.1)} to {fine(0.3)} across (from memory)"
     if gap > 0.02:
         room = f"{fine(gap)} all round"
     left = description.figures.size(web) if web else ""
-    row = _row(
-        boat, "floor", "sleeves in the floor", holes, final, "under", sleeve=sleeve, face=face, web=left, room=room
-    )
+    row = _row("floor", "sleeves in the floor", holes, final, "under", sleeve=sleeve, web=left, room=room)
     return row._replace(depth_stop=thickness, stop_from="the floor's under face")
 
 
@@ -146,7 +135,6 @@ def _screw_rows(boat: Boat) -> Iterator[DrillingRow]:
     size, rule = screw_pilot(screws.diameter, specific_gravity(description.floor.wood))
     bit = nearest_bit("twist drill", size, units, usual=True)
     deep = max(min(screws.length - plate.thickness, thickness - LEFT_UNDER_PILOT), 0.0) + plate.thickness
-    bore = "sleeve" if description.fixing.sleeve else "floor"
     first, second = (boat.on(Surface.FLOOR, kind) for kind in (HoleKind.FIRST_SCREW, HoleKind.SECOND_SCREW))
     sets: tuple[tuple[Use, str, Sequence[Hole]], ...] = (
         ("first screws", "plate screws, first set", first),
@@ -154,13 +142,13 @@ def _screw_rows(boat: Boat) -> Iterator[DrillingRow]:
     )
     for use, title, holes in sets:
         if holes:
-            row = _row(boat, use, title, holes, bit, "upper", first=holes is first, bore=bore, rule=rule)
+            row = _row(use, title, holes, bit, "upper", first=holes is first, rule=rule)
             row = row._replace(pilot=None, wanted=size, finish="")
             yield row._replace(depth_stop=deep, stop_from="the plate's face")
     final = nearest_bit("twist drill", screws.diameter, units, up=True)
     spare = description.spares.plates * len(screws.second)
     title, angle = "screw holes in the plates", f"{head.angle:g}"
-    row = _row(boat, "plate", title, first, final, "upper", angle=angle, spare=spare)
+    row = _row("plate", title, first, final, "upper", angle=angle, spare=spare)
     yield row._replace(part="plate", finish="", countersink=head.diameter, countersink_deep=head.deep)
 
 
@@ -172,11 +160,11 @@ def _plank_row(boat: Boat, use: Use, holes: Sequence[Hole]) -> DrillingRow:
     if final.diameter < thread.nominal - 0.01:
         final = _final(wanted, units, up=True)
     plug, say, lean = description.plank.solid_at_bolts, description.figures.size, boat.plank.lean
-    title, marked = "bolts in the plank" if len(holes) > 1 else "first bolt in the plank", ""
+    title = "bolts in the plank" if len(holes) > 1 else "first bolt in the plank"
     if use == "second hole":
-        title, marked = "second bolt in the plank, marked at fit-up", "sleeve" if description.fixing.sleeve else "hole"
+        title = "second bolt in the plank, marked at fit-up"
     return _row(
-        boat, use, title, holes, final, "upper", marked=marked, lean=f"{lean:.2f}" if lean else "",
+        use, title, holes, final, "upper", lean=f"{lean:.2f}" if lean else "",
         standard=thread.holes_from, fine=say(thread.fine), medium=say(thread.medium),
         wanted=say(wanted), plug=plug and say(plug), left=plug and say((plug - wanted) / 2),
     )  # fmt: skip
@@ -190,7 +178,7 @@ def _fitting_rows(boat: Boat) -> Iterator[DrillingRow]:
         on_floor = holes[0].on is Surface.FLOOR
         use: Use = "floor fitting" if on_floor else "plank fitting"
         face = boat.description.print.floor_face if on_floor else "upper"
-        yield _row(boat, use, holes[0].name, holes, _final(holes[0].diameter, boat.description.units), face)
+        yield _row(use, holes[0].name, holes, _final(holes[0].diameter, boat.description.units), face)
 
 
 class Caution(NamedTuple):
@@ -234,6 +222,7 @@ def _figures(boat: Boat) -> dict[str, object]:
     description, number, last = boat.description, boat.fitted.number, len(boat.settings)
     say, length = description.figures.size, description.figures.length
     fixing, plank, face = description.fixing, description.plank, description.print.floor_face
+    way = fixing.bolt.from_
     rows, bolt = {row.use: row for row in drilling(boat)}, fit_bolt(boat)[0]
     on_floor = {hole.id for hole in boat.on(Surface.FLOOR)}
     spans = [row for row in boat.distances if row.a in on_floor]
@@ -263,7 +252,7 @@ def _figures(boat: Boat) -> dict[str, object]:
         "tape": boat.tape,
         "read": f": {tape[number]} from the post's surface" if tape else "",
         "second_floor": f"{'sleeve' if fixing.sleeve else 'hole'} {boat.expected[-1:]}{number}",
-        "way": bolt_way(boat),
+        "way": f"the bolts go in from {way}, washer and nut {'below' if way == 'above' else 'above'}",
         "showing": bolt and say(bolt.showing),
         "screw_stop": say(rows["first screws"].depth_stop or 0.0) if "first screws" in rows else "",
         "setting": number,

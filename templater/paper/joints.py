@@ -250,7 +250,6 @@ def assembly(sheet: TiledSheet) -> tuple[tuple[str, ...], tuple[PaperDistance, .
 
 
 def _steps(sheet: TiledSheet) -> Iterator[str]:
-    yield "Measure the bars on every page before cutting, across and along: each must be as long as it says."
     yield "Cut each tile along the lines marked cut here, left and top, through the middle of the registration marks."
     tiles_of = {mark.id: mark.tiles for mark in sheet.registrations}
     waiting, placed = {tile.name: tile for tile in sheet.tiles}, dict[str, Tile]()

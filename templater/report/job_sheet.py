@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from templater.accuracy.errors import Budget, Sources, allowed_error, default_sources
 from templater.accuracy.report import AccuracyReport, chance_text
 from templater.boat.solved import Boat, HoleKind
-from templater.checks.wood import SECTION, guides, movements, section
+from templater.checks.wood import guides, movements, section
 from templater.description.keys import Surface
 from templater.findings import Finding
 from templater.job.hardware import Hardware, hardware
@@ -19,10 +19,6 @@ from templater.report.plan import floor_plan, plank_plan, plate_detail, tile_map
 
 #: Most improvements that are listed.
 _HELPS = 6
-PRINTING = (
-    "Print at actual size (100 %), with every kind of fitting to the page turned off. Measure the bars of every page "
-    "with a steel rule, across and along, before anything is cut: each must be as long as it says."
-)
 
 
 def title_facts(title: TitleData, where: str) -> tuple[tuple[str, str], ...]:
@@ -71,7 +67,7 @@ def job_sheet(
         _section("warnings", "Warnings and findings", table("findings", found) if findings else "None."),
         _section("tape", "Tape figures in full", tape if boat.tape else None),
         _section("chances", "What to expect at each setting", chances_table(accuracy) if accuracy else None),
-        _section("print", "Printing", PRINTING, _files(sheets)),
+        _section("print", "Printing", _files(sheets)),
         _section("pages", "Putting the pages together", *_pages(boat, sheets, accuracy)),
         _section("plan", "Plan of floor and plank", *plans),
         _section("drilling", "Drilling", drilling_table(holes), ways),
@@ -275,7 +271,7 @@ def screw_tables(boat: Boat, parts: Hardware) -> Iterator[Table]:
 
 def wood_tables(boat: Boat) -> Iterator[Table]:
     """Yield the wood's figures and the guides they are held against, whose sources stand by letter below."""
-    yield table("section", (section(boat),), source=SECTION)
+    yield table("section", (section(boat),))
     rows, moves = guides(boat), tuple(movements(boat))
     letters = dict(zip(dict.fromkeys(one.guide.source for one in rows), "abcdefghijklmnopqrstuvwxyz",
                        strict=False))  # fmt: skip
