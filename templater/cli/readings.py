@@ -33,6 +33,7 @@ def work_out(arguments: argparse.Namespace) -> int:
     from templater.fitup.record import read_record, record_data
     from templater.pipeline.checked import check
     from templater.pipeline.fitup import PRODUCTS, FitUp, fit_up, record_of
+    from templater.report.fitup import SAID
 
     command, file, options = arguments.command, arguments.readings, files.options_of(arguments)
     checked = check(files.read_source(arguments.description), options)
@@ -62,7 +63,7 @@ def work_out(arguments: argparse.Namespace) -> int:
         print_json(record_data(record))
     else:
         say(*_lines(command, record, description.figures))
-        print_findings(record.findings)
+        print_findings(one for one in record.findings if command != "square" or one.code not in SAID)
         say(*(f"wrote {folder / name}" for name in sorted(made.files)))
         if made.proof is not None:
             say(f"sheets read back: worst deviation {made.proof.worst_text}")

@@ -123,14 +123,11 @@ def _attempt(boat: Boat, result: SquareResult) -> dict[str, Any]:
     """Return one attempt at squaring: picture, verdict, and which end goes which way."""
     figures = boat.description.figures
     picture = plan_view(boat, result)
-    hole = result.second_hole
     return {
         "verdict": verdict(result),
         "decided": result.decided,
         "moves": [[end.side.word, move(end, figures) or "stays"] for end in result.ends],
         "aim": [figures.length(result.aim_port), figures.length(result.aim_starboard)],
-        "second": f"Second hole: clamp the plank once the tapes agree, mark it to {hole.side.word} through the "
-        f"floor's own hole, and expect it {figures.length(hole.from_first)} from the first.",
         "svg": write_inline_svg(picture.marks, picture.box, key="attempt", title=picture.title,
                                 description=picture.description, true_size=False),
     }  # fmt: skip

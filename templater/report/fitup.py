@@ -19,8 +19,10 @@ from templater.units import Figures, plus_minus
 VERDICTS = {
     Verdict.FITS: "fits",
     Verdict.DEPENDS: "fits only if the bolt now stands at the far side of its play",
-    Verdict.TOO_FAR: "does not fit: mark the plank's second hole only once the tapes agree",
+    Verdict.TOO_FAR: "does not fit",
 }
+#: Findings that say no more than an attempt's table.
+SAID = ("T221", "T226")
 
 
 def fitup_page(record: Record, boat: Boat) -> bytes:
@@ -28,18 +30,20 @@ def fitup_page(record: Record, boat: Boat) -> bytes:
     from templater.report.html import job_sheet_html  # the terminal needs none of it
 
     figures = boat.description.figures
-    facts = [("boat", record.boat), ("date", record.date or "not given")]
+    facts = [("date", record.date or "not given")]
     square: tuple[Block, ...] = ()
     attempts: tuple[Block, ...] = ()
     if record.attempts:
         last = record.attempts[-1]
-        facts += [("attempts", str(len(record.attempts))), ("result", verdict(last))]
+        facts.append(("result", verdict(last)))
         square = (attempt_table(last, figures), *([plan_view(boat, last)] if last.decided else []))
         repeats = ((row.name, row.side.word, row.number, row.mean, row.sd, row.spread)
                    for row in last.repeatability)  # fmt: skip
         history = table("attempts", (_attempt(one, figures) for one in record.attempts))
-        attempts = (history, table("repeats", repeats), table("off-centre", last.off_centre_rows))
-    found = tuple((f"{one.severity.value.capitalize()}: {one.text}", one.code) for one in record.findings)
+        several = [history] if len(record.attempts) > 1 or last.attempt.note else []
+        attempts = (*several, table("repeats", repeats), table("off-centre", last.off_centre_rows))
+    told = (one for one in record.findings if one.code not in SAID)
+    found = tuple((f"{one.severity.value.capitalize()}: {one.text}", one.code) for one in told)
     lines = paragraphs(Path(__file__).with_name("fit_up_steps.txt"))
     steps = (" ".join(step).partition(" Caution: ") for step in lines)
     how = Steps(tuple((step, caution) for step, _, caution in steps))
@@ -54,9 +58,9 @@ def fitup_page(record: Record, boat: Boat) -> bytes:
         Section("how", "How to read and move", (how, keep)),
     )
     subtitle = "Squareness of the runner plank, centreline and shims, from the readings taken"
-    told = tuple(section for section in sections if section.blocks)
+    filled = tuple(section for section in sections if section.blocks)
     title, program = f"Fit-up of {record.boat}", f"templater {__version__}"
-    return job_sheet_html(JobSheet(title, subtitle, tuple(facts), told, program, figures))
+    return job_sheet_html(JobSheet(title, subtitle, tuple(facts), filled, program, figures))
 
 
 def verdict(result: SquareResult) -> str:
@@ -218,6 +222,7 @@ def shim_blocks(result: ShimResult) -> tuple[Block, ...]:
     if not result.decided:
         return ("Shims not decided: readings of the same thing disagree, read them again.",)
     gap = "as measured" if result.measured else "by the arc of the plank"
+    profile = ((row.y, row.gap if result.measured else None, row.arc_gap, row.thickness) for row in result.profile)
     seats: Iterator[tuple[Value, ...]] = (
         (seat.side.word, seat.at_bolt, *seat.corners, seat.tilt) for seat in result.seats
     )
@@ -230,7 +235,7 @@ def shim_blocks(result: ShimResult) -> tuple[Block, ...]:
             f"{result.toe.lead_starboard:.2f}° (negative: outboard)."
         )
     return (
-        table("profile", result.profile, gap=gap),
+        table("profile", profile, gap=gap),
         table("seats", seats),
         *toe,
         table("meanings", meanings, lean=f"{result.chock_lean:.1f}°"),

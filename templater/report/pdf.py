@@ -125,8 +125,10 @@ def _pieces(sheet: JobSheet, sections: Sequence[Section], room: float, *, head: 
     rule = _rule((0.0, 0.6), (room, 0.6))
     for section in sections:
         heading = _text(section.heading, HEADING, room, bold=True, keep=True, above=5.0)
-        pieces.append(heading._replace(marks=(rule, *heading.marks), bookmark=section.heading))
-        pieces += _blocks(section.blocks, sheet.figures, room)
+        first, *others = _blocks(section.blocks, sheet.figures, room)
+        # One line alone below a heading at the foot of a page would be overlooked.
+        first = first._replace(keep=first.keep or (bool(others) and first.height < 2 * TEXT * _LEADING))
+        pieces += [heading._replace(marks=(rule, *heading.marks), bookmark=section.heading), first, *others]
     return pieces
 
 

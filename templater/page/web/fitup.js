@@ -14,8 +14,7 @@ function Attempt({ last }) {
   return html`<p class="verdict"><b>${last.verdict}</b></p>
     ${last.decided ? html`<ul class="moves">${last.moves.map(([end, way]) => html`<li><b>${end}</b> end: ${way}</li>`)}</ul>
       <p>The tapes should read ${last.aim[0]} to port and ${last.aim[1]} to starboard.</p>
-      <${Svg} text=${last.svg} name="attempt" />
-      <p>${last.second}</p>` : null}`;
+      <${Svg} text=${last.svg} name="attempt" />` : null}`;
 }
 
 export function FitUp() {
