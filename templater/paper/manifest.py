@@ -26,8 +26,8 @@ from zlib import compressobj, decompress
 from templater.drawing.marks import Arc, Circle, Cross, Curve, Line, Mark, Polyline, SheetHole, Text, in_groups
 from templater.paper.tiles import Tile, TiledSheet, TitleData
 
-#: Names of the manifest of a run, and of that of a fit-up.
-FILE, FIT_UP_FILE = "manifest.json", "fit-up-manifest.json"
+#: Names of the manifest of a run, of that of a fit-up, and of the paper of a run that holds no sheet.
+FILE, FIT_UP_FILE, JOB_SHEET = "manifest.json", "fit-up-manifest.json", "job-sheet.pdf"
 DECIMALS = 6
 #: Rows written at a time.
 _AT_A_TIME = 1000

@@ -13,7 +13,7 @@ from collections.abc import Iterable, Mapping
 
 from templater.drawing.marks import Drawing, Polyline, pieces
 from templater.findings import CATALOGUE, Finding, ProofError
-from templater.paper.manifest import rows
+from templater.paper.manifest import JOB_SHEET, rows
 from templater.plane.shapes import IDENTITY, Point, box_corners
 from templater.proof.expect import Expected, Identity, Wanted, read_manifest
 from templater.proof.marks import AREA, Mark
@@ -36,7 +36,8 @@ def prove(files: Mapping[str, bytes], manifest: object, *, whole: bool = True, a
     under their own names. They are ``whole`` if all of the run should be there: those missing are named. Nothing is
     forgiven files ``as_written``, which no other program had. Raises ProofError Q101: the manifest is at fault.
     """
-    work = _Work(manifest if isinstance(manifest, Expected) else read_manifest(manifest), as_written=as_written)
+    expected = manifest if isinstance(manifest, Expected) else read_manifest(manifest)
+    work = _Work(expected, as_written=as_written, several=len(files) > 1)
     for name, data in files.items():
         work.file(name, data)
     work.missing(files, whole=whole)
@@ -63,8 +64,8 @@ def prove_cut(drawing: Drawing, dxf: bytes, svg: bytes) -> float:
 class _Work:
     """Pages seen so far."""
 
-    def __init__(self, expected: Expected, *, as_written: bool) -> None:
-        self._expected, self._as_written = expected, as_written
+    def __init__(self, expected: Expected, *, as_written: bool, several: bool) -> None:
+        self._expected, self._as_written, self._several = expected, as_written, several
         self.proofs = {one.identity.sheet: SheetProof(one.identity.sheet) for one in expected.pictures}
         self.findings: list[Finding] = []
         self._unreadable: set[str] = set()
@@ -105,7 +106,9 @@ class _Work:
             del self.findings[before:]
             self._seen, self._where = seen, name
             self._unreadable.add(name)
-            self._say("Q135", "not one of the sheets: no page says which tile it is, and no marks match")
+            own = name == JOB_SHEET and self._several  # else nothing might be proved, and nothing be said against it
+            text = "not one of the sheets: no page says which tile it is, and no marks match"
+            self._say("Q135", "not proved: it holds no sheet" if own else text, lighter=own)
 
     def _picture(self, name: str, data: bytes) -> None:
         wanted = next((one for one in self._expected.pictures if one.file == name), None)

@@ -186,6 +186,13 @@ def test_what_is_no_template_is_said_to_be_none() -> None:
         assert not found.passed
         assert f"{name}: not one of the sheets" in lines(found)
         assert found.findings[0].code == "Q135"
+    # The job sheet of a run is named so beside its sheets; by itself nothing would be proved.
+    sheet = pdf(Made())
+    for files, passed in (({"floor.pdf": sheet, "job-sheet.pdf": out.getvalue()}, True),
+                          ({"job-sheet.pdf": out.getvalue()}, False), ({"job-sheet.pdf": sheet}, True)):  # fmt: skip
+        found = prove(files, manifest(TRUE), whole=False, as_written=False)
+        assert found.passed is passed
+        assert ("not proved: it holds no sheet" in lines(found)) is (len(files) > 1)
 
 
 def test_marks_and_pages_that_are_nowhere_are_told_in_words() -> None:
