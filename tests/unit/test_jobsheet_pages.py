@@ -10,7 +10,19 @@ from hypothesis import strategies as st
 from job_sheets import BOATS, POINT, boxes_on, job, pdf_pages, stacked
 
 from templater.pipeline.make import page_size
-from templater.report.blocks import Column, JobSheet, Picture, Quantity, Section, Table, data, ids_text, merged, shown
+from templater.report.blocks import (
+    Bullets,
+    Column,
+    JobSheet,
+    Picture,
+    Quantity,
+    Section,
+    Table,
+    data,
+    ids_text,
+    merged,
+    shown,
+)
 from templater.report.pdf import CELL, FOOT, MARGIN, column_widths, lay_out
 from templater.standards.typeface import text_width, wrap
 from templater.units import Figures
@@ -166,10 +178,11 @@ def test_a_long_table_repeats_its_head_and_loses_no_row() -> None:
 
 def test_a_heading_is_never_left_alone_at_a_foot() -> None:
     pages = set()
-    for count in range(28, 46):
+    table_ = Table("t", "caption", (Column("a"), Column("b")), (("1", "2"), ("3", "4")))
+    listed = Bullets((("caption", ""), ("3", ""), ("4", "")))  # one line alone below it would be overlooked too
+    for count, block in itertools.product(range(28, 46), (table_, listed)):
         words = tuple(f"line {number}" for number in range(count))
-        table_ = Table("t", "caption", (Column("a"), Column("b")), (("1", "2"), ("3", "4")))
-        sections = (Section("one", "One", words), Section("two", "Two", (table_,)))
+        sections = (Section("one", "One", words), Section("two", "Two", (block,)))
         laid = lay_out(JobSheet("T", "S", (("boat", "b"),), sections, "p"), (210.0, 297.0))
         pages.add(len(laid))
         for page in laid:
