@@ -1,6 +1,7 @@
 """Named sources of error, each with one standard deviation and its origin, and what they do to the holes of a sheet.
 
-Combined standard uncertainties are to first order. Source: JCGM 100:2008 (GUM), clause 5.
+Combined standard uncertainties are to first order (JCGM 100:2008, GUM, clause 5). A source that several holes share, as
+the printer's scale, a seam or the laying of the sheet, is one variable: what is common cancels in a difference.
 """
 
 import math
@@ -105,10 +106,7 @@ ALONG_GRAIN, ACROSS_GRAIN = 0.0015 / 30, 0.0030 / 30
 
 
 def tape_limit(length: float) -> float:
-    """Return the largest permissible error of a class II tape over ``length`` mm from its hook, in mm.
-
-    Source: Directive 2014/32/EU, Annex X (MI-008): a + b L, L in metres rounded up to the next whole metre, plus c.
-    """
+    """Return the largest permissible error of a class II tape over ``length`` mm from its hook, mm: a + b L + c."""
     return TAPE_A + TAPE_B * math.ceil(length / 1000 - 1e-12) + TAPE_C
 
 
@@ -118,10 +116,7 @@ def rectangular(half_width: float) -> float:
 
 
 def default_sources(boat: Boat, *, printer: float | None = None) -> Sources:
-    """Return the sources: the builder's own figures where given, stated defaults elsewhere.
-
-    ``printer`` is the standard uncertainty of the printer profile's scale, mm per mm, if there is one.
-    """
+    """Return the builder's own figures, else stated defaults; ``printer`` is the sd of a profile's scale, mm per mm."""
     items: list[Source] = []
     for usual in read_table("errors", Source):
         given, by = getattr(boat.description.accuracy, usual.key), "the description"
@@ -166,10 +161,9 @@ Cell = tuple[int, int]
 
 
 class SheetErrors:
-    """Errors of the holes of one sheet, as linear forms in the sheet frame; variables made when asked for.
+    """Errors of the holes of one sheet, as linear forms in the sheet frame; each shared variable is made once.
 
-    It hands out each shared variable once, and never leaves this room. ``printer`` holds the variables of the printer's
-    scale, which are the same for every sheet that it prints; ``thickness`` is that of the wood that is drilled, mm.
+    ``printer`` holds those of its scale, the same for every sheet; ``thickness`` is that of the wood drilled, mm.
     """
 
     def __init__(
@@ -205,9 +199,8 @@ class SheetErrors:
     def _laid(self) -> tuple[Linear, Linear, Linear]:
         """How the assembled sheet is moved and turned when its windows are laid on the pencilled lines.
 
-        The builder moves the sheet until all windows show the lines as well as they can together: least squares over
-        the windows, each with an error of its own. So the printed lines' own errors, at the windows, count as well. A
-        sheet without windows enough to lay it is taken as laid on both lines near the ends of its longer side.
+        All windows show the lines as well as they can together: least squares, each window with an error of its own and
+        the printed line's. A sheet without windows enough is taken as laid on both lines near its longer side's ends.
         """
         boxes = [
             around(mark.points)

@@ -244,8 +244,8 @@ class Boat(NamedTuple):
 
 
 def side_of(y: float) -> str:
-    """Return the side that a distance to starboard lies on, in a word."""
-    return "starboard" if y > 0 else "port"
+    """Return the side that a distance to starboard lies on, in a word, as it is written to 0.001."""
+    return "port" if y < -0.0005 else "starboard"
 
 
 def plain(value: Any) -> Any:

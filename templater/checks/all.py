@@ -42,10 +42,7 @@ Case = tuple[float, str, str, str, dict[str, float | str]]
 
 
 def check(boat: Boat) -> tuple[Finding, ...]:
-    """Return all findings about a boat, errors first, then by their place in the text.
-
-    The time grows in proportion to the number of holes.
-    """
+    """Return all findings about a boat, errors first, then by their place; takes time in proportion to its holes."""
     found = [*_hole_findings(boat), *_plate_findings(boat), *guide_findings(boat), *_letter_findings(boat)]
     found += _far_off(boat)
     for cases in (*_rule(boat), *_plank(boat), *_sizes(boat), *_chock_corners(boat)):

@@ -186,10 +186,7 @@ def _apart(boat: Boat) -> Iterator[_Case]:
 
 
 def _to_outline(boat: Boat) -> Iterator[_Case]:
-    """Yield the floor's holes to the edges of its outline: those that end the grain, and those beside it.
-
-    Plywood has no end of the grain.
-    """
+    """Yield the floor's holes to the edges of its outline, ends of the grain and sides; plywood has no end of it."""
     sides = list(edges(boat.description.floor.outline))
     species = boat.description.floor.wood.species
     grain = not species or find_species(species).kind != "plywood"
@@ -235,10 +232,7 @@ def edge_key(boat: Boat) -> str:
 
 
 def section(boat: Boat) -> SectionRow:
-    """Return the plank at its bolt holes, which are alike.
-
-    Z = b h^2 / 6, so a hole through the thickness leaves (b - d) / b. Source: any strength-of-materials text.
-    """
+    """Return the plank at its bolt holes: by Z = b h^2 / 6 a hole leaves (b - d) / b; any strength of materials."""
     plank, hole = boat.description.plank, boat.bolt_hole
     width, plug = plank.width, plank.solid_at_bolts
     plugged = () if plug is None else ((width - max(plug, hole)) / width, (plug - hole) / 2)

@@ -63,7 +63,7 @@ def work_out(arguments: argparse.Namespace) -> int:
         print_json(record_data(record))
     else:
         say(*_lines(command, record, description.figures))
-        print_findings(one for one in record.findings if command != "square" or one.code not in SAID)
+        print_findings(one for one in record.findings if one.code not in SAID[command])
         say(*(f"wrote {folder / name}" for name in sorted(made.files)))
         if made.proof is not None:
             say(f"sheets read back: worst deviation {made.proof.worst_text}")

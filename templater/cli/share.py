@@ -88,10 +88,7 @@ def _to_prove(arguments: argparse.Namespace) -> "list[tuple[dict[str, bytes], Ex
 
 
 def _manifest(path: Path, inside: bytes | None = None) -> "Expected":
-    """Return what a manifest says, or one ``inside`` another file.
-
-    Raises ProofError: Q100, there is none; Q101, it is no manifest, or at fault.
-    """
+    """Return what a manifest says, or one ``inside`` another file; raises ProofError: Q100, none; Q101, at fault."""
     from templater.proof.expect import read_manifest
 
     if inside is None and not path.exists():

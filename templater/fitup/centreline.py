@@ -72,10 +72,7 @@ class CentrelineResult(NamedTuple):
 
 
 def centreline(readings: Readings, figures: Figures = MM) -> CentrelineResult | None:
-    """Return the centreline that the half breadths give; None without a ``centreline`` section.
-
-    Raises ValueError if there are fewer than three different stations.
-    """
+    """Return the centreline of half breadths, None without any; raises ValueError for fewer than three stations."""
     section = readings.centreline
     if section is None:
         return None

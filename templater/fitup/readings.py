@@ -196,19 +196,13 @@ class Readings(Keys):
 
 
 def load_readings(text: str, file: str, units: str = "mm") -> tuple[Readings, Mapping[str, Location]]:
-    """Return the readings in a YAML text, and the places of their keys; bare numbers in ``units`` if they name none.
-
-    Raises ReadingsError with every fault found, each with file, line and column.
-    """
+    """Return the readings in a YAML text, and where its keys stand; raises ReadingsError with every fault and place."""
     composed = compose(text, file)
     return _filled(read(Readings, composed, units, _between), composed.places), composed.places
 
 
 def readings_of(data: dict[str, Any], units: str) -> Readings:
-    """Return the readings that a program gives as plain data, as they would stand in a file.
-
-    Raises ReadingsError with every fault found.
-    """
+    """Return readings given as plain data, as they would stand in a file; raises ReadingsError with every fault."""
     return _filled(read(Readings, Composed("", tree=leaves(data, "")), units, _between), {})
 
 

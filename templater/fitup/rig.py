@@ -141,10 +141,7 @@ class Rig(NamedTuple):
 
 
 def rig_of(boat: Boat, setting: int, first: Side = Side.PORT, beside: Surroundings = CENTRED, key: str = "") -> Rig:
-    """Return the rig at one setting, which is that of ``key`` in the readings.
-
-    Raises ReadingsError: T210, no chock corners; T211, no such setting.
-    """
+    """Return the rig at the setting of a ``key``; raises ReadingsError: T210, no chock corners; T211, no such one."""
     corners = boat.description.plank.chock_corners
     if corners is None:
         raise ReadingsError(told("T210", "plank.chock_corners"))

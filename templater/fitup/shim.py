@@ -79,10 +79,7 @@ def sagitta(radius: float, y: float) -> float:
 
 
 def shims(readings: Readings, boat: Boat, yaw: float = 0.0) -> ShimResult:
-    """Return the shims; without a ``shim`` section those of the description alone, for a flat hull bottom.
-
-    ``yaw`` is that of the plank, degrees. Raises ReadingsError if a seat or a gap lies off the plank.
-    """
+    """Return the shims; ``yaw`` of the plank in degrees. Raises ReadingsError if a seat or a gap lies off the plank."""
     figures, half_spread = boat.description.figures, boat.description.fixing.half_spread
     sifter = Sifter("T246", figures)
     section = _sifted(readings.shim or ShimReadings.model_construct(), sifter)
@@ -156,10 +153,7 @@ def _sifted(section: ShimReadings, sifter: Sifter) -> ShimReadings:
 
 
 def _meanings(lean: float, seat_length: float) -> tuple[Meaning, ...]:
-    """Return what one degree of tilt, and one mm at an edge of a seat so long fore and aft, mean at the runner.
-
-    ``lean`` is the slope of the plank at the chocks, degrees; chocks are taken to lean with it.
-    """
+    """Return what a degree of tilt and a mm at the seat's edge mean at the runner, whose chock leans with the plank."""
     one_mm = math.degrees(math.atan(1.0 / seat_length))
     rows = []
     for change, tilt in (("one degree of tilt", 1.0), ("one millimetre at the seat's edge", one_mm)):

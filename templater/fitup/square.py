@@ -110,10 +110,7 @@ class SquareResult(NamedTuple):
 
 
 def square(attempt: Attempt, boat: Boat, readings: Readings, beside: Surroundings = CENTRED) -> SquareResult:
-    """Return one attempt worked out: yaw, what to move, what the free bolt does, pass or fail.
-
-    Raises ReadingsError if the setting or the readings cannot belong to this boat.
-    """
+    """Return one attempt worked out; raises ReadingsError if its setting or readings cannot belong to this boat."""
     tolerance, step = readings.square.tolerance if readings.square else TOLERANCE, readings.read_to
     first = attempt.first_bolt
     rig = rig_of(boat, attempt.setting, first, beside, f"{attempt.dotted}.setting")
@@ -233,10 +230,7 @@ def _refuse_absurd_tapes(rig: Rig, attempt: Attempt) -> None:
 
 
 def _refuse_absurd_fit(rig: Rig, attempt: Attempt, fit: Yaw) -> None:
-    """Refuse readings that put the tape's zero where no loop takes it or far from where it was measured.
-
-    Likewise off-centre readings that would put a bolt beyond the plank's end.
-    """
+    """Refuse readings that put the tape's zero where no loop takes it, or a bolt beyond the plank's end."""
     boat, key = rig.boat, attempt.dotted
     radius = boat.description.steering_post.diameter / 2
     zero: dict[str, float | str] = {"by": abs(fit.ring), "way": "aft of" if fit.ring >= 0 else "beyond"}

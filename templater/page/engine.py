@@ -62,10 +62,7 @@ class Job(NamedTuple):
 
 
 def call(name: str, argument: str, files: Mapping[str, bytes]) -> tuple[str, Files]:
-    """Answer one question of the page: JSON and files in, JSON and files out.
-
-    The answer has ``faults``, and nothing else, where the input is at fault.
-    """
+    """Answer one question: JSON and files in and out; ``faults``, and nothing else, where the input is at fault."""
     given = json.loads(argument)
     job = Job(**given.pop("job", {}))
     if files:

@@ -53,10 +53,7 @@ def tile_svg(sheet: TiledSheet, tile: Tile) -> str:
 
 
 def places(read: Mapping[str, Any], boat: Boat) -> dict[str, Any]:
-    """Return where readings go and what was read there, by job, from what stands in the readings' text.
-
-    A place is a key, a label, what was read, and whether a single figure belongs there.
-    """
+    """Return by job where readings go: a key, a label, what was read there, and whether it takes a single figure."""
     square, line, shim = (read.get(section, {}) for section in ("square", "centreline", "shim"))
     attempts = square.get("attempts", ())
     at = f"square.attempts.{len(attempts) - 1}" if attempts else "square"

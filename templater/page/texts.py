@@ -74,10 +74,7 @@ def values(text: str) -> dict[str, Any]:
 
 
 def job_of(name: str, data: bytes) -> dict[str, Any]:
-    """Return the texts in a file, as parts of a ``Job``.
-
-    Raises TemplaterError if it is no description, readings, handover PDF or page with a boat.
-    """
+    """Return the texts in a file as parts of a ``Job``; raises TemplaterError if it is nothing that the page knows."""
     if is_pdf(data):
         from templater.share.handover import BASE, READINGS, unpack
 

@@ -37,10 +37,7 @@ class _Cut(NamedTuple):
 
 
 def bolt_section(boat: Boat, hardware: Hardware) -> Picture | None:
-    """Return the section through a starboard bolt, seen from aft, at 1:1; nothing where the bolt is not known.
-
-    v is 0 at the top of the stack; every part below it has its true thickness.
-    """
+    """Return the section through a starboard bolt, from aft, 1:1, v 0 at the stack's top; None without a known bolt."""
     fit, screw = hardware.bolt, hardware.screws
     if fit is None:
         return None

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from templater import __version__
-from templater.boat.solved import Boat, Side
+from templater.boat.solved import Boat, Side, side_of
 from templater.fitup.centreline import CentrelineResult
 from templater.fitup.record import Record
 from templater.fitup.rig import Verdict
@@ -21,8 +21,8 @@ VERDICTS = {
     Verdict.DEPENDS: "fits only if the bolt now stands at the far side of its play",
     Verdict.TOO_FAR: "does not fit",
 }
-#: Findings that say no more than an attempt's table.
-SAID = ("T221", "T226")
+#: Findings that say no more than what is shown of a command's readings.
+SAID = {"square": ("T221", "T226"), "centreline": ("T233",), "shim": ()}
 
 
 def fitup_page(record: Record, boat: Boat) -> bytes:
@@ -42,7 +42,7 @@ def fitup_page(record: Record, boat: Boat) -> bytes:
         history = table("attempts", (_attempt(one, figures) for one in record.attempts))
         several = [history] if len(record.attempts) > 1 or last.attempt.note else []
         attempts = (*several, table("repeats", repeats), table("off-centre", last.off_centre_rows))
-    told = (one for one in record.findings if one.code not in SAID)
+    told = (one for one in record.findings if not any(one.code in codes for codes in SAID.values()))
     found = tuple((f"{one.severity.value.capitalize()}: {one.text}", one.code) for one in told)
     lines = paragraphs(Path(__file__).with_name("fit_up_steps.txt"))
     steps = (" ".join(step).partition(" Caution: ") for step in lines)
@@ -102,7 +102,7 @@ def attempt_table(result: SquareResult, figures: Figures) -> Table:
             )
             for row in result.repeatability
         )
-        made = table("square", (*what, *[None] * 10), off_centre="", **told)
+        made = table("square", (*what, *[None] * 8), off_centre="", **told)
         return made._replace(rows=(*made.rows, *rows))
     play, hole, bolt = figures.fine(result.room.play_fore_aft), result.second_hole, result.free_bolt_aft
     repeats = " (from the repeats)" if result.from_repeats else " (as stated)"
@@ -112,8 +112,6 @@ def attempt_table(result: SquareResult, figures: Figures) -> Table:
         f"{figures.plus_minus(result.difference, result.difference_95)}, should be {say(result.aim_difference)}; "
         f"tolerance {say(result.tolerance)}",
         f"{plus_minus(result.yaw, result.yaw_95, 3)}° (95 %)",
-        *("square, leave as it is" if end.stays else f"{say(abs(end.aft))} {_way(end.aft)} of square"
-          for end in result.ends),
         result.aim_port,
         result.aim_starboard,
         f"{figures.fine(abs(bolt))} {_way(bolt)}; play {play} fore and aft: {VERDICTS[result.room.verdict]}",
@@ -181,7 +179,7 @@ def centreline_blocks(result: CentrelineResult, figures: Figures) -> tuple[Block
         told[0] += f", the suspect station {' and '.join(say(station, 0) for station in result.left_out)} left out"
     if result.decided:
         angle = plus_minus(abs(result.angle), result.angle_95, 3)
-        told.append(f"Runs {angle}° to {_side(result.angle)} of the trial line, going aft")
+        told.append(f"Runs {angle}° to {side_of(result.angle)} of the trial line, going aft")
         told.append(f"At the steering pivot axis: {_aside(result.at_post, figures, result.at_post_95)} of it")
         if result.post_offset is not None and result.post_offset_95 is not None:
             post = _aside(result.post_offset, figures, result.post_offset_95)
@@ -195,7 +193,7 @@ def centreline_blocks(result: CentrelineResult, figures: Figures) -> tuple[Block
     if result.with_all is not None:
         off, turn = result.with_all
         text = f"With the suspect it would be {_aside(off, figures)} at the steering pivot axis, "
-        told.append(f"{text}{abs(turn):.3f}° to {_side(turn)}")
+        told.append(f"{text}{abs(turn):.3f}° to {side_of(turn)}")
     if result.curve is not None and result.curve_p is not None:
         chance = f"(chance {result.curve_p:.1%} if straight)"
         told.append(f"Curve of the hull's middle: {_aside(result.curve, figures)} {chance}")
@@ -209,12 +207,7 @@ def centreline_blocks(result: CentrelineResult, figures: Figures) -> tuple[Block
 def _aside(value: float, figures: Figures, half: float | None = None) -> str:
     """Return how far, give or take ``half``, and to which side a distance to starboard lies."""
     far = figures.length(abs(value)) if half is None else figures.plus_minus(abs(value), half)
-    return f"{far} to {_side(value)}"
-
-
-def _side(value: float) -> str:
-    """Return the side that a distance to starboard lies on, as it is written to 0.001."""
-    return "port" if value < -0.0005 else "starboard"
+    return f"{far} to {side_of(value)}"
 
 
 def shim_blocks(result: ShimResult) -> tuple[Block, ...]:

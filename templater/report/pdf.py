@@ -65,10 +65,7 @@ class Placed(NamedTuple):
 
 
 def job_sheet_pdf(sheet: JobSheet, paper: tuple[float, float]) -> bytes:
-    """Return the job sheet on upright pages of ``paper`` (width, height in mm). Same sheet, same bytes.
-
-    Raises DrawingError: S301, a text has a letter that the typeface lacks.
-    """
+    """Return the job sheet on upright ``paper``, mm; same sheet, same bytes. Raises DrawingError S301: a letter."""
     pages = lay_out(sheet, paper)
     drawn = [[part for placed in page for part in _drawn(placed)] for page in pages]
     told = (text for page in drawn for marks, _, _ in page for text in texts_of(marks))
@@ -190,10 +187,7 @@ def _blocks(blocks: Iterable[Block], figures: Figures, room: float) -> Iterator[
 
 
 def _map_and_steps(block: Picture, steps: Steps, table: Shown | None, room: float) -> list[Piece]:
-    """Return a picture with the steps that go by it: beside it where there is room, else below.
-
-    A narrow table that belongs to both stands below the picture.
-    """
+    """Return a picture, its steps beside it where there is room, else below it, as is a narrow table of both."""
     picture = _picture(block, room)
     wide = (block.box[2] - block.box[0]) * picture[0].parts[0].scale
     beside = wide <= room / 2

@@ -90,10 +90,7 @@ class Comparison(NamedTuple):
 
 
 def compare(a: Boat, b: Boat, tolerance: float = 0.5) -> Comparison:
-    """Compare two solved boats: may the templates of A be used on B? Holes are matched by id.
-
-    A hole's middle may lie ``tolerance`` mm off; its diameter may differ by ``ALIKE``.
-    """
+    """Compare two boats, holes by id: a middle may lie ``tolerance`` mm off, a diameter differ by ``ALIKE``."""
     one, other = ({hole.id: hole for hole in boat.holes} for boat in (a, b))
     moves = tuple(_move(one.get(id_), other.get(id_), a, b) for id_ in {**one, **other})
     first, second = ({key: (value, long) for key, value, long in leaves(boat.description)} for boat in (a, b))

@@ -59,10 +59,7 @@ class Attached(NamedTuple):
 
 
 def assemble(parts: Sequence[Part], attached: Sequence[Attached], *, title: str, program: str) -> bytes:
-    """Return one PDF of all parts in order, one bookmark a part, with the files attached.
-
-    The same parts give the same bytes: no clock and no random identifier goes in.
-    """
+    """Return one PDF of all parts, a bookmark each, with the files attached; same parts, same bytes."""
     writer = PdfWriter()
     writer.pdf_header = "%PDF-1.7"
     for part in parts:
@@ -128,10 +125,7 @@ class Unpacked(NamedTuple):
 
 
 def unpack(data: bytes, file: str) -> Unpacked:
-    """Return the attachments of a handover file that findings call ``file``.
-
-    Raises HandoverError, one clear line for whatever is wrong with it.
-    """
+    """Return the attachments of a handover file; raises HandoverError, one clear line that calls it ``file``."""
     if len(data) > LARGEST_FILE:
         raise _fault(file, f"{len(data)} bytes - a handover file of at most {LARGEST_FILE} bytes is read")
     if not is_pdf(data):

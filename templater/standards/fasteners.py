@@ -143,10 +143,7 @@ def _made(table: str, record: type[_Part], kind: str, thread: str) -> list[_Part
 
 
 def find_bolts(head: str, thread: str) -> list[Bolt]:
-    """Return the bolts of a head and thread, in the order of their table: partly threaded first.
-
-    Raises KeyError: if the two are not made together; the message lists what is known.
-    """
+    """Return the bolts of a head and thread, partly threaded first; raises KeyError, which lists what is known."""
     return _made("bolts", Bolt, head, thread)
 
 

@@ -89,10 +89,7 @@ def lacking(text: str) -> str:
 
 
 def check_letters(texts: Iterable[str], where: str) -> None:
-    """Refuse texts on the sheet of a name, with letters that the typeface lacks, control letters among them.
-
-    Raises DrawingError: S301, one finding for each text at fault.
-    """
+    """Refuse texts of a sheet with letters that the typeface lacks; raises DrawingError S301, a finding for each."""
     faults = [(visible(text), fault) for text in dict.fromkeys(texts) if (fault := lacking(text))]
     if faults:
         raise DrawingError(*(Finding("S301", "", f'"{text}" on sheet {where} {fault}') for text, fault in faults))
