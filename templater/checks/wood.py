@@ -66,29 +66,6 @@ class Distance(NamedTuple):
         return self.measured >= self.guide.least - ROUNDING
 
 
-class SectionRow(NamedTuple):
-    """The plank at a bolt hole."""
-
-    ids: tuple[str, ...]
-    width: float
-    thickness: float
-    hole: float
-    left: float  # section modulus with the hole over that without
-    left_without_plug: float | str = "solid"  # the same if the plug carries nothing
-    plug_wall: float | None = None  # wood of the plug left all round
-
-
-class MovementRow(NamedTuple):
-    """How much a width moves with ``MOISTURE_CHANGE`` per cent of moisture."""
-
-    what: str
-    width: float
-    least: float
-    greatest: float
-    play: float | None  # what the sleeves' play takes up before the bolts bind
-    source: str
-
-
 class Worst:
     """The worst of many cases of the same fault, and how many there are, by group."""
 
@@ -231,16 +208,19 @@ def edge_key(boat: Boat) -> str:
     return "plank.width" if boat.description.plank.bolts_from_fore_edge is None else "plank.bolts_from_fore_edge"
 
 
-def section(boat: Boat) -> SectionRow:
-    """Return the plank at its bolt holes: by Z = b h^2 / 6 a hole leaves (b - d) / b; any strength of materials."""
+def section(boat: Boat) -> tuple[tuple[str, ...] | float | str | None, ...]:
+    """Return the row of the table ``section``, the plank at its bolt holes, which are alike.
+
+    Z = b h^2 / 6, so a hole through the thickness leaves (b - d) / b. Source: any strength-of-materials text.
+    """
     plank, hole = boat.description.plank, boat.bolt_hole
     width, plug = plank.width, plank.solid_at_bolts
-    plugged = () if plug is None else ((width - max(plug, hole)) / width, (plug - hole) / 2)
-    return SectionRow(("KP", "KS"), width, plank.thickness, hole, (width - hole) / width, *plugged)
+    plugged = ("solid", None) if plug is None else ((width - max(plug, hole)) / width, (plug - hole) / 2)
+    return (("KP", "KS"), width, plank.thickness, hole, (width - hole) / width, *plugged)
 
 
-def movements(boat: Boat) -> Iterator[MovementRow]:
-    """Yield how bolt spread and plank width move with moisture; a wood whose figures are not known is left out."""
+def movements(boat: Boat) -> Iterator[tuple[str, float, float, float, float | None, str]]:
+    """Yield rows of the table ``movement`` for ``MOISTURE_CHANGE``, each with its source; none for an unknown wood."""
     description, spread = boat.description, 2 * boat.description.fixing.half_spread
     play = boat.play.floor if description.fixing.sleeve else None
     for what, width, given, room in (
@@ -250,9 +230,9 @@ def movements(boat: Boat) -> Iterator[MovementRow]:
         figures, name = _growth(given)
         if figures:
             least, greatest = (movement(width, one, MOISTURE_CHANGE) for one in (min(figures), max(figures)))
-            yield MovementRow(what, width, least, greatest, room, f"GTR-190, chapter 13 ({name})")
+            yield what, width, least, greatest, room, f"GTR-190, chapter 13 ({name})"
     along = movement(spread, ALONG_GRAIN, MOISTURE_CHANGE)
-    yield MovementRow("plank: bolt spread, along the grain", spread, along, along, None, "GTR-190 (figure from memory)")
+    yield "plank: bolt spread, along the grain", spread, along, along, None, "GTR-190 (figure from memory)"
 
 
 def _growth(given: Wood) -> tuple[list[float], str]:

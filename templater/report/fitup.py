@@ -41,7 +41,7 @@ def fitup_page(record: Record, boat: Boat) -> bytes:
                    for row in last.repeatability)  # fmt: skip
         history = table("attempts", (_attempt(one, figures) for one in record.attempts))
         several = [history] if len(record.attempts) > 1 or last.attempt.note else []
-        attempts = (*several, table("repeats", repeats), table("off-centre", last.off_centre_rows))
+        attempts = (*several, table("repeats", repeats))
     told = (one for one in record.findings if not any(one.code in codes for codes in SAID.values()))
     found = tuple((f"{one.severity.value.capitalize()}: {one.text}", one.code) for one in told)
     lines = paragraphs(Path(__file__).with_name("fit_up_steps.txt"))
@@ -135,7 +135,8 @@ def _off_centre(result: SquareResult, figures: Figures) -> str:
     row = result.off_centre_rows[0]
     return (
         f"{post}Taken as centred{unsure}: each {say(1.0, 0)} the plank lies off centre turns it by {abs(row.yaw):.3f}° "
-        f"({say(abs(row.ends))} between the ends) with equal tapes; off_centre readings allow for it"
+        f"({say(abs(row.ends))} between the ends) with equal tapes; to allow for it, measure from the centreline to "
+        "each chock corner along the plank (off_centre)"
     )
 
 

@@ -282,7 +282,7 @@ def wood_tables(boat: Boat) -> Iterator[Table]:
         )
         for one in rows
     ), sources="; ".join(f"{letter} {source}" for source, letter in letters.items()))  # fmt: skip
-    sources = "; ".join(dict.fromkeys(one.source for one in moves))
+    sources = "; ".join(dict.fromkeys(one[-1] for one in moves))
     yield table("movement", (one[:5] for one in moves), sources=sources)
 
 
