@@ -199,6 +199,8 @@ def test_printer_fit_up_and_bench_of_the_demo_boat(chromium: Chromium, tmp_path:
     one.ready()
     one.until(lambda: one.run(f"return document.querySelector('.page')?.shadowRoot && {box}.checked"))
     one.click("#view-fitup")
+    one.there(".fitup .page")
+    one.run("document.querySelector('details:has(.page)').open = true")
     one.says("0.4")
 
     one.click("#view-share")

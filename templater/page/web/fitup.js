@@ -88,5 +88,6 @@ export function FitUp() {
     <details><summary>All readings as text</summary><label for="readings">Readings</label>
       <textarea id="readings" rows="24" spellcheck=${false} value=${text}
         onChange=${(event) => take({ readings: event.target.value }, "readings typed")} /></details>
-    ${found?.page ? html`<${Page} text=${found.page} name="fit-up" />` : null}</div>`;
+    ${found?.page ? html`<details><summary>The record</summary><${Page} text=${found.page} name="fit-up" /></details>` : null}
+  </div>`;
 }
