@@ -7,7 +7,7 @@ An axis runs the way the tiles are laid: left to right, or top to bottom. A seam
 import math
 from bisect import bisect_left, bisect_right
 from collections import deque
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from functools import cache
 from itertools import product, repeat
 from operator import neg, sub
@@ -128,20 +128,38 @@ class Axis(NamedTuple):
         return earliest, latest
 
 
+class Extents(NamedTuple):
+    """Things' extents along an axis: their starts and their ends, each ascending."""
+
+    starts: Sequence[float] = ()
+    ends: Sequence[float] = ()
+
+    @classmethod
+    def of(cls, each: Sequence[Interval]) -> "Extents":
+        """Return extents put in order."""
+        return cls(sorted(a for a, _ in each), sorted(b for _, b in each))
+
+    def met(self, lows: Iterable[float], highs: Iterable[float]) -> Iterator[int]:
+        """Yield how many reach into each stretch from low to high; the ends exchanged, how many reach over it."""
+        return map(sub, map(bisect_left, repeat(self.starts), highs), map(bisect_right, repeat(self.ends), lows))
+
+
+_NONE = Extents()
+
+
 def place_seams(
-    axis: Axis, circles: Sequence[Interval] = (), whole: Sequence[Interval] = (), texts: Sequence[Interval] = ()
+    axis: Axis, circles: Extents = _NONE, whole: Extents = _NONE, texts: Sequence[Interval] = ()
 ) -> tuple[tuple[float, ...], Cost]:
     """Return the best seams, ascending, and their cost.
 
     Fewest tiles; then fewest hole circles cut, other things cut, things touched by a band, texts lost; then clearance.
-    Linear in the length of the axis and n log n in the number of extents: of circles, things to keep whole, texts.
+    Linear in the length of the axis and n log n in the number of texts.
     """
     count = axis.tiles - 1
     if count == 0:
         return (), (0, 0, 0, 0, 0.0)
     # A text no longer than the band is always whole in one of the two windows.
-    long = [t for t in texts if t[1] - t[0] > axis.bleed + axis.tab]
-    harms = [(sorted(a for a, _ in kind), sorted(b for _, b in kind)) for kind in (circles, whole, long)]
+    harms = circles, whole, Extents.of([t for t in texts if t[1] - t[0] > axis.bleed + axis.tab])
     ladder: list[list[float]] = []
     back: list[list[int]] = []
     costs: list[Cost] = []
@@ -160,19 +178,17 @@ def place_seams(
 
 
 def _costs(
-    axis: Axis, places: list[float], even: float, harms: list[tuple[list[float], list[float]]], *, lone: bool
+    axis: Axis, places: list[float], even: float, harms: tuple[Extents, Extents, Extents], *, lone: bool
 ) -> tuple[list[float], list[Cost]]:
-    """Return places for a seam and what it costs there; of a lone seam those alone where it harms least.
-
-    ``harms`` are starts and ends, sorted.
-    """
+    """Return places for a seam and what it costs there; of a lone seam those alone where it harms least."""
     lows, highs = [seam - axis.bleed for seam in places], [seam + axis.tab for seam in places]
     circles, whole, texts = harms
-    afters, befores = [*map(bisect_left, repeat(whole[0]), highs)], [*map(bisect_right, repeat(whole[1]), lows)]
-    hit, cut, lost = _met(places, places, circles), _met(places, places, whole), _met(lows, highs, texts)
+    afters, befores = [*map(bisect_left, repeat(whole.starts), highs)], [*map(bisect_right, repeat(whole.ends), lows)]
+    # A stretch holds no text whole, for all are longer: those over it can be told from those in it.
+    hit, cut, lost = circles.met(places, places), whole.met(places, places), texts.met(highs, lows)
     counts = [*zip(hit, cut, map(sub, afters, befores), lost, strict=True)]
     least = min(counts)
-    starts, ends = [*whole[0], math.inf], [*whole[1], -math.inf]
+    starts, ends = [*whole.starts, math.inf], [*whole.ends, -math.inf]
     chosen = [n for n, count in enumerate(counts) if count == least] if lone else range(len(places))
     found: list[Cost] = []
     for n in chosen:
@@ -181,12 +197,6 @@ def _costs(
             want -= min(starts[afters[n]] - highs[n], lows[n] - ends[befores[n] - 1], _AMPLE) / _AMPLE
         found.append((*counts[n], want + _EVEN * off * off))
     return [places[n] for n in chosen], found
-
-
-def _met(lows: list[float], highs: list[float], harms: tuple[list[float], list[float]]) -> Iterator[int]:
-    """Yield how many extents reach over each stretch from low to high, of which none holds an extent."""
-    starts, ends = harms
-    return map(sub, map(bisect_left, repeat(starts), lows), map(bisect_right, repeat(ends), highs))
 
 
 def _rungs(reach: Interval) -> list[float]:

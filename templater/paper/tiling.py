@@ -11,7 +11,7 @@ from templater.findings import DrawingError, Finding
 from templater.paper.joints import Joints, joints
 from templater.paper.page_frame import Page, PageWords, calibration_bars, page_frame, pages
 from templater.paper.placing import check_correction, clip, correct, matrix, touches, whole_texts
-from templater.paper.seams import Axis, Grid, Place, add_costs, place_name, place_seams
+from templater.paper.seams import Axis, Extents, Grid, Interval, Place, add_costs, place_name, place_seams
 from templater.paper.tiles import NO_CORRECTION, Correction, CutMark, Paper, Tile, TiledSheet, TitleData
 from templater.plane.shapes import IDENTITY, Affine, Box, Point, box_about, box_within, boxes_overlap, grow, union
 from templater.units import MM
@@ -37,6 +37,16 @@ class _Things(NamedTuple):
     words: list[Box]  # blocks of them
     texts: list[Box]  # single ones
     worth: list[tuple[Mark, Box]]  # the marks that make a tile worth printing
+
+
+class _Along(NamedTuple):
+    """The extents of things along one axis, the way the tiles are laid."""
+
+    texts: list[Interval]
+    circles: Extents
+    others: Extents
+    words: Extents
+    both: Extents  # others and blocks of words
 
 
 class _Plan(NamedTuple):
@@ -136,13 +146,14 @@ def _things(drawing: Drawing) -> _Things:
 def _best_plan(things: _Things, ways: Sequence[Page], overlap: float | None) -> _Plan:
     """Return the best way of putting the sheet on paper."""
     plans: list[_Plan] = []
+    axes = _along(things, lambda box: (box[0], box[2])), _along(things, lambda box: (-box[3], -box[1]))
     for wide in OVERLAPS if overlap is None else (overlap,):
         for page in ways:
             if plans and _fewest(things, page) > min(plan.rank[0] for plan in plans):
                 continue
             # Where words may be split, others are cut less; where they may not, more tiles may be left out as blank.
-            for words in ([], things.words):
-                plans.append(_plan(things, words, page, wide))
+            for whole in (False, True):
+                plans.append(_plan(things, axes, page, wide, whole=whole))
                 if not plans[-1].rank[4]:
                     break  # no words are split
         best = min(plans, key=lambda plan: plan.rank)
@@ -162,25 +173,34 @@ def _fewest(things: _Things, page: Page) -> int:
     return len(apart)
 
 
-def _plan(things: _Things, words: list[Box], page: Page, overlap: float) -> _Plan:
-    """Return the best seams for one page; blocks of ``words`` are kept whole as other things are."""
+def _along(things: _Things, along: Callable[[Box], Interval]) -> _Along:
+    circles, others = [*map(along, things.circles.values())], [along(box) for _, box in things.others]
+    words = [*map(along, things.words)]
+    kinds = circles, others, words, [*others, *words]
+    return _Along([*map(along, things.texts)], *map(Extents.of, kinds))
+
+
+def _plan(things: _Things, axes: tuple[_Along, _Along], page: Page, overlap: float, *, whole: bool) -> _Plan:
+    """Return the best seams for one page; blocks of words are kept ``whole`` as other things are."""
     bleed, tab = overlap / 3, overlap * 2 / 3
-    box, area, others = things.box, page.area, [one for _, one in things.others]
-    kinds = [*things.circles.values()], [*others, *words], things.texts
-    across = [[(u0, u1) for u0, _, u1, _ in boxes] for boxes in kinds]
-    down = [[(-v1, -v0) for _, v0, _, v1 in boxes] for boxes in kinds]
-    columns, cost = place_seams(Axis(box[0], box[2], area[2] - area[0], bleed, tab), *across)
-    rows, more = place_seams(Axis(-box[3], -box[1], area[3] - area[1], bleed, tab), *down)
+    box, area = things.box, page.area
+    lines = Axis(box[0], box[2], area[2] - area[0], bleed, tab), Axis(-box[3], -box[1], area[3] - area[1], bleed, tab)
+    (columns, cost), (rows, more) = (
+        place_seams(axis, one.circles, one.both if whole else one.others, one.texts)
+        for axis, one in zip(lines, axes, strict=True)
+    )
     grid, cost = Grid(box, columns, tuple(-v for v in rows), bleed, tab), add_costs(cost, more)
     kept = _needed(grid, things.worth)
     page = page.cut_off(map(grid.window, kept))
-
-    def met(boxes: Iterable[Box], *, bands: bool) -> int:
-        return sum(len(seams) for box in boxes for seams in grid.met(box, bands=bands))
-
+    cut = touched = split = 0
+    for seams, one in zip((columns, rows), axes, strict=True):
+        band = [seam - bleed for seam in seams], [seam + tab for seam in seams]
+        cut += sum(one.others.met(seams, seams))
+        touched += sum(one.others.met(*band))
+        split += sum(one.words.met(*band))
     rank = (
-        len(kept), cost[0], met(others, bands=False), met(others, bands=True), met(things.words, bands=True),
-        cost[2] + cost[3], round(len(kept) * page.width * page.height, 3), cost[4], page.sideways,
+        len(kept), cost[0], cut, touched, split, cost[2] + cost[3], round(len(kept) * page.width * page.height, 3),
+        cost[4], page.sideways,
     )  # fmt: skip
     return _Plan(page, grid, kept, rank)
 

@@ -4,7 +4,7 @@ from itertools import product
 
 import pytest
 
-from templater.paper.seams import RUNG, Axis, place_seams
+from templater.paper.seams import RUNG, Axis, Extents, place_seams
 
 AXIS = Axis(0.0, 400.0, 185.0, 5.0, 10.0)
 
@@ -33,7 +33,7 @@ def test_as_many_tiles_as_the_length_asks_for() -> None:
     for tiles, length in ((1, 185.0), (2, 185.5), (2, 355.0), (3, 355.5), (3, 525.0), (4, 525.5)):
         axis = Axis(0.0, length, 185.0, 5.0, 10.0)
         assert axis.tiles == tiles
-        seams, _ = place_seams(axis, ())
+        seams, _ = place_seams(axis)
         edges = (0.0, *seams, length)
         for n in range(tiles):
             start = edges[n] - (5.0 if n else 0.0)
@@ -44,7 +44,7 @@ def test_as_many_tiles_as_the_length_asks_for() -> None:
 def test_a_seam_with_its_band_goes_between_the_marks() -> None:
     axis = Axis(0.0, 300.0, 185.0, 5.0, 10.0)
     marks = [(100.0, 140.0), (160.0, 200.0)]
-    (seam,), cost = place_seams(axis, (), marks)
+    (seam,), cost = place_seams(axis, whole=Extents.of(marks))
     assert harm(seam, axis, marks) == (0, 0)
     assert cost[:4] == (0, 0, 0, 0)
     # Only 20 mm are free for a band of 15: it stands in the middle, 2.5 mm clear on both sides.
@@ -62,7 +62,7 @@ def test_a_seam_with_its_band_goes_between_the_marks() -> None:
     ],
 )
 def test_no_better_seams_exist(marks: list[tuple[float, float]]) -> None:
-    seams, cost = place_seams(AXIS, (), marks)
+    seams, cost = place_seams(AXIS, whole=Extents.of(marks))
     found = [harm(seam, AXIS, marks) for seam in seams]
     assert (sum(f[0] for f in found), sum(f[1] for f in found)) == cost[1:3]
     assert cost[1:3] <= by_trying_all(AXIS, marks, 1.0)
@@ -71,7 +71,7 @@ def test_no_better_seams_exist(marks: list[tuple[float, float]]) -> None:
 
 def test_a_long_text_is_not_laid_across_a_band() -> None:
     axis = Axis(0.0, 300.0, 185.0, 5.0, 10.0)
-    (seam,), cost = place_seams(axis, (), (), [(120.0, 180.0)])
+    (seam,), cost = place_seams(axis, texts=[(120.0, 180.0)])
     assert cost[3] == 0
     assert seam + 10.0 >= 180.0 or seam - 5.0 <= 120.0
 
@@ -79,7 +79,7 @@ def test_a_long_text_is_not_laid_across_a_band() -> None:
 def test_thousands_of_marks_and_tiles_take_no_time() -> None:
     axis = Axis(0.0, 50_000.0, 185.0, 5.0, 10.0)
     marks = [(n * 2.0, n * 2.0 + 1.5) for n in range(24_000)]
-    seams, cost = place_seams(axis, (), marks)
+    seams, cost = place_seams(axis, whole=Extents.of(marks))
     assert len(seams) == axis.tiles - 1 == 294
     assert cost[1] <= 294
 
@@ -88,6 +88,6 @@ def test_a_circle_stays_whole_before_all_else() -> None:
     # The only place clear of the circles lies under a plate; the band of 15 finds no clear place at all.
     axis = Axis(0.0, 300.0, 185.0, 5.0, 10.0)
     circles = [(90.0, 125.0), (124.0, 148.0), (150.0, 175.0), (174.0, 210.0)]
-    (seam,), cost = place_seams(axis, circles, [(140.0, 160.0), *circles])
+    (seam,), cost = place_seams(axis, Extents.of(circles), Extents.of([(140.0, 160.0), *circles]))
     assert 148.0 <= seam <= 150.0
     assert cost[:2] == (0, 1)
