@@ -2,7 +2,6 @@
 
 import _thread
 import os
-import pickle
 import signal
 import threading
 from collections.abc import Callable
@@ -42,6 +41,8 @@ def end_with_parent() -> None:
 
 def _apart(work: Callable[[], T], seconds: int) -> T:
     """Do work in a process of its own; raises EOFError if that ends without a word."""
+    import pickle  # slow to load, as ``resource`` is, and few commands need it
+
     here, there = os.pipe()
     child = os.fork()
     if not child:
@@ -62,6 +63,7 @@ def _apart(work: Callable[[], T], seconds: int) -> T:
 
 def _child(work: Callable[[], Any], seconds: int, pipe: int) -> NoReturn:
     """Write to the pipe whether the work was done, with its result or what it raised."""
+    import pickle
     import resource
 
     try:

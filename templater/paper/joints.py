@@ -5,6 +5,7 @@ from array import array
 from bisect import bisect_right
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
+from functools import partial
 from itertools import chain, combinations
 from typing import NamedTuple
 
@@ -99,7 +100,7 @@ def joints(grid: Grid, windows: dict[Place, Box], keep: Sequence[Box], marks: Se
     # For their names, what is drawn near these lines counts.
     bands = [grow(union(*(mark_box(line) for line in edges if line.id == id_)), _NEAR) for id_ in ids]
     drawn = chain(marks, common, words, edges)
-    clear = Clear(mark for mark in drawn if any(boxes_overlap(mark_box(mark), band) for band in bands))
+    clear = Clear(mark for mark in drawn if any(map(partial(boxes_overlap, mark_box(mark)), bands)))
     for line in edges:
         _label_edge(line, windows, clear, own)
     return Joints(tuple(registrations), (*common, *edges), own, ids)

@@ -3,7 +3,6 @@
 All mm; a page's origin is its lower left corner, Y up.
 """
 
-import difflib
 import math
 import re
 from collections.abc import Callable, Iterable
@@ -51,7 +50,9 @@ def find_paper(wanted: str | CustomPaper, key: str = "print.paper") -> Paper:
         return paper
     if size := _size(wanted):
         return _of_size(*size, key)
-    near = difflib.get_close_matches(_key(wanted), list(_NAMED), 1, 0.4)
+    from difflib import get_close_matches  # slow to load, and only faults need it
+
+    near = get_close_matches(_key(wanted), list(_NAMED), 1, 0.4)
     hint = f"did you mean {_NAMED[near[0]].name}? " if near else ""
     text = (
         f"{' '.join(wanted.split())[:60]}: no such paper - {hint}known are "

@@ -47,19 +47,22 @@ def _records(name: str, kind: type[Any]) -> tuple[Any, ...]:
             elif shape is str:
                 values[field] = text
             elif shape == tuple[float, ...]:
-                values[field] = tuple(float(figure * factor) for figure in _ladders(text))
+                values[field] = tuple(_figures(text, factor))
             else:
-                values[field] = float(Fraction(text) * (1 if field in _NO_LENGTHS else factor)) if text else None
+                values[field] = next(_figures(text, Fraction(1) if field in _NO_LENGTHS else factor), None)
         records.append(kind(**values))
     return tuple(records)
 
 
-def _ladders(text: str) -> Iterable[Fraction]:
+def _figures(text: str, factor: Fraction) -> Iterator[float]:
     """Yield the figures of a cell, those of ladders ``first:last:step`` one by one."""
     for part in text.split():
+        if factor == 1 and not {":", "/"} & set(part):
+            yield float(part)  # the same, and much faster
+            continue
         first, *rest = (Fraction(bound) for bound in part.split(":"))
         last, step = rest if rest else (first, Fraction(1))
-        yield from (first + step * number for number in range(int((last - first) / step) + 1))
+        yield from (float((first + step * number) * factor) for number in range(int((last - first) / step) + 1))
 
 
 @cache

@@ -24,13 +24,9 @@ _FOLDER = Path(__file__).parent
 @cache
 def _widths() -> tuple[dict[str, int], dict[str, int]]:
     """Return advance widths in font units by letter, regular and bold."""
-    regular: dict[str, int] = {}
-    bold: dict[str, int] = {}
-    for row in (_FOLDER / "widths.txt").read_text("ascii").splitlines():
-        code, plain, heavy = row.split(" ")
-        letter = chr(int(code, 16))
-        regular[letter] = int(plain)
-        bold[letter] = int(heavy)
+    cells = (_FOLDER / "widths.txt").read_text("ascii").split()
+    letters = [chr(int(code, 16)) for code in cells[::3]]
+    regular, bold = (dict(zip(letters, map(int, cells[n::3]), strict=True)) for n in (1, 2))
     return regular, bold
 
 
