@@ -1,5 +1,7 @@
 """Drawings made by hand for the tests of paper/, so that they depend on no boat."""
 
+from typing import Any
+
 from templater.drawing.marks import (
     Anchor,
     Arc,
@@ -24,10 +26,9 @@ TITLE = TitleData(
 )  # fmt: skip
 
 
-def printer_profile(printer: str, across: float, along: float, skew: float, **more: object) -> PrinterProfile:
+def printer_profile(printer: str, across: float, along: float, skew: float, **more: Any) -> PrinterProfile:
     unsaid = {"paper": "A4", "u_across": 0.0, "u_along": 0.0, "u_skew": 0.0, "readings": 4}
-    said = {"printer": printer, "across": across, "along": along, "skew": skew}
-    return PrinterProfile.model_validate({**unsaid, **said, **more})
+    return PrinterProfile(printer=printer, across=across, along=along, skew=skew, **{**unsaid, **more})
 
 
 def hole_marks(id_: str, at: tuple[float, float], diameter: float = 9.0, arm: float = 8.0) -> tuple[Mark, ...]:

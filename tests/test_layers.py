@@ -30,7 +30,7 @@ OWNERS = {
     "pypdf": {"proof", "share"},
     "ezdxf": {"writers", "proof"},
     "pydantic": {"reader", "description"},
-    "pydantic_core": {"reader", "description"},
+    "pydantic_core": {"reader"},
     "ruamel": {"reader"},
     "mpmath": {"maths"},
     "uncertainties": set(),

@@ -155,7 +155,7 @@ def _letter_findings(boat: Boat) -> Iterator[Finding]:
     """Yield S301: texts that a sheet may show with letters that cannot be printed, each at its key."""
     description = boat.description
     texts = [("boat", description.boat), ("print.printer", description.print.printer or "")]
-    texts += [(f"issue.{name}", text) for name, text in description.issue]
+    texts += [(f"issue.{name}", text) for name, text in description.issue.items()]
     texts += [(f"floor.keep_clear.{number}.name", one.name) for number, one in enumerate(description.floor.keep_clear)]
     texts += [(f"fittings.{number}.name", fitting.name) for number, fitting in enumerate(description.fittings)]
     for key, text in texts:

@@ -13,7 +13,7 @@ from templater.boat.solved import plain
 from templater.cli import files
 from templater.cli.apart import end_with_parent
 from templater.cli.console import DONE, FAULT, OUT_OF_TOLERANCE, count, print_findings, print_json, progress_bar, say
-from templater.description.load import schema_json, starter_text
+from templater.description.load import starter_text
 from templater.findings import Location, ProofError, Severity, TemplaterError
 from templater.share.names import safe_name
 from templater.units import MM
@@ -49,6 +49,8 @@ def new(arguments: argparse.Namespace) -> int:
 
 def schema(_arguments: argparse.Namespace) -> int:
     """Print the JSON Schema of the description."""
+    from templater.description.schema import schema_json
+
     print(schema_json())
     return DONE
 

@@ -18,7 +18,6 @@ def main(argv: Sequence[str] | None = None) -> int:
     traceback = False
     try:
         gc.set_threshold(200_000)  # looking for rubbish every 700 objects costs a seventh of a short command's time
-        os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")  # none is used, and to look for one takes long
         os.environ.pop("SOURCE_DATE_EPOCH", None)  # the PDF library would take dates from there: same input, same bytes
         _lenient()
         from templater.cli.arguments import parser  # within reach of an early stop from the keyboard

@@ -8,9 +8,7 @@ the plank's middle to starboard. Points of a plate are ``(x, y)`` from the plate
 
 from collections.abc import Mapping
 from enum import Enum
-from typing import Annotated
-
-from pydantic import PrivateAttr
+from typing import Annotated, ClassVar
 
 from templater.findings import Location
 from templater.reader.compose import UNITS
@@ -331,24 +329,14 @@ class Description(Keys):
     spares: Spares = key("what goes into the spares bag", Spares)
     cutting: Cutting = key("how a shop cuts the plates from sheet metal", Cutting)
 
-    _places: Mapping[str, Location] = PrivateAttr(default_factory=dict)
-    _inherited: frozenset[str] = PrivateAttr(default=frozenset())
+    #: Dotted key, ``fixing.settings.pitch`` or ``fittings.0.at.1``, to its place in the text, for findings.
+    places: ClassVar[Mapping[str, Location]] = {}
+    #: Dotted keys whose values come from the description that this one is based on.
+    inherited: ClassVar[frozenset[str]] = frozenset()
 
     def placed(self, places: Mapping[str, Location], inherited: frozenset[str] = frozenset()) -> "Description":
         """Return the description with the places of its keys in the text, and the keys inherited from a base."""
-        copy = self.model_copy()
-        copy._places, copy._inherited = places, inherited
-        return copy
-
-    @property
-    def places(self) -> Mapping[str, Location]:
-        """Dotted key, ``fixing.settings.pitch`` or ``fittings.0.at.1``, to its place in the text, for findings."""
-        return self._places
-
-    @property
-    def inherited(self) -> frozenset[str]:
-        """Dotted keys whose values come from the description that this one is based on."""
-        return self._inherited
+        return self._with(places=places, inherited=inherited)
 
     @property
     def figures(self) -> Figures:
@@ -358,4 +346,4 @@ class Description(Keys):
 
     def place(self, dotted: str) -> Location | None:
         """Return the place of a dotted key, or of its nearest parent that stands in the text."""
-        return place(self._places, dotted)
+        return place(self.places, dotted)

@@ -1,13 +1,11 @@
-"""The door between text and description: read with every fault in one go; the JSON Schema, and a text to start from."""
+"""The door between text and description: read with every fault in one go; a text to start from."""
 
 import csv
 import json
 import re
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Any, NamedTuple
-
-from pydantic.json_schema import GenerateJsonSchema
+from typing import NamedTuple
 
 from templater.description.checks import check
 from templater.description.keys import Description
@@ -81,7 +79,7 @@ def load(source: Source) -> tuple[Description, tuple[Base, ...]]:
 
 
 def _nothing(read: Composed) -> Finding:
-    allowed = ", ".join(Description.model_fields)
+    allowed = ", ".join(Description.declared())
     text = f"no keys - a description begins with boat: and units:; allowed here: {allowed}"
     return Finding("D111", "", text, read.places[""])
 
@@ -179,61 +177,6 @@ def _leaves(tree: Tree) -> Iterator[Leaf]:
     else:
         for value in tree.values() if isinstance(tree, dict) else tree:
             yield from _leaves(value)
-
-
-def schema_json() -> str:
-    """Return the JSON Schema (2020-12) of the description, from which editors complete and explain keys.
-
-    Keys that a description must have are asked for only where it is not based on another.
-    """
-    root, definitions = schemas()
-    lists = ("Fitting", "KeepClear", "HoleRow", "HoleCircle")  # lists are replaced whole, never completed from a base
-    schema = {
-        "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "title": "Description of a small wooden ice boat",
-        **_without(root, "required"),
-        "required": ["boat"],
-        "if": {"not": {"required": ["based_on"]}},
-        "then": _needed(root, definitions),
-        "$defs": {name: part if name in lists else _without(part, "required") for name, part in definitions.items()},
-    }
-    return json.dumps(schema, indent=2, ensure_ascii=False)
-
-
-def schemas() -> tuple[dict[str, Any], dict[str, Any]]:
-    """Return the schema of the description, and by name those of its parts, with what each must have."""
-    whole = Description.model_json_schema(schema_generator=_Schema)
-    definitions = {name: _without(part, "title") for name, part in whole.pop("$defs").items()}
-    return _without(whole, "title"), definitions
-
-
-class _Schema(GenerateJsonSchema):
-    """Leaves out the fields' titles, and the null and the default that only mark a key as optional."""
-
-    def field_title_should_be_set(self, _schema: Any) -> bool:
-        return False
-
-    def nullable_schema(self, schema: Any) -> dict[str, Any]:
-        return self.generate_inner(schema["schema"])
-
-    def default_schema(self, schema: Any) -> dict[str, Any]:
-        none = schema.get("default", "") is None
-        return self.generate_inner(schema["schema"]) if none else super().default_schema(schema)
-
-
-def _needed(schema: dict[str, Any], definitions: dict[str, Any]) -> dict[str, Any]:
-    """Return only what must be there: needed keys, and below every mapping its own needed keys."""
-    needed: dict[str, Any] = {"required": schema["required"]} if schema.get("required") else {}
-    below = {}
-    for key, value in schema.get("properties", {}).items():
-        part = definitions.get(value.get("$ref", "").rpartition("/")[2], {})
-        if inner := _needed(part, definitions):
-            below[key] = inner
-    return {**needed, "properties": below} if below else needed
-
-
-def _without(schema: dict[str, Any], key: str) -> dict[str, Any]:
-    return {name: value for name, value in schema.items() if name != key}
 
 
 def starter_text(boat: str = "My boat", units: str = "mm") -> str:

@@ -212,19 +212,19 @@ def _filled(readings: Readings, places: Mapping[str, Location]) -> Readings:
     if line is not None:
         line = _without_empty(line.changed(stations=tuple(one.outwards() for one in line.stations)))
     if square is not None:
-        within = square.model_fields_set & Attempt.model_fields.keys()  # the attempt that stands in the section itself
-        own = square.attempts or (Attempt.model_construct(**{name: getattr(square, name) for name in within}),)
-        shared = {name: getattr(square, name) for name in _SHARED if name in square.model_fields_set}
+        # The attempt that stands in the section itself.
+        own = square.attempts or (Attempt(**{name: getattr(square, name) for name in Attempt.declared()}),)
+        shared = {name: getattr(square, name) for name in _SHARED if name in square.given}
         attempts = tuple(
             one.changed(
-                **{name: value for name, value in shared.items() if name not in one.model_fields_set},
+                **{name: value for name, value in shared.items() if name not in one.given},
                 number=one.number or number,
             )
             for number, one in enumerate(own, 1)
         )
         square = _without_empty(square.changed(attempts=attempts))
     if shim is not None:
-        given = shim.model_fields_set - {"seat", "least"}
+        given = shim.given - {"seat", "least"}
         shim = _without_empty(shim)
         if given and not (shim.crown_gap or shim.toe or shim.tilt or shim.hull_bottom):
             shim = None
@@ -241,7 +241,7 @@ def _filled(readings: Readings, places: Mapping[str, Location]) -> Readings:
 def _without_empty(part: Part) -> Part:
     """Return a section without what stands below it and was not read yet."""
     changes: dict[str, Any] = {}
-    for name, value in part:
+    for name, value in vars(part).items():
         if isinstance(value, Keys):
             changes[name] = _without_empty(value) if _was_read(value) else None
         elif isinstance(value, tuple) and any(isinstance(one, Keys) for one in value):
@@ -251,7 +251,7 @@ def _without_empty(part: Part) -> Part:
 
 def _was_read(part: Keys) -> bool:
     """Return whether anything was read of what a section has repeats of; True if it has none."""
-    repeats = [value for _, value in part if isinstance(value, Repeats)]
+    repeats = [value for value in vars(part).values() if isinstance(value, Repeats)]
     return not repeats or any(one.readings for one in repeats)
 
 

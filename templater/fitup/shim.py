@@ -82,7 +82,7 @@ def shims(readings: Readings, boat: Boat, yaw: float = 0.0) -> ShimResult:
     """Return the shims; ``yaw`` of the plank in degrees. Raises ReadingsError if a seat or a gap lies off the plank."""
     figures, half_spread = boat.description.figures, boat.description.fixing.half_spread
     sifter = Sifter("T246", figures)
-    section = _sifted(readings.shim or ShimReadings.model_construct(), sifter)
+    section = _sifted(readings.shim or ShimReadings(), sifter)
     seat, edges = _seat(section, boat)
     outer, inner = half_spread + seat.width / 2, half_spread - seat.width / 2
     _refuse_off_the_plank(section, seat, outer, boat)
@@ -195,7 +195,7 @@ def _seat(section: ShimReadings, boat: Boat) -> tuple[Seat, tuple[float, float]]
     if section.seat is not None:
         return section.seat, (-section.seat.length / 2, section.seat.length / 2)
     width = plate.width if plate is not None else DEFAULT_WIDTH
-    return Seat.model_construct(length=plank.width, width=width), (-plank.fore_edge, plank.width - plank.fore_edge)
+    return Seat(length=plank.width, width=width), (-plank.fore_edge, plank.width - plank.fore_edge)
 
 
 def _arc_gap(radius: float, bottom: tuple[tuple[float, float], ...], reach: float) -> GapAt:

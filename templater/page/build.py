@@ -24,7 +24,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from templater.description.load import schemas
+from templater.description.schema import schemas
 from templater.page.texts import BUILT
 
 HERE = Path(__file__).parent

@@ -32,7 +32,7 @@ export async function startPython(packed, say) {
       indexURL: here,
       createPyodideModule: create,
       lockFileContents: LOCK,
-      env: { PYDANTIC_DISABLE_PLUGINS: "__all__", HOME: "/home" },
+      env: { HOME: "/home" },
     });
     say("reading the program");
     python.unpackArchive(await unpacked("program.zip").arrayBuffer(), "zip", { extractDir: "/lib/templater" });

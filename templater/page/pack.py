@@ -90,8 +90,7 @@ def packed(files: Mapping[str, bytes], path: Path) -> None:
 def pack(folder: Path) -> None:
     """Make ``python.zip`` and ``program.zip`` in a folder of what lies in its ``stdlib``, ``libs`` and ``program``.
 
-    ``python.zip`` is what can stay packed; ``program.zip`` is what must lie in files: the program with its tables, and
-    what is compiled already.
+    ``python.zip`` is what can stay packed; ``program.zip`` is what must lie in files: the program with its tables.
     """
     names: dict[str, Path] = {}
     for part in ("stdlib", "libs", "program"):
@@ -105,11 +104,10 @@ def pack(folder: Path) -> None:
     program: dict[str, bytes] = {}
     for name, path in names.items():
         ours = path.relative_to(folder).parts[0] == "program"
-        if not name.endswith(".py"):
-            if ours or name.endswith(".so"):
-                program[name] = path.read_bytes()
+        if ours and not name.endswith(".py"):
+            program[name] = path.read_bytes()
         elif module_of(name) in wanted:
-            into = program if ours or name.startswith("pydantic_core/") else library
+            into = program if ours else library
             into[f"{name}c"] = compiled(name, texts[module_of(name)], keep=ours or name.startswith(_BRIDGE))
     packed(library, folder / "python.zip")
     packed(program, folder / "program.zip")

@@ -6,11 +6,11 @@ are frozen; nothing but the reader makes one from a text, and what makes one in 
 
 import math
 import types
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from copy import copy
+from dataclasses import MISSING, dataclass, field, fields
 from functools import cache, partial
-from typing import Annotated, Any, NamedTuple, Self, TypeVar, get_args, get_origin
-
-from pydantic import BaseModel, ConfigDict, Field
+from typing import Annotated, Any, ClassVar, NamedTuple, Self, TypeVar, dataclass_transform, get_args, get_origin
 
 from templater.findings import Finding, Location, ReadingsError
 from templater.reader import faults
@@ -35,21 +35,45 @@ def key(
     A section as default stands for one without keys; without a default the key is needed. ``name`` is that in the text
     where it cannot be an attribute; ``least`` and ``most`` are how many entries a list has.
     """
-    settings: dict[str, Any] = {"description": help_text, "alias": name, "min_length": least, "max_length": most}
+    # In the words of pydantic, which makes the JSON Schema of it.
+    said = {"description": help_text, "alias": name, "min_length": least, "max_length": most}
+    notes = {word: value for word, value in said.items() if value is not None}
     if isinstance(default, type) and issubclass(default, Keys):
-        # Nothing to validate: a validator of its own for each such section would cost as much as that of the whole.
-        return Field(default_factory=default.model_construct, **settings)
-    return Field(**settings) if default is _NEEDED else Field(default, **settings)
+        return field(default_factory=default, metadata=notes)
+    return field(metadata=notes) if default is _NEEDED else field(default=default, metadata=notes)
 
 
-class Keys(BaseModel):
+@dataclass_transform(frozen_default=True, kw_only_default=True)
+class Keys:
     """A mapping: unknown keys are refused, and it never changes."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
+    __pydantic_config__: ClassVar = {"extra": "forbid"}
+    #: The attributes that the text gave.
+    given: ClassVar[frozenset[str]] = frozenset()
+
+    def __init_subclass__(cls) -> None:
+        dataclass(frozen=True, kw_only=True, repr=False)(cls)
+
+    @classmethod
+    @cache
+    def declared(cls) -> "dict[str, Declared]":
+        """Return the keys as they stand in a text, in order."""
+        return {
+            one.metadata.get("alias", one.name): Declared(
+                one.name,
+                one.type,
+                one.default is MISSING and one.default_factory is MISSING,
+                _reader(one.type, one.metadata.get("min_length", 0), one.metadata.get("max_length", math.inf)),
+            )
+            for one in fields(cls)  # type: ignore[arg-type]  # which every one of them is
+        }
+
+    def __repr__(self) -> str:
+        return f"{type(self).__name__}({', '.join(f'{name}={value!r}' for name, value in self.items())})"
 
     def items(self) -> list[tuple[str, Any]]:
         """Return the keys as they stand in a text, with their values."""
-        return list(zip(_fields(type(self)), self.__dict__.values(), strict=True))
+        return [(name, getattr(self, one.name)) for name, one in self.declared().items()]
 
     def changed(self, **changes: Any) -> Self:
         """Return the model with some keys changed; their values are taken as they are.
@@ -57,28 +81,23 @@ class Keys(BaseModel):
         Raises:
             TypeError: if there is no such key.
         """
-        if unknown := changes.keys() - type(self).model_fields.keys():
+        if unknown := changes.keys() - {one.name for one in self.declared().values()}:
             raise TypeError(f"{type(self).__name__} has no {', '.join(sorted(unknown))}")
-        return self.model_copy(update=changes)
+        return self._with(**changes)
+
+    def _with(self, **attributes: Any) -> Self:
+        other = copy(self)
+        vars(other).update(attributes)
+        return other
 
 
-class _Field(NamedTuple):
-    """A key as a tree is read: whether it is needed, what reads it, and the models that may stand below it."""
+class Declared(NamedTuple):
+    """A key: its attribute, what may stand there, whether it is needed, and what reads it."""
 
+    name: str
+    shape: Any
     needed: bool
     read: Reader
-    below: tuple[type[Keys], ...]
-
-
-@cache
-def _fields(model: type[Keys]) -> dict[str, _Field]:
-    """Return a model's keys as they stand in a text, in order."""
-    return {
-        field.alias or name: _Field(
-            field.is_required(), _reader(field.annotation, field.metadata), tuple(_parts_in(field.annotation))
-        )
-        for name, field in model.model_fields.items()
-    }
 
 
 def _parts_in(annotation: Any) -> Iterator[type[Keys]]:
@@ -90,10 +109,9 @@ def _parts_in(annotation: Any) -> Iterator[type[Keys]]:
         yield annotation
 
 
-def _reader(shape: Any, notes: Sequence[Any] = ()) -> Reader:
+def _reader(shape: Any, least: int = 0, most: float = math.inf) -> Reader:
     """Return what reads an annotation: a kind, a name or keys, a list, a model, or one of these that may be missing."""
-    if get_origin(shape) is Annotated:
-        shape, *notes = get_args(shape)
+    shape, *notes = get_args(shape) if get_origin(shape) is Annotated else (shape,)
     parts = [part for part in get_args(shape) if part not in (types.NoneType, str)]
     for note in notes:
         if isinstance(note, Kind):
@@ -101,49 +119,45 @@ def _reader(shape: Any, notes: Sequence[Any] = ()) -> Reader:
         if isinstance(note, NameOr):
             return note.reader(_reader(parts[0] if parts else shape))
     if get_origin(shape) is not tuple:
-        return _reader(parts[0], notes) if parts else partial(_part, shape)
+        return _reader(parts[0], least, most) if parts else partial(_part, shape)
     if parts[-1] is not Ellipsis:
         return entries_of(*map(_reader, parts))
-    # What ``least`` and ``most`` of a key have become.
-    limits = {
-        name: value for note in notes for name in ("min_length", "max_length") if (value := getattr(note, name, 0))
-    }
-    return entries_of(_reader(parts[0]), least=limits.get("min_length", 0), most=limits.get("max_length", math.inf))
+    return entries_of(_reader(parts[0]), least=least, most=most)
 
 
 def _part(model: type[Keys], tree: Tree, key: str, given: Given) -> Any:
     """Return the model that a mapping stands for; a known key with nothing behind it is not given."""
-    fields = _fields(model)
+    known = model.declared()
     if not isinstance(tree, dict):
-        return given.fault("D122", key, f"no keys below it - allowed here: {', '.join(fields)}")
-    unknown = [name for name in tree if name not in fields]
+        return given.fault("D122", key, f"no keys below it - allowed here: {', '.join(known)}")
+    unknown = [name for name in tree if name not in known]
     # The line about a misspelt key says what it should be: that one is not missing as well.
-    meant = {faults.nearest(name, fields) for name in unknown}
+    meant = {faults.nearest(name, known) for name in unknown}
     values: dict[str, Any] = {}
-    for name, field in fields.items():
+    for name, one in known.items():
         below = join(key, name)
         if name in tree and not nothing(tree[name]):
-            values[name] = field.read(tree[name], below, given)
-        elif field.needed and below in given.places:
+            values[one.name] = one.read(tree[name], below, given)
+        elif one.needed and below in given.places:
             given.fault("D121", below, "nothing stands here - this key is needed, give its value")
-        elif field.needed and name not in meant:
-            needed = ", ".join(other for other, field in fields.items() if field.needed)
+        elif one.needed and name not in meant:
+            needed = ", ".join(other for other, it in known.items() if it.needed)
             given.fault("D121", key, f'"{name}" is missing - needed here: {needed}')
     for name in unknown:
-        given.fault("D120", join(key, name), _unknown(name, fields))
-    return model.model_construct(**values)
+        given.fault("D120", join(key, name), _unknown(name, known))
+    return None if given.faults else model(**values)._with(given=frozenset(values))
 
 
-def _unknown(name: str, fields: Mapping[str, _Field]) -> str:
+def _unknown(name: str, known: Mapping[str, Declared]) -> str:
     """Return the sentence for an unknown key, with what its place or its looks say about what was meant."""
     if name.isdigit():
         return f"unknown key - a comma begins a new key; a decimal has a point, as in 21.{name}"
-    for owner, field in fields.items():
-        if any(name in _fields(below) for below in field.below):
+    for owner, one in known.items():
+        if any(name in below.declared() for below in _parts_in(one.shape)):
             return f"unknown key here - it belongs to {owner}: move it below that key, two blanks further in"
-    near = faults.nearest(name, fields)
+    near = faults.nearest(name, known)
     hint = f'did you mean "{near}"? ' if near else ""
-    return f"unknown key - {hint}allowed here: {', '.join(fields)}"
+    return f"unknown key - {hint}allowed here: {', '.join(known)}"
 
 
 def read_tree(model: type[Model], given: Given, between: "Between | None" = None) -> tuple[Model | None, list[Finding]]:
@@ -169,7 +183,7 @@ def read(model: type[Model], composed: Composed, unit: str = "mm", between: "Bet
     """
     tree, places = composed.tree, composed.places
     if not isinstance(tree, dict):
-        text = f"no keys - allowed here: {', '.join(_fields(model))}"
+        text = f"no keys - allowed here: {', '.join(model.declared())}"
         raise ReadingsError(*composed.findings or [Finding("D111", "", text, places[""])])
     result, found = read_tree(model, Given(tree, places, {composed.file: unit_of(tree, unit)}), between)
     if composed.findings or result is None:

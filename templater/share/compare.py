@@ -113,11 +113,11 @@ _NONE: tuple[None, bool] = (None, False)
 def leaves(value: Any, key: str = "", *, length: bool = False) -> Iterator[tuple[str, str | float, bool]]:
     """Yield dotted key, value and whether it is a length (mm) of all that a description says, in order."""
     if isinstance(value, Keys):
-        for (name, part), field in zip(value.items(), type(value).model_fields.values(), strict=True):
-            optional = [kind for inner in get_args(field.annotation) for kind in getattr(inner, "__metadata__", ())]
+        for name, one in value.declared().items():
+            kinds = [kind for inner in (one.shape, *get_args(one.shape)) for kind in getattr(inner, "__metadata__", ())]
             if name != "based_on":
-                long = not any(isinstance(kind, Number) for kind in (*field.metadata, *optional))
-                yield from leaves(part, f"{key}.{name}".removeprefix("."), length=long)
+                long = not any(isinstance(kind, Number) for kind in kinds)
+                yield from leaves(getattr(value, one.name), f"{key}.{name}".removeprefix("."), length=long)
     elif isinstance(value, tuple):
         for number, item in enumerate(value):
             yield from leaves(item, f"{key}.{number}", length=length)

@@ -12,7 +12,7 @@ from raster.measure import Picture, find_line, render
 
 from templater.cli.main import main
 from templater.findings import ReadingsError
-from templater.paper.printer import load_profile, profile_yaml
+from templater.paper.printer import BarLengths, load_profile, profile_yaml
 
 #: A printer that prints 0.4 % long across, 0.3 % short along, and is true to the square; its A4 page has bars of
 #: 180 mm across and 267 mm along.
@@ -175,11 +175,11 @@ def test_list_names_every_printer(tmp_path: Path, home: Path, capsys: pytest.Cap
 
 def test_a_profile_is_the_same_when_read_back() -> None:
     attic = printer_profile('Attic "old" \\ printer', 1.0042, 0.9971, -0.0008, u_across=0.0003, u_along=0.0002,
-                            u_skew=0.0001, readings=7, nominal={"across": 180.0, "rising": 299.0})  # fmt: skip
+                            u_skew=0.0001, readings=7, nominal=BarLengths(across=180.0, rising=299.0))  # fmt: skip
     assert load_profile(profile_yaml(attic), "attic.yaml") == attic
 
 
-SOUND = profile_yaml(printer_profile("shed", 1.0, 1.0, 0.0, readings=2, nominal={"across": 180.0}))
+SOUND = profile_yaml(printer_profile("shed", 1.0, 1.0, 0.0, readings=2, nominal=BarLengths(across=180.0)))
 
 
 @pytest.mark.parametrize(
