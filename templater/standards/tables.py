@@ -86,4 +86,4 @@ def said(lines: Sequence[str], figures: Mapping[str, object]) -> Iterator[str]:
 
 def unknown(what: str, asked: str, known: Iterable[str]) -> KeyError:
     """Return the error of a look-up that names what is known."""
-    return KeyError(f"{asked}: not a known {what}; known are {', '.join(known)}")
+    return KeyError(f"{asked}: not a known {what}; known are {', '.join(dict.fromkeys(known))}")

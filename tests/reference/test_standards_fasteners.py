@@ -125,6 +125,14 @@ def test_preferred_lengths_agree_with_the_data_set() -> None:
             assert list(row.lengths) == [float(length) for length in data[name].split(",") if float(length) <= 200]
 
 
+def test_an_unknown_thread_is_told_what_is_known_each_once() -> None:
+    with pytest.raises(KeyError) as caught:
+        find_bolts("hexagon", "M3")
+    known = caught.value.args[0].partition("known are ")[2].split(", ")
+    assert {"M5", "M12", "3/8 in"} <= set(known)
+    assert len(known) == len(set(known))
+
+
 def test_washers_agree_with_the_data_set() -> None:
     data = by_thread("dataset_plain_washer_parameters")
     for kind, name in (("normal", "iso7089"), ("large", "iso7093"), ("extra large", "iso7094")):
