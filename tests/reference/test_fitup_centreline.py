@@ -23,9 +23,9 @@ def fitted(
     step: float = 0.0,
     odd: float = 0.0,
 ) -> CentrelineResult:
-    """Half breadths of a hull whose middle lies where told; ``odd`` is added to the fourth port figure."""
+    """Half breadths of a hull with its middle as told at the first stations; ``odd`` is added to the fourth to port."""
     rows = []
-    for number, (x, middle) in enumerate(zip(STATIONS, middles, strict=True)):
+    for number, (x, middle) in enumerate(zip(STATIONS, middles, strict=False)):
         half = 150 + 0.09 * x - 2e-5 * x * x
         port, starboard = half - middle, half + middle
         if noise is not None:
@@ -49,6 +49,7 @@ def test_a_straight_hull_is_found_exactly() -> None:
     assert np.tan(np.radians(result.angle)) == pytest.approx(0.002, rel=1e-9)
     for mark in result.marks:
         assert mark.offset == pytest.approx(1.5 + 0.002 * mark.station, abs=1e-9)
+    assert (result.curve, result.curve_p) == (pytest.approx(0.0, abs=1e-9), 1.0)
     assert result.marks[0].from_port_edge == pytest.approx(150 + 0.09 * 200 - 2e-5 * 200**2, abs=1e-9)
     assert result.findings == ()
 
@@ -83,6 +84,14 @@ def test_a_curved_hull_is_called_curved_and_a_straight_one_is_not() -> None:
     assert [finding.code for finding in curved.findings] == ["T232"]
     assert "to starboard" in curved.findings[0].text
     assert fitted(line(0.0, 0.001), noise=noise).findings == ()
+
+
+@pytest.mark.parametrize(("count", "curve", "chance"), [(3, None, None), (4, pytest.approx(3.0), 0.0)])
+def test_three_stations_tell_of_no_curve_and_four_do(count: int, curve: float | None, chance: float | None) -> None:
+    x = np.array(STATIONS[:count])
+    middle, half = x.mean(), np.ptp(x) / 2
+    found = fitted(3.0 * (1 - ((x - middle) / half) ** 2))
+    assert (found.curve, found.curve_p) == (curve, chance)
 
 
 def test_a_figure_misread_by_a_centimetre_is_pointed_at_with_its_likely_cause() -> None:

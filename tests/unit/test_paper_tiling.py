@@ -152,6 +152,21 @@ def test_the_cells_of_a_full_title_block_are_whole_millimetres_wide() -> None:
     assert {round(u, 6) for u in across} == {round(u) for u in across}
 
 
+@pytest.mark.parametrize("size", [(2100.0, 60.0), (60.0, 2600.0), (900.0, 900.0), (4200.0, 2600.0)])
+def test_the_map_of_many_tiles_stays_in_its_cell(size: tuple[float, float]) -> None:
+    sheet = tiled(drawing(*size, {"P1": (0.0, -1030.0)}), overlap=9.0)
+    for t in (sheet.tiles[0], sheet.tiles[-1]):
+        block = (7.0 + 150.0, 7.0 + 4.0, 7.0 + 180.0, 7.0 + 4.0 + 16.0)
+        own = next(mark_box(m) for m in t.marks if m.id == "this tile")
+        assert box_within(own, block)
+        rules = [mark_box(m) for m in t.marks if isinstance(m, Line) and m.group is Group.FRAME]
+        inside = [
+            one for one in rules if one[0] > block[0] + 0.5 and one[1] > block[1] + 0.5 and one[3] < block[3] - 0.5
+        ]
+        assert len(inside) >= 4
+        assert all(one[2] < block[2] - 0.5 for one in inside)
+
+
 def test_neighbours_share_registration_marks_at_the_same_place(sheet: TiledSheet) -> None:
     by_name = {t.name: t for t in sheet.tiles}
     places = {r.id: r for r in sheet.registrations}

@@ -124,6 +124,21 @@ def test_what_does_not_show_black_is_told(content: bytes, ink: str | None) -> No
     assert [mark.ink for mark in marks(content).marks] == ([] if ink is None else [ink])
 
 
+@pytest.mark.parametrize(
+    ("state", "ink"),
+    [
+        (b"", ""), (b"/CA 1 /ca 1 /SMask /None /BM /Normal", ""), (b"/BM /Compatible", ""), (b"/CA .5", "transparent"),
+        (b"/CA 1 /ca 0", "transparent"), (b"/CA 1 /BM /Screen", "transparent"), (b"/SMask << >>", "transparent"),
+        *((b"/CA 1 /%s 1" % key, "in a state that cannot be told") for key in (b"LW", b"LC", b"D", b"Font")),
+    ],
+)  # fmt: skip
+def test_what_a_graphics_state_of_the_resources_does_not_show_black_is_told(state: bytes, ink: str) -> None:
+    # ISO 32000-1:2008, table 58: line width, cap, dashes, font; opacity of strokes and fills, soft mask, blend mode.
+    text = (b"<< /Length 0 >>\n", b"q /G gs 0 0 m 72 0 l S Q 0 9 m 72 9 l S")
+    (found,) = read_pdf(one_page(text, page=b"/Resources << /ExtGState << /G << %s >> >> >>" % state), "plank.pdf")
+    assert [mark.ink for mark in found.marks] == [ink, ""]
+
+
 def test_pens_are_read_with_their_scale() -> None:
     # 7.2 units are a tenth of an inch, in a frame of twice the size two tenths.
     (mark,) = marks(b"q 2 0 0 2 0 0 cm 7.2 w 1 J [36 18] 9 d 0 0 m 72 0 l S Q").marks
