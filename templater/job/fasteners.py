@@ -11,7 +11,7 @@ from templater.boat.solved import Boat, Head
 from templater.description.keys import Description, Plate, Screws, Wood
 from templater.findings import Finding, Severity
 from templater.standards import wood
-from templater.standards.fasteners import Bolt, Nut, Washer, find_bolts, find_nut, find_washer, thread_length
+from templater.standards.fasteners import Bolt, Nut, Washer, find_parts, thread_length
 
 #: Thread pitches that shall show beyond the nut. Common practice, no source.
 PITCHES_SHOWING = 2
@@ -76,9 +76,8 @@ def fit_bolt(boat: Boat) -> tuple[BoltFit | None, tuple[Finding, ...]]:
     """Return the bolt fitted to the boat, and what does not fit; no bolt where a table lacks it."""
     asked = boat.description.fixing.bolt
     try:
-        bolts = find_bolts(asked.head, asked.thread)
-        nut = find_nut(asked.nut, asked.thread)
-        washer = find_washer(asked.washer, asked.thread)
+        bolts = find_parts(Bolt, asked.head, asked.thread)
+        nut, washer = find_parts(Nut, asked.nut, asked.thread)[0], find_parts(Washer, asked.washer, asked.thread)[0]
     except KeyError as error:
         return None, (boat.finding("H120", "fixing.bolt", str(error.args[0])),)
     layers = _layers(boat.description, bolts[0], washer)

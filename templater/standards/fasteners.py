@@ -133,34 +133,22 @@ def _lengths(standard: str) -> Lengths:
 _Part = TypeVar("_Part", Bolt, Nut, Washer)
 
 
-def _made(table: str, record: type[_Part], kind: str, thread: str) -> list[_Part]:
-    """Return the rows of a kind, the second column, and a thread."""
-    name = find_thread(thread).thread
-    rows = [row for row in read_table(table, record) if row[1] == kind]
+def find_parts(record: type[_Part], kind: str, thread: str) -> list[_Part]:
+    """Return the bolts of a head and thread, partly threaded first, or the nuts or washers of a kind and thread.
+
+    Raises KeyError: if the two are not made together; the message lists what is known.
+    """
+    what, name = record.__name__.lower(), find_thread(thread).thread
+    rows = [row for row in read_table(f"{what}s", record) if row[1] == kind]
     if found := [row for row in rows if row.thread == name]:
         return found
-    raise unknown(f"{kind} {table.removesuffix('s')}", name, [row.thread for row in rows])
-
-
-def find_bolts(head: str, thread: str) -> list[Bolt]:
-    """Return the bolts of a head and thread, partly threaded first; raises KeyError, which lists what is known."""
-    return _made("bolts", Bolt, head, thread)
-
-
-def find_nut(kind: str, thread: str) -> Nut:
-    """Return the nut of a kind and thread; KeyError as for bolts."""
-    return _made("nuts", Nut, kind, thread)[0]
-
-
-def find_washer(kind: str, thread: str) -> Washer:
-    """Return the washer of a kind and thread; KeyError as for bolts."""
-    return _made("washers", Washer, kind, thread)[0]
+    raise unknown(f"{kind} {what}", name, [row.thread for row in rows])
 
 
 def thread_length(bolt: Bolt, length: float) -> float:
     """Return the length b of the threaded part of a bolt of this length; never more than the length.
 
-    >>> [thread_length(find_bolts("hexagon", "M8")[0], length) for length in (60, 150, 240)]
+    >>> [thread_length(find_parts(Bolt, "hexagon", "M8")[0], length) for length in (60, 150, 240)]
     [22.0, 28.0, 41.0]
     """
     if bolt.full:

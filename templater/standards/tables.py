@@ -12,15 +12,10 @@ from typing import Any, TypeVar, get_type_hints
 
 from templater.units import UNIT_FACTORS
 
-_FOLDER = Path(__file__).parent / "data"
+FOLDER = Path(__file__).parent / "data"
 #: Columns of figures that are no lengths.
 _NO_LENGTHS = frozenset({"angle", "times"})
 _Record = TypeVar("_Record", bound=tuple[Any, ...])
-
-
-def table_text(name: str) -> str:
-    """Return a packaged table's text, ``washers``."""
-    return (_FOLDER / f"{name}.csv").read_text("utf-8")
 
 
 def read_table(name: str, kind: type[_Record]) -> tuple[_Record, ...]:
@@ -36,8 +31,8 @@ def read_table(name: str, kind: type[_Record]) -> tuple[_Record, ...]:
 def _records(name: str, kind: type[Any]) -> tuple[Any, ...]:
     shapes = get_type_hints(kind)
     figures = frozenset(field for field, shape in shapes.items() if shape is not str and field != "memory")
-    records = []
-    for cells in csv.DictReader(line for line in table_text(name).splitlines() if line and not line.startswith("#")):
+    records, lines = [], (FOLDER / f"{name}.csv").read_text("utf-8").splitlines()
+    for cells in csv.DictReader(line for line in lines if line and not line.startswith("#")):
         factor = UNIT_FACTORS.get(cells.get("unit", "mm"), Fraction(1))
         values: dict[str, Any] = {}
         for field, shape in shapes.items():

@@ -22,14 +22,15 @@ from templater.description.keys import (
 from templater.job.fasteners import thread_in_wood
 from templater.job.hardware import hardware
 from templater.job.work import drilling, order_of_work
-from templater.standards.fasteners import find_bolts, thread_names
+from templater.standards.fasteners import Bolt as MadeBolt
+from templater.standards.fasteners import find_parts, thread_names
 from templater.standards.wood import bit_sizes, bolt_spacing, nearest_bit
 
 
 @settings(max_examples=50, deadline=None, derandomize=True)
 @given(needed=st.floats(20, 75), thread=st.sampled_from(["M6", "M8", "M10"]))
 def test_the_next_length_is_long_enough_and_no_stocked_one_between(needed: float, thread: str) -> None:
-    bolt = find_bolts("hexagon", thread)[0]
+    bolt = find_parts(MadeBolt, "hexagon", thread)[0]
     if needed > bolt.lengths[-1]:
         return
     length = bolt.next_length(needed)
