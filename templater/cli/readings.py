@@ -14,9 +14,7 @@ from templater.share.names import safe_name
 from templater.units import MM
 
 if TYPE_CHECKING:
-    from templater.fitup.record import Record
     from templater.report.blocks import Block
-    from templater.units import Figures
 
 #: Keys of the readings that options stand for.
 _OPTIONS = (
@@ -33,7 +31,6 @@ def work_out(arguments: argparse.Namespace) -> int:
     from templater.fitup.record import read_record, record_data
     from templater.pipeline.checked import check
     from templater.pipeline.fitup import PRODUCTS, FitUp, fit_up, record_of
-    from templater.report.fitup import SAID
 
     command, file, options = arguments.command, arguments.readings, files.options_of(arguments)
     checked = check(files.read_source(arguments.description), options)
@@ -54,7 +51,7 @@ def work_out(arguments: argparse.Namespace) -> int:
         made = fit_up(checked, files.read_text(file), str(file), earlier=earlier, options=options)
     record = made.record
     last = record.attempts[-1] if record.attempts else None
-    part = {"square": last, "centreline": record.centreline, "shim": record.shim}[command]
+    part: Any = {"square": last, "centreline": record.centreline, "shim": record.shim}[command]
     if part is None:
         raise ReadingsError(told("T002", command, "section", file=str(file), command=command))
     if file is not None:
@@ -62,7 +59,15 @@ def work_out(arguments: argparse.Namespace) -> int:
     if arguments.json:
         print_json(record_data(record))
     else:
-        say(*_lines(command, record, description.figures))
+        from templater.report.blocks import lines
+        from templater.report.fitup import SAID, attempt_table, centreline_blocks, changes_table, shim_blocks
+
+        blocks: list[Block] = [changes_table(record)] if record.changes else []
+        if command == "square":
+            blocks.insert(0, attempt_table(part, description.figures))
+        else:
+            blocks[:0] = centreline_blocks(part, description.figures) if command == "centreline" else shim_blocks(part)
+        say(*(line for block in blocks for line in lines(block, description.figures)))
         print_findings(one for one in record.findings if one.code not in SAID[command])
         say(*(f"wrote {folder / name}" for name in sorted(made.files)))
         if made.proof is not None:
@@ -79,19 +84,6 @@ def _by_option(found: Any) -> Any:
         return found
     parts = map(_by_option, found)
     return found._make(parts) if hasattr(found, "_make") else tuple(parts)
-
-
-def _lines(command: str, record: "Record", figures: "Figures") -> list[str]:
-    from templater.report.blocks import lines
-    from templater.report.fitup import attempt_table, centreline_blocks, changes_table, shim_blocks
-
-    blocks: list[Block] = [attempt_table(attempt, figures) for attempt in record.attempts]
-    blocks += [changes_table(record)] if record.changes else []
-    if command == "centreline" and record.centreline is not None:
-        blocks = [*centreline_blocks(record.centreline, figures)]
-    elif command == "shim" and record.shim is not None:
-        blocks = [*shim_blocks(record.shim)]
-    return [line for block in blocks for line in lines(block, figures)]
 
 
 def _single(arguments: argparse.Namespace) -> dict[str, Any]:
