@@ -4,7 +4,7 @@ import argparse
 import re
 import shlex
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from templater.cli import files
 from templater.cli.console import DONE, OUT_OF_TOLERANCE, print_findings, print_json, say
@@ -12,9 +12,6 @@ from templater.findings import Finding, ReadingsError, TemplaterError
 from templater.reader.faults import told
 from templater.share.names import safe_name
 from templater.units import MM
-
-if TYPE_CHECKING:
-    from templater.report.blocks import Block
 
 #: Keys of the readings that options stand for.
 _OPTIONS = (
@@ -60,14 +57,10 @@ def work_out(arguments: argparse.Namespace) -> int:
         print_json(record_data(record))
     else:
         from templater.report.blocks import lines
-        from templater.report.fitup import SAID, attempt_table, centreline_blocks, changes_table, shim_blocks
+        from templater.report.fitup import SAID, blocks_of
 
-        blocks: list[Block] = [changes_table(record)] if record.changes else []
-        if command == "square":
-            blocks.insert(0, attempt_table(part, description.figures))
-        else:
-            blocks[:0] = centreline_blocks(part, description.figures) if command == "centreline" else shim_blocks(part)
-        say(*(line for block in blocks for line in lines(block, description.figures)))
+        figures = description.figures
+        say(*(line for block in blocks_of(command, record, figures) for line in lines(block, figures)))
         print_findings(one for one in record.findings if one.code not in SAID[command])
         say(*(f"wrote {folder / name}" for name in sorted(made.files)))
         if made.proof is not None:

@@ -37,11 +37,9 @@ def fitup_page(record: Record, boat: Boat) -> bytes:
         last = record.attempts[-1]
         facts.append(("result", verdict(last)))
         square = (attempt_table(last, figures), *([plan_view(boat, last)] if last.decided else []))
-        repeats = ((row.name, row.side.word, row.number, row.mean, row.sd, row.spread)
-                   for row in last.repeatability)  # fmt: skip
         history = table("attempts", (_attempt(one, figures) for one in record.attempts))
         several = [history] if len(record.attempts) > 1 or last.attempt.note else []
-        attempts = (*several, table("repeats", repeats))
+        attempts = (*several, repeats_table(last))
     told = (one for one in record.findings if not any(one.code in codes for codes in SAID.values()))
     found = tuple((f"{one.severity.value.capitalize()}: {one.text}", one.code) for one in told)
     lines = paragraphs(Path(__file__).with_name("fit_up_steps.txt"))
@@ -61,6 +59,20 @@ def fitup_page(record: Record, boat: Boat) -> bytes:
     filled = tuple(section for section in sections if section.blocks)
     title, program = f"Fit-up of {record.boat}", f"templater {__version__}"
     return job_sheet_html(JobSheet(title, subtitle, tuple(facts), filled, program, figures))
+
+
+def blocks_of(command: str, record: Record, figures: Figures) -> Iterator[Block]:
+    """Yield what the terminal shows of the readings of a command, of several attempts the last."""
+    if command == "square":
+        yield attempt_table(record.attempts[-1], figures)
+        if not record.attempts[-1].decided:
+            yield repeats_table(record.attempts[-1])
+    elif command == "centreline" and record.centreline is not None:
+        yield from centreline_blocks(record.centreline, figures)
+    elif record.shim is not None:
+        yield from shim_blocks(record.shim)
+    if record.changes:
+        yield changes_table(record)
 
 
 def verdict(result: SquareResult) -> str:
@@ -94,16 +106,7 @@ def attempt_table(result: SquareResult, figures: Figures) -> Table:
     }
     what = (verdict(result), advice(result, figures))
     if not result.decided:
-        rows = (
-            (
-                f"{row.name} {row.side.word}",
-                f"{row.number} reading{'s' if row.number > 1 else ''}, mean {say(row.mean)}, largest less smallest "
-                f"{say(row.spread)}",
-            )
-            for row in result.repeatability
-        )
-        made = table("square", (*what, *[None] * 8), off_centre="", **told)
-        return made._replace(rows=(*made.rows, *rows))
+        return table("square", (*what, *[None] * 8), off_centre="", **told)
     play, hole, bolt = figures.fine(result.room.play_fore_aft), result.second_hole, result.free_bolt_aft
     repeats = " (from the repeats)" if result.from_repeats else " (as stated)"
     on = f"{say(abs(hole.x))} {_way(hole.x)} of" if abs(hole.x) >= 0.05 else "on"
@@ -121,6 +124,12 @@ def attempt_table(result: SquareResult, figures: Figures) -> Table:
         result.ring,
         Quantity(result.reading_sd, "fine", after=repeats),
     ), off_centre=f"{_off_centre(result, figures)}.", **told)  # fmt: skip
+
+
+def repeats_table(result: SquareResult) -> Table:
+    """Return how far the readings of one attempt repeat."""
+    rows = ((row.name, row.side.word, row.number, row.mean, row.sd, row.spread) for row in result.repeatability)
+    return table("repeats", rows)
 
 
 def _off_centre(result: SquareResult, figures: Figures) -> str:

@@ -212,26 +212,16 @@ def bolt_table(boat: Boat, parts: Hardware) -> Table | None:
     if fit is None:
         return None
     bolt, nut, play, plate = fit.bolt, fit.nut, boat.play, boat.description.fixing.plate
-    layer, into = fit.shank_ends
-    told = table(
-        "bolt",
-        (
-            fit.grip,
-            nut.height,
-            fit.needed,
-            fit.length,
-            _size(fit.showing, after=f", {fit.showing / boat.thread.pitch:.1f} pitches"),
-            into,
-            "YES" if fit.runs_out else "no",
-            play.floor,
-            play.plank,
-            play.athwart - play.plank if plate and plate.slot else None,
-        ),
-        nut=f"{nut.kind} nut, {nut.standard}",
-        bolt=f"bolt to take: {bolt.thread} {bolt.head}, {bolt.standard}",
-        layer=layer,
-        memory=f"From memory, check against what you buy: {', '.join(parts.memory)}." if parts.memory else "",
-    )
+    (layer, into), out = fit.shank_ends, "YES" if fit.runs_out else "no"
+    showing = _size(fit.showing, after=f", {fit.showing / boat.thread.pitch:.1f} pitches")
+    travel = play.athwart - play.plank if plate and plate.slot else None
+    rows = (fit.grip, nut.height, fit.needed, fit.length, showing, into, out, play.floor, play.plank, travel)
+    said = {
+        "nut": f"{nut.kind} nut, {nut.standard}",
+        "bolt": f"bolt to take: {bolt.thread} {bolt.head}, {bolt.standard}",
+        "memory": f"From memory, check against what you buy: {', '.join(parts.memory)}." if parts.memory else "",
+    }
+    told = table("bolt", rows, layer=layer, **said)
     return told._replace(rows=(*((layer.name, _size(layer.thickness)) for layer in fit.layers), *told.rows))
 
 
