@@ -25,17 +25,14 @@ TAPE_A, TAPE_B, TAPE_C = 0.3, 0.2, 0.2
 
 
 class Source(NamedTuple):
-    """A named source of error: one standard deviation, its unit, and where the figure comes from.
-
-    ``key`` is the builder's own figure's in the description.
-    """
+    """A named source of error."""
 
     name: str
-    sigma: float
+    sigma: float  # one standard deviation, in ``unit``
     unit: str
-    origin: str
+    origin: str  # where the figure comes from
     cure: str = ""
-    key: str = ""
+    key: str = ""  # of the builder's own figure in the description
 
 
 class Sources(NamedTuple):

@@ -115,10 +115,7 @@ class Further(Sides):
 
 
 class Attempt(Sides):
-    """One round of squaring: the plank hangs on its first bolt, the tape is read from the ring to both chock corners.
-
-    ``port`` and ``starboard`` are the tape's readings.
-    """
+    """One round of squaring: the plank hangs on its first bolt; ``port``, ``starboard``: tape to the chock corners."""
 
     number: Annotated[int, Count(1, 1000)] = key("of the attempt, if it is not its place in the list", 0)
     setting: Annotated[int, Count(1, 50)] = key("number of the setting, 1 foremost", 0)

@@ -53,15 +53,12 @@ class Piece(NamedTuple):
 
 
 class Placed(NamedTuple):
-    """A piece on its page, or in another piece: where its upper left corner stands, in page mm from the lower left.
-
-    ``scale`` makes pictures fit, and running text smaller, so that the card keeps to its pages.
-    """
+    """A piece on its page, or in another piece."""
 
     piece: Piece
-    left: float
+    left: float  # where its upper left corner stands, in page mm from the lower left
     top: float
-    scale: float = 1.0
+    scale: float = 1.0  # makes pictures fit, and running text smaller, so that the card keeps to its pages
 
 
 def job_sheet_pdf(sheet: JobSheet, paper: tuple[float, float]) -> bytes:
@@ -187,7 +184,7 @@ def _blocks(blocks: Iterable[Block], figures: Figures, room: float) -> Iterator[
 
 
 def _map_and_steps(block: Picture, steps: Steps, table: Shown | None, room: float) -> list[Piece]:
-    """Return a picture, its steps beside it where there is room, else below it, as is a narrow table of both."""
+    """Return a picture with its steps beside it where there is room, else below; below both a narrow table of both."""
     picture = _picture(block, room)
     wide = (block.box[2] - block.box[0]) * picture[0].parts[0].scale
     beside = wide <= room / 2

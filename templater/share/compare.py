@@ -34,17 +34,14 @@ class Difference(NamedTuple):
 
 
 class HoleMove(NamedTuple):
-    """Where a hole of A stands in B, by id: ``move`` is B less A, mm, in the part's frame; None if only one has it.
-
-    ``widening`` is B's diameter less A's.
-    """
+    """Where a hole of A stands in B, by id."""
 
     id: str
     on: str
     name: str
-    move: tuple[float, float] | None
+    move: tuple[float, float] | None  # B less A, mm, in the part's frame; None if only one has it
     distance: float
-    widening: float
+    widening: float  # B's diameter less A's
     only_in: str = ""
 
     @property

@@ -1,7 +1,4 @@
-"""The parts of a job as one PDF with bookmarks and attachments, and what such a file carries taken out again.
-
-Attachments of a strange file are data only: limits first, names last.
-"""
+"""The parts of a job as one PDF with attachments, and what such a file carries: limits first, names last."""
 
 import hashlib
 import io

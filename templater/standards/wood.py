@@ -17,17 +17,13 @@ _MPA_PER_PSI = 4.4482216152605 / MM_PER_INCH**2
 
 
 class Species(NamedTuple):
-    """A wood: gravity at 12 % moisture, and growth per unit width and per cent of moisture where it is known.
-
-    ``radial`` is for quarter-sawn faces, ``tangential`` for flat-sawn ones; ``kind`` is ``softwood``, which is assumed
-    where no species is given, ``hardwood`` or ``plywood``.
-    """
+    """A wood: its gravity, and its growth per unit width and per cent of moisture where that is known."""
 
     name: str
-    kind: str
-    gravity: float
-    radial: float | None
-    tangential: float | None
+    kind: str  # ``softwood``, which is assumed where no species is given, ``hardwood`` or ``plywood``
+    gravity: float  # at 12 % moisture
+    radial: float | None  # for quarter-sawn faces
+    tangential: float | None  # for flat-sawn ones
 
 
 class Plywood(NamedTuple):
@@ -171,16 +167,14 @@ def countersink_depth(head: float, hole: float, angle: float = 90.0) -> float:
 class Spacing(NamedTuple):
     """Least distances of fasteners.
 
-    ``across`` is between rows, across the grain (a2); ``end`` to the end of the grain and ``edge`` to the edge that the
-    force points to (a3,t and a4,t).
     Source: EN 1995-1-1:2004 + A1:2008, tables 8.2 and 8.4, as printed in a laminated-veneer-lumber handbook of 2025
     (nails and small screws), and in an open structural library and a timber wiki (bolts). That the columns are the
     standard's is from memory. The edition of 2025 renumbers the tables and may change them.
     """
 
-    across: float
-    end: float
-    edge: float
+    across: float  # between rows, across the grain (a2)
+    end: float  # to the end of the grain (a3,t)
+    edge: float  # to the edge that the force points to (a4,t)
 
 
 def bolt_spacing(diameter: float, angle: float = 0.0) -> Spacing:
