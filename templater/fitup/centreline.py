@@ -146,7 +146,7 @@ def _angle(fit: PolynomialFit) -> float:
 
 
 def _suspect(fit: PolynomialFit) -> int | None:
-    """Return the station furthest apart if chance does not explain it, judged without itself, lest it hide."""
+    """Return the station furthest apart if chance does not explain it, judged without itself, so it cannot hide."""
     if fit.dof < 2 or max(abs(r) for r in fit.residuals) < 1e-9:
         return None
     left_out = [fit.left_out(index) for index in range(len(fit.residuals))]

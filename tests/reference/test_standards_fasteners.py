@@ -128,7 +128,7 @@ def test_preferred_lengths_agree_with_the_data_set() -> None:
 
 def test_an_unknown_thread_is_told_what_is_known_each_once() -> None:
     with pytest.raises(KeyError) as caught:
-        find_bolts("hexagon", "M3")
+        find_parts(Bolt, "hexagon", "M3")
     known = caught.value.args[0].partition("known are ")[2].split(", ")
     assert {"M5", "M12", "3/8 in"} <= set(known)
     assert len(known) == len(set(known))
