@@ -141,10 +141,6 @@ def _inherited_lines(description: "Description") -> list[str]:
     return lines(table("inherited", cells, count=str(len(cells))), description.figures) if cells else []
 
 
-#: Advice that no file of a run shows, so that it is printed.
-_OTHER_PAPER = "S111"
-
-
 def make(arguments: argparse.Namespace) -> int:
     """Write all files of the job, for one boat or for several."""
     if len(arguments.description) > 1:
@@ -160,8 +156,8 @@ def make(arguments: argparse.Namespace) -> int:
             "job_sheet": made.job_sheet and job_sheet_data(made.job_sheet), "removed": list(gone),
         })  # fmt: skip
         return DONE
-    told = made.checked.findings
-    print_findings([one for one in told if one.severity is Severity.WARNING or one.code == _OTHER_PAPER], sys.stderr)
+    told = made.checked.findings  # no file of a run shows S111, of another paper
+    print_findings([one for one in told if one.severity is Severity.WARNING or one.code == "S111"], sys.stderr)
     for sheet in made.sheets:
         paper = f"{sheet.paper.name} {'sideways' if sheet.sideways else 'upright'}"
         cut = f"{count(len(sheet.cut), 'hole')} cut by seams" if sheet.cut else "every hole circle whole"

@@ -167,9 +167,8 @@ def publish(
 ) -> tuple[str, ...]:
     """Make ``files`` appear in ``folder`` together or not at all; return the ``stale`` ones that stood there.
 
-    Everything is written to a folder of its own beside the target, which then changes places with it. What else is in
-    the target (the builder's own files, links and folders, records of the fit-up) stays as it was. Raises FileError if
-    the files cannot be written; the target is then as it was.
+    Everything is written to a folder beside the target, which then changes places with it; what else is in the target
+    stays as it was. Raises FileError if the files cannot be written; the target is then as it was.
     """
     gone = tuple(sorted(name for name in set(stale) - set(files) if (folder / name).is_file()))
     staging: Path | None = None

@@ -22,9 +22,6 @@ if TYPE_CHECKING:
     from templater.proof.expect import Expected
     from templater.proof.report import ProofReport
 
-#: Kinds of files that proof reads.
-_PROVED = frozenset({".pdf", ".svg"})
-
 
 def proof(arguments: argparse.Namespace) -> int:
     """Read files back and say how true they are."""
@@ -66,7 +63,7 @@ def _to_prove(arguments: argparse.Namespace) -> "list[tuple[dict[str, bytes], Ex
     paths: list[Path] = arguments.files
     first, named = paths[0], arguments.manifest
     for path in paths:
-        if not path.exists() or (path.is_file() and path.suffix.lower() not in _PROVED):
+        if not path.exists() or (path.is_file() and path.suffix.lower() not in (".pdf", ".svg")):
             raise files.FileError(told("Q135" if path.exists() else "Q102", "", path=str(path)))
     if len(paths) == 1 and first.is_dir():
         beside = [path for path in (first / FILE, first / FIT_UP_FILE) if path.is_file()]

@@ -74,7 +74,7 @@ def record(
     attempts = tuple(square(attempt, boat, readings, beside) for attempt in turns)
     last = attempts[-1] if attempts else None
     yaw = last.yaw if last is not None and last.decided else 0.0
-    shim = shims(readings, boat, yaw) if readings.shim is not None else None
+    shim = shims(readings.shim, boat, yaw) if readings.shim is not None else None
     figures = _figures(last, line, shim)
     return Record(
         boat=own,

@@ -1,13 +1,10 @@
 """The plank on its first bolt: where its chock corners stand for a yaw, what a tape reads, what yaw the readings give.
 
-Yaw is counted in the plan view from athwart, positive when the starboard end lies aft. The plank's middle may lie
-``off`` mm to starboard of the centreline when the plank is square. And how far a bolt can go in slot, sleeve and plank.
-
-The fit is weighted least squares on the exact geometry. Each pair of readings, port and starboard, carries a common
-unknown of its own: the length of the tape's ring, the station of the hull's stern corners, the hook. Only what differs
-between the sides bears on the yaw, so the fit is made on the differences; each common follows from what is left,
-weighed by both sides. The off-centre is a second unknown: read, or known beforehand to be zero, give or take the error
-of centring.
+Yaw is counted in the plan view from athwart, positive when the starboard end lies aft; the plank's middle may lie
+``off`` mm to starboard of the centreline when the plank is square. The fit is weighted least squares on the exact
+geometry. What port and starboard have in common (the tape's ring, the hook, the stern corners) drops out of their
+differences, on which alone the fit is made; it follows from what is left, weighed by both sides. The off-centre is a
+second unknown: read, or known beforehand to be zero, give or take the error of centring.
 """
 
 import math

@@ -13,7 +13,7 @@ from typing import NamedTuple
 from templater.boat.solved import Boat, Shim, Side, side_of
 from templater.findings import Finding, ReadingsError
 from templater.fitup.misread import GAP_LIMIT, Sifter
-from templater.fitup.readings import Readings, Seat, ShimReadings, Toe
+from templater.fitup.readings import Seat, ShimReadings, Toe
 from templater.maths import fit_polynomial
 from templater.reader.faults import told
 
@@ -78,11 +78,11 @@ def sagitta(radius: float, y: float) -> float:
     return 0.0 if math.isinf(radius) else y * y / (radius + math.sqrt(radius * radius - y * y))
 
 
-def shims(readings: Readings, boat: Boat, yaw: float = 0.0) -> ShimResult:
+def shims(section: ShimReadings, boat: Boat, yaw: float = 0.0) -> ShimResult:
     """Return the shims; ``yaw`` of the plank in degrees. Raises ReadingsError if a seat or a gap lies off the plank."""
     figures, half_spread = boat.description.figures, boat.description.fixing.half_spread
     sifter = Sifter("T246", figures)
-    section = _sifted(readings.shim or ShimReadings(), sifter)
+    section = _sifted(section, sifter)
     seat, edges = _seat(section, boat)
     outer, inner = half_spread + seat.width / 2, half_spread - seat.width / 2
     _refuse_off_the_plank(section, seat, outer, boat)

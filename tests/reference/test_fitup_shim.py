@@ -11,14 +11,14 @@ import pytest
 from fitup_boats import both, repeats, whinchat
 
 from templater.boat.solved import Side
-from templater.fitup.readings import CrownGap, Readings, Seat, ShimReadings, Sides, Tilts, Toe
+from templater.fitup.readings import CrownGap, Seat, ShimReadings, Sides, Tilts, Toe
 from templater.fitup.shim import ShimResult, sagitta, shims, toe_of_tilt
 
 
 def shimmed(yaw: float = 0.0, **section: object) -> ShimResult:
     if isinstance(tilt := section.get("tilt"), Sides):
         section["tilt"] = Tilts(port=tilt.port, starboard=tilt.starboard)
-    return shims(Readings(shim=ShimReadings(**section)), whinchat(), yaw)  # type: ignore[arg-type]
+    return shims(ShimReadings(**section), whinchat(), yaw)  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(
