@@ -30,12 +30,10 @@ def fitup_page(record: Record, boat: Boat) -> bytes:
     from templater.report.html import job_sheet_html  # the terminal needs none of it
 
     figures = boat.description.figures
-    facts = [("date", record.date or "not given")]
     square: tuple[Block, ...] = ()
     attempts: tuple[Block, ...] = ()
     if record.attempts:
         last = record.attempts[-1]
-        facts.append(("result", verdict(last)))
         square = (attempt_table(last, figures), *([plan_view(boat, last)] if last.decided else []))
         history = table("attempts", (_attempt(one, figures) for one in record.attempts))
         several = [history] if len(record.attempts) > 1 or last.attempt.note else []
@@ -58,7 +56,7 @@ def fitup_page(record: Record, boat: Boat) -> bytes:
     subtitle = "Squareness of the runner plank, centreline and shims, from the readings taken"
     filled = tuple(section for section in sections if section.blocks)
     title, program = f"Fit-up of {record.boat}", f"templater {__version__}"
-    return job_sheet_html(JobSheet(title, subtitle, tuple(facts), filled, program, figures))
+    return job_sheet_html(JobSheet(title, subtitle, (("date", record.date or "not given"),), filled, program, figures))
 
 
 def blocks_of(command: str, record: Record, figures: Figures) -> Iterator[Block]:
