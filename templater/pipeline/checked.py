@@ -3,7 +3,6 @@
 import hashlib
 import io
 from collections.abc import Callable
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, BinaryIO, NamedTuple
 
 from templater import __version__
@@ -56,8 +55,7 @@ class Options(NamedTuple):
 AS_DESCRIBED = Options()
 
 
-@dataclass(frozen=True, slots=True)
-class Checked:
+class Checked(NamedTuple):
     """A solved boat with everything found about it, errors first."""
 
     source: Source
@@ -86,7 +84,7 @@ class Checked:
         all_ = (*self.findings, *findings)
         if any(one.code == "F142" for one in all_):  # the errors need the play: F140 would advise it away
             all_ = tuple(one for one in all_ if one.code != "F140")
-        return replace(self, findings=tuple(sorted(all_, key=lambda one: one.severity.rank)))
+        return self._replace(findings=tuple(sorted(all_, key=lambda one: one.severity.rank)))
 
 
 def check(source: Source, options: Options = AS_DESCRIBED) -> Checked:

@@ -3,8 +3,7 @@
 import json
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from templater import __version__
 from templater.description.load import Source
@@ -33,8 +32,7 @@ PRODUCTS = frozenset(
 _TILE = re.compile(r"([a-z-]+)-\d+-\d+\.pdf")
 
 
-@dataclass(frozen=True, slots=True)
-class Made:
+class Made(NamedTuple):
     """The files of a run, by name, with the proof of the sheets among them; ``kept`` names sheets of an earlier run.
 
     Without a job sheet only lost tiles were made, and everything else stays as it is.

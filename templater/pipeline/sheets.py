@@ -2,7 +2,6 @@
 
 import io
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
 from itertools import chain
 from typing import TYPE_CHECKING, Any, BinaryIO, NamedTuple
 
@@ -136,7 +135,7 @@ def _larger(checked: Checked, sheets: tuple[TiledSheet, ...]) -> list[tuple[str,
 def printed(checked: Checked, choice: Print) -> Checked:
     """Return the boat with another choice of paper."""
     boat = checked.boat
-    return replace(checked, boat=boat._replace(description=boat.description.changed(print=choice)))
+    return checked._replace(boat=boat._replace(description=boat.description.changed(print=choice)))
 
 
 def _cut_findings(

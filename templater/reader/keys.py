@@ -52,7 +52,27 @@ class Keys:
     given: ClassVar[frozenset[str]] = frozenset()
 
     def __init_subclass__(cls) -> None:
-        dataclass(frozen=True, kw_only=True, repr=False)(cls)
+        # Methods made for each class would be compiled at every start, and take thirty times as long as all else here.
+        dataclass(init=False, repr=False, eq=False)(cls)
+
+    def __init__(self, **values: Any) -> None:
+        self._refuse_unknown(values)
+        for one in self.declared().values():
+            vars(self)[one.name] = values.get(one.name, one.default)
+            if vars(self)[one.name] is MISSING:
+                raise TypeError(f"{type(self).__name__} needs {one.name}")
+
+    def __setattr__(self, name: str, _value: object) -> None:
+        raise AttributeError(f"{type(self).__name__}.{name} never changes")
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Keys) and type(self) is type(other) and self.items() == other.items()
+
+    def __hash__(self) -> int:
+        return hash((type(self), *self.items()))
+
+    def __repr__(self) -> str:
+        return f"{type(self).__name__}({', '.join(f'{name}={value!r}' for name, value in self.items())})"
 
     @classmethod
     @cache
@@ -62,14 +82,11 @@ class Keys:
             one.metadata.get("alias", one.name): Declared(
                 one.name,
                 one.type,
-                one.default is MISSING and one.default_factory is MISSING,
+                one.default if one.default_factory is MISSING else one.default_factory(),
                 _reader(one.type, one.metadata.get("min_length", 0), one.metadata.get("max_length", math.inf)),
             )
             for one in fields(cls)  # type: ignore[arg-type]  # which every one of them is
         }
-
-    def __repr__(self) -> str:
-        return f"{type(self).__name__}({', '.join(f'{name}={value!r}' for name, value in self.items())})"
 
     def items(self) -> list[tuple[str, Any]]:
         """Return the keys as they stand in a text, with their values."""
@@ -81,9 +98,12 @@ class Keys:
         Raises:
             TypeError: if there is no such key.
         """
-        if unknown := changes.keys() - {one.name for one in self.declared().values()}:
-            raise TypeError(f"{type(self).__name__} has no {', '.join(sorted(unknown))}")
+        self._refuse_unknown(changes)
         return self._with(**changes)
+
+    def _refuse_unknown(self, values: Iterable[str]) -> None:
+        if unknown := set(values) - {one.name for one in self.declared().values()}:
+            raise TypeError(f"{type(self).__name__} has no {', '.join(sorted(unknown))}")
 
     def _with(self, **attributes: Any) -> Self:
         other = copy(self)
@@ -92,12 +112,17 @@ class Keys:
 
 
 class Declared(NamedTuple):
-    """A key: its attribute, what may stand there, whether it is needed, and what reads it."""
+    """A key: its attribute, what may stand there, its default, ``MISSING`` if it is needed, and what reads it."""
 
     name: str
     shape: Any
-    needed: bool
+    default: Any
     read: Reader
+
+    @property
+    def needed(self) -> bool:
+        """Whether a text must give it."""
+        return self.default is MISSING
 
 
 def _parts_in(annotation: Any) -> Iterator[type[Keys]]:
