@@ -45,6 +45,7 @@ _KNOWN = frozenset((
     "transform", "id", "viewBox", "version", "baseProfile", "textLength", "lengthAdjust", "font-family",
     "stroke-linejoin", "stroke-miterlimit", "display", "visibility",
 ))  # fmt: skip
+_PEN = ("stroke-width", "stroke-linecap", "stroke-dashoffset", "stroke-dasharray")
 _CAPS = {"butt": 0.0, "round": 1.0, "square": 2.0}
 _DRAWN = frozenset(["line", "circle", "ellipse", "rect", "polyline", "polygon", "path"])
 _READ = _DRAWN | frozenset(["text", "svg", "g", "title", "desc", "metadata"])
@@ -115,12 +116,12 @@ class _Reader:
                 at = _transform(own["transform"]).compose(at)
             if mine := {key: own[key] for key in own if key in _LOOK}:
                 look = {**look, **mine}
-            path = (_shape(tag, own) if tag in _DRAWN else Path()).moved(at)
-            if look["fill"] != "none":
-                self.marks += path.areas(_ink(look["fill"]))
-            if look["stroke"] != "none":
-                pens = (look[f"stroke-{key}"] for key in ("width", "linecap", "dashoffset", "dasharray"))
-                self.marks += path.strokes(_pen(at, *pens), _ink(look["stroke"]))
+            if tag in _DRAWN:
+                path = _shape(tag, own).moved(at)
+                if look["fill"] != "none":
+                    self.marks += path.areas(_ink(look["fill"]))
+                if look["stroke"] != "none":
+                    self.marks += path.strokes(_pen(at, *map(look.__getitem__, _PEN)), _ink(look["stroke"]))
         else:
             at = None
         self._open.append((tag, own, at, look))
