@@ -160,13 +160,13 @@ def make(arguments: argparse.Namespace) -> int:
     print_findings([one for one in told if one.severity is Severity.WARNING or one.code == "S111"], sys.stderr)
     for sheet in made.sheets:
         paper = f"{sheet.paper.name} {'sideways' if sheet.sideways else 'upright'}"
-        cut = f"{count(len(sheet.cut), 'hole')} cut by seams" if sheet.cut else "every hole circle whole"
+        cut = f", {count(len(sheet.cut), 'hole')} cut by seams" if sheet.cut else ""
         if sheet.crossed:
             cut += f", {count(len(sheet.crossed), 'other thing')} cut (arms, plates, sight windows)"
         if made.job_sheet is None:
             say(*(f"{folder / name}: one tile, {paper}" for name in made.files))
         else:
-            say(f"{folder / sheet.drawing.name}.pdf: {count(len(sheet.tiles), 'tile')} {paper}, {cut}")
+            say(f"{folder / sheet.drawing.name}.pdf: {count(len(sheet.tiles), 'tile')} {paper}{cut}")
     kept = [f"{folder}: left as they were: {', '.join(made.kept)}"] if made.kept else []
     say(*kept, *_removed(folder, gone))
     worst = made.proof.worst_text

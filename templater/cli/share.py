@@ -65,10 +65,12 @@ def _to_prove(arguments: argparse.Namespace) -> "list[tuple[dict[str, bytes], Ex
     for path in paths:
         if not path.exists() or (path.is_file() and path.suffix.lower() not in (".pdf", ".svg")):
             raise files.FileError(told("Q135" if path.exists() else "Q102", "", path=str(path)))
+    folder = first if first.is_dir() else first.parent
+    beside = [path for path in (folder / FILE, folder / FIT_UP_FILE) if path.is_file()] or [folder / FILE]
+    homes = [named] if named is not None else beside
     if len(paths) == 1 and first.is_dir():
-        beside = [path for path in (first / FILE, first / FIT_UP_FILE) if path.is_file()]
         found = []
-        for manifest in map(_manifest, [named] if named else beside or [first / FILE]):
+        for manifest in map(_manifest, homes):
             # A manifest from elsewhere may name anything: only plain names are looked for.
             names = sorted(name for name in manifest.files if Path(name).name == name and (first / name).is_file())
             found.append(({name: files.read_bytes(first / name) for name in names}, manifest, True))
@@ -80,8 +82,10 @@ def _to_prove(arguments: argparse.Namespace) -> "list[tuple[dict[str, bytes], Ex
             inside = next((item.data for item in others if item.role == MANIFEST), None)
         if inside is not None:
             return [({first.name: data}, _manifest(first, inside), False)]
-    manifest = _manifest(named or first.parent / FILE)
-    return [({path.name: files.read_bytes(path) for path in paths}, manifest, False)]
+    manifest, some = _manifest(homes[0]), {path.name: files.read_bytes(path) for path in paths}
+    shims = _manifest(homes[1]) if len(homes) > 1 and some.keys() - manifest.files else None
+    fitted = {name: some.pop(name) for name in [*some] if shims is not None and name in shims.files}
+    return [(each, one, False) for each, one in ((some, manifest), (fitted, shims)) if each and one is not None]
 
 
 def _manifest(path: Path, inside: bytes | None = None) -> "Expected":

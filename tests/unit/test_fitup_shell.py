@@ -151,11 +151,14 @@ def test_centreline_and_shim_write_theirs_beside_the_boat_s_files(
     assert "sheets read back: worst deviation 0.00" in out
     assert written(tmp_path) == made | {"fit-up.html", "fit-up.json", "fit-up-manifest.json"} | SHIM_FILES
     folder = tmp_path / "out" / "whinchat-3"
-    assert main(["proof", str(folder)]) == 0
-    table = capsys.readouterr().out
-    for sheet in ("floor", "plank", "shim-port", "shim-starboard"):
-        assert any(line.startswith(f"  {sheet} ") for line in table.splitlines()), sheet
-    assert float(table.rpartition("worst deviation ")[2].partition(" mm")[0]) < 0.005
+    for looked in ([folder], sorted(folder.glob("*.pdf"))):  # each sheet by the manifest that knows it
+        assert main(["proof", *map(str, looked)]) == 0
+        table = capsys.readouterr().out
+        for sheet in ("floor", "plank", "shim-port", "shim-starboard"):
+            assert any(line.startswith(f"  {sheet} ") for line in table.splitlines()), sheet
+        assert float(table.rpartition("worst deviation ")[2].partition(" mm")[0]) < 0.005
+        assert ("job-sheet.pdf: not proved" in table) is (len(looked) > 1)
+    assert main(["proof", str(folder / "shim-port.pdf")]) == 0
     # What an earlier fit-up left goes, what make left stays.
     assert shell("square", square_text(0.0))[0] == 0
     assert written(tmp_path) == made | SQUARE_FILES
