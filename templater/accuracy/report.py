@@ -115,10 +115,7 @@ def chance_text(chance: float) -> str:
 def accuracy(
     boat: Boat, sheets: Sheets, sources: Sources, *, others: Iterable[tuple[str, Sheets]] = ()
 ) -> AccuracyReport:
-    """Return the whole budget of a boat drilled through these sheets, the ones named ``floor`` and ``plank``.
-
-    ``others`` are the same sheets on other paper, with a name for each, to say what larger paper would give.
-    """
+    """Return the budget of a boat drilled by its ``floor`` and ``plank``; ``others``: both on other papers, by name."""
     errors, places = errors_of(boat, sheets, sources), {hole.id: hole.at for hole in boat.holes}
     turns = [_yaw(boat, errors, setting) for setting in boat.settings]
     chances = setting_chances(boat, errors, sources)

@@ -223,10 +223,7 @@ def _rise(bottom: tuple[tuple[float, float], ...], y: float) -> float:
 def _seat_shim(
     side: Side, gap: GapAt, least: float, seat: Seat, edges: tuple[float, float], tilt: float, boat: Boat
 ) -> Shim:
-    """Return one seat's shim: the gap's chord over the seat athwart, the tilt's wedge fore and aft.
-
-    It bears on the seat's edges; between them it is thicker than the gap by some hundredths.
-    """
+    """Return one seat's shim, which bears on its edges: the gap's chord athwart, the tilt's wedge fore and aft."""
     middle, half = side.sign * boat.description.fixing.half_spread, seat.width / 2
     port, starboard = gap(middle - half), gap(middle + half)
     slope_x = 0.0 - math.tan(math.radians(tilt))

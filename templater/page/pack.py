@@ -88,10 +88,7 @@ def packed(files: Mapping[str, bytes], path: Path) -> None:
 
 
 def pack(folder: Path) -> None:
-    """Make ``python.zip`` and ``program.zip`` in a folder of what lies in its ``stdlib``, ``libs`` and ``program``.
-
-    ``python.zip`` is what can stay packed; ``program.zip`` is what must lie in files: the program with its tables.
-    """
+    """Make in a folder ``python.zip``, which can stay packed, and ``program.zip``, which must lie in files."""
     names: dict[str, Path] = {}
     for part in ("stdlib", "libs", "program"):
         root = folder / part

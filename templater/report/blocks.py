@@ -254,11 +254,7 @@ def lines(block: Block, figures: Figures) -> list[str]:
 
 
 def job_sheet_data(sheet: JobSheet) -> dict[str, Any]:
-    """Return the job sheet as dicts, lists, texts and numbers, fit for JSON; the same sheet gives the same data.
-
-    Every block has a ``kind``: ``text``, ``list``, ``steps``, ``table`` or ``picture``; a picture is given by what it
-    shows, not by its lines.
-    """
+    """Return the job sheet as plain data for JSON; a block's ``kind`` is text, list, steps, table or picture."""
     return {
         "title": sheet.title,
         "subtitle": sheet.subtitle,

@@ -187,10 +187,7 @@ def _measures(boat: Boat, kind: HoleKind) -> dict[str, tuple[float, float, float
 
 
 def overlay(a: Boat, b: Boat) -> Drawing:
-    """Return the floors of two boats over one another as seen from above, forward up, on the steering pivot axis.
-
-    Boat A's holes are dashed and without crosshairs, so that nobody punches them; B's are full with crosshairs.
-    """
+    """Return two boats' floors over one another, forward up; A's holes are dashed, without crosshairs: not to punch."""
     sheet = Sheet()
     sheet.add_symbols(symbol(hole, _place(hole)) for hole in b.on(Surface.FLOOR))
     for boat, pen in ((a, Pen.DASHED), (b, Pen.NARROW)):
