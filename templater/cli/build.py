@@ -7,7 +7,7 @@ import sys
 import tempfile
 from collections import Counter
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, BinaryIO, NamedTuple
 
 from templater.boat.solved import plain
 from templater.cli import files
@@ -209,8 +209,12 @@ def _build(
         path = arguments.out / safe_name(boat) / "manifest.json"
         return files.read_bytes(path) if path.is_file() else None
 
-    with tempfile.TemporaryFile() as kept:  # without a name, so that nothing of it is ever left
-        options = files.options_of(arguments)._replace(earlier=earlier, store=lambda: kept)
+    with contextlib.ExitStack() as kept:
+
+        def store() -> BinaryIO:  # without a name, so that nothing of it is ever left
+            return kept.enter_context(tempfile.TemporaryFile())
+
+        options = files.options_of(arguments)._replace(earlier=earlier, store=store)
         made = make(files.read_source(path), options, progress or no_progress)
         folder: Path = arguments.out / safe_name(made.checked.boat.description.boat)
         standing = [one.name for one in folder.glob("*")]

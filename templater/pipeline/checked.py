@@ -38,7 +38,7 @@ class Options(NamedTuple):
     earlier: Callable[[str], bytes | None] = lambda _boat: None  # the manifest in the folder of a boat of this name
     printer: str | None = None
     profiles: "Callable[[str], PrinterProfile] | None" = None
-    store: Callable[[], BinaryIO] = io.BytesIO  # makes what holds the files until all are made
+    store: Callable[[], BinaryIO] = io.BytesIO  # makes what holds a file until all are made
 
     def profile_for(self, description: Description) -> "PrinterProfile | None":
         """Return the profile of the printer that the description names, if any."""

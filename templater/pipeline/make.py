@@ -139,10 +139,10 @@ def _lost_tiles(checked: Checked, sheets: Sequence[TiledSheet], options: Options
     if before and (earlier["description_sha256"] != checked.sha256 or any(before.get(k) != now[k] for k in layout)):
         text = f"the {name} in the boat's folder is of another description or paper, and one tile of this would not fit"
         raise DrawingError(Finding("S191", "--tile", f"{text} its others - make the whole sheet, with --only {name}"))
-    files = Files(options.store())
+    files = Files(options.store)
     for tile in tiles:
         files.add(f"{name}-{tile.name}.pdf", pdf_parts([tile], name=name, title=title))
-    report = prove(files, contents, whole=False, as_written=False)
+    report = prove(files.streams, contents, whole=False, as_written=False)
     if report.findings:
         raise ProofError(*report.findings)
     return Made(checked, (sheet._replace(tiles=tuple(tiles)),), files, report)

@@ -1,7 +1,7 @@
 """A checked boat's sheets: drawn, put on paper, looked at, written and read back."""
 
-import io
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from functools import partial
 from itertools import chain
 from typing import TYPE_CHECKING, Any, BinaryIO, NamedTuple
 
@@ -190,38 +190,30 @@ def _changes(checked: Checked, sheets: tuple[TiledSheet, ...]) -> Iterator[tuple
 
 
 class Files(Mapping[str, bytes]):
-    """Files by name, one after the other in a stream: all those of a large boat would fill the memory."""
+    """Files by name, each in a stream: those of a large boat would fill the memory."""
 
-    def __init__(self, stream: BinaryIO, places: Mapping[str, tuple[int, int]] | None = None) -> None:
-        self._stream, self._places = stream, dict(places or {})
-
-    def of(self, sheet: str) -> "Files":
-        """Return those of a sheet."""
-        return Files(self._stream, {f"{sheet}.{kind}": self._places[f"{sheet}.{kind}"] for kind in ("pdf", "svg")})
+    def __init__(self, store: Callable[[], BinaryIO]) -> None:
+        """Take what makes a stream."""
+        self._store, self.streams = store, dict[str, BinaryIO]()
 
     def add(self, name: str, parts: Iterable[bytes]) -> None:
         """Take in a file."""
-        start = self._stream.seek(0, io.SEEK_END)
-        self._stream.writelines(parts)
-        self._places[name] = start, self._stream.tell() - start
-
-    def __getitem__(self, name: str) -> bytes:
-        start, length = self._places[name]
-        self._stream.seek(start)
-        return self._stream.read(length)
+        self.streams[name] = stream = self._store()
+        stream.writelines(parts)
 
     def parts(self, name: str) -> Iterator[bytes]:
         """Yield a file in parts."""
-        start, length = self._places[name]
-        for at in range(0, length, _PART):
-            self._stream.seek(start + at)
-            yield self._stream.read(min(_PART, length - at))
+        self.streams[name].seek(0)
+        yield from iter(partial(self.streams[name].read, _PART), b"")
+
+    def __getitem__(self, name: str) -> bytes:
+        return b"".join(self.parts(name))
 
     def __iter__(self) -> Iterator[str]:
-        return iter(self._places)
+        return iter(self.streams)
 
     def __len__(self) -> int:
-        return len(self._places)
+        return len(self.streams)
 
 
 class SheetFiles(NamedTuple):
@@ -255,7 +247,7 @@ def sheet_files(
     from templater.writers.svg import svg_parts
 
     title, bare = title_data(checked), list(sheets)
-    made, reports = SheetFiles(Files(checked.options.store()), [], {}, ProofReport((), ())), list[ProofReport]()
+    made, reports = SheetFiles(Files(checked.options.store), [], {}, ProofReport((), ())), list[ProofReport]()
     for number, sheet in enumerate(bare):
         progress("writing", number, len(bare))
         name, drawn = sheet.drawing.name, sheet.drawn()
@@ -266,7 +258,7 @@ def sheet_files(
         made.files.add(f"{name}.svg", svg_parts(sheet.drawing, title))
         contents = manifest([drawn], title)
         del drawn
-        reports.append(prove(made.files.of(name), contents))
+        reports.append(prove({kind: made.files.streams[kind] for kind in (f"{name}.pdf", f"{name}.svg")}, contents))
         made.records[name] = contents["sheets"][0]
     if not (proof := ProofReport.of(reports)).passed:
         raise ProofError(*proof.findings)

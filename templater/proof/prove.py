@@ -8,8 +8,10 @@ another description are errors.
 
 from __future__ import annotations
 
+import io
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping
+from typing import BinaryIO
 
 from templater.drawing.marks import Drawing, Polyline, pieces
 from templater.findings import CATALOGUE, Finding, ProofError
@@ -29,12 +31,15 @@ _CROP = 0.4
 _STAYED = 0.6
 
 
-def prove(files: Mapping[str, bytes], manifest: object, *, whole: bool = True, as_written: bool = True) -> ProofReport:
+def prove(
+    files: Mapping[str, bytes | BinaryIO], manifest: object, *, whole: bool = True, as_written: bool = True
+) -> ProofReport:
     """Read files back and compare them with the manifest, as read from ``manifest.json`` or about to be written.
 
     ``files``, by name, are PDF files, some or all of a run's, also several sheets in one; SVG files of whole sheets
-    under their own names. They are ``whole`` if all of the run should be there: those missing are named. Nothing is
-    forgiven files ``as_written``, which no other program had. Raises ProofError Q101: the manifest is at fault.
+    under their own names; streams if they are large. They are ``whole`` if all of the run should be there: those
+    missing are named. Nothing is forgiven files ``as_written``, which no other program had. Raises ProofError Q101:
+    the manifest is at fault.
     """
     expected = manifest if isinstance(manifest, Expected) else read_manifest(manifest)
     work = _Work(expected, as_written=as_written, several=len(files) > 1)
@@ -76,7 +81,7 @@ class _Work:
     def _say(self, code: str, text: str, *, lighter: bool = False) -> None:
         self.findings.append(Finding(code, self._where, text, graded=CATALOGUE[code].lighter if lighter else None))
 
-    def file(self, name: str, data: bytes) -> None:
+    def file(self, name: str, data: bytes | BinaryIO) -> None:
         """Take in a file."""
         self._where = name
         try:
@@ -93,7 +98,7 @@ class _Work:
             self._say("Q106" if name.lower().endswith(".svg") else "Q103", f"cannot be read: {fault}")
             self._unreadable.add(name)
 
-    def _pages(self, name: str, data: bytes) -> None:
+    def _pages(self, name: str, data: bytes | BinaryIO) -> None:
         before, seen, ours = len(self.findings), set(self._seen), False
         for number, shown in enumerate(read_pdf(data, name, self._expected.most), 1):
             self._where = f"{name} page {number}"
@@ -110,17 +115,19 @@ class _Work:
             text = "not one of the sheets: no page says which tile it is, and no marks match"
             self._say("Q135", "not proved: it holds no sheet" if own else text, lighter=own)
 
-    def _picture(self, name: str, data: bytes) -> None:
+    def _picture(self, name: str, data: bytes | BinaryIO) -> None:
         wanted = next((one for one in self._expected.pictures if one.file == name), None)
         if wanted is None:
             self._say("Q135", "not one of the sheets: none of this run has a picture of that name")
             return
-        if len(data) > self._expected.most:
+        stream = io.BytesIO(data) if isinstance(data, bytes) else data
+        if stream.seek(0, io.SEEK_END) > self._expected.most:
             text = "cannot be read as SVG: it has more bytes than its drawing can need"
             raise ProofError(Finding("Q106", name, text))
+        stream.seek(0)
         unread: dict[str, None] = {}
         dxf = name.lower().endswith(".dxf")
-        found = match(wanted.marks(), read_dxf(data, name) if dxf else read_svg(data, name, unread))
+        found = match(wanted.marks(), read_dxf(stream.read(), name) if dxf else read_svg(stream, name, unread))
         self._compared(wanted, found, wanted.marks())
         self._rescaled(found, wanted.paper)
         for text in unread:
@@ -254,7 +261,7 @@ class _Work:
         self._say("Q133", f"cropped: {', '.join(lost)}; {count}", lighter=not gone)
         found.missing = []
 
-    def missing(self, files: Mapping[str, bytes], *, whole: bool) -> None:
+    def missing(self, files: Container[str], *, whole: bool) -> None:
         """Name the pages that are missing of every sheet that was given, and files of a whole run."""
         lost = [file for file in self._expected.files if whole and file not in files]
         self.findings += [Finding("Q102", file, "is missing") for file in lost]

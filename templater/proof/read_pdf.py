@@ -13,12 +13,12 @@ import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from functools import cache
-from typing import Any, NamedTuple
+from typing import Any, BinaryIO, NamedTuple
 
 from pypdf import PdfReader
 from pypdf.errors import DependencyError, PyPdfError
 from pypdf.filters import decode_stream_data
-from pypdf.generic import ArrayObject, EncodedStreamObject, StreamObject
+from pypdf.generic import ArrayObject, DictionaryObject, EncodedStreamObject, IndirectObject, StreamObject
 
 from templater.findings import Finding, ProofError
 from templater.plane.shapes import Affine, Point, box_corners
@@ -34,6 +34,10 @@ _MM_PER_INCH = 25.4
 _HIDDEN = 2
 #: Most letters that one font's map may name: a hostile one could name milliards.
 _MOST = 70_000
+#: Most pages and nodes that a file may have, and how deep they may lie.
+_MOST_PAGES, _DEEPEST = 100_000, 100
+#: What a page may have from a node above it. Source: ISO 32000-1:2008, table 30.
+_INHERITED = ("/Resources", "/MediaBox", "/CropBox", "/Rotate")
 #: Most bytes of a font's outlines, unpacked.
 _LARGEST = 50_000_000
 _BLOCK = re.compile(rb"begin(bfchar|bfrange)(.*?)end\1", re.DOTALL)
@@ -59,7 +63,7 @@ class PageMarks(NamedTuple):
         return "".join(mark.words for mark in self.marks)
 
 
-def read_pdf(data: bytes, name: str, most: float = math.inf) -> Iterator[PageMarks]:
+def read_pdf(data: bytes | BinaryIO, name: str, most: float = math.inf) -> Iterator[PageMarks]:
     """Yield the marks of every page of a file, one page at a time; ``name`` is for messages.
 
     ``most`` is how many bytes its pages may have when unpacked, those of a form each time that it is drawn.
@@ -70,21 +74,49 @@ def read_pdf(data: bytes, name: str, most: float = math.inf) -> Iterator[PageMar
     with _reading(name) as early:
         try:
             # Buffered: the library would copy the bytes of what is in memory to tell how many there are.
-            reader = PdfReader(io.BufferedReader(io.BytesIO(data)), strict=False)
+            stream = io.BufferedReader(io.BytesIO(data)) if isinstance(data, bytes) else data
+            reader = PdfReader(stream, strict=False)
             encrypted = reader.is_encrypted
         except DependencyError:  # for ciphers that the PDF library cannot undo by itself
             encrypted = True
         if encrypted:
             raise ProofError(Finding("Q104", name, "encrypted: save it without a password and prove it again"))
-        pages = list(reader.pages)
-        if not pages:
+        pages = _pages(reader)
+        if (page := next(pages, None)) is None:
             raise ValueError("it has no pages")
-    for page in pages:
+    while page is not None:
         with _reading(name) as heard:
-            marks = _page(page, fonts, left)
+            marks, page = _page(page, fonts, left), next(pages, None)
         yield marks._replace(complaints=(*early, *heard))
         early.clear()
     reader.close()  # its objects know it, so that it would stay with them
+
+
+def _pages(reader: PdfReader) -> Iterator[DictionaryObject]:
+    """Yield the pages with what they inherit, one at a time: those that the library makes fill the memory.
+
+    Raises ValueError for a tree that is damaged, or larger than a sheet's; one that goes in circles is too deep.
+    Source: ISO 32000-1:2008, 7.7.3.
+    """
+    count, nodes = 0, [(iter([reader.root_object.get("/Pages")]), dict[str, Any]())]
+    while nodes:
+        kids, above = nodes[-1]
+        if (kid := next(kids, None)) is None:
+            nodes.pop()
+            continue
+        node = kid.get_object()
+        count += 1
+        if count > _MOST_PAGES or len(nodes) > _DEEPEST:
+            raise ValueError("its tree of pages is larger or deeper than a sheet's, or goes in circles")
+        if not isinstance(node, DictionaryObject):
+            raise ValueError("its tree of pages is damaged")
+        below = entry(node, "/Kids")
+        if (entry(node, "/Type") or ("/Page" if below is None else "/Pages")) == "/Page":
+            if isinstance(kid, IndirectObject) and kid.idnum not in reader.xref_objStm:
+                reader.resolved_objects.pop((kid.generation, kid.idnum), None)
+            yield DictionaryObject({**above, **node})
+        elif isinstance(below, ArrayObject):
+            nodes.append((iter(below), above | {key: node[key] for key in _INHERITED if key in node}))
 
 
 def _page(page: Any, fonts: dict[int, tuple[Font, Any]], left: dict[str, float]) -> PageMarks:
@@ -220,14 +252,17 @@ def _contents(page: Any) -> bytes:
 
 def _visible(page: Any) -> tuple[tuple[float, float], Affine, int]:
     """Return size in mm, the map from user space to the visible page's mm, and quarter turns clockwise."""
-    boxes = [[float(value) for value in box] for box in (page.mediabox, page.cropbox)]
+    media, crop = entry(page, "/MediaBox") or (), entry(page, "/CropBox")
+    boxes = [[float(value.get_object()) for value in box] for box in (media, media if crop is None else crop)]
+    if any(len(box) != 4 or not math.hypot(*box) < math.inf for box in boxes):
+        raise ValueError("a page's box is not of four numbers")
     x0, y0 = (max(min(box[n], box[n + 2]) for box in boxes) for n in (0, 1))
     x1, y1 = (min(max(box[n], box[n + 2]) for box in boxes) for n in (0, 1))
     mm = float(page.get("/UserUnit", 1)) * _MM_PER_INCH / _UNITS_PER_INCH
     size, base = ((x1 - x0) * mm, (y1 - y0) * mm), Affine(mm, 0.0, 0.0, mm, -x0 * mm, -y0 * mm)
-    if not max(map(abs, size)) < MOST:
+    if not math.hypot(*size) < MOST:
         raise ValueError("a page has no size")
-    turned = int(page.rotation or 0) // 90 % 4
+    turned = int(entry(page, "/Rotate") or 0) // 90 % 4
     for _ in range(turned):
         size, base = size[::-1], base.compose(Affine(0.0, -1.0, 1.0, 0.0, 0.0, size[0]))
     return size, base, turned

@@ -11,7 +11,8 @@ import io
 import math
 import re
 from collections.abc import Iterator, Mapping
-from typing import Any
+from itertools import chain
+from typing import Any, BinaryIO
 from xml.parsers import expat
 
 from templater.drawing.marks import Arc, Circle, Group, Line, Pen, Polyline, pieces
@@ -55,7 +56,7 @@ _PLAIN = frozenset(["handle", "owner", "layer", "center", "radius", "flags", "co
 _DXF_MM = 4
 
 
-def read_svg(data: bytes, name: str, unread: dict[str, None]) -> Iterator[Mark]:
+def read_svg(stream: BinaryIO, name: str, unread: dict[str, None]) -> Iterator[Mark]:
     """Yield the marks of a sheet in mm: x as in the file, y up (turned over), both in the sheet frame.
 
     ``unread`` takes in what is not understood. Raises ProofError Q106: it cannot be read as SVG of a stated size;
@@ -65,8 +66,8 @@ def read_svg(data: bytes, name: str, unread: dict[str, None]) -> Iterator[Mark]:
     parser.StartElementHandler, parser.EndElementHandler = reader.start, reader.end
     parser.CharacterDataHandler, parser.StartDoctypeDeclHandler = reader.words.append, _refuse
     try:
-        for start in range(0, len(data) + 1, _AT_A_TIME):
-            parser.Parse(data[start : start + _AT_A_TIME], start + _AT_A_TIME > len(data))
+        for part in chain(iter(functools.partial(stream.read, _AT_A_TIME), b""), [b""]):
+            parser.Parse(part, not part)
             yield from map(reader.seen, reader.marks)
             reader.marks.clear()
     except (expat.ExpatError, ValueError, IndexError, ZeroDivisionError, LookupError, OverflowError) as fault:

@@ -7,7 +7,7 @@ UserUnit is left out, since viewers differ over it. Same tiles, same bytes.
 import io
 import re
 from collections.abc import Callable, Iterable
-from functools import cache, lru_cache
+from functools import cache, lru_cache, partial
 from struct import iter_unpack, unpack_from
 from typing import Any, BinaryIO
 
@@ -220,22 +220,20 @@ def drawer(canvas: Canvas) -> Callable[[Iterable[kinds.Mark], Point, float], Non
     return draw
 
 
+class _File(pdfdoc.PDFFile):
+    """A file whose objects go out one by one: the library would hold all of them, and then all as one."""
+
+    def __init__(self, write: Callable[[bytes], Any], version: tuple[int, int]) -> None:
+        super().__init__(version)
+        write(b"".join(self.strings))
+        self.strings.clear()
+        self.write = write
+
+
 def finish(canvas: Canvas) -> None:
-    """Write the document that a canvas belongs to, its streams compressed but without text armour.
-
-    Each object goes out by itself: the library would hold all of them, and then all as one.
-    """
-    write = vars(canvas)["_filename"].write
-
-    class File(pdfdoc.PDFFile):
-        def __init__(self, version: tuple[int, int]) -> None:
-            super().__init__(version)
-            write(b"".join(self.strings))
-            self.strings.clear()
-            self.write = write
-
+    """Write the document that a canvas belongs to, its streams compressed but without text armour."""
     library, before, usual = vars(pdfdoc), rl_config.useA85, pdfdoc.PDFFile
-    rl_config.useA85, library["PDFFile"] = 0, File
+    rl_config.useA85, library["PDFFile"] = 0, partial(_File, vars(canvas)["_filename"].write)
     try:
         canvas.save()
     finally:

@@ -1,5 +1,6 @@
 """The SVG reader, and the proof of whole sheets. Path data, transforms and arcs: W3C SVG 1.1, chapters 7 and 8."""
 
+import io
 import math
 
 import pytest
@@ -17,7 +18,7 @@ HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="50mm" view
 
 def read(data: bytes) -> PageMarks:
     unread: dict[str, None] = {}
-    return PageMarks((0.0, 0.0), tuple(read_svg(data, "floor.svg", unread)), unread=tuple(unread))
+    return PageMarks((0.0, 0.0), tuple(read_svg(io.BytesIO(data), "floor.svg", unread)), unread=tuple(unread))
 
 
 def marks(body: str, head: str = HEAD) -> PageMarks:
