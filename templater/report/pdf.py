@@ -16,7 +16,7 @@ from templater.report.blocks import Block, Bullets, JobSheet, Picture, Section, 
 from templater.standards.typeface import check_letters, text_width, wrap
 from templater.units import POINTS_PER_MM as MM
 from templater.units import Figures, words_of
-from templater.writers.pdf import drawer, finish, open_canvas
+from templater.writers.pdf import drawer, finish, open_canvas, show_page
 
 #: Type sizes, mm.
 TEXT, CELL, SMALL, HEADING, TITLE = (points * 25.4 / 72 for points in (9.5, 8.5, 8.0, 13.0, 18.0))
@@ -81,7 +81,7 @@ def job_sheet_pdf(sheet: JobSheet, paper: tuple[float, float]) -> bytes:
         foot = Text((MARGIN, MARGIN), f"{sheet.title} · {sheet.program}", SMALL, Group.FRAME)
         count = Text((paper[0] - MARGIN, MARGIN), f"page {number} of {len(pages)}", SMALL, Group.FRAME, Anchor.END)
         draw((foot, count), (0.0, 0.0), 1.0)
-        canvas.showPage()
+        show_page(canvas)
     finish(canvas)
     return out.getvalue()
 

@@ -8,8 +8,10 @@ import io
 import re
 from collections.abc import Callable, Iterable
 from functools import cache, lru_cache, partial
+from itertools import islice
 from struct import iter_unpack, unpack_from
 from typing import Any, BinaryIO
+from zlib import compressobj
 
 from reportlab import rl_config
 from reportlab.pdfbase import pdfdoc, pdfmetrics, ttfonts
@@ -32,11 +34,7 @@ class Content:
     def __init__(self, encode: Encoder) -> None:
         self._encode = encode
         self._state: tuple[kinds.Pen, float] | None = None
-        self._parts: list[str] = ["0 J"]
-
-    def text(self) -> str:
-        """Return the stream so far."""
-        return "\n".join(self._parts)
+        self.lines = ["0 J"]
 
     def add(self, marks: Iterable[kinds.Mark]) -> None:
         """Add marks in page mm, in their order."""
@@ -48,7 +46,7 @@ class Content:
                 self._pen(mark.pen, mark.phase if isinstance(mark, kinds.Line) else 0.0)
             if isinstance(mark, kinds.Line | kinds.Cross):
                 arms = mark.arms if isinstance(mark, kinds.Cross) else ((mark.a, mark.b),)
-                self._parts += (f"{_at(a)} m {_at(b)} l S" for a, b in arms)
+                self.lines += (f"{_at(a)} m {_at(b)} l S" for a, b in arms)
             elif isinstance(mark, kinds.Circle):
                 x, y, radius = mark.centre[0] * MM, mark.centre[1] * MM, mark.diameter / 2 * MM
                 self._path((x + radius, y), bezier_arc((x, y), radius, 0.0, 360.0)[1], "s", 1.0)
@@ -61,7 +59,7 @@ class Content:
             else:
                 paint = "f" if mark.filled else "s" if mark.closed else "S"
                 sides = " ".join(f"{_at(point)} l" for point in mark.points[1:])
-                self._parts.append(f"{_at(mark.points[0])} m {sides} {paint}")
+                self.lines.append(f"{_at(mark.points[0])} m {sides} {paint}")
 
     def _pen(self, pen: kinds.Pen, phase: float = 0.0) -> None:
         """Take up a pen: line width and dash pattern, ``phase`` mm of it used up already."""
@@ -70,11 +68,11 @@ class Content:
         if self._state != (pen, phase):
             self._state = (pen, phase)
             dashes = " ".join(f"{length * MM:.4f}" for length in kinds.PATTERNS[pen])
-            self._parts.append(f"{kinds.WIDTHS[pen] * MM:.4f} w [{dashes}] {phase * MM:.4f} d")
+            self.lines.append(f"{kinds.WIDTHS[pen] * MM:.4f} w [{dashes}] {phase * MM:.4f} d")
 
     def _path(self, start: Point, pieces: tuple[tuple[Point, Point, Point], ...], paint: str, unit: float = MM) -> None:
         bends = " ".join(f"{_at(a, unit)} {_at(b, unit)} {_at(c, unit)} c" for a, b, c in pieces)
-        self._parts.append(f"{_at(start, unit)} m {bends} {paint}")
+        self.lines.append(f"{_at(start, unit)} m {bends} {paint}")
 
     def _text(self, mark: kinds.Text) -> None:
         cos, sin = mark.way
@@ -82,7 +80,7 @@ class Content:
             f"{font} {mark.size * MM:.4f} Tf <{codes}> Tj" for font, codes in self._encode(mark.text, mark.bold)
         )
         # The font is chosen inside the text object, after the matrix, which is a turn and a place but no size.
-        self._parts.append(f"BT {cos} {sin} {-sin} {cos} {_at(mark.start)} Tm {shown} ET")
+        self.lines.append(f"BT {cos} {sin} {-sin} {cos} {_at(mark.start)} Tm {shown} ET")
 
 
 def _at(point: Point, unit: float = MM) -> str:
@@ -90,6 +88,8 @@ def _at(point: Point, unit: float = MM) -> str:
     return f"{point[0] * unit:.4f} {point[1] * unit:.4f}"
 
 
+#: Lines of a page compressed at a time: all as one would fill the memory.
+_AT_A_TIME = 1000
 #: First version of PDF with the key PrintScaling. Source: ISO 32000-1:2008, table 150.
 _VERSION = (1, 6)
 FACES = (FAMILY.replace(" ", ""), FAMILY.replace(" ", "") + "-Bold")
@@ -131,26 +131,38 @@ def pdf_parts(pages: Iterable[Tile], *, name: str, title: TitleData) -> list[byt
         content = Content(encode)
         content.add(marks)
         canvas.setPageSize((tile.paper[0] * MM, tile.paper[1] * MM))
-        canvas.showPage()
-        page = document.Pages.pages[-1]
-        page.Contents, page.Resources = _PageStream(content.text()), resources
+        show_page(canvas, content.lines).Resources = resources
     finish(canvas)
     vars(document).clear()  # its objects know it, so that it would stay with them
     return parts
 
 
 class _PageStream(pdfdoc.PDFStream):
-    """A page's content compressed now and let go when it is written: pages that wait for that fill the memory."""
+    """A page's lines compressed now and let go when they are written: pages that wait for that fill the memory."""
 
     _FILTERS = pdfdoc.PDFDictionary({"Filter": pdfdoc.PDFArray([pdfdoc.PDFName("FlateDecode")])})
 
-    def __init__(self, content: str) -> None:
-        super().__init__(self._FILTERS, pdfdoc.PDFZCompress.encode(content))
+    def __init__(self, lines: Iterable[str]) -> None:
+        pack, coming, packed, before = compressobj(), iter(lines), b"", ""
+        while some := "\n".join(islice(coming, _AT_A_TIME)):
+            packed += pack.compress(f"{before}{some}".encode())
+            before = "\n"
+        super().__init__(self._FILTERS, packed + pack.flush())
 
     def format(self, document: Any) -> bytes:
         written: bytes = super().format(document)
         self.content = None
         return written
+
+
+def show_page(canvas: Canvas, lines: Iterable[str] | None = None) -> Any:
+    """End a page, of lines of its own if they are given; return what the library has of it."""
+    own = vars(canvas)
+    drawn, own["_code"] = own["_code"], []
+    canvas.showPage()
+    page = own["_doc"].Pages.pages[-1]
+    page.Contents, page.stream = _PageStream(lines or (own["_preamble"], *drawn, " \n")), None
+    return page
 
 
 def open_canvas(stream: BinaryIO | _Parts, title: str, creator: str, **options: Any) -> Canvas:
@@ -215,7 +227,7 @@ def drawer(canvas: Canvas) -> Callable[[Iterable[kinds.Mark], Point, float], Non
     def draw(marks: Iterable[kinds.Mark], at: Point, scale: float) -> None:
         content = Content(encode)
         content.add(marks)
-        canvas.addLiteral(f"q {scale:.4f} 0 0 {scale:.4f} {_at(at)} cm\n{content.text()}\nQ")
+        vars(canvas)["_code"] += [f"q {scale:.4f} 0 0 {scale:.4f} {_at(at)} cm", *content.lines, "Q"]
 
     return draw
 

@@ -276,3 +276,42 @@ def test_letters_stand_where_each_text_operator_puts_them(content: bytes, places
 
 
 PIECES = (b"BI ", b"(", b"[", b"1 ", b"<", b"<<", b"[(a) ", b"(\\", b"1 2 3 x", b"1.", b"a", b"%")
+
+
+#: A node that holds a node that holds two pages; the box is the first node's, the second's turn gives way to a page's
+#: own. What is inherited, and how: ISO 32000-1:2008, 7.7.3.4.
+TREE = {
+    1: b"<< /Type /Catalog /Pages 2 0 R >>",
+    2: b"<< /Type /Pages /Count 2 /Kids [3 0 R] /MediaBox [0 0 720 360] >>",
+    3: b"<< /Type /Pages /Count 2 /Kids [4 0 R 5 0 R] /Parent 2 0 R /Rotate 90 >>",
+    4: b"<< /Type /Page /Parent 3 0 R >>",
+    5: b"<< /Type /Page /Parent 3 0 R /Rotate 0 >>",
+}
+
+
+def tree(**changed: bytes) -> bytes:
+    objects = TREE | {int(key[1:]): value for key, value in changed.items()}
+    body = b"".join(b"%d 0 obj\n%s\nendobj\n" % one for one in objects.items())
+    return b"%%PDF-1.7\n%strailer\n<< /Root 1 0 R /Size 6 >>\nstartxref\n0\n%%%%EOF\n" % body
+
+
+def test_a_page_has_what_the_nodes_above_it_say_unless_it_says_otherwise_itself() -> None:
+    turned, upright = read_pdf(tree(), "f.pdf")
+    assert (turned.size, turned.turned) == (pytest.approx((127.0, 254.0)), 1)
+    assert (upright.size, upright.turned) == (pytest.approx((254.0, 127.0)), 0)
+
+
+@pytest.mark.parametrize(
+    ("changed", "said"),
+    [
+        ({"_3": b"<< /Type /Pages /Kids [4 0 R 2 0 R] >>"}, "larger or deeper than a sheet's, or goes in circles"),
+        ({"_3": b"<< /Type /Pages /Kids [3 0 R] >>"}, "larger or deeper than a sheet's, or goes in circles"),
+        ({"_3": b"<< /Type /Pages /Kids [7 4 0 R] >>"}, "its tree of pages is damaged"),
+        ({"_3": b"<< /Type /Pages /Kids [] >>"}, "it has no pages"),
+        ({"_2": b"<< /Type /Pages /Kids [3 0 R] /MediaBox [0 0 720] >>"}, "a page's box is not of four numbers"),
+        ({"_2": b"<< /Type /Pages /Kids [3 0 R] >>"}, "a page's box is not of four numbers"),
+    ],
+)
+def test_a_damaged_or_endless_tree_of_pages_is_refused_in_words(changed: dict[str, bytes], said: str) -> None:
+    with pytest.raises(ProofError, match=rf"f.pdf: cannot be read as PDF: .*{said}.* \[Q103\]"):
+        list(read_pdf(tree(**changed), "f.pdf"))
