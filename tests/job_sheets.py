@@ -2,7 +2,7 @@
 
 import ctypes
 import re
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache
 from html.parser import HTMLParser
 from pathlib import Path
@@ -61,7 +61,7 @@ def job(name: str, *changes: tuple[str, str]) -> Job:
 
 def of(checked: Checked) -> Job:
     """Return the job sheet of a solved boat."""
-    drawable = replace(checked, findings=tuple(one for one in checked.findings if one not in checked.errors))
+    drawable = checked._replace(findings=tuple(one for one in checked.findings if one not in checked.errors))
     there, bare, report = on_paper(drawable, Options())
     sheets = tuple(sheet.drawn() for sheet in bare)
     checked = there.found(*checked.errors)

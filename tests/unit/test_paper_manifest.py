@@ -70,7 +70,7 @@ def test_every_tile_is_laid_once_against_one_that_lies_already(sheet: TiledSheet
 
 def test_the_later_tile_lies_over_the_tab_of_the_earlier_one(sheet: TiledSheet) -> None:
     # By hand: tabs are right and at the foot, so whatever lies left or above is lain over, the rest goes on top.
-    laid = {" ".join(re.findall(r"\d-\d", step)): step for step in assembly(sheet)[0][2:-2]}
+    laid = {" ".join(re.findall(r"\d-\d", step)): step for step in assembly(sheet)[0][1:-2]}
     assert laid["1-1"] == "Lay down 1-1, face up, forward away from you."
     assert laid["1-2 1-1"].startswith("Lay 1-2 over the tab of 1-1 until the halves of R")
     assert laid["2-1 1-1"].startswith("Lay 2-1 over the tab of 1-1 until")
@@ -84,7 +84,7 @@ def test_a_tile_laid_late_goes_under_what_its_tab_belongs_under() -> None:
     one = one._replace(marks=tuple(mark for mark in one.marks if mark.group is not Group.OUTLINE))
     sheet = tile(one, find_paper("A3"), margin=7, overlap=15, orientation="sideways", title=TITLE)
     assert [t.name for t in sheet.tiles] == ["1-2", "2-1", "2-2"]
-    steps = assembly(sheet)[0][2:5]
+    steps = assembly(sheet)[0][1:4]
     assert steps[0].startswith("Lay down 1-2")
     assert steps[1].startswith("Lay 2-2 over the tab of 1-2 until")
     assert steps[2].startswith("Slide the tab of 2-1 under 2-2 until")

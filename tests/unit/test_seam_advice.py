@@ -1,7 +1,6 @@
 """What seams cut is said, and what is said to avoid it does."""
 
 import re
-from dataclasses import replace
 from pathlib import Path
 
 import made_boats
@@ -32,7 +31,7 @@ def looked(configs: Path, **choice: object) -> Checked:
 
 def with_print(checked: Checked, choice: Print) -> Checked:
     boat = checked.boat
-    return replace(checked, boat=boat._replace(description=boat.description.changed(print=choice)))
+    return checked._replace(boat=boat._replace(description=boat.description.changed(print=choice)))
 
 
 def cuts(checked: Checked) -> dict[str, int]:
