@@ -66,9 +66,11 @@ def measured(cache: Path) -> Reach:
         if not child:
             try:
                 cache.write_text(json.dumps({"state": state, **_run()._asdict()}))
-            finally:
                 os._exit(0)
-        os.waitpid(child, 0)
+            finally:
+                os._exit(1)
+        if os.waitpid(child, 0)[1]:
+            raise SystemExit("the tests fail before anything is changed")
         kept = json.loads(cache.read_text())
     return Reach(kept["tests"], kept["blocks"])
 
@@ -81,7 +83,7 @@ def _run(tests: Path = ROOT / "tests") -> Reach:
     functools.cache = watch.lru_cache(maxsize=None)  # type: ignore[assignment]
     left_out = [f"--ignore={ROOT / 'tests' / name}" for name in LEFT_OUT]
     if pytest.main([*PYTEST, *left_out, str(tests)], plugins=[watch]):
-        raise SystemExit("the tests fail before anything is changed")
+        raise RuntimeError
     users: dict[int, list[int]] = defaultdict(list)
     for number, test in enumerate(watch.seconds):
         for block in set().union(*(watch.runs[used] for used in watch.all_used(test))):

@@ -66,7 +66,13 @@ def test_a_point_left_out_has_the_residual_that_the_others_give_it() -> None:
     x, y = norris()
     fit = fit_polynomial(list(zip(x, y, strict=True)))
     rest = stats.linregress(x[:3] + x[4:], y[:3] + y[4:])
-    assert fit.left_out(3)[0] == pytest.approx(y[3] - rest.intercept - rest.slope * x[3], rel=1e-9)
+    off, ratio = fit.left_out(3)
+    assert off == pytest.approx(y[3] - rest.intercept - rest.slope * x[3], rel=1e-9)
+    # Over its standard deviation: the others' scatter and that of their line at the place, by any text on regression.
+    others = np.array(x[:3] + x[4:])
+    scatter = np.std(np.array(y[:3] + y[4:]) - rest.intercept - rest.slope * others) * np.sqrt(35 / 33)
+    spread = 1 + 1 / 35 + (x[3] - others.mean()) ** 2 / np.sum((others - others.mean()) ** 2)
+    assert ratio == pytest.approx(off / (scatter * np.sqrt(spread)), rel=1e-8)
 
 
 @pytest.mark.parametrize(

@@ -61,7 +61,14 @@ def test_no_margin_changes_nothing() -> None:
 
 @pytest.mark.parametrize(
     ("inner", "expected"),
-    [((2.0, 2.0, 55.0, 12.0), True), ((2.0, 20.0, 20.0, 30.0), False), ((42.0, 2.0, 58.0, 48.0), True)],
+    [
+        ((2.0, 2.0, 55.0, 12.0), True),
+        ((2.0, 20.0, 20.0, 30.0), False),
+        ((42.0, 2.0, 58.0, 48.0), True),
+        ((2.0, 2.0, 99.0, 12.0), False),
+        ((-9.0, 2.0, -3.0, 12.0), False),
+        ((-9.0, -9.0, 99.0, 99.0), False),
+    ],
 )
 def test_box_inside_a_bay(inner: tuple[float, float, float, float], expected: bool) -> None:
     assert Polygon(BAY).covers(box(*inner)) is expected

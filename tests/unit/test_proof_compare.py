@@ -5,11 +5,11 @@ import math
 import pytest
 from proof_pages import POINT, TRUE, Made, manifest, pdf
 
-from templater.findings import ProofError
+from templater.findings import Finding, ProofError
 from templater.proof.marks import LINE, Mark, Path, wanted_marks
 from templater.proof.match import LIMIT, Matched, deviation
 from templater.proof.prove import prove
-from templater.proof.report import ProofReport, told
+from templater.proof.report import Deviation, ProofReport, SheetProof, told
 
 
 def proof(made: Made = TRUE) -> ProofReport:
@@ -209,6 +209,25 @@ def test_the_report_is_ready_for_json() -> None:
         "mark": "hole P1",
         "place": "floor.pdf page 1",
     }
+
+
+def test_a_report_says_in_one_line_what_decides() -> None:
+    near, far = (SheetProof("floor", Deviation(off, "hole P1", "floor.pdf page 1")) for off in (0.0123456789, 0.03))
+    scaled = far._replace(name="plank", sized=False)
+    faults = [Finding("Q120", "floor.pdf page 2", f"hole P{n} is missing") for n in (1, 2, 3)]
+    verdicts = [ProofReport(sheets, tuple(found)).verdict for sheets, found in (
+        ((near,), []), ((far, near), faults), ((near, scaled), faults[:1]), ((near,), faults[:2]), ((near,), faults),
+    )]  # fmt: skip
+    assert verdicts == [
+        "true: worst deviation 0.01235 mm, 0.02 mm allowed",
+        "NOT TRUE: worst deviation 0.03000 mm, 0.02 mm allowed",
+        "NOT TRUE: floor.pdf page 2: hole P1 is missing",
+        "NOT TRUE: floor.pdf page 2: hole P1 is missing, and 1 more error",
+        "NOT TRUE: floor.pdf page 2: hole P1 is missing, and 2 more errors",
+    ]
+    both = ProofReport.of([ProofReport((scaled,), ()), ProofReport((near,), ())])
+    assert both.data()["worst_deviation"] == 0.012346
+    assert ProofReport((scaled,), ()).data()["worst_deviation"] is None
 
 
 def test_the_pages_of_these_tests_are_drawn_at_full_size() -> None:
