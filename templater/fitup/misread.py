@@ -34,7 +34,7 @@ Pair = TypeVar("Pair", bound=Sides)
 
 
 def swapped(text: str) -> tuple[str, ...]:
-    """Return the text with each two neighbouring figures swapped, those that change it.
+    """Return a number's text with each two neighbouring figures swapped, those that change it.
 
     >>> swapped("2319")
     ('3219', '2139', '2391')
@@ -43,7 +43,7 @@ def swapped(text: str) -> tuple[str, ...]:
     return tuple(
         text[:a] + text[b] + text[a + 1 : b] + text[a] + text[b + 1 :]
         for a, b in pairwise(places)
-        if text[a] != text[b] and (b - a == 1 or text[a + 1 : b] == ".")
+        if text[a] != text[b]
     )
 
 

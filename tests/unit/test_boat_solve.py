@@ -5,7 +5,7 @@ import hand_boat
 import pytest
 
 from templater.boat.solve import solve
-from templater.boat.solved import HoleKind
+from templater.boat.solved import HoleKind, Side, plain
 from templater.description.keys import (
     Bolt,
     Description,
@@ -130,6 +130,15 @@ def test_screws_stand_as_given_to_starboard_and_mirrored_to_port() -> None:
     places = {hole.id: hole.at for hole in solve(hand_boat.plate(screws=screws)).holes}
     assert places["S1a1"] == (2220, 240)
     assert places["P1a1"] == (2220, -240)
+
+
+def test_as_plain_data_lengths_have_six_decimals_and_what_is_endless_is_null() -> None:
+    flat = solve(hand_boat.plank(crown=0.0)).plank
+    assert plain(flat)["radius"] is None
+    assert plain({"a": [1.23456789, -1e-9, (Side.PORT, HoleKind.BOLT, 3)]}) == {
+        "a": [1.234568, 0.0, ["port", "bolt", 3]]
+    }
+    assert math.copysign(1.0, plain(-1e-9)) == 1.0  # no negative zero
 
 
 def test_plates_lie_round_their_bolts() -> None:

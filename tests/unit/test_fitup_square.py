@@ -174,6 +174,7 @@ def test_moves_are_given_in_inches_too_for_a_boat_in_inches() -> None:
 
 def test_swapped_figures_are_suggested() -> None:
     assert swapped("2319") == ("3219", "2139", "2391")
+    assert swapped("2259") == ("2529", "2295")
     assert swapped("259.1") == ("529.1", "295.1", "251.9")
     assert explain(Reading(2519.0, "2519"), 2591.4) == "two figures swapped: 2591 written as 2519"
     assert explain(Reading(25.4 * 48, "48", 25.4), 25.4 * 84.0) == "two figures swapped: 84 written as 48"

@@ -8,7 +8,7 @@ import pytest
 from proof_pages import Made, manifest
 
 from templater.findings import ProofError
-from templater.proof.expect import read_manifest
+from templater.proof.expect import Identity, read_manifest
 
 
 def test_a_manifest_is_read_whole() -> None:
@@ -23,6 +23,13 @@ def test_a_manifest_is_read_whole() -> None:
     assert list(dict.fromkeys(one.name for one in page.due().values())) == due
     # By hand, from the lists of tile 1-2: three holes of a circle and two arms, two registration marks, two bars.
     assert len([mark for mark in page.marks() if not mark.kind.startswith("letter")]) == 3 * 3 + 2 * 3 + 2 * 3
+
+
+def test_of_two_lines_that_say_what_a_page_is_the_one_with_the_stamp_counts() -> None:
+    like, own = "templater0.1·floor1-1·page1of2·00000000", "templater0.1·plank2-3·page4of5·77ab0c12"
+    for text in (f"{like}W{own}", f"{own}W{like}", f"boat{own}"):
+        assert Identity.of_page(text, "77ab0c12") == ("0.1", "plank", "2-3", 4, 5, "77ab0c12")
+    assert Identity.of_page("Print at actual size", "77ab0c12") is None
 
 
 def test_a_correction_moves_the_ends_of_bars_about_the_middle_of_the_page() -> None:
