@@ -160,7 +160,8 @@ class Yaw(NamedTuple):
     ring: float  # from the steering post's axis to the tape's zero, mm
     reading_sd: float  # standard deviation of one reading, mm
     from_repeats: bool  # whether the repeats gave it
-    worst: tuple[str, float]  # the mean that fits worst, and by how much, mm
+    scatter_dof: float  # degrees of freedom behind it; endless if it was stated
+    worst: tuple[str, float, float]  # the mean that fits worst, by how much, and its standard deviation, mm
     p: float | None  # chance of residuals this large; None if there are no more readings than unknowns
 
 
@@ -245,8 +246,9 @@ def fit_yaw(rig: Rig, attempt: Attempt, *, tape_sd: float, step: float) -> Yaw:
         ring=pairs[0].common(yaw, off),
         reading_sd=reading_sd,
         from_repeats=trusted,
+        scatter_dof=scatter_dof if trusted else math.inf,
         # Rounded, so that rounding does not choose between the two sides of a pair.
-        worst=max(residuals, key=lambda row: round(abs(row[1]) / row[2], 6))[:2],
+        worst=max(residuals, key=lambda row: round(abs(row[1]) / row[2], 6)),
         p=p,
     )
 

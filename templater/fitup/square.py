@@ -192,10 +192,11 @@ def _difference_95(rig: Rig, fit: Yaw, attempt: Attempt, step: float) -> float:
 
     What it should be is no surer than the places of plank and post athwart, by which it changes at the corners' slant.
     """
-    tapes = sum(max(fit.reading_sd**2 / len(attempt.side(side).readings), step**2 / 12) for side in Side)
+    random, rounding = [fit.reading_sd**2 / len(attempt.side(side).readings) for side in Side], step**2 / 12
     aim = (rig.corners.apart / rig.slant) ** 2 * (fit.off_sd**2 + rig.beside.post_sd**2)
-    # Welch and Satterthwaite (JCGM 100:2008, G.4.1): the aim's part counts as known.
-    return coverage_factor(fit.dof * ((tapes + aim) / tapes) ** 2 if tapes else math.inf) * math.sqrt(tapes + aim)
+    whole, scatter = sum(max(one, rounding) for one in random) + aim, sum(one for one in random if one >= rounding)
+    # Welch and Satterthwaite (JCGM 100:2008, G.4.1): the aim's part and that of rounding count as known.
+    return coverage_factor(fit.scatter_dof * (whole / scatter) ** 2 if scatter else math.inf) * math.sqrt(whole)
 
 
 def _repeatability(attempt: Attempt) -> tuple[Repeatability, ...]:

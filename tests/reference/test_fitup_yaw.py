@@ -26,6 +26,7 @@ from scipy import optimize
 from scipy.special import stdtrit
 
 from templater.boat.solved import Side
+from templater.fitup.readings import Readings
 from templater.fitup.rig import Surroundings, fit_yaw, rig_of
 from templater.fitup.square import off_centre_rows, square
 
@@ -111,9 +112,25 @@ def test_a_general_minimiser_finds_the_same_yaw_from_more_readings_than_needed()
     assert math.degrees(fit.sd) == pytest.approx(math.sqrt(covariance[0, 0]), rel=1e-4)
 
 
+@pytest.mark.parametrize(("scatter", "post"), [(0.6, 0.0), (0.6, 0.3), (0.3, 0.6), (0.05, 0.0)])
+def test_the_interval_of_the_difference_is_worked_out_as_the_guide_says(scatter: float, post: float) -> None:
+    # JCGM 100:2008, G.4.1: two means of three readings with 4 degrees of freedom between them, and the post's place,
+    # which the difference follows by the corners' distance over the slant; figures rounded to 0.5 are known as such.
+    builder = Builder(0.0)
+    tape = both(*([builder.tape(side) + scatter * n for n in (-1, 0, 1)] for side in SIDES))
+    turn = attempt(tape)
+    result = square(turn, whinchat(), Readings(read_to=0.5), Surroundings(post_sd=post))
+    random, rounding = 2 * scatter**2 / 3, 2 * 0.5**2 / 12
+    lean = (post * APART / math.hypot(builder.station + AFT, APART / 2, BELOW + RING_HEIGHT)) ** 2
+    whole = max(random, rounding) + lean
+    dof = 4 * (whole / random) ** 2 if random > rounding else math.inf
+    assert result.difference_95 == pytest.approx(coverage_factor(dof) * math.sqrt(whole), rel=1e-6)
+
+
 def test_equal_tapes_on_an_off_centre_plank_turn_it_by_offset_over_distance() -> None:
     # tan(yaw) = -offset / distance: the foot of the perpendicular from the post is the middle between the corners.
     rig = rig_of(whinchat(), 3)
+    assert [row.offset for row in off_centre_rows(rig)] == [1, 2, 5]
     for row in off_centre_rows(rig):
         yaw = math.radians(row.yaw)
         assert math.tan(yaw) == pytest.approx(-row.offset / 2346.0, rel=1e-12)

@@ -12,8 +12,12 @@ from shapely.ops import unary_union
 from templater.maths import along_arc, arc_from_length, slope_correction
 from templater.plane.shapes import (
     area,
+    around,
     box_within,
     boxes_overlap,
+    cell_row,
+    cells_along,
+    cells_over,
     contains,
     crossing_edges,
     distance_to_edge,
@@ -155,6 +159,25 @@ def test_self_crossing_of_any_corners_on_a_lattice_as_the_geometry_library_has_i
             assert met.length > 0 or found[1] - found[0] not in (1, len(corners) - 1), corners
             assert not met.is_empty
     assert min(seen[True], seen[False]) > 500
+
+
+def test_cells_are_those_that_the_geometry_library_finds_met() -> None:
+    chance = random.Random(2)
+    ways = range(-20, 20, 4)
+    squares = {cell: box(x, y, x + 4, y + 4) for x in ways for y in ways for cell in cells_over((x, y, x, y), 4.0)}
+    assert len(squares) == 100
+    assert [cell_row(cell) for cell in cells_over((-13.0, -9.0, -13.0, 5.0), 4.0)] == [-3, -2, -1, 0, 1]
+    for _ in range(60):
+        a, b = ((chance.uniform(-15, 15), chance.uniform(-15, 15)) for _ in range(2))
+        b = chance.choice((b, b, (a[0], b[1]), (b[0], a[1])))
+        for shape, found in (
+            (LineString((a, b)), [*cells_along(a, b, 4.0)]),
+            (LineString((a, b)).envelope, [*cells_over(around((a, b)), 4.0)]),
+        ):
+            touched = {cell for cell, square in squares.items() if square.intersects(shape)}
+            crossed = {cell for cell in touched if squares[cell].intersection(shape).length > 1e-9}
+            assert crossed <= set(found) <= touched
+            assert len(found) == len(set(found))
 
 
 def test_boxes_as_the_geometry_library_has_them() -> None:

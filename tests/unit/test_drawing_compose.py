@@ -55,6 +55,16 @@ def test_margin_is_that_of_a_geometry_library(corners: tuple[tuple[float, float]
     assert got.symmetric_difference(expected).area < 1e-6
 
 
+@pytest.mark.parametrize("way", [1, -1])
+def test_a_margin_reaches_no_further_than_four_times_itself_at_a_sharp_corner(way: int) -> None:
+    needle = ((0.0, 0.0), (100.0, 3.0), (0.0, 6.0))[::way]
+    reach = [math.dist(a, b) for a, b in zip(needle, grown(needle, 3.0), strict=True)]
+    assert max(reach) <= 12.0 + 1e-9
+    # At a corner of 88 degrees the point is 3 / sin 44 away.
+    angle = math.pi / 2 - math.atan(3 / 100)
+    assert sorted(reach)[1:] == pytest.approx([3 / math.sin(angle / 2)] * 2)
+
+
 def test_no_margin_changes_nothing() -> None:
     assert grown(BAY, 0.0) == BAY
 

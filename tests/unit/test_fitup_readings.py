@@ -181,8 +181,12 @@ def test_the_starter_file_of_a_boat_in_inches_has_fractions() -> None:
     # By hand: level sqrt(2346^2 + 1145^2) = 2610.50 mm and 85 mm up make 2611.89 mm, 102.830 in: nearest 102 27/32
     # (102.844). Level less the radius of 16 mm, and 85 mm up: 2595.90 mm, 102.201 in: nearest 102 3/16 (102.188).
     assert "setting 3: 102.83 (102 27/32 in) from the steering post's axis, 102.201 (102 3/16 in) from its" in text
-    for words in ("read_to: 1/32 in ", "tolerance: 1/32 in ", "least: 1/16 in ", "{at: 92, "):
+    for words in ("read_to: 1/32 in ", "tolerance: 1/32 in ", "least: 1/16 in "):
         assert words in text
+    # Fifths of the way to 2340 mm, 92.126 in: 18.4, 36.9, 55.3, 73.7.
+    assert re.findall(r"at: (\S+),", text)[:5] == ["18", "37", "55", "74", "92"]
+    places = re.findall(r"at: (\S+),", starter_readings(whinchat()))[:5]
+    assert [float(place) for place in places] == [468, 936, 1404, 1872, 2340]
     assert "1 mm " not in text
     assert "tolerance: 1 mm " in starter_readings(whinchat())
 

@@ -2,6 +2,7 @@
 
 import math
 import re
+import statistics
 
 import pytest
 from fitup_boats import Builder, attempt, both, point_pair, readings, whinchat
@@ -303,6 +304,13 @@ def test_lines_and_data_tell_the_same() -> None:
 def test_an_interval_is_rounded_up() -> None:
     assert plus_minus(1.04, 0.11) == "1.0 ± 0.2"
     assert plus_minus(-0.04, 0.2) == "0.0 ± 0.2"
+
+
+def test_repeats_have_the_scatter_of_any_text_and_a_single_reading_has_none() -> None:
+    first, *_ = squared(Builder(0.0), (-1.0, 0.0, 0.4)).repeatability
+    assert (first.name, first.side, first.number) == ("tape", Side.PORT, 3)
+    assert (first.sd, first.spread) == (pytest.approx(statistics.stdev((-1.0, 0.0, 0.4))), pytest.approx(1.4))
+    assert squared(Builder(0.0), (0.0,)).repeatability[0].sd is None
 
 
 def test_repeats_count_by_side() -> None:
