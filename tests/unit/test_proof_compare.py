@@ -39,6 +39,19 @@ def test_a_printer_correction_is_undone(correction: tuple[float, float, float]) 
     assert report.worst.deviation < 1e-3
 
 
+@pytest.mark.parametrize(
+    ("across", "along", "true"),
+    [(1.00008, 1.0, True), (1.0, 0.99994, True), (0.9999, 1.0, False), (1.0, 1.00008, False)],
+)
+def test_a_page_is_scaled_when_its_own_width_or_height_is_off_by_the_limit(
+    across: float, along: float, true: bool
+) -> None:
+    # By hand, A4: 0.00008 x 210 = 0.017 mm and 0.00006 x 297 = 0.018 mm pass; 0.021 mm and 0.024 mm do not. No mark is
+    # off by more than half of that.
+    report = prove({"floor.pdf": pdf(Made(correction=(across, along, 0.0)))}, manifest())
+    assert [finding.code for finding in report.findings] == ([] if true else ["Q130"])
+
+
 def test_pages_of_another_correction_than_the_manifest_fail() -> None:
     assert not prove({"floor.pdf": pdf(Made(correction=(1.001, 1.0, 0.0)))}, manifest()).passed
 
