@@ -89,9 +89,14 @@ def _written(value: object) -> str:
 
 
 def manifest_json(value: object, indent: bytes = b"") -> Iterator[bytes]:
-    """Yield a manifest, or a part of it, as JSON: each hole, bar, mark and other record on a line of its own."""
+    """Yield a manifest, or a part of it, as JSON: each hole, bar, mark and other record on a line of its own.
+
+    An iterator yields what is written already, at its indent.
+    """
     inner = b"\n" + indent + b" "
-    if isinstance(value, Rows):
+    if isinstance(value, Iterator):
+        yield from value
+    elif isinstance(value, Rows):
         text = value.text.replace(b"\n", inner)
         yield b"[" + inner + text + b"\n" + indent + b"]" if text else b"[]"
     elif isinstance(value, dict) and value.keys() & {"sheets", "marks"}:
@@ -99,7 +104,7 @@ def manifest_json(value: object, indent: bytes = b"") -> Iterator[bytes]:
             yield (b"," if number else b"{") + inner + _written(key).encode() + b": "
             yield from manifest_json(part, indent + b" ")
         yield b"\n" + indent + b"}"
-    elif isinstance(value, list) and value and isinstance(value[0], dict | list | tuple):
+    elif isinstance(value, list) and value and isinstance(value[0], dict | list | tuple | Iterator):
         for number, part in enumerate(value):
             yield (b"," if number else b"[") + inner
             yield from manifest_json(part, indent + b" ")

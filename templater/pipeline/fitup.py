@@ -69,7 +69,7 @@ def fit_up(
         return FitUp(found, files, None)
     looked = on_paper(checked, options, larger=False).checked  # the small sheets count the same warnings
     correction = options.correction_for(checked.boat.description)
-    made = sheet_files(looked, tile_sheets(looked, drawings, correction, drawn=False))
+    made = sheet_files(looked, [*tile_sheets(looked, drawings, correction, drawn=False)])
     made.add_manifest(FIT_UP_FILE, looked)
     return FitUp(found, {**files, **made.files}, made.proof)
 

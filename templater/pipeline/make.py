@@ -68,22 +68,24 @@ def make(source: Source, options: Options = AS_DESCRIBED, progress: Progress = n
     from templater.report.job_sheet import job_sheet
     from templater.report.pdf import job_sheet_pdf
 
-    there = on_paper(_sound(source, options), options, progress)
-    checked = there.checked
-    names = chosen([sheet.drawing.name for sheet in there.sheets], options.only)
+    checked, tiled, accuracy = on_paper(_sound(source, options), options, progress)
+    names = chosen([sheet.drawing.name for sheet in tiled], options.only)
     earlier = _earlier(options.earlier(checked.boat.description.boat)) if options.only or options.tiles else {}
     if options.tiles:
-        return _lost_tiles(checked, [sheet for sheet in there.sheets if sheet.drawing.name in names], options, earlier)
-    made = sheet_files(checked, there.sheets, progress, names)
-    kept = _kept(made.records, earlier, checked, [sheet.drawing.name for sheet in there.sheets])
+        return _lost_tiles(checked, [sheet for sheet in tiled if sheet.drawing.name in names], options, earlier)
+    same = earlier.get("description_sha256") == checked.sha256
+    before = {sheet["name"]: sheet for sheet in earlier.get("sheets", ()) if same and sheet["name"] not in names}
+    kept = tuple(sheet.drawing.name for sheet in tiled if sheet.drawing.name in before)
+    waiting = [*tiled]
+    del tiled  # they are let go one by one
+    made = sheet_files(checked, waiting, progress, names, before)
     made.add_manifest("manifest.json", checked)
-    files, sheets, proof = made.files, made.sheets, made.proof
-    del made  # the records have served, and fill the memory
     progress("writing the job sheet", 0, 1)
-    sheet = job_sheet(checked.boat, title_data(checked), sheets, checked.findings, there.accuracy)
-    files.add("job-sheet.html", [job_sheet_html(sheet)])
-    files.add("job-sheet.pdf", [job_sheet_pdf(sheet, page_size(checked))])
-    return Made(checked, tuple(one for one in sheets if one.drawing.name in names), files, proof, sheet, kept)
+    sheet = job_sheet(checked.boat, title_data(checked), made.sheets, checked.findings, accuracy)
+    made.files.add("job-sheet.html", [job_sheet_html(sheet)])
+    made.files.add("job-sheet.pdf", [job_sheet_pdf(sheet, page_size(checked))])
+    sheets = tuple(one for one in made.sheets if one.drawing.name in names)
+    return Made(checked, sheets, made.files, made.proof, sheet, kept)
 
 
 def _sound(source: Source, options: Options) -> Checked:
@@ -103,16 +105,6 @@ def _earlier(data: bytes | None) -> dict[str, Any]:
     except (ValueError, RecursionError, ProofError):
         return {}
     return contents if contents["version"] == __version__ else {}
-
-
-def _kept(records: dict[str, Any], earlier: dict[str, Any], checked: Checked, names: Sequence[str]) -> tuple[str, ...]:
-    """Add to the records what an earlier manifest of the same description says of sheets not made now; name those."""
-    same = earlier.get("description_sha256") == checked.sha256
-    before = {sheet["name"]: sheet for sheet in earlier.get("sheets", ()) if same and sheet["name"] not in records}
-    every = {**before, **records}
-    records.clear()
-    records.update((name, every[name]) for name in names if name in every)
-    return tuple(name for name in names if name in before)
 
 
 def _lost_tiles(checked: Checked, sheets: Sequence[TiledSheet], options: Options, earlier: dict[str, Any]) -> Made:

@@ -216,50 +216,63 @@ class Files(Mapping[str, bytes]):
         return len(self.streams)
 
 
+def _gone() -> TiledSheet:
+    raise RuntimeError("the sheet's marks were let go")
+
+
 class SheetFiles(NamedTuple):
     """Files by name, the sheets, what the manifest says of each by its name, and the proof."""
 
     files: Files
-    sheets: list[TiledSheet]  # with what joins their tiles, but without marks on them
-    records: dict[str, dict[str, Any]]
+    sheets: list[TiledSheet]  # with what joins their tiles, but without any marks
+    records: Files  # as written
     proof: "ProofReport"
 
     def add_manifest(self, name: str, checked: Checked) -> None:
         """Add the manifest to the files."""
         from templater.paper.manifest import manifest, manifest_json
 
-        contents = {**manifest((), title_data(checked)), "sheets": [*self.records.values()]}
+        contents = {**manifest((), title_data(checked)), "sheets": [*map(self.records.parts, self.records)]}
         self.files.add(name, chain(manifest_json(contents), [b"\n"]))
 
 
 def sheet_files(
-    checked: Checked, sheets: Iterable[TiledSheet], progress: Progress = no_progress, only: Sequence[str] = ()
+    checked: Checked,
+    sheets: list[TiledSheet],
+    progress: Progress = no_progress,
+    only: Sequence[str] = (),
+    earlier: Mapping[str, Any] = {},
 ) -> SheetFiles:
-    """Draw sheets, write those that ``only`` names, or all, as PDF and SVG, prove them and let their marks go.
+    """Draw sheets, write those that ``only`` names, or all, as PDF and SVG, prove them and let them go, off the list.
 
-    Of a large sheet nothing is held longer than it serves: it would fill the memory. Raises ProofError if a file read
-    back differs from its drawing; nothing may then be published.
+    What ``earlier`` says of the others, by name, is kept. Of a large sheet nothing is held longer than it serves: it
+    fills the memory. Raises ProofError if a file read back differs from its drawing; nothing may then be published.
     """
-    from templater.paper.manifest import manifest
+    from templater.paper.manifest import manifest, manifest_json
     from templater.proof.prove import prove
     from templater.proof.report import ProofReport
     from templater.writers.pdf import pdf_parts
     from templater.writers.svg import svg_parts
 
-    title, bare = title_data(checked), list(sheets)
-    made, reports = SheetFiles(Files(checked.options.store), [], {}, ProofReport((), ())), list[ProofReport]()
-    for number, sheet in enumerate(bare):
-        progress("writing", number, len(bare))
-        name, drawn = sheet.drawing.name, sheet.drawn()
-        made.sheets.append(drawn._replace(tiles=tuple(tile._replace(marks=()) for tile in drawn.tiles)))
-        if only and name not in only:
-            continue
-        made.files.add(f"{name}.pdf", pdf_parts(drawn.tiles, name=name, title=title))
-        made.files.add(f"{name}.svg", svg_parts(sheet.drawing, title))
-        contents = manifest([drawn], title)
-        del drawn
-        reports.append(prove({kind: made.files.streams[kind] for kind in (f"{name}.pdf", f"{name}.svg")}, contents))
-        made.records[name] = contents["sheets"][0]
+    title, store, count, reports = title_data(checked), checked.options.store, len(sheets), list[ProofReport]()
+    made = SheetFiles(Files(store), [], Files(store), ProofReport((), ()))
+    while sheets:
+        progress("writing", count - len(sheets), count)
+        drawn = sheets.pop(0).drawn()
+        name, tiles = drawn.drawing.name, tuple(tile._replace(marks=()) for tile in drawn.tiles)
+        drawing = drawn.drawing._replace(marks=(), keep=())
+        made.sheets.append(drawn._replace(drawing=drawing, tiles=tiles, drawn=_gone))
+        record = earlier.get(name)
+        if not only or name in only:
+            made.files.add(f"{name}.pdf", pdf_parts(drawn.tiles, name=name, title=title))
+            made.files.add(f"{name}.svg", svg_parts(drawn.drawing, title))
+            contents = manifest([drawn], title)
+            del drawn
+            files = {kind: made.files.streams[kind] for kind in (f"{name}.pdf", f"{name}.svg")}
+            reports.append(prove(files, contents))
+            record = contents["sheets"][0]
+        if record:
+            made.records.add(name, manifest_json(record, b"  "))
     if not (proof := ProofReport.of(reports)).passed:
         raise ProofError(*proof.findings)
     return made._replace(proof=proof)

@@ -23,7 +23,7 @@ WORN = Correction("worn rollers", 1.0042, 0.9971, 0.0008)
 
 def run(path: Path, correction: Correction = EXACT) -> Run:
     checked, sheets = made_boats.tiled(path.stem, None, correction)
-    made = sheet_files(checked, sheets)
+    made = sheet_files(checked, [*sheets])
     made.add_manifest("manifest.json", checked)
     return dict(made.files), json.loads(made.files["manifest.json"])
 
