@@ -21,7 +21,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
 from itertools import islice
 from typing import Any
-from zlib import compressobj, decompress
+from zlib import compressobj, decompressobj
 
 from templater.drawing.marks import Arc, Circle, Cross, Curve, Line, Mark, Polyline, SheetHole, Text, in_groups
 from templater.paper.tiles import Tile, TiledSheet, TitleData
@@ -29,8 +29,8 @@ from templater.paper.tiles import Tile, TiledSheet, TitleData
 #: Names of the manifest of a run, of that of a fit-up, and of the paper of a run that holds no sheet.
 FILE, FIT_UP_FILE, JOB_SHEET = "manifest.json", "fit-up-manifest.json", "job-sheet.pdf"
 DECIMALS = 6
-#: Rows written at a time.
-_AT_A_TIME = 1000
+#: Rows written at a time, and bytes of them.
+_AT_A_TIME, _PART = 1000, 1 << 18
 Row = tuple[str, str, tuple[float, ...], str, str]
 
 
@@ -63,25 +63,27 @@ class Rows:
             if lacking:
                 yield "without", "", tuple(map(float, lacking.values())), "", ""
 
-        coming = own()
-        pack = compressobj(1)
+        coming, pack, before = own(), compressobj(1), "\n"
         while some := list(islice(coming, _AT_A_TIME)):
             # Between rows alone: within a text each quotation mark has a stroke before it.
             text = _written(some)[1:-1].replace('"], ["', '"],\n["')
-            self._text += pack.compress(f",\n{text}".encode())
+            self._text += pack.compress(f"{before}{text}".encode())
+            before = ",\n"
         self._text += pack.flush()
 
     def __iter__(self) -> Iterator[Row]:
-        return iter(json.loads(b"[%b]" % self.text))
+        return iter(json.loads(b"[%b]" % b"".join(self.parts())))
 
     def in_groups(self) -> Iterator[Row]:
         """Yield the rows of a whole sheet in the order in which its picture shows them."""
         return rows(in_groups(self._whole))
 
-    @property
-    def text(self) -> bytes:
-        """The rows as JSON, each on a line of its own, without brackets."""
-        return decompress(self._text)[2:]
+    def parts(self) -> Iterator[bytes]:
+        """Yield the rows as JSON, each on a line of its own, the first too, without brackets."""
+        unpack, packed = decompressobj(), self._text
+        while part := unpack.decompress(packed, _PART):
+            yield part
+            packed = unpack.unconsumed_tail
 
 
 def _written(value: object) -> str:
@@ -97,8 +99,11 @@ def manifest_json(value: object, indent: bytes = b"") -> Iterator[bytes]:
     if isinstance(value, Iterator):
         yield from value
     elif isinstance(value, Rows):
-        text = value.text.replace(b"\n", inner)
-        yield b"[" + inner + text + b"\n" + indent + b"]" if text else b"[]"
+        yield b"["
+        part = b""
+        for part in value.parts():
+            yield part.replace(b"\n", inner)
+        yield b"\n" + indent + b"]" if part else b"]"
     elif isinstance(value, dict) and value.keys() & {"sheets", "marks"}:
         for number, (key, part) in enumerate(value.items()):
             yield (b"," if number else b"{") + inner + _written(key).encode() + b": "
