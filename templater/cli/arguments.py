@@ -54,8 +54,8 @@ _SHARED: dict[str, dict[str, Any]] = {
 _FIT_UP = "description readings --earlier --paper --out --printer --json"
 
 
-def parser() -> argparse.ArgumentParser:
-    """Return the parser of the whole command line."""
+def parser(only: str = "") -> argparse.ArgumentParser:
+    """Return the parser of the whole command line, or of one command alone, if there is one of that name: faster."""
     whole = _Parser(
         prog="templater",
         description="Full-scale paper templates for fixing the runner plank of a small wooden ice boat, proved true.",
@@ -68,6 +68,8 @@ def parser() -> argparse.ArgumentParser:
 
     def command(name: str, run: str, words: str, shared: str = "", among: Any = commands) -> Callable[..., Any]:
         """Add a command, run by ``module:function`` of this room, and what it shares; return what adds its own."""
+        if among is commands and only and name != only:
+            return lambda *_names, **_said: None
         parser: argparse.ArgumentParser = among.add_parser(name, help=words)
         parser.set_defaults(run=run, command=name)
         for one in shared.split():
@@ -103,19 +105,8 @@ def parser() -> argparse.ArgumentParser:
     add("files", type=Path, nargs="+", metavar="DIR|FILE", help="a boat's folder, or single files")
     add("--manifest", type=Path, help="manifest to hold them against (default: the one beside them)")
 
-    printer = commands.add_parser("printer", help="measure a printer and correct for it")
-    among = printer.add_subparsers(title="commands", metavar="COMMAND", required=True)
-    words = "write a page with the longest bars that the paper takes"
-    page = command("page", "readings:printer_page", words, among=among)
-    page("--to", type=Path, default=Path("printer-page.pdf"), metavar="FILE", help="file to write")
-    words = "store a printer's profile from what was measured on its page"
-    put = command("set", "readings:printer_set", words, "--store", among=among)
-    put("name", help="name of the printer, for print: printer")
-    put("readings", nargs="+", metavar="BAR=LENGTH", help="across=180.2 along=260.1 rising=.. falling=..")
-    for add in (page, put):
-        add("--paper", default="A4", help="paper of the page (default A4)")
-        add("--margin", type=_length, default=7.0, metavar="LENGTH", help=f"of the page (default {MM.size(7)})")
-    command("list", "readings:printer_list", "list the stored profiles", "--store", among=among)
+    if only in ("", "printer"):
+        _add_printer(commands.add_parser("printer", help="measure a printer and correct for it"), command)
 
     add = command("centreline", "readings:work_out", "find the hull's centreline from half breadths", _FIT_UP)
     add("--at", action="append", default=[], metavar="STATION/PORT/STARBOARD", help="one station's half breadths, as "
@@ -146,4 +137,19 @@ def parser() -> argparse.ArgumentParser:
     add("--paper", help="paper of the overlay")
 
     command("schema", "build:schema", "print the JSON Schema of the description, for editors")
-    return whole
+    return whole if commands.choices or not only else parser()
+
+
+def _add_printer(printer: argparse.ArgumentParser, command: Callable[..., Any]) -> None:
+    among = printer.add_subparsers(title="commands", metavar="COMMAND", required=True)
+    words = "write a page with the longest bars that the paper takes"
+    page = command("page", "readings:printer_page", words, among=among)
+    page("--to", type=Path, default=Path("printer-page.pdf"), metavar="FILE", help="file to write")
+    words = "store a printer's profile from what was measured on its page"
+    put = command("set", "readings:printer_set", words, "--store", among=among)
+    put("name", help="name of the printer, for print: printer")
+    put("readings", nargs="+", metavar="BAR=LENGTH", help="across=180.2 along=260.1 rising=.. falling=..")
+    for add in (page, put):
+        add("--paper", default="A4", help="paper of the page (default A4)")
+        add("--margin", type=_length, default=7.0, metavar="LENGTH", help=f"of the page (default {MM.size(7)})")
+    command("list", "readings:printer_list", "list the stored profiles", "--store", among=among)

@@ -22,7 +22,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         _lenient()
         from templater.cli.arguments import parser  # within reach of an early stop from the keyboard
 
-        arguments = parser().parse_args(argv)
+        line = sys.argv[1:] if argv is None else list(argv)
+        arguments = parser(*line[:1]).parse_args(line)
         traceback = arguments.traceback
         module, function = arguments.run.split(":")
         with _stoppable():
