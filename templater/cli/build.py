@@ -15,6 +15,7 @@ from templater.cli.apart import end_with_parent
 from templater.cli.console import DONE, FAULT, OUT_OF_TOLERANCE, count, print_findings, print_json, progress_bar, say
 from templater.description.load import starter_text
 from templater.findings import Location, ProofError, Severity, TemplaterError
+from templater.paper.manifest import MANIFEST_FILE
 from templater.share.names import safe_name
 from templater.units import MM
 
@@ -159,14 +160,13 @@ def make(arguments: argparse.Namespace) -> int:
     told = made.checked.findings  # no file of a run shows S111, of another paper
     print_findings([one for one in told if one.severity is Severity.WARNING or one.code == "S111"], sys.stderr)
     for sheet in made.sheets:
-        paper = f"{sheet.paper.name} {'sideways' if sheet.sideways else 'upright'}"
         cut = f", {count(len(sheet.cut), 'hole')} cut by seams" if sheet.cut else ""
         if sheet.crossed:
             cut += f", {count(len(sheet.crossed), 'other thing')} cut (arms, plates, sight windows)"
         if made.job_sheet is None:
-            say(*(f"{folder / name}: one tile, {paper}" for name in made.files))
+            say(*(f"{folder / name}: one tile, {sheet.lying}" for name in made.files))
         else:
-            say(f"{folder / sheet.drawing.name}.pdf: {count(len(sheet.tiles), 'tile')} {paper}{cut}")
+            say(f"{folder / sheet.drawing.name}.pdf: {count(len(sheet.tiles), 'tile')} {sheet.lying}{cut}")
     kept = [f"{folder}: left as they were: {', '.join(made.kept)}"] if made.kept else []
     say(*kept, *_removed(folder, gone))
     worst = made.proof.worst_text
@@ -206,7 +206,7 @@ def _build(
     from templater.pipeline.make import make
 
     def earlier(boat: str) -> bytes | None:
-        path = arguments.out / safe_name(boat) / "manifest.json"
+        path = arguments.out / safe_name(boat) / MANIFEST_FILE
         return files.read_bytes(path) if path.is_file() else None
 
     with contextlib.ExitStack() as kept:

@@ -57,7 +57,7 @@ def _prove(some: dict[str, bytes], manifest: "Expected", whole: bool) -> "ProofR
 
 def _to_prove(arguments: argparse.Namespace) -> "list[tuple[dict[str, bytes], Expected, bool]]":
     """Return files by name with their manifest, and whether they are a whole run's: all sheets of a folder's runs."""
-    from templater.paper.manifest import FILE, FIT_UP_FILE
+    from templater.paper.manifest import FIT_UP_FILE, MANIFEST_FILE
     from templater.share.handover import MANIFEST
 
     paths: list[Path] = arguments.files
@@ -66,7 +66,9 @@ def _to_prove(arguments: argparse.Namespace) -> "list[tuple[dict[str, bytes], Ex
         if not path.exists() or (path.is_file() and path.suffix.lower() not in (".pdf", ".svg")):
             raise files.FileError(told("Q135" if path.exists() else "Q102", "", path=str(path)))
     folder = first if first.is_dir() else first.parent
-    beside = [path for path in (folder / FILE, folder / FIT_UP_FILE) if path.is_file()] or [folder / FILE]
+    beside = [path for path in (folder / MANIFEST_FILE, folder / FIT_UP_FILE) if path.is_file()] or [
+        folder / MANIFEST_FILE
+    ]
     homes = [named] if named is not None else beside
     if len(paths) == 1 and first.is_dir():
         found = []

@@ -36,7 +36,7 @@ def sheet_data(sheet: TiledSheet) -> dict[str, Any]:
     return {
         "name": drawing.name,
         "title": drawing.title,
-        "paper": f"{sheet.paper.name}, {'sideways' if sheet.sideways else 'upright'}",
+        "paper": sheet.lying,
         "tiles": [tile.name for tile in sheet.tiles],
         "cut": [f"{one.id} by {one.seam}" for one in sheet.cut],
         "svg": svg.replace(

@@ -27,7 +27,7 @@ from templater.drawing.marks import Arc, Circle, Cross, Curve, Line, Mark, Polyl
 from templater.paper.tiles import Tile, TiledSheet, TitleData
 
 #: Names of the manifest of a run, of that of a fit-up, and of the paper of a run that holds no sheet.
-FILE, FIT_UP_FILE, JOB_SHEET = "manifest.json", "fit-up-manifest.json", "job-sheet.pdf"
+MANIFEST_FILE, FIT_UP_FILE, JOB_SHEET = "manifest.json", "fit-up-manifest.json", "job-sheet.pdf"
 DECIMALS = 6
 #: Rows written at a time, and bytes of them.
 _AT_A_TIME, _PART = 1000, 1 << 18

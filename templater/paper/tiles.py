@@ -166,6 +166,11 @@ class TiledSheet(NamedTuple):
     straight_edges: tuple[str, ...]  # ids of the lines that a straight edge is held along
     drawn: "Callable[[], TiledSheet]"  # the same with all marks on its pages, where they were left bare
 
+    @property
+    def lying(self) -> str:
+        """The paper and which way up it lies, for people."""
+        return f"{self.paper.name} {'sideways' if self.sideways else 'upright'}"
+
 
 class TitleData(NamedTuple):
     """Title data after ISO 7200, the same on every tile of a run; empty text where the builder gave none."""

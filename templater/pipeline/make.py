@@ -9,6 +9,7 @@ from templater import __version__
 from templater.description.load import Source
 from templater.drawing.sheets import NAMES
 from templater.findings import DescriptionError, DrawingError, Finding, ProofError
+from templater.paper.manifest import JOB_SHEET, MANIFEST_FILE
 from templater.paper.tiles import TiledSheet, find_paper
 from templater.pipeline.checked import AS_DESCRIBED, Checked, Options, Progress, check, no_progress, title_data
 from templater.pipeline.sheets import Files, chosen, on_paper, sheet_files
@@ -25,8 +26,7 @@ CUT_NOTE = "for-the-shop.pdf"
 CUT_FILES = re.compile(r"[a-z-]+-\d+x-[\d.]+mm\.(dxf|svg)")
 #: Every file that a run of ``make`` may write; those of an earlier run that this one does not write are removed.
 PRODUCTS = frozenset(
-    [f"{sheet}.{kind}" for sheet in NAMES for kind in ("pdf", "svg")]
-    + ["job-sheet.html", "job-sheet.pdf", "manifest.json"]
+    [f"{sheet}.{kind}" for sheet in NAMES for kind in ("pdf", "svg")] + ["job-sheet.html", JOB_SHEET, MANIFEST_FILE]
 )
 #: Names of files with one tile of a sheet.
 _TILE = re.compile(r"([a-z-]+)-\d+-\d+\.pdf")
@@ -79,11 +79,11 @@ def make(source: Source, options: Options = AS_DESCRIBED, progress: Progress = n
     waiting = [*tiled]
     del tiled  # they are let go one by one
     made = sheet_files(checked, waiting, progress, names, before)
-    made.add_manifest("manifest.json", checked)
+    made.add_manifest(MANIFEST_FILE, checked)
     progress("writing the job sheet", 0, 1)
     sheet = job_sheet(checked.boat, title_data(checked), made.sheets, checked.findings, accuracy)
     made.files.add("job-sheet.html", [job_sheet_html(sheet)])
-    made.files.add("job-sheet.pdf", [job_sheet_pdf(sheet, page_size(checked))])
+    made.files.add(JOB_SHEET, [job_sheet_pdf(sheet, page_size(checked))])
     sheets = tuple(one for one in made.sheets if one.drawing.name in names)
     return Made(checked, sheets, made.files, made.proof, sheet, kept)
 

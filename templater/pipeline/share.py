@@ -9,6 +9,7 @@ from pathlib import Path
 from templater import __version__
 from templater.description.load import Source
 from templater.findings import Finding, TemplaterError
+from templater.paper.manifest import JOB_SHEET, MANIFEST_FILE
 from templater.pipeline.checked import AS_DESCRIBED, Checked, Options, Progress, no_progress, title_data
 from templater.pipeline.make import Made, make, page_size
 from templater.pipeline.sheets import on_paper, printed, sheet_files, tile_sheets
@@ -56,7 +57,7 @@ def handover(
     progress("binding", 0, 1)
     boat = made.checked.boat.description.boat
     parts = [Part(sheet.drawing.title, made.files[f"{sheet.drawing.name}.pdf"]) for sheet in made.sheets]
-    parts.append(Part("Job sheet", made.files["job-sheet.pdf"]))
+    parts.append(Part("Job sheet", made.files[JOB_SHEET]))
     bound = [Part("Cover", _cover(made, parts, attached)), *parts]
     return boat, assemble(bound, attached, title=f"{boat}: handover", program=f"templater {__version__}")
 
@@ -68,7 +69,7 @@ def _attached(made: Made, extra: Sequence[tuple[str, bytes]]) -> list[Attached]:
     attached: dict[str, Attached] = {}
     for path, data, role in (
         (checked.source.file, checked.source.data, DESCRIPTION), *(base for base in bases if base[1]),
-        *((name, data, READINGS) for name, data in extra), ("manifest.json", made.files["manifest.json"], MANIFEST),
+        *((name, data, READINGS) for name, data in extra), (MANIFEST_FILE, made.files[MANIFEST_FILE], MANIFEST),
     ):  # fmt: skip
         name = re.split(r"[/\\]", path)[-1]
         if name in attached:
@@ -81,7 +82,7 @@ def _attached(made: Made, extra: Sequence[tuple[str, bytes]]) -> list[Attached]:
 
 def _cover(made: Made, parts: Sequence[Part], attached: Sequence[Attached]) -> bytes:
     """Return the cover's pages; its table of contents counts them as well."""
-    papers = [f"{sheet.paper.name} {'sideways' if sheet.sideways else 'upright'}" for sheet in made.sheets]
+    papers = [sheet.lying for sheet in made.sheets]
     counts = [page_count(part.data) for part in parts]
     data = b""
     for own in (1, 2, 3, 4, 5, 6):

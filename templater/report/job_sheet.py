@@ -100,7 +100,7 @@ def _files(sheets: Sequence[TiledSheet]) -> Table:
             f"{sheet.drawing.name}.pdf",
             sheet.drawing.title,
             len(sheet.tiles),
-            f"{sheet.paper.name} {'sideways' if sheet.sideways else 'upright'}",
+            sheet.lying,
             ", ".join(f"{cut.id} ({cut.seam})" for cut in sheet.cut) or None,
             ", ".join(dict.fromkeys(cut.id for cut in sheet.crossed)) or None,
         )
