@@ -108,14 +108,14 @@ def _pages(reader: PdfReader) -> Iterator[DictionaryObject]:
         count += 1
         if count > _MOST_PAGES or len(nodes) > _DEEPEST:
             raise ValueError("its tree of pages is larger or deeper than a sheet's, or goes in circles")
-        if not isinstance(node, DictionaryObject):
-            raise ValueError("its tree of pages is damaged")
         below = entry(node, "/Kids")
+        if not isinstance(node, DictionaryObject) or not isinstance(below, ArrayObject | None):
+            raise ValueError("its tree of pages is damaged")
         if (entry(node, "/Type") or ("/Page" if below is None else "/Pages")) == "/Page":
             if isinstance(kid, IndirectObject) and kid.idnum not in reader.xref_objStm:
                 reader.resolved_objects.pop((kid.generation, kid.idnum), None)
             yield DictionaryObject({**above, **node})
-        elif isinstance(below, ArrayObject):
+        elif below is not None:
             nodes.append((iter(below), above | {key: node[key] for key in _INHERITED if key in node}))
 
 
