@@ -148,7 +148,7 @@ def test_self_crossing_as_the_geometry_library_has_it(corners: tuple[tuple[float
 def test_self_crossing_of_any_corners_on_a_lattice_as_the_geometry_library_has_it() -> None:
     chance, seen = random.Random(1), Counter[bool]()
     lattice = [(x / 8, y / 8) for x in (-7, -6, -4, -1) for y in (3, 5, 8, 9)]
-    for _ in range(3000):
+    for _ in range(800):
         corners = chance.sample(lattice, chance.choice((3, 4, 5, 6)))
         found, valid = crossing_edges(corners), Polygon(corners).is_valid
         assert (found is None) is valid, corners
@@ -158,7 +158,7 @@ def test_self_crossing_of_any_corners_on_a_lattice_as_the_geometry_library_has_i
             met = one.intersection(other)
             assert met.length > 0 or found[1] - found[0] not in (1, len(corners) - 1), corners
             assert not met.is_empty
-    assert min(seen[True], seen[False]) > 500
+    assert min(seen[True], seen[False]) > 100
 
 
 def test_cells_are_those_that_the_geometry_library_finds_met() -> None:
