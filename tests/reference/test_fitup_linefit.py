@@ -73,6 +73,10 @@ def test_a_point_left_out_has_the_residual_that_the_others_give_it() -> None:
     scatter = np.std(np.array(y[:3] + y[4:]) - rest.intercept - rest.slope * others) * np.sqrt(35 / 33)
     spread = 1 + 1 / 35 + (x[3] - others.mean()) ** 2 / np.sum((others - others.mean()) ** 2)
     assert ratio == pytest.approx(off / (scatter * np.sqrt(spread)), rel=1e-8)
+    # Beside others that lie on one line, it stands apart without end.
+    off, ratio = fit_polynomial([(0.0, 3.0), (1.0, 5.0), (2.0, 8.0), (3.0, 9.0), (4.0, 11.0)]).left_out(2)
+    assert off == pytest.approx(1.0)
+    assert ratio > 1e6
 
 
 @pytest.mark.parametrize(

@@ -151,6 +151,7 @@ def test_toe_read_between_the_runners_gives_back_the_tilt_that_made_it() -> None
     result = shimmed(yaw=0.1, least=2.0, toe=toe)
     assert result.toe is not None
     assert result.toe.tilt == pytest.approx(1.2, abs=1e-6)
+    assert "T245" not in codes(result)
     assert result.seats[0].tilt == pytest.approx(1.2, abs=1e-6)
     assert result.toe.lead_port - result.toe.lead_starboard == pytest.approx(0.2, abs=1e-12)
     assert result.toe.total == pytest.approx(2 * math.degrees(each), rel=1e-9)

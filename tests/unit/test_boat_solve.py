@@ -55,6 +55,9 @@ def test_stations_as_given_are_sorted_and_remember_their_place_in_the_text() -> 
 
 def test_stations_as_given_short_of_the_limit_are_not_said_to_stand_at_it() -> None:
     assert not any(s.at_limit for s in solve(hand_boat.fixing(settings=Settings(stations=(2200.0, 2330.0)))).settings)
+    # 2340 to the last decimal that is printed.
+    near = solve(hand_boat.fixing(settings=Settings(stations=(2339.94, 2339.96, 2340.04, 2340.06)))).settings
+    assert [s.at_limit for s in near] == [False, True, True, False]
 
 
 def test_without_a_rule_stations_stand_alone() -> None:

@@ -11,6 +11,8 @@ from templater.boat.solved import Side
 from templater.findings import ReadingsError
 from templater.fitup.readings import Attempt, CentrelineReadings, Readings, ShimReadings, Toe
 from templater.fitup.record import read_record, record, record_data
+from templater.fitup.rig import Surroundings
+from templater.fitup.square import square
 from templater.pipeline.fitup import fitup_drawings
 from templater.report.blocks import lines
 from templater.report.fitup import centreline_blocks, fitup_page, shim_blocks
@@ -40,6 +42,14 @@ def test_a_record_holds_every_attempt_and_the_last_counts() -> None:
     assert [row.attempt.number for row in result.attempts] == [1, 2]
     assert not result.attempts[0].passed
     assert result.attempts[-1].passed
+    # The post counts as the centreline has it, with its doubt.
+    line = result.centreline
+    assert line is not None
+    assert line.post_offset is not None
+    assert line.post_offset_sd is not None
+    alone = square(turn(0.0, 2), whinchat(), season(0.0), Surroundings(line.post_offset, line.post_offset_sd))
+    assert (alone.post_offset, alone.difference_95) == (0.5, result.attempts[-1].difference_95)
+    assert alone.difference_95 > square(turn(0.0, 2), whinchat(), season(0.0)).difference_95
 
 
 def test_next_season_is_compared_with_this_one() -> None:

@@ -87,7 +87,11 @@ def test_within_tolerance_but_not_for_sure_is_said() -> None:
     result = squared(Builder(0.025), (-1.0, 0.0, 1.0))
     assert result.passed
     assert not result.sure
-    assert "T222" in codes(result)
+    (said,) = (finding.text for finding in result.findings if finding.code == "T222")
+    assert "and measure off_centre" in said
+    measured = squared(Builder(0.025), (-1.0, 0.0, 1.0), off_centre=both([1145.0], [1145.0]))
+    (said,) = (finding.text for finding in measured.findings if finding.code == "T222")
+    assert "off_centre" not in said
 
 
 def test_a_hooked_reading_is_left_out_where_two_remain() -> None:

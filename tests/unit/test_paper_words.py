@@ -201,6 +201,7 @@ def test_the_map_of_the_tiles_is_a_grid_with_this_one_filled(configs: Path, boat
             wanted = {tuple(sorted(tuple(round(part, 6) for part in end) for end in ends)) for ends in grid}
             assert wanted <= there
             assert len(there) == len(wanted) + 2 * blank  # a tile left out is crossed
+            assert any(isinstance(m, Text) and m.text.startswith("crossed: ") for m in tile.marks) is (blank > 0)
             names = {m.text for m in tile.marks if isinstance(m, Text) and m.group is Group.FRAME
                      and inside[0] < m.at[0] < inside[2] and inside[1] < m.at[1] < inside[3]}  # fmt: skip
             assert names <= {other.name for other in sheet.tiles if other is not tile}

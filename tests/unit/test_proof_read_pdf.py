@@ -108,6 +108,15 @@ def test_what_is_filled_is_an_area_and_what_is_dropped_is_nothing() -> None:
     assert [(mark.kind, len(mark.points), mark.ink) for mark in found.marks] == [(AREA, 4, ""), (AREA, 3, "")]
 
 
+#: Each leaves what lies from 100 to 120 both ways, 60 up on the page.
+CLIPS = [
+    b"1 0 0 1 0 60 cm " + b"".join(b"%d %d %d %d re W n " % one for one in boxes)
+    for boxes in (
+        [(100, 100, 20, 20)], [(40, 100, 300, 20), (100, 50, 20, 350)], [(100, 50, 20, 350), (40, 100, 300, 20)],
+    )
+]  # fmt: skip
+
+
 @pytest.mark.parametrize(
     ("content", "ink"),
     [
@@ -115,7 +124,7 @@ def test_what_is_filled_is_an_area_and_what_is_dropped_is_nothing() -> None:
         (b"0 0 0 1 K 0 0 m 72 0 l S", ""), (b"0.5 G 0 0 m 72 0 l S", "grey"), (b"1 0 0 RG 0 0 m 72 0 l S", "coloured"),
         (b"/Cs CS /P1 SCN 0 0 m 72 0 l S", "in a pattern"), (b"0 0 20 20 re W n 0 0 m 72 0 l S", "clipped"),
         (b"0 0 m 9 0 l 9 9 l W n 1 1 m 4 1 l S", None), (b"300 300 9 9 re W n 0 0 m 72 0 l S", None),
-        *((b"100 100 20 20 re W n " + line, ink) for line, ink in (
+        *((clips + line, ink) for clips in CLIPS for line, ink in (
             (b"90 110 m 98 110 l S", None), (b"122 110 m 130 110 l S", None), (b"110 90 m 110 98 l S", None),
             (b"110 122 m 110 130 l S", None), (b"101 110 m 119 110 l S", ""), (b"90 110 m 102 110 l S", "clipped"),
             (b"118 110 m 130 110 l S", "clipped"), (b"110 90 m 110 102 l S", "clipped"),

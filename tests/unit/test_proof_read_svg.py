@@ -92,6 +92,13 @@ def test_the_four_arcs_between_two_points(large: int, sweep: int) -> None:
     assert (length > 20) == bool(large)
 
 
+@pytest.mark.parametrize("way", ["M10,-20 C10,-30 40,-50 50,-20", "M10,-20 c0,-10 30,-30 40,0"])
+def test_a_bezier_piece_is_known_by_its_middle_and_end(way: str) -> None:
+    # By the Bernstein weights 1 3 3 1 over 8: (10 + 30 + 120 + 50) / 8 across, (20 + 90 + 150 + 20) / 8 up.
+    (bend,) = lines(marks(f'<path d="{way}"/>'), CURVE)
+    assert [*map(pytest.approx, bend.points)] == [(10, 20), (26.25, 35), (50, 20)]
+
+
 def test_a_picture_is_read_alike_in_pieces_of_any_length(monkeypatch: pytest.MonkeyPatch) -> None:
     body = '<text font-size="4" x="3">forward</text><circle cx="20" cy="-30" r="9"/><path d="M0 0 H9 V4"/>'
     whole = marks(body)
