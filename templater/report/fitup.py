@@ -116,7 +116,7 @@ def attempt_table(result: SquareResult, figures: Figures) -> Table:
         result.aim_port,
         result.aim_starboard,
         f"{figures.fine(abs(bolt))} {_way(bolt)}; play {play} fore and aft: {VERDICTS[result.room.verdict]}",
-        "clamp the plank once the tapes agree and mark it through the floor's own hole; expect it about "
+        "clamp the plank once the tapes agree and mark it through the floor's sleeve or hole; expect it about "
         f"{say(abs(hole.y))} along the face from the plank's middle, {on} the bolt line; {say(hole.from_first)} "
         "straight from the first hole",
         result.ring,

@@ -125,7 +125,7 @@ def test_square_writes_its_files_and_says_which_way_to_move(
     assert (got, err) == (status, "")
     assert written(tmp_path) == SQUARE_FILES
     assert f"wrote {tmp_path / 'out' / 'whinchat-3' / 'fit-up.html'}" in out
-    assert "clamp the plank once the tapes agree and mark it through the floor's own hole" in out
+    assert "clamp the plank once the tapes agree and mark it through the floor's sleeve or hole" in out
     difference = tapes(aft)[1] - tapes(aft)[0]
     assert re.search(rf"tapes, starboard less port +{difference:.1f} ", out.replace("-0.0", "0.0"))
     if status:
