@@ -62,8 +62,10 @@ class Keys:
             if vars(self)[one.name] is MISSING:
                 raise TypeError(f"{type(self).__name__} needs {one.name}")
 
-    def __setattr__(self, name: str, _value: object) -> None:
+    def __setattr__(self, name: str, _value: object = None) -> None:
         raise AttributeError(f"{type(self).__name__}.{name} never changes")
+
+    __delattr__ = __setattr__
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Keys) and type(self) is type(other) and self.items() == other.items()

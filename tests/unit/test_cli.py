@@ -232,6 +232,12 @@ def test_wrong_usage_is_status_two() -> None:
     assert end.value.code == 2
 
 
+def test_a_command_by_another_name_is_answered_with_those_that_there_are(capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit):
+        main(["mak", "boat.yaml"])
+    assert "invalid choice: 'mak' (choose from 'new', 'check', 'make', 'cut'," in capsys.readouterr().err
+
+
 def test_a_text_that_is_no_utf_8(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path = tmp_path / "boat.yaml"
     path.write_bytes(b"boat: a\nunits: \xff\n")

@@ -393,6 +393,21 @@ def test_a_part_changed_by_the_program_has_only_known_keys_and_stays_frozen() ->
         description.plank.changed(widht=180.0)
     with pytest.raises(AttributeError, match="width"):
         description.plank.width = 180.0  # type: ignore[misc]
+    with pytest.raises(AttributeError, match="width"):
+        del description.plank.width
+
+
+def test_a_part_made_by_the_program_has_its_keys_and_is_like_one_that_was_read() -> None:
+    plank = load_description(SOUND, "boat.yaml").plank
+    again = type(plank)(**{name: getattr(plank, name) for name in plank.declared()})
+    wider = again.changed(width=180.0)
+    assert again == plank != wider
+    assert hash(again) == hash(plank) != hash(wider)
+    assert "width=180.0" in repr(wider)
+    with pytest.raises(TypeError, match="Plank needs length"):
+        type(plank)(**{name: getattr(plank, name) for name in plank.declared() if name != "length"})
+    with pytest.raises(TypeError, match="Plank has no widht"):
+        type(plank)(widht=180.0)
 
 
 def test_a_wood_is_a_name_or_keys() -> None:
