@@ -50,7 +50,11 @@ def _records(name: str, kind: type[Any]) -> tuple[Any, ...]:
 
 
 def _figures(text: str, factor: Fraction) -> Iterator[float]:
-    """Yield the figures of a cell, those of ladders ``first:last:step`` one by one."""
+    """Yield the figures of a cell, those of ladders ``first:last:step`` one by one.
+
+    >>> [*_figures("1/4 2.5 1:2:0.5", Fraction(1))]
+    [0.25, 2.5, 1.0, 1.5, 2.0]
+    """
     for part in text.split():
         if factor == 1 and not {":", "/"} & set(part):
             yield float(part)  # the same, and much faster

@@ -331,3 +331,13 @@ def test_a_page_has_what_the_nodes_above_it_say_unless_it_says_otherwise_itself(
 def test_a_damaged_or_endless_tree_of_pages_is_refused_in_words(changed: dict[str, bytes], said: str) -> None:
     with pytest.raises(ProofError, match=rf"f.pdf: cannot be read as PDF: .*{said}.* \[Q103\]"):
         list(read_pdf(tree(**changed), "f.pdf"))
+
+
+def test_a_tree_of_pages_is_deep_and_wide_only_within_limits(monkeypatch: pytest.MonkeyPatch) -> None:
+    deep = {f"_{number}": b"<< /Type /Pages /Kids [%d 0 R] >>" % (number + 1) for number in range(10, 120)}
+    with pytest.raises(ProofError, match="larger or deeper"):
+        list(read_pdf(tree(_3=b"<< /Type /Pages /Kids [10 0 R] >>", **deep, _120=TREE[5]), "f.pdf"))
+    monkeypatch.setattr("templater.proof.read_pdf._MOST_PAGES", 9)
+    wide = b"<< /Type /Pages /Kids [" + b"5 0 R " * 8 + b"] >>"
+    with pytest.raises(ProofError, match="larger or deeper"):
+        list(read_pdf(tree(_3=wide), "f.pdf"))

@@ -102,25 +102,31 @@ def test_seven_settings_on_a3_are_cut_nowhere_and_nothing_else_is_called_for(con
     assert advice(checked) == {}
 
 
-def test_another_overlap_is_taken_where_it_saves_a_hole_and_none_was_asked_for() -> None:
+@pytest.mark.parametrize("what", ["hole", "plate"])
+def test_another_overlap_is_taken_where_it_saves_a_hole_or_plate_and_none_was_asked_for(what: str) -> None:
     # A4 upright shows 184 mm across. 352 mm leave the seam 1 mm of room with an overlap of 15 (by hand: -3 to -2), and
-    # 7 mm with 9 (-5 to 2): only there it passes the hole, whose circle and 3 mm lie from -6.3 to 1.7.
+    # 7 mm with 9 (-5 to 2): only there it passes the hole, whose circle and 3 mm lie from -6.3 to 1.7, or such a plate.
     sheet = drawing(350.0, 100.0, {"P1": (-2.3, -1050.0), "P2": (-100.0, -1050.0), "P3": (100.0, -1050.0)})
     holes = tuple(SheetHole(hole.id, hole.at, 2.0, "bolt") for hole in sheet.holes)
     marks = tuple(mark for mark in sheet.marks if not isinstance(mark, Circle | Cross))
     sheet = sheet._replace(holes=holes, marks=marks)
+    if what == "plate":
+        sheet = sheet._replace(holes=holes[1:], keep=(("plate A", (-6.3, -1090.0, 1.7, -1010.0)),))
 
     def tiled(overlap: float | None) -> TiledSheet:
         return tile(
             sheet, find_paper("A4"), margin=7.0, overlap=overlap, orientation="upright", title=TITLE
         )  # fmt: skip
 
-    assert [cut.id for cut in tiled(15.0).cut] == ["P1"]
+    def cut(sheet: TiledSheet) -> list[str]:
+        return [one.id for one in (*sheet.cut, *sheet.crossed)]
+
+    assert cut(tiled(15.0)) == ["P1" if what == "hole" else "plate A"]
     chosen = tiled(None)
-    assert chosen.cut == ()
+    assert cut(chosen) == []
     left, right = chosen.tiles
     assert left.window[2] - right.window[0] == pytest.approx(9.0)
-    assert tiled(12.0).cut  # what the builder asks for is done, cut or not
+    assert cut(tiled(12.0))  # what the builder asks for is done, cut or not
 
 
 def test_advice_counts_the_printer_s_correction_in(configs: Path, monkeypatch: pytest.MonkeyPatch) -> None:
