@@ -4,12 +4,35 @@ import _signal  # type: ignore[import-not-found]  # ``signal`` takes longer to l
 import gc
 import os
 import sys
+from types import ModuleType
+
+#: What svgwrite loads at once and is never called: fetching from the web, and rules of its own check, which is off.
+_UNCALLED = ("urllib.request", "svgwrite.data.svgparser")
+
+
+class _Later(ModuleType):
+    """A module of functions that is loaded when one of them is called: these take a twentieth of a run."""
+
+    def __getattr__(self, name: str) -> object:
+        if name.startswith("__"):
+            raise AttributeError(name)
+
+        def call(*values: object, **named: object) -> object:
+            from importlib import import_module
+
+            if sys.modules[self.__name__] is self:
+                del sys.modules[self.__name__]
+            return getattr(import_module(self.__name__), name)(*values, **named)
+
+        return call
 
 
 def run() -> int:
     """Run one command and return its exit status; a stop from the keyboard is told in a line even while it loads."""
     if _signal.getsignal(_signal.SIGINT) is _signal.default_int_handler:  # else somebody wants it passed over
         _signal.signal(_signal.SIGINT, _stop)
+    for name in _UNCALLED:
+        sys.modules.setdefault(name, _Later(name))
     from templater.cli.main import main
 
     status = main()

@@ -1,4 +1,4 @@
-"""Reading what a stranger may have made, in a process of its own, within limits of time and memory."""
+"""Work in a process of its own: within limits of time and memory what a stranger may have made, else to save time."""
 
 import _thread
 import os
@@ -24,10 +24,28 @@ def limited(work: Callable[[], T], fault: type[TemplaterError], code: str, file:
     """
     seconds = SECONDS + size // BYTES_A_SECOND
     try:
-        return _apart(work, seconds) if hasattr(os, "fork") else _timed(work, seconds)
+        return _begin(work, seconds)() if hasattr(os, "fork") else _timed(work, seconds)
     except (EOFError, MemoryError, TimeoutError):
         text = f"takes more than {seconds} s or {MEMORY // 1_000_000} MB to read - it is refused"
         raise fault(Finding(code, "", f"{file}: {text}")) from None
+
+
+def beside(work: Callable[[], T]) -> Callable[[], T]:
+    """Begin work beside what is done here; return what waits for its result, or raises what it raised.
+
+    It is done here, when it is waited for, where nothing is to be gained or the other process ends without a word.
+    """
+    if not hasattr(os, "fork") or os.cpu_count() == 1:
+        return work
+    begun = _begin(work)
+
+    def result() -> T:
+        try:
+            return begun()
+        except EOFError:
+            return work()
+
+    return result
 
 
 def end_with_parent() -> None:
@@ -39,8 +57,11 @@ def end_with_parent() -> None:
         ctypes.CDLL(None).prctl(1, signal.SIGTERM)  # PR_SET_PDEATHSIG. Source: prctl(2) of Linux.
 
 
-def _apart(work: Callable[[], T], seconds: int) -> T:
-    """Do work in a process of its own; raises EOFError if that ends without a word."""
+def _begin(work: Callable[[], T], seconds: int = 0) -> Callable[[], T]:
+    """Begin work in a process of its own, limited if ``seconds`` are given.
+
+    Return what waits for the result; that raises what the work raised, EOFError if the process ends without a word.
+    """
     import pickle  # slow to load, as ``resource`` is, and few commands need it
 
     here, there = os.pipe()
@@ -48,30 +69,31 @@ def _apart(work: Callable[[], T], seconds: int) -> T:
     if not child:
         _child(work, seconds, there)
     os.close(there)
-    try:
-        with os.fdopen(here, "rb") as stream:
-            done, said = pickle.load(stream)
-    finally:
-        with suppress(ProcessLookupError):
-            os.kill(child, 9)
-        os.waitpid(child, 0)
-    if not done:
-        raise said
-    result: T = said
+
+    def result() -> T:
+        try:
+            with os.fdopen(here, "rb") as stream:
+                done, said = pickle.load(stream)
+        finally:
+            with suppress(ProcessLookupError):
+                os.kill(child, 9)
+            os.waitpid(child, 0)
+        if not done:
+            raise said
+        got: T = said
+        return got
+
     return result
 
 
 def _child(work: Callable[[], Any], seconds: int, pipe: int) -> NoReturn:
     """Write to the pipe whether the work was done, with its result or what it raised."""
     import pickle
-    import resource
 
     try:
         end_with_parent()
-        resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds + 1))
-        with suppress(OSError, ValueError):  # only Linux says how much is in use
-            used = int(Path("/proc/self/statm").read_bytes().split()[0]) * resource.getpagesize()
-            resource.setrlimit(resource.RLIMIT_AS, (used + MEMORY, used + MEMORY))
+        if seconds:
+            _limit(seconds)
         try:
             said = pickle.dumps((True, work()))
         except Exception as fault:
@@ -80,6 +102,16 @@ def _child(work: Callable[[], Any], seconds: int, pipe: int) -> NoReturn:
             stream.write(said)
     finally:
         os._exit(0)
+
+
+def _limit(seconds: int) -> None:
+    """Limit the process's time and memory."""
+    import resource
+
+    resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds + 1))
+    with suppress(OSError, ValueError):  # only Linux says how much is in use
+        used = int(Path("/proc/self/statm").read_bytes().split()[0]) * resource.getpagesize()
+        resource.setrlimit(resource.RLIMIT_AS, (used + MEMORY, used + MEMORY))
 
 
 def _timed(work: Callable[[], T], seconds: int) -> T:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, BinaryIO, NamedTuple
 
 from templater.boat.solved import plain
 from templater.cli import files
-from templater.cli.apart import end_with_parent
+from templater.cli.apart import beside, end_with_parent
 from templater.cli.console import DONE, FAULT, OUT_OF_TOLERANCE, count, print_findings, print_json, progress_bar, say
 from templater.description.load import starter_text
 from templater.findings import Location, ProofError, Severity, TemplaterError
@@ -215,6 +215,8 @@ def _build(
             return kept.enter_context(tempfile.TemporaryFile())
 
         options = files.options_of(arguments)._replace(earlier=earlier, store=store)
+        if progress:  # the processes of a fleet keep all processors busy
+            options = options._replace(beside=beside)
         made = make(files.read_source(path), options, progress or no_progress)
         folder: Path = arguments.out / safe_name(made.checked.boat.description.boat)
         standing = [one.name for one in folder.glob("*")]

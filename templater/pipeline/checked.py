@@ -3,7 +3,7 @@
 import hashlib
 import io
 from collections.abc import Callable
-from typing import TYPE_CHECKING, BinaryIO, NamedTuple
+from typing import TYPE_CHECKING, Any, BinaryIO, NamedTuple
 
 from templater import __version__
 from templater.boat.solve import solve
@@ -39,6 +39,8 @@ class Options(NamedTuple):
     printer: str | None = None
     profiles: "Callable[[str], PrinterProfile] | None" = None
     store: Callable[[], BinaryIO] = io.BytesIO  # makes what holds a file until all are made
+    #: Begins work that may be done beside other work; what it returns gives the result.
+    beside: Callable[[Callable[[], Any]], Callable[[], Any]] = lambda work: work
 
     def profile_for(self, description: Description) -> "PrinterProfile | None":
         """Return the profile of the printer that the description names, if any."""

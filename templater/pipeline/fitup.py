@@ -71,7 +71,7 @@ def fit_up(
     correction = options.correction_for(checked.boat.description)
     made = sheet_files(looked, [*tile_sheets(looked, drawings, correction, drawn=False)])
     made.add_manifest(FIT_UP_FILE, looked)
-    return FitUp(found, {**files, **made.files}, made.proof)
+    return FitUp(found, {**files, **made.files}, made.proof())
 
 
 def record_of(checked: Checked, readings: Readings, earlier: Mapping[str, Any] | None = None) -> Record:

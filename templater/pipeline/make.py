@@ -64,6 +64,7 @@ def make(source: Source, options: Options = AS_DESCRIBED, progress: Progress = n
     Raises DescriptionError with every finding, DrawingError if the sheets cannot be put on this paper, ProofError if
     one is read back otherwise than it was drawn; nothing may then be published.
     """
+    from templater.proof.report import ProofReport
     from templater.report.html import job_sheet_html
     from templater.report.job_sheet import job_sheet
     from templater.report.pdf import job_sheet_pdf
@@ -80,12 +81,15 @@ def make(source: Source, options: Options = AS_DESCRIBED, progress: Progress = n
     del tiled  # they are let go one by one
     made = sheet_files(checked, waiting, progress, names, before)
     made.add_manifest(MANIFEST_FILE, checked)
-    progress("writing the job sheet", 0, 1)
     sheet = job_sheet(checked.boat, title_data(checked), made.sheets, checked.findings, accuracy)
-    made.files.add("job-sheet.html", [job_sheet_html(sheet)])
-    made.files.add(JOB_SHEET, [job_sheet_pdf(sheet, page_size(checked))])
+    rest = options.beside(lambda: (job_sheet_html(sheet), job_sheet_pdf(sheet, page_size(checked)), made.proof(".svg")))
+    pages = made.proof(".pdf", progress)
+    progress("writing the job sheet", 0, 1)
+    html, pdf, pictures = rest()
+    made.files.add("job-sheet.html", [html])
+    made.files.add(JOB_SHEET, [pdf])
     sheets = tuple(one for one in made.sheets if one.drawing.name in names)
-    return Made(checked, sheets, made.files, made.proof, sheet, kept)
+    return Made(checked, sheets, made.files, ProofReport.of([pages, pictures]), sheet, kept)
 
 
 def _sound(source: Source, options: Options) -> Checked:

@@ -167,5 +167,6 @@ def overlay_files(a: Checked, b: Checked, paper: str | None = None) -> dict[str,
     if paper is not None:
         b = printed(b, b.boat.description.print.changed(paper=paper))
     there = on_paper(b, b.options, larger=False).checked
-    files = sheet_files(there, [*tile_sheets(there, (overlay(a.boat, b.boat),), drawn=False)]).files
-    return {f".{name.rpartition('.')[2]}": data for name, data in files.items()}
+    made = sheet_files(there, [*tile_sheets(there, (overlay(a.boat, b.boat),), drawn=False)])
+    made.proof()
+    return {f".{name.rpartition('.')[2]}": data for name, data in made.files.items()}

@@ -200,6 +200,7 @@ class Files(Mapping[str, bytes]):
         """Take in a file."""
         self.streams[name] = stream = self._store()
         stream.writelines(parts)
+        stream.flush()  # a process that is begun beside this one would write it once more
 
     def parts(self, name: str) -> Iterator[bytes]:
         """Yield a file in parts."""
@@ -221,12 +222,12 @@ def _gone() -> TiledSheet:
 
 
 class SheetFiles(NamedTuple):
-    """Files by name, the sheets, what the manifest says of each by its name, and the proof."""
+    """Files by name, the sheets, and what the manifest says of each by its name; nothing is proved yet."""
 
     files: Files
     sheets: list[TiledSheet]  # with what joins their tiles, but without any marks
     records: Files  # as written
-    proof: "ProofReport"
+    unread: list[tuple[dict[str, BinaryIO], dict[str, Any]]]  # each sheet's files with their manifest
 
     def add_manifest(self, name: str, checked: Checked) -> None:
         """Add the manifest to the files."""
@@ -234,6 +235,23 @@ class SheetFiles(NamedTuple):
 
         contents = {**manifest((), title_data(checked)), "sheets": [*map(self.records.parts, self.records)]}
         self.files.add(name, chain(manifest_json(contents), [b"\n"]))
+
+    def proof(self, kind: str = "", progress: Progress = no_progress) -> "ProofReport":
+        """Read the files back, all or those of a kind, as ``.svg``.
+
+        Raises ProofError if one differs from its drawing; nothing may then be published.
+        """
+        from templater.proof.prove import prove
+        from templater.proof.report import ProofReport
+
+        reports = []
+        for number, (files, contents) in enumerate(self.unread):
+            progress("reading back", number, len(self.unread))
+            some = {name: stream for name, stream in files.items() if name.endswith(kind)}
+            reports.append(prove(some, contents, whole=not kind))
+        if not (proof := ProofReport.of(reports)).passed:
+            raise ProofError(*proof.findings)
+        return proof
 
 
 def sheet_files(
@@ -243,19 +261,17 @@ def sheet_files(
     only: Sequence[str] = (),
     earlier: Mapping[str, Any] = {},
 ) -> SheetFiles:
-    """Draw sheets, write those that ``only`` names, or all, as PDF and SVG, prove them and let them go, off the list.
+    """Draw sheets, write those that ``only`` names, or all, as PDF and SVG, and let them go, off the list.
 
     What ``earlier`` says of the others, by name, is kept. Of a large sheet nothing is held longer than it serves: it
-    fills the memory. Raises ProofError if a file read back differs from its drawing; nothing may then be published.
+    fills the memory.
     """
     from templater.paper.manifest import manifest, manifest_json
-    from templater.proof.prove import prove
-    from templater.proof.report import ProofReport
     from templater.writers.pdf import pdf_parts
     from templater.writers.svg import svg_parts
 
-    title, store, count, reports = title_data(checked), checked.options.store, len(sheets), list[ProofReport]()
-    made = SheetFiles(Files(store), [], Files(store), ProofReport((), ()))
+    title, store, count = title_data(checked), checked.options.store, len(sheets)
+    made = SheetFiles(Files(store), [], Files(store), [])
     while sheets:
         progress("writing", count - len(sheets), count)
         drawn = sheets.pop(0).drawn()
@@ -268,11 +284,8 @@ def sheet_files(
             made.files.add(f"{name}.svg", svg_parts(drawn.drawing, title))
             contents = manifest([drawn], title)
             del drawn
-            files = {kind: made.files.streams[kind] for kind in (f"{name}.pdf", f"{name}.svg")}
-            reports.append(prove(files, contents))
+            made.unread.append(({kind: made.files.streams[kind] for kind in (f"{name}.pdf", f"{name}.svg")}, contents))
             record = contents["sheets"][0]
         if record:
             made.records.add(name, manifest_json(record, b"  "))
-    if not (proof := ProofReport.of(reports)).passed:
-        raise ProofError(*proof.findings)
-    return made._replace(proof=proof)
+    return made

@@ -11,7 +11,7 @@ from __future__ import annotations
 import io
 import math
 from collections.abc import Container, Iterable, Mapping
-from typing import BinaryIO
+from typing import TYPE_CHECKING, BinaryIO
 
 from templater.drawing.marks import Drawing, Polyline, pieces
 from templater.findings import CATALOGUE, Finding, ProofError
@@ -20,10 +20,12 @@ from templater.plane.shapes import IDENTITY, Point, box_corners
 from templater.proof.expect import Expected, Identity, Wanted, read_manifest
 from templater.proof.marks import AREA, Mark
 from templater.proof.match import LIMIT, Matched, PageMap, find_map, least_squares, match
-from templater.proof.read_pdf import PageMarks, read_pdf
 from templater.proof.read_pictures import read_dxf, read_svg
 from templater.proof.report import Deviation, ProofReport, SheetProof, together, told
 from templater.units import MM
+
+if TYPE_CHECKING:
+    from templater.proof.read_pdf import PageMarks
 
 #: Less than this missing at an edge is no crop, mm: page sizes are often rounded to whole points.
 _CROP = 0.4
@@ -99,6 +101,8 @@ class _Work:
             self._unreadable.add(name)
 
     def _pages(self, name: str, data: bytes | BinaryIO) -> None:
+        from templater.proof.read_pdf import read_pdf  # the library takes long to load
+
         before, seen, ours = len(self.findings), set(self._seen), False
         for number, shown in enumerate(read_pdf(data, name, self._expected.most), 1):
             self._where = f"{name} page {number}"
