@@ -1,4 +1,4 @@
-"""Reading what a stranger made: nothing takes longer or more memory than the limits, whatever the reader does."""
+"""Work in a process of its own: a stranger's files within limits, whatever the reader does; work beside other work."""
 
 import os
 
@@ -62,3 +62,29 @@ def test_without_a_second_process_the_time_is_limited_all_the_same(monkeypatch: 
     assert limited(lambda: 7) == 7
     with pytest.raises(RefusedError):
         limited(endless)
+
+
+def test_work_beside_is_done_in_another_process_and_its_faults_come_through() -> None:
+    first, second = apart.beside(os.getpid), apart.beside(lambda: [1, 2.5, b"text"])
+    assert second() == [1, 2.5, b"text"]
+    assert first() != os.getpid()
+
+    def broken() -> None:
+        raise TemplaterError(Finding("Q104", "strange.pdf", "encrypted"))
+
+    with pytest.raises(TemplaterError, match="encrypted"):
+        apart.beside(broken)()
+
+
+def test_work_whose_process_ends_without_a_word_is_done_here() -> None:
+    here = os.getpid()
+    assert apart.beside(lambda: os.getpid() == here or os.kill(os.getpid(), 9))() is True
+
+
+@pytest.mark.parametrize("lacking", ["a second process", "a second processor"])
+def test_where_nothing_is_to_be_gained_work_beside_is_done_here(monkeypatch: pytest.MonkeyPatch, lacking: str) -> None:
+    if lacking == "a second process":
+        monkeypatch.delattr(os, "fork")
+    else:
+        monkeypatch.setattr(os, "cpu_count", lambda: 1)
+    assert apart.beside(os.getpid)() == os.getpid()

@@ -16,6 +16,7 @@ from typing import Any
 import made_boats
 import pytest
 
+from templater.cli.main import main
 from templater.findings import ProofError, TemplaterError
 from templater.paper import tiling
 from templater.paper.manifest import manifest
@@ -82,6 +83,19 @@ sys.exit(main(["make", {str(configs / "whinchat-3.yaml")!r}, "--out", {str(tmp_p
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=False, cwd=ROOT)
     assert done.returncode == 3, done.stderr
     assert "Traceback" not in done.stderr
+    assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize(("module", "named"), [(pdf, "plates.pdf"), (svg, "plates.svg")], ids=["pages", "pictures"])
+def test_pages_or_pictures_alone_stop_make(
+    configs: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str],
+    module: Any, named: str,
+) -> None:  # fmt: skip
+    # Each kind is read back in a process of its own: one that is true must not stand for the other.
+    before = module._at
+    monkeypatch.setattr(module, "_at", lambda point, *unit: before((point[0] + 0.05, point[1]), *unit))
+    assert main(["make", str(configs / "whinchat-3.yaml"), "--out", str(tmp_path / "out"), "--only", "plates"]) == 3
+    assert {line[: len(named)] for line in capsys.readouterr().err.splitlines()} == {named}
     assert not (tmp_path / "out").exists()
 
 
