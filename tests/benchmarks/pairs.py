@@ -1,6 +1,7 @@
 """Commands in pairs with a process that only imports the libraries: ``python -m tests.benchmarks.pairs [runs]``.
 
-Processor time of whole processes, each run beside one of the floor, so that a busy machine slows both.
+Whole processes by the clock and by processor time, each run beside one of the floor, so that a busy machine slows both.
+The two differ where a command works in two processes at once.
 """
 
 from __future__ import annotations
@@ -23,14 +24,17 @@ COMMANDS = {
 def main() -> None:
     """Print the median ratio of each command to the floor."""
     os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # what is compiled anew at each start measures the compiler
-    rows = [["command", "seconds", "times the floor", "peak MB"]]
+    rows = [["command", "seconds", "times the floor", "processor seconds", "times the floor", "peak MB"]]
     for name, arguments in COMMANDS.items():
         command = [sys.executable, "-m", "templater", *arguments]
         process(command)
         taken = [(process(command), process(FLOOR)) for _ in range(int(sys.argv[1]) if len(sys.argv) > 1 else 7)]
-        ratio = statistics.median(one[1] / floor[1] for one, floor in taken)
-        seconds = statistics.median(one[1] for one, _ in taken)
-        rows.append([name, f"{seconds:.2f}", f"{ratio:.2f}", f"{max(one[2] for one, _ in taken):.0f}"])
+        figures = [
+            f"{statistics.median(figure):.2f}"
+            for clock in (0, 1)
+            for figure in ([one[clock] for one, _ in taken], [one[clock] / floor[clock] for one, floor in taken])
+        ]
+        rows.append([name, *figures, f"{max(one[2] for one, _ in taken):.0f}"])
     sys.stdout.write(table(rows))
 
 
