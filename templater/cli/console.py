@@ -50,20 +50,28 @@ def count(number: int, what: str) -> str:
     return f"{number} {what}" if number == 1 else f"{number} {what}s"
 
 
+_BAR = "{desc}: {n_fmt} of {total_fmt} |{bar:40}|"
+
+
 @contextlib.contextmanager
 def progress_bar() -> Iterator[Callable[[str, int, int], None]]:
     """Give what shows how far a run is: a bar on the terminal, only once it takes over a second."""
     bars: list[tqdm[None]] = []
-    shown_from = time.monotonic() + 1.0
+    due, doing = time.monotonic() + 1.0, ""
 
     def step(what: str, done: int, of: int) -> None:
-        if not bars and sys.stderr.isatty() and time.monotonic() >= shown_from:
+        nonlocal due, doing
+        now = time.monotonic()
+        if not sys.stderr.isatty() or (now < due and (what == doing or not bars)):
+            return
+        if not bars:
             from tqdm import tqdm  # only now: most runs end before loading it would have paid
 
-            bars.append(tqdm(total=of, leave=False, file=sys.stderr))
+            bars.append(tqdm(desc=what, total=of, initial=done, leave=False, file=sys.stderr, bar_format=_BAR))
+        due, doing = now + 0.1, what
         for bar in bars:
             bar.total, bar.n = of, done
-            bar.set_description(what, refresh=bool(done))
+            bar.set_description_str(what)
 
     try:
         yield step

@@ -2,13 +2,13 @@
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import partial
-from itertools import chain
+from itertools import chain, count
 from typing import TYPE_CHECKING, Any, BinaryIO, NamedTuple
 
 from templater.description.keys import Print
 from templater.drawing.marks import Drawing
 from templater.findings import DrawingError, Finding, ProofError
-from templater.paper.tiles import NO_CORRECTION, Correction, TiledSheet
+from templater.paper.tiles import NO_CORRECTION, Correction, Tile, TiledSheet
 from templater.pipeline.checked import Checked, Options, Progress, no_progress, placed, printer_findings, title_data
 from templater.units import MM
 
@@ -244,11 +244,14 @@ class SheetFiles(NamedTuple):
         from templater.proof.prove import prove
         from templater.proof.report import ProofReport
 
-        reports = []
-        for number, (files, contents) in enumerate(self.unread):
-            progress("reading back", number, len(self.unread))
+        reports, total, number = [], sum(len(sheet.tiles) for sheet in self.sheets), count()
+
+        def page() -> None:
+            progress("reading back", next(number), total)
+
+        for files, contents in self.unread:
             some = {name: stream for name, stream in files.items() if name.endswith(kind)}
-            reports.append(prove(some, contents, whole=not kind))
+            reports.append(prove(some, contents, whole=not kind, page=page))
         if not (proof := ProofReport.of(reports)).passed:
             raise ProofError(*proof.findings)
         return proof
@@ -270,17 +273,23 @@ def sheet_files(
     from templater.writers.pdf import pdf_parts
     from templater.writers.svg import svg_parts
 
-    title, store, count = title_data(checked), checked.options.store, len(sheets)
+    title, store = title_data(checked), checked.options.store
     made = SheetFiles(Files(store), [], Files(store), [])
+    total, number = sum(len(sheet.tiles) for sheet in sheets), count()
+
+    def told(tiles: Iterable[Tile]) -> Iterator[Tile]:
+        for tile in tiles:
+            progress("writing", next(number), total)
+            yield tile
+
     while sheets:
-        progress("writing", count - len(sheets), count)
         drawn = sheets.pop(0).drawn()
         name, tiles = drawn.drawing.name, tuple(tile._replace(marks=()) for tile in drawn.tiles)
         drawing = drawn.drawing._replace(marks=(), keep=())
         made.sheets.append(drawn._replace(drawing=drawing, tiles=tiles, drawn=_gone))
         record = earlier.get(name)
         if not only or name in only:
-            made.files.add(f"{name}.pdf", pdf_parts(drawn.tiles, name=name, title=title))
+            made.files.add(f"{name}.pdf", pdf_parts(told(drawn.tiles), name=name, title=title))
             made.files.add(f"{name}.svg", svg_parts(drawn.drawing, title))
             contents = manifest([drawn], title)
             del drawn

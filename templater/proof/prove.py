@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import io
 import math
-from collections.abc import Container, Iterable, Mapping
+from collections.abc import Callable, Container, Iterable, Mapping
 from typing import TYPE_CHECKING, BinaryIO
 
 from templater.drawing.marks import Drawing, Polyline, pieces
@@ -34,17 +34,18 @@ _STAYED = 0.6
 
 
 def prove(
-    files: Mapping[str, bytes | BinaryIO], manifest: object, *, whole: bool = True, as_written: bool = True
-) -> ProofReport:
+    files: Mapping[str, bytes | BinaryIO], manifest: object, *, whole: bool = True, as_written: bool = True,
+    page: Callable[[], None] = lambda: None,
+) -> ProofReport:  # fmt: skip
     """Read files back and compare them with the manifest, as read from ``manifest.json`` or about to be written.
 
     ``files``, by name, are PDF files, some or all of a run's, also several sheets in one; SVG files of whole sheets
     under their own names; streams if they are large. They are ``whole`` if all of the run should be there: those
-    missing are named. Nothing is forgiven files ``as_written``, which no other program had. Raises ProofError Q101:
-    the manifest is at fault.
+    missing are named. Nothing is forgiven files ``as_written``, which no other program had. ``page`` is called before
+    each page. Raises ProofError Q101: the manifest is at fault.
     """
     expected = manifest if isinstance(manifest, Expected) else read_manifest(manifest)
-    work = _Work(expected, as_written=as_written, several=len(files) > 1)
+    work = _Work(expected, page, as_written=as_written, several=len(files) > 1)
     for name, data in files.items():
         work.file(name, data)
     work.missing(files, whole=whole)
@@ -71,8 +72,8 @@ def prove_cut(drawing: Drawing, dxf: bytes, svg: bytes) -> float:
 class _Work:
     """Pages seen so far."""
 
-    def __init__(self, expected: Expected, *, as_written: bool, several: bool) -> None:
-        self._expected, self._as_written, self._several = expected, as_written, several
+    def __init__(self, expected: Expected, page: Callable[[], None], *, as_written: bool, several: bool) -> None:
+        self._expected, self._told, self._as_written, self._several = expected, page, as_written, several
         self.proofs = {one.identity.sheet: SheetProof(one.identity.sheet) for one in expected.pictures}
         self.findings: list[Finding] = []
         self._unreadable: set[str] = set()
@@ -105,6 +106,7 @@ class _Work:
 
         before, seen, ours = len(self.findings), set(self._seen), False
         for number, shown in enumerate(read_pdf(data, name, self._expected.most), 1):
+            self._told()
             self._where = f"{name} page {number}"
             for complaint in shown.complaints:
                 self._say("Q105", f"the reader complains: {complaint}", lighter=True)

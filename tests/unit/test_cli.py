@@ -1,6 +1,7 @@
 """The shell: exit status, messages, and files that appear together or not at all."""
 
 import ctypes
+import io
 import json
 import os
 import re
@@ -17,9 +18,11 @@ import pypdf
 import pytest
 
 from templater.cli import files as cli_files
+from templater.cli.console import progress_bar
 from templater.cli.main import main
 from templater.page.engine import call
 from templater.pipeline.checked import Options, check
+from templater.pipeline.make import make
 from templater.pipeline.sheets import on_paper
 from templater.report.job_sheet import accuracy_tables
 from templater.share.names import safe_name, unfit_names
@@ -539,3 +542,22 @@ sys.exit(run())
 def test_a_stop_from_the_keyboard_is_told_in_a_line_or_comes_too_late(when: str, status: int, said: str) -> None:
     run = subprocess.run([sys.executable, "-c", STOPPED, when, "schema"], capture_output=True, text=True, check=False)
     assert (run.returncode, run.stderr) == (status, said)
+
+
+def test_long_work_is_told_page_by_page(configs: Path) -> None:
+    told: list[tuple[str, int, int]] = []
+    make(cli_files.read_source(configs / "whinchat-3.yaml"), progress=lambda *step: told.append(step))
+    for what in ("writing", "reading back"):
+        assert [step for step in told if step[0] == what] == [(what, page, 8) for page in range(8)]
+
+
+def test_the_bar_shows_what_is_done_after_a_second_and_each_new_stage_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    now, terminal = [0.0], io.StringIO()
+    monkeypatch.setattr("time.monotonic", lambda: now[0])
+    monkeypatch.setattr(terminal, "isatty", lambda: True, raising=False)
+    monkeypatch.setattr(sys, "stderr", terminal)
+    with progress_bar() as step:
+        for now[0], what, done in ((0.5, "a", 0), (1.5, "a", 1), (1.55, "a", 2), (1.57, "b", 0), (1.7, "b", 3)):
+            step(what, done, 4)
+    shown = re.findall(r"([ab]: \d of 4)", terminal.getvalue())
+    assert list(dict.fromkeys(shown)) == ["a: 1 of 4", "b: 0 of 4", "b: 3 of 4"]
