@@ -93,7 +93,12 @@ def _child(work: Callable[[], Any], seconds: int, pipe: int) -> NoReturn:
     try:
         end_with_parent()
         if seconds:
-            _limit(seconds)
+            import resource
+
+            resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds + 1))
+            with suppress(OSError, ValueError):  # only Linux says how much is in use
+                used = int(Path("/proc/self/statm").read_bytes().split()[0]) * resource.getpagesize()
+                resource.setrlimit(resource.RLIMIT_AS, (used + MEMORY, used + MEMORY))
         try:
             said = pickle.dumps((True, work()))
         except Exception as fault:
@@ -102,16 +107,6 @@ def _child(work: Callable[[], Any], seconds: int, pipe: int) -> NoReturn:
             stream.write(said)
     finally:
         os._exit(0)
-
-
-def _limit(seconds: int) -> None:
-    """Limit the process's time and memory."""
-    import resource
-
-    resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds + 1))
-    with suppress(OSError, ValueError):  # only Linux says how much is in use
-        used = int(Path("/proc/self/statm").read_bytes().split()[0]) * resource.getpagesize()
-        resource.setrlimit(resource.RLIMIT_AS, (used + MEMORY, used + MEMORY))
 
 
 def _timed(work: Callable[[], T], seconds: int) -> T:

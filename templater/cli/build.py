@@ -132,13 +132,12 @@ def _inherited(description: "Description") -> list[tuple[str, str | float | None
 
 
 def _inherited_lines(description: "Description") -> list[str]:
-    from templater.report.blocks import Quantity, lines, table
+    from templater.report.blocks import lines, table, value_of
 
-    cells = tuple(
-        (key, "a list" if value is None else Quantity(value, "size", 4) if long and isinstance(value, float) else value,
-         str(where).rpartition(":")[0])
+    cells = [
+        (key, "a list" if value is None else value_of(value, long), str(where).rpartition(":")[0])
         for key, value, long, where in _inherited(description)
-    )  # fmt: skip
+    ]
     return lines(table("inherited", cells, count=str(len(cells))), description.figures) if cells else []
 
 

@@ -99,7 +99,7 @@ class SquareResult(NamedTuple):
     off_centre: float | None  # plank's middle to starboard of the centreline, if measured
     off_centre_sd: float  # that of the centring until it is measured
     post_offset: float  # steering post to starboard of the centreline as allowed for
-    off_centre_rows: tuple[OffCentre, ...]
+    off_centre_turn: OffCentre
     second_hole: SecondHole
     findings: tuple[Finding, ...]
 
@@ -164,17 +164,17 @@ def square(attempt: Attempt, boat: Boat, readings: Readings, beside: Surrounding
         off_centre=fit.off if measured else None,
         off_centre_sd=fit.off_sd,
         post_offset=beside.post,
-        off_centre_rows=off_centre_rows(rig),
+        off_centre_turn=off_centre_turn(rig),
         second_hole=SecondHole(free, 0.0 - spread * math.sin(goal), along, abs(spread)),
         findings=tuple(sifter.findings),
     )
     return _told(result, sifter, rig, attempt, fit) if sifter.decided else result
 
 
-def off_centre_rows(rig: Rig) -> tuple[OffCentre, ...]:
+def off_centre_turn(rig: Rig, offset: float = 1.0) -> OffCentre:
     """Return what a plank off centre does to equal tapes: tan(yaw) = -offset / distance to the corners' line."""
-    yaws = {offset: -math.atan2(offset, rig.corners_station) for offset in (1.0, 2.0, 5.0)}
-    return tuple(OffCentre(off, math.degrees(yaw), rig.corners.apart * math.sin(yaw)) for off, yaw in yaws.items())
+    yaw = -math.atan2(offset, rig.corners_station)
+    return OffCentre(offset, math.degrees(yaw), rig.corners.apart * math.sin(yaw))
 
 
 def _sifted(attempt: Attempt, sifter: Sifter) -> Attempt:

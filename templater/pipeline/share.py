@@ -8,12 +8,12 @@ from pathlib import Path
 
 from templater import __version__
 from templater.description.load import Source
-from templater.findings import Finding, TemplaterError
+from templater.findings import Finding, TemplaterError, counted
 from templater.paper.manifest import JOB_SHEET, MANIFEST_FILE
 from templater.pipeline.checked import AS_DESCRIBED, Checked, Options, Progress, no_progress, title_data
 from templater.pipeline.make import Made, make, page_size
 from templater.pipeline.sheets import on_paper, printed, sheet_files, tile_sheets
-from templater.report.blocks import Block, Bullets, JobSheet, Quantity, Section, Steps, Table, Value, items, table
+from templater.report.blocks import Block, Bullets, JobSheet, Section, Steps, Table, Value, items, table, value_of
 from templater.report.job_sheet import title_facts
 from templater.report.pdf import job_sheet_pdf
 from templater.share.compare import Comparison, Difference, overlay
@@ -127,15 +127,15 @@ def _cover_sheet(made: Made, contents: Table, attached: Sequence[Attached]) -> J
 
 def comparison_blocks(comparison: Comparison, figures: Figures) -> tuple[Block, ...]:
     """Return how two boats differ, as blocks for the terminal or a page; lengths in the figures of the second boat."""
-    moved = [row for row in comparison.moves if row.differs]
-    differing = [(row.key, *values_of(row, figures)) for row in comparison.differences]
+    differing = [(counted(row.key), *values_of(row, figures)) for row in comparison.differences]
     differences = table("differences", differing, count=str(len(differing)), a=comparison.a, b=comparison.b)
-    holes = (
-        (row.id, None, None, None, None, f"{row.name}: only in {row.only_in}") if row.move is None
-        else (row.id, *row.move, row.distance, row.widening or None, None)
-        for row in moved
-    )  # fmt: skip
-    moves = table("moves", holes, moved=str(len(moved)), all=str(len(comparison.moves)))
+    alike: dict[tuple[Value, ...], list[str]] = defaultdict(list)  # a spread or a pitch moves many holes alike
+    for row in (row for row in comparison.moves if row.differs):
+        told = f"{row.name}: only in {row.only_in}" if row.only_in else None
+        moved = [round(value, 3) for value in (*row.move, row.distance)] if row.move else [None] * 3
+        alike[*moved, round(row.widening, 3) or None, told].append(row.id)
+    count, rows = sum(map(len, alike.values())), ((tuple(ids), *rest) for rest, ids in alike.items())
+    moves = table("moves", rows, moved=str(count), all=str(len(comparison.moves)))
     margins = table("margins", comparison.margins)
     serves = []
     for sheet in comparison.sheets:
@@ -150,13 +150,8 @@ def values_of(row: Difference, figures: Figures) -> tuple[Value, Value]:
     """Return what A and B say, lengths as sizes, or finer where those would read the same."""
     sizes = {figures.size(value) for value in (row.a, row.b) if isinstance(value, float)}
     kind = ("size", 1) if len(sizes) == 2 or None in (row.a, row.b) else ("fine", 4)
-
-    def cell(value: str | float | None) -> Value:
-        if value is None:
-            return "not given"
-        return Quantity(value, *kind) if row.length and isinstance(value, float) else value
-
-    return cell(row.a), cell(row.b)
+    a, b = (value_of(value, row.length, *kind) for value in (row.a, row.b))
+    return a, b
 
 
 def overlay_files(a: Checked, b: Checked, paper: str | None = None) -> dict[str, bytes]:

@@ -142,6 +142,17 @@ def _valued(value: Value, label: Column) -> Value:
     return Quantity(value, *label[1:]) if isinstance(value, int | float) and label.kind != "text" else value
 
 
+def value_of(value: str | float | None, length: bool, kind: str = "size", decimals: int = 4) -> Value:
+    """Return a value of the description for a cell, a length as a figure of some kind, others as written in YAML."""
+    if value is None:
+        return "not given"
+    if isinstance(value, bool):
+        return str(value).lower()
+    if not isinstance(value, float):
+        return value
+    return Quantity(value, kind, decimals) if length else f"{value:g}"
+
+
 @cache
 def _forms() -> dict[str, tuple[Table, tuple[Column, ...], list[str]]]:
     """Return the tables of ``tables.txt`` by key, without rows, the labels of rows, and how each is set."""

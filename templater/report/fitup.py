@@ -139,11 +139,11 @@ def _off_centre(result: SquareResult, figures: Figures) -> str:
         return f"{post}The plank's middle lies {_aside(result.off_centre, figures)} of the centreline, allowed for"
     if result.off_centre_sd:
         unsure = f", give or take {say(2 * result.off_centre_sd)}, which the interval of the turn carries"
-    row = result.off_centre_rows[0]
+    turn = result.off_centre_turn
     return (
-        f"{post}Taken as centred{unsure}: each {say(1.0, 0)} the plank lies off centre turns it by {abs(row.yaw):.3f}° "
-        f"({say(abs(row.ends))} between the ends) with equal tapes; to allow for it, measure from the centreline to "
-        "each chock corner along the plank (off_centre)"
+        f"{post}Taken as centred{unsure}: each {say(turn.offset, 0)} the plank lies off centre turns it by "
+        f"{abs(turn.yaw):.3f}° ({say(abs(turn.ends))} between the ends) with equal tapes; to allow for it, measure "
+        "from the centreline to each chock corner along the plank (off_centre)"
     )
 
 

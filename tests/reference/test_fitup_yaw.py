@@ -28,7 +28,7 @@ from scipy.special import stdtrit
 from templater.boat.solved import Side
 from templater.fitup.readings import Readings
 from templater.fitup.rig import Surroundings, fit_yaw, rig_of
-from templater.fitup.square import off_centre_rows, square
+from templater.fitup.square import off_centre_turn, square
 
 SIDES = (Side.PORT, Side.STARBOARD)
 
@@ -130,8 +130,7 @@ def test_the_interval_of_the_difference_is_worked_out_as_the_guide_says(scatter:
 def test_equal_tapes_on_an_off_centre_plank_turn_it_by_offset_over_distance() -> None:
     # tan(yaw) = -offset / distance: the foot of the perpendicular from the post is the middle between the corners.
     rig = rig_of(whinchat(), 3)
-    assert [row.offset for row in off_centre_rows(rig)] == [1, 2, 5]
-    for row in off_centre_rows(rig):
+    for row in (off_centre_turn(rig, offset) for offset in (1.0, 2.0, 5.0)):
         yaw = math.radians(row.yaw)
         assert math.tan(yaw) == pytest.approx(-row.offset / 2346.0, rel=1e-12)
         # The post, the middle and a corner: a plank whose middle lies there, turned so, has equal tapes.

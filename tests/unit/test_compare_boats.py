@@ -52,6 +52,27 @@ def test_a_boat_serves_itself(configs: Path) -> None:
     assert all(move.distance == 0 for move in found.moves)
 
 
+def test_holes_that_move_alike_are_one_row(configs: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    # By hand as above: the pitch moves a setting's holes aft, the spread all of them outboard; the block base stays.
+    assert main(["compare", str(configs / "whinchat-3.yaml"), str(configs / "whinchat-4.yaml")]) == 3
+    told = capsys.readouterr().out
+    rows = {tuple(re.split(" {2,}", line.strip())) for line in told.splitlines() if re.match("  [PS][123]", line)}
+    assert rows == {
+        (f"{side}{n}, {side}{n}a1..4, {side}{n}b1..4{pin}", f"+{aft}", f"{sign}7.25", away)
+        for side, sign in (("P", "-"), ("S", "+"))
+        for n, aft, away, pin in ((1, "10.00", "12.35", ""), (2, "5.00", "8.81", ""), (3, "0.00", "7.25", f", K{side}"))
+    }
+    assert "Holes that differ: 56 of 60" in told
+
+
+def test_values_are_told_as_they_are_written(configs: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    main(["compare", str(configs / "whinchat-3.yaml"), str(configs / "whinchat-5.yaml")])
+    told = capsys.readouterr().out
+    assert re.search(r"fittings 1\.mirror +false +true", told)
+    assert re.search(r"fittings 2\.rotate +not given +30\n", told)
+    assert re.search(r"A1\.\.4 .* block base: only in Whinchat 3\n", told)
+
+
 def test_holes_of_only_one_boat_are_named(configs: Path) -> None:
     found = compare(boat(configs / "whinchat-3.yaml"), boat(configs / "whinchat-5.yaml"))
     only = {move.id: move.only_in for move in found.moves if move.move is None}
@@ -118,7 +139,7 @@ def test_a_boat_in_inches_is_compared_in_inches(
     assert main(["compare", str(one), str(other)]) == 3
     told = capsys.readouterr().out
     assert re.search(r"fixing\.half_spread +8 in +8 1/32 in", told)
-    assert re.search(r"P1 .*\(0\.031\)", told)
+    assert re.search(r"P1\.\.5, .*\(0\.031\)", told)
     words = " ".join(mark.text for mark in overlay(boat(one), boat(other)).marks if isinstance(mark, Text))
     assert "it 0.79 mm (0.031 in) to port" in words
 
@@ -129,7 +150,7 @@ def test_a_handover_file_is_compared_like_its_description(
     friend = tmp_path / "friend.pdf"
     friend.write_bytes(made_boats.handed_over("whinchat-4"))
     assert main(["compare", str(configs / "whinchat-4.yaml"), str(friend)]) == 0
-    assert "0 of 60 holes differ" in capsys.readouterr().out
+    assert "Holes that differ: 0 of 60" in capsys.readouterr().out
 
 
 def test_plates_serve_by_their_own_shape_not_by_their_place(configs: Path) -> None:

@@ -30,7 +30,7 @@ def test_check_shows_which_values_are_inherited(configs: Path, capsys: pytest.Ca
         assert own not in rows
     assert main(["check", str(path)]) == 0
     text = capsys.readouterr().out
-    assert f"{len(rows)} values inherited\n" in text
+    assert f"Inherited values: {len(rows)}\n" in text
     assert re.search(r"  plank\.crown +38 mm ", text)
 
 

@@ -3,6 +3,7 @@
 import math
 from itertools import pairwise
 
+import made_boats
 import pytest
 from paper_scenes import TITLE, drawing, floor, hole_marks
 from shapely.geometry import Point, box
@@ -27,7 +28,7 @@ from templater.findings import DrawingError
 from templater.paper.placing import Clear
 from templater.paper.tiles import Correction, Tile, TiledSheet, find_paper
 from templater.paper.tiling import tile
-from templater.plane.shapes import box_within, boxes_overlap
+from templater.plane.shapes import box_about, box_within, boxes_overlap
 
 PAPERS: list[tuple[str | CustomPaper, str]] = [
     ("A4", "upright"),
@@ -397,6 +398,22 @@ def test_too_small_a_paper_is_refused_with_the_smallest_that_works(size: tuple[f
         tiled(floor(), CustomPaper(width=size[0], height=size[1]))
     assert caught.value.findings[0].code == "S103"
     assert tiled(floor(), CustomPaper(width=194.0, height=184.0)).tiles
+
+
+def test_of_overlaps_that_cut_alike_the_one_whose_band_takes_in_least_is_taken() -> None:
+    # A3 takes the floor in two tiles; the seam runs beside the middle, through the sight windows whatever the overlap.
+    whole = next(one.drawing for one in made_boats.tiled("whinchat-3")[1] if one.drawing.name == "floor")
+    things = [box_about(hole.at, hole.diameter / 2) for hole in whole.holes]
+    things += [box for name, box in whole.keep if name != WORDS]
+
+    def taken_in(overlap: float | None) -> tuple[int, int]:
+        made = tiled(whole, "A3", overlap=overlap)
+        left, right = made.tiles[1].window[0], made.tiles[0].window[2]
+        return len(made.crossed), sum(box[0] < right and box[2] > left for box in things)
+
+    tried = [taken_in(overlap) for overlap in (15.0, 12.0, 10.0, 9.0)]
+    assert len({cut for cut, _ in tried}) == 1
+    assert taken_in(None) == min(tried) < tried[0]
 
 
 def test_too_small_an_overlap_is_refused() -> None:
