@@ -37,7 +37,10 @@ def beside(work: Callable[[], T]) -> Callable[[], T]:
     """
     if not hasattr(os, "fork") or os.cpu_count() == 1:
         return work
-    begun = _begin(work)
+    try:
+        begun = _begin(work)
+    except OSError:  # no room for another process
+        return work
 
     def result() -> T:
         try:
@@ -73,21 +76,22 @@ def _begin(work: Callable[[], T], seconds: int = 0) -> Callable[[], T]:
     def result() -> T:
         try:
             with os.fdopen(here, "rb") as stream:
-                done, said = pickle.load(stream)
+                said: T | Exception = pickle.load(stream)
+        except pickle.UnpicklingError:
+            raise EOFError from None  # it ended amid its last word
         finally:
             with suppress(ProcessLookupError):
                 os.kill(child, 9)
             os.waitpid(child, 0)
-        if not done:
+        if isinstance(said, Exception):
             raise said
-        got: T = said
-        return got
+        return said
 
     return result
 
 
 def _child(work: Callable[[], Any], seconds: int, pipe: int) -> NoReturn:
-    """Write to the pipe whether the work was done, with its result or what it raised."""
+    """Write the work's result to the pipe, or what it raised."""
     import pickle
 
     try:
@@ -100,11 +104,11 @@ def _child(work: Callable[[], Any], seconds: int, pipe: int) -> NoReturn:
                 used = int(Path("/proc/self/statm").read_bytes().split()[0]) * resource.getpagesize()
                 resource.setrlimit(resource.RLIMIT_AS, (used + MEMORY, used + MEMORY))
         try:
-            said = pickle.dumps((True, work()))
+            said = work()
         except Exception as fault:
-            said = pickle.dumps((False, fault))
+            said = fault
         with os.fdopen(pipe, "wb") as stream:
-            stream.write(said)
+            stream.write(pickle.dumps(said))
     finally:
         os._exit(0)
 

@@ -56,25 +56,23 @@ _BAR = "{desc}: {n_fmt} of {total_fmt} |{bar:40}|"
 @contextlib.contextmanager
 def progress_bar() -> Iterator[Callable[[str, int, int], None]]:
     """Give what shows how far a run is: a bar on the terminal, only once it takes over a second."""
-    bars: list[tqdm[None]] = []
+    bar: tqdm[None] | None = None
     due, doing = time.monotonic() + 1.0, ""
 
     def step(what: str, done: int, of: int) -> None:
-        nonlocal due, doing
+        nonlocal bar, due, doing
         now = time.monotonic()
-        if not sys.stderr.isatty() or (now < due and (what == doing or not bars)):
+        if not sys.stderr.isatty() or (now < due and (what == doing or bar is None)):
             return
-        if not bars:
+        if bar is None:
             from tqdm import tqdm  # only now: most runs end before loading it would have paid
 
-            bars.append(tqdm(desc=what, total=of, initial=done, leave=False, file=sys.stderr, bar_format=_BAR))
-        due, doing = now + 0.1, what
-        for bar in bars:
-            bar.total, bar.n = of, done
-            bar.set_description_str(what)
+            bar = tqdm(desc=what, total=of, initial=done, leave=False, file=sys.stderr, bar_format=_BAR)
+        due, doing, bar.total, bar.n = now + 0.1, what, of, done
+        bar.set_description_str(what)
 
     try:
         yield step
     finally:
-        for bar in bars:
+        if bar is not None:
             bar.close()

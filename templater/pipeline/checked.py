@@ -39,8 +39,7 @@ class Options(NamedTuple):
     printer: str | None = None
     profiles: "Callable[[str], PrinterProfile] | None" = None
     store: Callable[[], BinaryIO] = io.BytesIO  # makes what holds a file until all are made
-    #: Begins work that may be done beside other work; what it returns gives the result.
-    beside: Callable[[Callable[[], Any]], Callable[[], Any]] = lambda work: work
+    beside: Callable[[Callable[[], Any]], Callable[[], Any]] = lambda work: work  # begins work, gives its result later
 
     def profile_for(self, description: Description) -> "PrinterProfile | None":
         """Return the profile of the printer that the description names, if any."""

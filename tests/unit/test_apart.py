@@ -1,6 +1,7 @@
 """Work in a process of its own: a stranger's files within limits, whatever the reader does; work beside other work."""
 
 import os
+import pickle
 
 import pytest
 
@@ -81,10 +82,19 @@ def test_work_whose_process_ends_without_a_word_is_done_here() -> None:
     assert apart.beside(lambda: os.getpid() == here or os.kill(os.getpid(), 9))() is True
 
 
-@pytest.mark.parametrize("lacking", ["a second process", "a second processor"])
+def test_a_process_that_ends_amid_its_word_is_taken_for_one_that_never_spoke(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("pickle.dumps", lambda said, whole=pickle.dumps: whole(said)[:-9])
+    assert apart.beside(lambda: "a long word that is cut off")() == "a long word that is cut off"
+    with pytest.raises(RefusedError):
+        limited(lambda: "a long word that is cut off")
+
+
+@pytest.mark.parametrize("lacking", ["a second process", "a second processor", "room for one"])
 def test_where_nothing_is_to_be_gained_work_beside_is_done_here(monkeypatch: pytest.MonkeyPatch, lacking: str) -> None:
     if lacking == "a second process":
         monkeypatch.delattr(os, "fork")
+    elif lacking == "room for one":
+        monkeypatch.setattr(os, "fork", lambda: os.close(-1))  # an OSError, as the system's
     else:
         monkeypatch.setattr(os, "cpu_count", lambda: 1)
     assert apart.beside(os.getpid)() == os.getpid()
