@@ -32,7 +32,8 @@ _CHANGING = (
     "mkdir", "rename", "renameat2", "link", "linkat", "symlink", "symlinkat", "unlink", "unlinkat", "rmdir", "chmod",
     "fchmod", "fchmodat", "fsync", "write", "utimensat", "close", "openat",
 )  # fmt: skip
-CALLS = (*_CHANGING, "read", "readlink", "newfstatat", "fstat", "lseek", "getdents64", "ioctl", "access")
+CALLS = (*_CHANGING, "read", "readlink", "newfstatat", "fstat", "lseek", "getdents64", "ioctl", "access",
+         "clone", "pipe2")  # fmt: skip
 #: Longest a run may take, seconds.
 PATIENCE = 60.0
 
