@@ -6,9 +6,6 @@ import os
 import sys
 from types import ModuleType
 
-#: What svgwrite loads at once and is never called: fetching from the web, and rules of its own check, which is off.
-_UNCALLED = ("urllib.request", "svgwrite.data.svgparser")
-
 
 class _Later(ModuleType):
     """A module of functions that is loaded when one of them is called: these take a twentieth of a run."""
@@ -31,7 +28,7 @@ def run() -> int:
     """Run one command and return its exit status; a stop from the keyboard is told in a line even while it loads."""
     if _signal.getsignal(_signal.SIGINT) is _signal.default_int_handler:  # else somebody wants it passed over
         _signal.signal(_signal.SIGINT, _stop)
-    for name in _UNCALLED:
+    for name in ("urllib.request", "svgwrite.data.svgparser"):  # svgwrite loads them, and never calls them
         sys.modules.setdefault(name, _Later(name))
     from templater.cli.main import main
 

@@ -179,7 +179,7 @@ class Plate(Keys):
     thickness: Positive = key("thickness of the metal")
     slot: Slot | None = key("slot athwart, in which the bolt can be moved", None)
     screws: Screws | None = key("wood screws that hold the plate", None)
-    bridge: Positive = key("width of the bridges that join plates into a strip until they are fixed", 8.0)
+    bridge: Positive = key("width of the bridges that join plates into a strip while they are made", 8.0)
     corner_radius: NotNegative = key("radius of the plate's corners", 0.0)
 
 

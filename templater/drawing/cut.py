@@ -39,7 +39,7 @@ class CutPart(NamedTuple):
     quantity: int
     thickness: float  # of the metal, mm
     drawing: Drawing  # cut lines only
-    by_hand: tuple[Mark, ...]  # marked and done at the bench afterwards: bridges to part-cut, rims of countersinks
+    by_hand: tuple[Mark, ...]  # marked and done at the bench afterwards: bridges to saw through, rims of countersinks
 
     @property
     def stem(self) -> str:

@@ -275,8 +275,7 @@ def _screw_findings(boat: Boat, plate: Plate, fit: ScrewFit) -> Iterator[Finding
     if fit.point_depth <= 0:
         yield boat.tell("H104", key, length=fit.length, plate=plate.thickness)
     elif fit.beyond > POINT_SHARE * fit.diameter:
-        by, thick = fit.beyond, plate.thickness
-        yield boat.tell("H101", key, screw=fit.name, plate=thick, by=by, floor=floor, inside=inside)
+        yield boat.tell("H101", key, screw=fit.name, plate=plate.thickness, by=fit.beyond, floor=floor, inside=inside)
     elif fit.beyond > -NEAR:
         case = "flush" if abs(fit.beyond) < FLUSH else "out" if fit.beyond > 0 else "near"
         yield boat.tell("H102", key, case, screw=fit.name, by=abs(fit.beyond), inside=inside)

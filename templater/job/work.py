@@ -11,7 +11,7 @@ from typing import Literal, NamedTuple
 
 from templater.boat.solved import Boat, Hole, HoleKind
 from templater.description.keys import Surface
-from templater.job.fasteners import fit_bolt, specific_gravity
+from templater.job.fasteners import FLUSH, fit_bolt, fit_screws, specific_gravity
 from templater.standards.tables import holds, paragraphs, read_table, said
 from templater.standards.wood import ROOT_SHARE, Bit, nearest_bit
 
@@ -223,7 +223,7 @@ def _figures(boat: Boat) -> dict[str, object]:
     say, length = description.figures.size, description.figures.length
     fixing, plank, face = description.fixing, description.plank, description.print.floor_face
     way = fixing.bolt.from_
-    rows, bolt = {row.use: row for row in drilling(boat)}, fit_bolt(boat)[0]
+    rows, (bolt, _), (screws, _) = {row.use: row for row in drilling(boat)}, fit_bolt(boat), fit_screws(boat)
     on_floor = {hole.id for hole in boat.on(Surface.FLOOR)}
     spans = [row for row in boat.distances if row.a in on_floor]
     checked = [row for row in spans if row.kind == "across"][:1] + [row for row in spans if row.kind == "diagonal"][-2:]
@@ -248,12 +248,14 @@ def _figures(boat: Boat) -> dict[str, object]:
         "edge": say(plank.fore_edge),
         "between": f", the {extra} between" if extra else "",
         "at": f" at setting {number}" if last > 1 else "",
+        "station": length(boat.fitted.station),
         "first_floor": f"{rows['plank'].ids[0][-1]}{number}",
         "tape": boat.tape,
         "read": f": {tape[number]} from the post's surface" if tape else "",
         "second_floor": f"{'sleeve' if fixing.sleeve else 'hole'} {boat.expected[-1:]}{number}",
         "way": f"the bolts go in from {way}, washer and nut {'below' if way == 'above' else 'above'}",
         "showing": bolt and say(bolt.showing),
+        "points": screws and screws.beyond >= FLUSH,
         "screw_stop": say(rows["first screws"].depth_stop or 0.0) if "first screws" in rows else "",
         "setting": number,
         "others_read": f": {others}" if others else "",

@@ -150,8 +150,7 @@ def values_of(row: Difference, figures: Figures) -> tuple[Value, Value]:
     """Return what A and B say, lengths as sizes, or finer where those would read the same."""
     sizes = {figures.size(value) for value in (row.a, row.b) if isinstance(value, float)}
     kind = ("size", 1) if len(sizes) == 2 or None in (row.a, row.b) else ("fine", 4)
-    a, b = (value_of(value, row.length, *kind) for value in (row.a, row.b))
-    return a, b
+    return value_of(row.a, row.length, *kind), value_of(row.b, row.length, *kind)
 
 
 def overlay_files(a: Checked, b: Checked, paper: str | None = None) -> dict[str, bytes]:

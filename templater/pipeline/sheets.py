@@ -273,8 +273,7 @@ def sheet_files(
     from templater.writers.pdf import pdf_parts
     from templater.writers.svg import svg_parts
 
-    title, store = title_data(checked), checked.options.store
-    made = SheetFiles(Files(store), [], Files(store), [])
+    title, made = title_data(checked), SheetFiles(Files(checked.options.store), [], Files(checked.options.store), [])
     total, number = sum(len(sheet.tiles) for sheet in sheets), count()
 
     def told(tiles: Iterable[Tile]) -> Iterator[Tile]:

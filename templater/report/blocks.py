@@ -146,11 +146,9 @@ def value_of(value: str | float | None, length: bool, kind: str = "size", decima
     """Return a value of the description for a cell, a length as a figure of some kind, others as written in YAML."""
     if value is None:
         return "not given"
-    if isinstance(value, bool):
-        return str(value).lower()
-    if not isinstance(value, float):
-        return value
-    return Quantity(value, kind, decimals) if length else f"{value:g}"
+    if isinstance(value, float):
+        return Quantity(value, kind, decimals) if length else f"{value:g}"
+    return str(value).lower() if isinstance(value, bool) else value
 
 
 @cache

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Iterable, Iterator, Sequence
 
-from templater.accuracy.errors import Budget, Sources, allowed_error, default_sources
+from templater.accuracy.errors import COVERAGE, Budget, Sources, allowed_error, default_sources
 from templater.accuracy.report import AccuracyReport, chance_text
 from templater.boat.solved import Boat, HoleKind
 from templater.checks.wood import guides, movements, section
@@ -47,7 +47,9 @@ def job_sheet(
     steps, figures = order_of_work(boat, seams=seams), boat.description.figures
     told = tuple((step.text, " ".join(caution.text for caution in step.cautions)) for step in steps)
     cautions = [f"Step {step.number}, {one.id}: {one.source}" for step in steps for one in step.cautions]
-    distances = table("distances", ((f"{row.a} to {row.b}", row.kind, row.distance, "", "") for row in boat.distances))
+    pairs = zip(boat.distances, accuracy.pairs if accuracy else [None] * len(boat.distances), strict=True)
+    spans = ((f"{one.a} to {one.b}", one.distance, off and _allowed(COVERAGE * off.sigma), "", "")
+             for one, off in pairs)  # fmt: skip
     found = ((one.severity.value, one.text, one.key or "the boat", one.code) for one in findings)
     got = ((row.item, row.size, row.standard, row.needed, row.spare, row.total, row.note) for row in parts.shopping)
     packed = ((row.item, row.size, row.total, row.note) for row in parts.spares)
@@ -59,7 +61,7 @@ def job_sheet(
         _section("settings", "Settings and tape figures", figures.rounding_text, settings_table(boat)),
         _section("tools", "Lay out first", tools_table(boat, holes)),
         _section("order", "Order of work", Steps(told)),
-        _section("distances", "Check distances", distances),
+        _section("distances", "Check distances", table("distances", spans)),
     )
     plans = (floor_plan(boat), plank_plan(boat), plank_table(boat), plate_detail(boat))
     ways = Bullets(items(drilling_ways(holes)))
@@ -118,9 +120,13 @@ def _pages(boat: Boat, sheets: Sequence[TiledSheet], accuracy: AccuracyReport | 
         yield tile_map(sheet)
         yield Steps(items(steps))
         if checks:
-            off = (math.ceil(allowed_error(sheet, sources, one.a, one.b) * 10) / 10 for one in checks)
-            rows = ((f"{one.a} to {one.b}", one.distance, by, "") for one, by in zip(checks, off, strict=True))
+            off = {one: _allowed(allowed_error(sheet, sources, one.a, one.b)) for one in checks}
+            rows = ((f"{one.a} to {one.b}", one.distance, by, "") for one, by in off.items())
             yield table("assembly", rows, sheet=sheet.drawing.title)
+
+
+def _allowed(error: float) -> float:
+    return math.ceil(error * 10) / 10
 
 
 def _size(value: float, before: str = "", after: str = "") -> Quantity:

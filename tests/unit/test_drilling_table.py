@@ -109,8 +109,8 @@ def test_habits_that_are_common_practice_without_a_source() -> None:
     # Common practice, no source: pilot 3 then 8; the exit side started first; sleeves from below, finished from above;
     # screws nine tenths by machine; bolts from above.
     text = " ".join(step.text for step in order_of_work(demo()))
-    for said in ("KP: 3 mm, then 8 mm", "start the exit side first", "from below, stop at 14 mm, until the bit's point",
-                 "nine tenths by machine", "go in from above"):  # fmt: skip
+    for said in ("KP: 3 mm, then 8 mm", "start the exit side first", "nine tenths by machine", "go in from above",
+                 "from below, depth stop 14 mm from the bit's point"):  # fmt: skip
         assert text.count(said) == 1, said
 
 
@@ -171,10 +171,34 @@ def test_the_order_of_work_runs_from_paper_to_bolt() -> None:
 def test_steps_carry_their_figures() -> None:
     # By hand: sqrt(2346^2 + 1145^2) less the post's radius of 16, and 60 below: 2595.21.
     text = " ".join(step.text for step in order_of_work(demo()))
-    for part in ("P1 to S1 430.0 mm", "stop at 14 mm", "6 sleeves 14 mm", "stop at 15 mm", "1195.0 mm from each end",
+    for part in ("P1 to S1 430.0 mm", "stop 14 mm", "line at setting 3, 2340.0 mm aft",
+                 "6 sleeves 14 mm", "stop at 15 mm", "1195.0 mm from each end",
                  "87.5 mm from the fore edge", "2595.2 mm from the post's surface",
                  "2496.8 mm at setting 1"):  # fmt: skip
         assert part in text
+
+
+def test_the_plank_s_pricks_are_those_that_are_drilled_there() -> None:
+    eye = Fitting(name="eye", on=Surface.PLANK, at=(0.0, 450.0), drill=5.0, pattern=Pattern(points=((0.0, 0.0),)))
+    for changes, said in (
+        ({}, "Prick KP only; KS is a place to expect"),
+        ({"fittings": (eye,)}, "Prick KP and the fittings' holes; KS is a place to expect"),
+        ({"plank": DEMO.plank.changed(second_hole="template")}, "Prick both bolt holes. Take"),
+        ({"fittings": (eye,), "plank": DEMO.plank.changed(second_hole="template")},
+         "Prick both bolt holes and the fittings' holes. Take"),
+    ):  # fmt: skip
+        texts = [step.text for step in order_of_work(solve(DEMO.changed(**changes)))]
+        assert sum(said in text for text in texts) == 1, said
+        assert sum("Take the paper off" in text for text in texts) == 2
+
+
+@pytest.mark.parametrize(("length", "shows"), [(16.0, False), (17.0, False), (18.0, True)])
+def test_points_that_come_out_under_the_plank_are_filed_flush(length: float, *, shows: bool) -> None:
+    # By hand: through a plate of 3 mm a screw of 17 just reaches the under face of a floor of 14; one of 18 stands out.
+    assert PLATE.screws is not None
+    boat = demo(plate=PLATE.changed(screws=PLATE.screws.changed(length=length)))
+    text = " ".join(step.text for step in order_of_work(boat))
+    assert text.count("file the screws' points flush") == text.count("file their points flush") == shows
 
 
 def test_no_step_speaks_of_what_the_boat_does_not_have() -> None:

@@ -3,13 +3,15 @@
 import math
 import re
 
+import made_boats
 import pytest
 from job_sheets import BOATS, Job, Page, bare, job, of, pdf_pages, texts
 
 from templater.description.load import Source
 from templater.findings import DrawingError
 from templater.job.work import cautions, order_of_work
-from templater.pipeline.checked import check
+from templater.pipeline.checked import Options, check
+from templater.pipeline.sheets import on_paper
 from templater.report.blocks import Bullets, Picture, Steps, Table, shown
 
 FORMS = ("html", "pdf", "data")
@@ -100,11 +102,20 @@ def test_a_unit_stands_in_the_heading_alone() -> None:
 
 def test_check_distances_have_room_for_what_is_measured() -> None:
     distances = rows(job("whinchat-3"), "distances", "Check distances between holes")
-    found = {row[0]: row[2] for row in distances}
+    found = {row[0]: row[1] for row in distances}
     assert found["P1 to S1"] == "430.0"
     assert found["P1 to S2"] == f"{math.hypot(430, 55):.1f}"
     assert found["P1 to S3"] == f"{math.hypot(430, 110):.1f}"
     assert all(row[3:] == ("", "") for row in distances)
+
+
+def test_a_check_distance_may_be_off_by_twice_its_typical_error() -> None:
+    # Two standard deviations hold 95 of 100 (JCGM 100:2008, 6.3.3); rounded up to a tenth, for a rule shows no more.
+    one, (checked, _, report) = job("whinchat-3"), on_paper(made_boats.tiled("whinchat-3")[0], Options())
+    assert report is not None
+    sigmas = {f"{row.a} to {row.b}": pair.sigma for row, pair in zip(checked.boat.distances, report.pairs, strict=True)}
+    for name, _, allowed, *_ in rows(one, "distances", "Check distances between holes"):
+        assert 0 <= float(allowed) - 2 * sigmas[name] < 0.1
 
 
 @pytest.mark.parametrize("name", BOATS)
