@@ -31,21 +31,19 @@ def limited(work: Callable[[], T], fault: type[TemplaterError], code: str, file:
 
 
 def beside(work: Callable[[], T]) -> Callable[[], T]:
-    """Begin work beside what is done here; return what waits for its result, or raises what it raised.
+    """Begin work beside what is done here; return what waits for its result.
 
-    It is done here, when it is waited for, where nothing is to be gained or the other process ends without a word.
+    It is done here, when it is waited for, where nothing is to be gained, or the other process fails or cannot be had.
     """
-    if not hasattr(os, "fork") or os.cpu_count() == 1:
-        return work
     try:
-        begun = _begin(work)
-    except OSError:  # no room for another process
+        begun = _begin(work) if len(os.sched_getaffinity(0)) > 1 else work
+    except (AttributeError, OSError):  # only Linux says how many processors there are
         return work
 
     def result() -> T:
         try:
             return begun()
-        except EOFError:
+        except Exception:
             return work()
 
     return result
@@ -68,10 +66,14 @@ def _begin(work: Callable[[], T], seconds: int = 0) -> Callable[[], T]:
     import pickle  # slow to load, as ``resource`` is, and few commands need it
 
     here, there = os.pipe()
-    child = os.fork()
-    if not child:
-        _child(work, seconds, there)
-    os.close(there)
+    signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})  # for the child a stop is nothing
+    try:
+        child = os.fork()
+        if not child:
+            _child(work, seconds, there)
+    finally:
+        signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGINT})
+        os.close(there)
 
     def result() -> T:
         try:
@@ -80,9 +82,9 @@ def _begin(work: Callable[[], T], seconds: int = 0) -> Callable[[], T]:
         except pickle.UnpicklingError:
             raise EOFError from None  # it ended amid its last word
         finally:
-            with suppress(ProcessLookupError):
+            with suppress(ProcessLookupError, ChildProcessError):  # the system may have buried it already
                 os.kill(child, 9)
-            os.waitpid(child, 0)
+                os.waitpid(child, 0)
         if isinstance(said, Exception):
             raise said
         return said

@@ -62,11 +62,12 @@ def progress_bar() -> Iterator[Callable[[str, int, int], None]]:
     def step(what: str, done: int, of: int) -> None:
         nonlocal bar, due, doing
         now = time.monotonic()
-        if not sys.stderr.isatty() or (now < due and (what == doing or bar is None)):
+        if not (sys.stderr and sys.stderr.isatty()) or (now < due and (what == doing or bar is None)):
             return
         if bar is None:
             from tqdm import tqdm  # only now: most runs end before loading it would have paid
 
+            tqdm.monitor_interval = 0  # no thread of its own: a second process may be begun
             bar = tqdm(desc=what, total=of, initial=done, leave=False, file=sys.stderr, bar_format=_BAR)
         due, doing, bar.total, bar.n = now + 0.1, what, of, done
         bar.set_description_str(what)

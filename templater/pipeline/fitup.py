@@ -10,7 +10,7 @@ from templater.fitup.readings import Readings, load_readings
 from templater.fitup.record import Record, record, record_data
 from templater.paper.manifest import FIT_UP_FILE
 from templater.pipeline.checked import AS_DESCRIBED, Checked, Options
-from templater.pipeline.sheets import on_paper, sheet_files, tile_sheets
+from templater.pipeline.sheets import on_paper, proved, sheet_files, tile_sheets
 from templater.reader.keys import place
 
 if TYPE_CHECKING:
@@ -71,7 +71,7 @@ def fit_up(
     correction = options.correction_for(checked.boat.description)
     made = sheet_files(looked, [*tile_sheets(looked, drawings, correction, drawn=False)])
     made.add_manifest(FIT_UP_FILE, looked)
-    return FitUp(found, {**files, **made.files}, made.proof())
+    return FitUp(found, {**files, **made.files}, proved(made.read_back()))
 
 
 def record_of(checked: Checked, readings: Readings, earlier: Mapping[str, Any] | None = None) -> Record:

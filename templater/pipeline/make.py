@@ -12,7 +12,7 @@ from templater.findings import DescriptionError, DrawingError, Finding, ProofErr
 from templater.paper.manifest import JOB_SHEET, MANIFEST_FILE
 from templater.paper.tiles import TiledSheet, find_paper
 from templater.pipeline.checked import AS_DESCRIBED, Checked, Options, Progress, check, no_progress, title_data
-from templater.pipeline.sheets import Files, chosen, on_paper, sheet_files
+from templater.pipeline.sheets import Files, chosen, on_paper, proved, sheet_files
 
 if TYPE_CHECKING:
     from templater.boat.solved import Boat
@@ -28,6 +28,8 @@ CUT_FILES = re.compile(r"[a-z-]+-\d+x-[\d.]+mm\.(dxf|svg)")
 PRODUCTS = frozenset(
     [f"{sheet}.{kind}" for sheet in NAMES for kind in ("pdf", "svg")] + ["job-sheet.html", JOB_SHEET, MANIFEST_FILE]
 )
+#: Up to so many pages work is done in two processes, which hold more than one.
+_FEW = 500
 #: Names of files with one tile of a sheet.
 _TILE = re.compile(r"([a-z-]+)-\d+-\d+\.pdf")
 
@@ -64,7 +66,6 @@ def make(source: Source, options: Options = AS_DESCRIBED, progress: Progress = n
     Raises DescriptionError with every finding, DrawingError if the sheets cannot be put on this paper, ProofError if
     one is read back otherwise than it was drawn; nothing may then be published.
     """
-    from templater.proof.report import ProofReport
     from templater.report.html import job_sheet_html
     from templater.report.job_sheet import job_sheet
     from templater.report.pdf import job_sheet_pdf
@@ -82,14 +83,16 @@ def make(source: Source, options: Options = AS_DESCRIBED, progress: Progress = n
     made = sheet_files(checked, waiting, progress, names, before)
     made.add_manifest(MANIFEST_FILE, checked)
     sheet = job_sheet(checked.boat, title_data(checked), made.sheets, checked.findings, accuracy)
-    rest = options.beside(lambda: (job_sheet_html(sheet), job_sheet_pdf(sheet, page_size(checked)), made.proof(".svg")))
-    pages = made.proof(".pdf", progress)
+    how = options if sum(len(one.tiles) for one in made.sheets) <= _FEW else AS_DESCRIBED
+    rest = how.beside(lambda: (job_sheet_html(sheet), job_sheet_pdf(sheet, page_size(checked)), made.read_back(".svg")))
+    pages = made.read_back(".pdf", progress)
     progress("writing the job sheet", 0, 1)
     html, pdf, pictures = rest()
+    proof = proved(pages, pictures)
     made.files.add("job-sheet.html", [html])
     made.files.add(JOB_SHEET, [pdf])
     sheets = tuple(one for one in made.sheets if one.drawing.name in names)
-    return Made(checked, sheets, made.files, ProofReport.of([pages, pictures]), sheet, kept)
+    return Made(checked, sheets, made.files, proof, sheet, kept)
 
 
 def _sound(source: Source, options: Options) -> Checked:

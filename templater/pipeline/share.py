@@ -12,7 +12,7 @@ from templater.findings import Finding, TemplaterError, counted
 from templater.paper.manifest import JOB_SHEET, MANIFEST_FILE
 from templater.pipeline.checked import AS_DESCRIBED, Checked, Options, Progress, no_progress, title_data
 from templater.pipeline.make import Made, make, page_size
-from templater.pipeline.sheets import on_paper, printed, sheet_files, tile_sheets
+from templater.pipeline.sheets import on_paper, printed, proved, sheet_files, tile_sheets
 from templater.report.blocks import Block, Bullets, JobSheet, Section, Steps, Table, Value, items, table, value_of
 from templater.report.job_sheet import title_facts
 from templater.report.pdf import job_sheet_pdf
@@ -162,5 +162,5 @@ def overlay_files(a: Checked, b: Checked, paper: str | None = None) -> dict[str,
         b = printed(b, b.boat.description.print.changed(paper=paper))
     there = on_paper(b, b.options, larger=False).checked
     made = sheet_files(there, [*tile_sheets(there, (overlay(a.boat, b.boat),), drawn=False)])
-    made.proof()
+    proved(made.read_back())
     return {f".{name.rpartition('.')[2]}": data for name, data in made.files.items()}

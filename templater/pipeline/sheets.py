@@ -222,7 +222,7 @@ def _gone() -> TiledSheet:
 
 
 class SheetFiles(NamedTuple):
-    """Files by name, the sheets, and what the manifest says of each by its name; nothing is proved yet."""
+    """Files by name, not yet ``proved``; the sheets, and what the manifest says of each by its name."""
 
     files: Files
     sheets: list[TiledSheet]  # with what joins their tiles, but without any marks
@@ -236,25 +236,24 @@ class SheetFiles(NamedTuple):
         contents = {**manifest((), title_data(checked)), "sheets": [*map(self.records.parts, self.records)]}
         self.files.add(name, chain(manifest_json(contents), [b"\n"]))
 
-    def proof(self, kind: str = "", progress: Progress = no_progress) -> "ProofReport":
-        """Read the files back, all or those of a kind, as ``.svg``.
-
-        Raises ProofError if one differs from its drawing; nothing may then be published.
-        """
+    def read_back(self, kind: str = "", progress: Progress = no_progress) -> "ProofReport":
+        """Return the proof of the files, all or those of a kind, as ``.svg``."""
         from templater.proof.prove import prove
         from templater.proof.report import ProofReport
 
-        reports, total, number = [], sum(len(sheet.tiles) for sheet in self.sheets), count()
-
-        def page() -> None:
-            progress("reading back", next(number), total)
-
+        reports, done = [], count()
+        of = sum(len(contents["sheets"][0]["pages"]) for _, contents in self.unread)
         for files, contents in self.unread:
             some = {name: stream for name, stream in files.items() if name.endswith(kind)}
-            reports.append(prove(some, contents, whole=not kind, page=page))
-        if not (proof := ProofReport.of(reports)).passed:
-            raise ProofError(*proof.findings)
-        return proof
+            reports.append(prove(some, contents, whole=not kind, page=lambda: progress("reading back", next(done), of)))
+        return ProofReport.of(reports)
+
+
+def proved(*reports: "ProofReport") -> "ProofReport":
+    """Return proofs as one; raises ProofError if a file differs from its drawing: nothing may then be published."""
+    if not (proof := reports[0].of(reports)).passed:
+        raise ProofError(*proof.findings)
+    return proof
 
 
 def sheet_files(
@@ -274,7 +273,7 @@ def sheet_files(
     from templater.writers.svg import svg_parts
 
     title, made = title_data(checked), SheetFiles(Files(checked.options.store), [], Files(checked.options.store), [])
-    total, number = sum(len(sheet.tiles) for sheet in sheets), count()
+    total, number = sum(len(one.tiles) for one in sheets if not only or one.drawing.name in only), count()
 
     def told(tiles: Iterable[Tile]) -> Iterator[Tile]:
         for tile in tiles:

@@ -147,7 +147,7 @@ def value_of(value: str | float | None, length: bool, kind: str = "size", decima
     if value is None:
         return "not given"
     if isinstance(value, float):
-        return Quantity(value, kind, decimals) if length else f"{value:g}"
+        return Quantity(value, kind, decimals) if length else f"{value + 0.0:.4f}".rstrip("0").rstrip(".")
     return str(value).lower() if isinstance(value, bool) else value
 
 

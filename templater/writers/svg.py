@@ -93,13 +93,10 @@ def _svg(box: Box, attributes: Attributes, content: Iterable[str]) -> Iterator[s
     yield "</svg>"
 
 
-#: What makes elements, one for all; without the library's own validation, which takes longer than all else.
-_ELEMENT = BaseElement(debug=False)
-
-
 def _xml(name: str, attributes: Attributes, text: str | None = None) -> ElementTree.Element:
-    _ELEMENT.elementname, _ELEMENT.attribs = name, attributes
-    xml: ElementTree.Element = _ELEMENT.get_xml()
+    element = BaseElement(debug=False)  # without the library's own validation, which takes longer than all else
+    element.elementname, element.attribs = name, attributes
+    xml: ElementTree.Element = element.get_xml()
     xml.text = text
     return xml
 

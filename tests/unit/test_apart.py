@@ -2,6 +2,7 @@
 
 import os
 import pickle
+import signal
 
 import pytest
 
@@ -89,6 +90,26 @@ def test_a_process_that_ends_amid_its_word_is_taken_for_one_that_never_spoke(mon
         limited(lambda: "a long word that is cut off")
 
 
+def test_a_defect_beside_is_met_again_here_where_it_can_be_told() -> None:
+    here, met = os.getpid(), list[bool]()
+
+    def broken() -> None:
+        met.append(os.getpid() == here)
+        raise LookupError("a defect")
+
+    with pytest.raises(LookupError, match="a defect"):
+        apart.beside(broken)()
+    assert met == [True]
+
+
+def test_a_process_that_the_system_has_buried_already_gives_its_result() -> None:
+    before = signal.signal(signal.SIGCHLD, signal.SIG_IGN)  # as some that start programs leave it
+    try:
+        assert apart.beside(os.getpid)() != os.getpid()
+    finally:
+        signal.signal(signal.SIGCHLD, before)
+
+
 @pytest.mark.parametrize("lacking", ["a second process", "a second processor", "room for one"])
 def test_where_nothing_is_to_be_gained_work_beside_is_done_here(monkeypatch: pytest.MonkeyPatch, lacking: str) -> None:
     if lacking == "a second process":
@@ -96,5 +117,5 @@ def test_where_nothing_is_to_be_gained_work_beside_is_done_here(monkeypatch: pyt
     elif lacking == "room for one":
         monkeypatch.setattr(os, "fork", lambda: os.close(-1))  # an OSError, as the system's
     else:
-        monkeypatch.setattr(os, "cpu_count", lambda: 1)
+        monkeypatch.setattr(os, "sched_getaffinity", lambda _: {0})
     assert apart.beside(os.getpid)() == os.getpid()

@@ -549,6 +549,9 @@ def test_long_work_is_told_page_by_page(configs: Path) -> None:
     make(cli_files.read_source(configs / "whinchat-3.yaml"), progress=lambda *step: told.append(step))
     for what in ("writing", "reading back"):
         assert [step for step in told if step[0] == what] == [(what, page, 8) for page in range(8)]
+    told.clear()
+    make(cli_files.read_source(configs / "whinchat-3.yaml"), Options(only=("plates",)), lambda *step: told.append(step))
+    assert [step for step in told if step[1:] == (0, 1)][:2] == [("writing", 0, 1), ("reading back", 0, 1)]
 
 
 def test_the_bar_shows_what_is_done_after_a_second_and_each_new_stage_at_once(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -14,6 +14,7 @@ from templater.cli import files as cli_files
 from templater.cli.main import main
 from templater.drawing.marks import Circle, Cross, Pen, Polyline, Text
 from templater.pipeline.checked import check
+from templater.report.blocks import value_of
 from templater.share.compare import compare, overlay
 
 
@@ -70,6 +71,7 @@ def test_values_are_told_as_they_are_written(configs: Path, capsys: pytest.Captu
     told = capsys.readouterr().out
     assert re.search(r"fittings 1\.mirror +false +true", told)
     assert re.search(r"fittings 2\.rotate +not given +30\n", told)
+    assert [value_of(value, False) for value in (123.4567, 123.4572, 0.5, -0.0)] == ["123.4567", "123.4572", "0.5", "0"]
     assert re.search(r"A1\.\.4 .* block base: only in Whinchat 3\n", told)
 
 

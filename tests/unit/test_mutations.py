@@ -86,16 +86,19 @@ sys.exit(main(["make", {str(configs / "whinchat-3.yaml")!r}, "--out", {str(tmp_p
     assert not (tmp_path / "out").exists()
 
 
-@pytest.mark.parametrize(("module", "named"), [(pdf, "plates.pdf"), (svg, "plates.svg")], ids=["pages", "pictures"])
+@pytest.mark.parametrize("wrong", [(pdf,), (svg,), (pdf, svg)], ids=["pages", "pictures", "both"])
 def test_pages_or_pictures_alone_stop_make(
     configs: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str],
-    module: Any, named: str,
+    wrong: tuple[Any, ...],
 ) -> None:  # fmt: skip
-    # Each kind is read back in a process of its own: one that is true must not stand for the other.
-    before = module._at
-    monkeypatch.setattr(module, "_at", lambda point, *unit: before((point[0] + 0.05, point[1]), *unit))
+    # Each kind is read back in a process of its own: one that is true must not stand for the other, both are told.
+    for module in wrong:
+        monkeypatch.setattr(
+            module, "_at", lambda point, *unit, before=module._at: before((point[0] + 0.05, point[1]), *unit)
+        )
     assert main(["make", str(configs / "whinchat-3.yaml"), "--out", str(tmp_path / "out"), "--only", "plates"]) == 3
-    assert {line[: len(named)] for line in capsys.readouterr().err.splitlines()} == {named}
+    named = {f"plates.{'pdf' if module is pdf else 'svg'}" for module in wrong}
+    assert {line[: len("plates.pdf")] for line in capsys.readouterr().err.splitlines()} == named
     assert not (tmp_path / "out").exists()
 
 
