@@ -125,20 +125,18 @@ class Figures(NamedTuple):
 
     def inches(self, value_mm: float) -> str:
         """Return a length in inches."""
-        if self.fraction == "decimal":
-            return f"{mm_text(value_mm / MM_PER_INCH, 3)} in"
-        return inch_text(value_mm, FRACTIONS[self.fraction])
+        return _thousandths(value_mm) if self.fraction == "decimal" else inch_text(value_mm, FRACTIONS[self.fraction])
 
     def length(self, value_mm: float, decimals: int = 1) -> str:
         """Return a length; ``decimals`` of mm. Nothing is said twice of nought.
 
-        Where inches stand alone, small lengths that are no such fraction have decimals: a fraction would say nothing.
+        Small lengths that are no such fraction have decimals: a fraction would say nothing.
         """
         in_mm, in_inches = f"{mm_text(value_mm, decimals)} mm", self.inches(value_mm) if self.system != "mm" else ""
         if in_inches == "0 in" and self.system == "both":
             return in_mm
-        if self.system == "in" and abs(value_mm) < _SMALL and abs(parse_length(in_inches) - value_mm) > 0.005:
-            in_inches = f"{mm_text(value_mm / MM_PER_INCH, 3)} in"
+        if in_inches and abs(value_mm) < _SMALL and abs(parse_length(in_inches) - value_mm) > 0.005:
+            in_inches = _thousandths(value_mm)
         return self._either(in_mm, in_inches)
 
     def signed(self, value_mm: float, decimals: int = 1) -> str:
@@ -150,20 +148,20 @@ class Figures(NamedTuple):
         """Return a length beside which its unit stands already."""
         return without_units(self.length(value_mm, decimals))
 
-    def size(self, value_mm: float, decimals: int = 1) -> str:
+    def size(self, value_mm: float, decimals: int = 1, within: float = 0.05) -> str:
         """Return the size of a part or bit, without needless decimals.
 
-        Inches are to 1/64; where that is over 0.05 mm off, mm stand beside them. With both, the unit comes first in
-        which the boat's parts are bought.
+        Inches are to 1/64; where that is more than ``within`` mm off, they have decimals, and mm stand beside them
+        unless all is in inches. With both, the unit comes first in which the boat's parts are bought.
         """
-        plain = f"{_trimmed(value_mm, decimals)} mm"
+        plain, text = f"{_trimmed(value_mm, decimals)} mm", inch_text(value_mm, 64)
         if self.system == "mm":
             return plain
-        exact = self.fraction == "decimal"
-        text = self.inches(value_mm) if exact else inch_text(value_mm, 64)
+        off = self.fraction != "decimal" and abs(parse_length(text) - value_mm) > within
+        text = _thousandths(value_mm) if off or self.fraction == "decimal" else text
         if self.system == "both" and self.parts == "mm":
             return f"{plain} ({text})"
-        return text if exact or abs(parse_length(text) - value_mm) <= 0.05 else f"{text} ({_trimmed(value_mm, 2)} mm)"
+        return f"{text} ({_trimmed(value_mm, 2)} mm)" if off and (self.system, self.parts) != ("in", "in") else text
 
     def diameter(self, value_mm: float, decimals: int = 1) -> str:
         """Return a size with the sign of a diameter."""
@@ -171,7 +169,7 @@ class Figures(NamedTuple):
 
     def fine(self, value_mm: float, decimals: int = 2) -> str:
         """Return a small length to hundredths of a mm; in thousandths of an inch, for a fraction would say nothing."""
-        return self._either(f"{mm_text(value_mm, decimals)} mm", f"{mm_text(value_mm / MM_PER_INCH, decimals + 1)} in")
+        return self._either(f"{mm_text(value_mm, decimals)} mm", _thousandths(value_mm, decimals + 1))
 
     def plus_minus(self, value_mm: float, half_width_mm: float, decimals: int = 1) -> str:
         """Return a value with the half-width of its interval, rounded up so that it never claims too much."""
@@ -191,6 +189,11 @@ def plus_minus(value: float, half_width: float, decimals: int = 1) -> str:
     """Return a value with the half-width of its interval, rounded up so that it never claims too much."""
     step = 10.0**-decimals
     return f"{mm_text(value, decimals)} ± {math.ceil(half_width / step - 1e-9) * step:.{decimals}f}"
+
+
+def _thousandths(value_mm: float, decimals: int = 3) -> str:
+    """Return a length in decimals of an inch."""
+    return f"{mm_text(value_mm / MM_PER_INCH, decimals)} in"
 
 
 def without_units(text: str) -> str:

@@ -20,8 +20,6 @@ READINGS = 3
 #: How far the first bolt stands off the middle of its sleeve, mm, while the plank is squared: it is wound with tape
 #: until it fits. From memory.
 CENTRED = 0.1
-#: Play that a hole of the bolt's own size leaves, for bits cut over size, mm. From memory.
-OVER_SIZE = 0.2
 #: Shares of boats below which a setting's play is called small, and too small.
 ENOUGH, HALF = 0.8, 0.5
 #: Steps of the integration over the distance between the bolts.
@@ -196,9 +194,13 @@ def _improvements(
     found = sorted((one for one in helps if one[1] < lead.sigma - 0.005), key=lambda one: one[1])
     others_then = [chance.lead for chance in report.settings if not chance.marked]
     if boat.tape and others_then and helps[-1] in found:
-        # Said wherever the one setting is: the hole marked at one setting does little for the others.
+        # Said wherever the one setting is: the hole marked at one setting does little for the others, or nothing.
+        here, there = found.index(helps[-1]), max(others_then)
         text = "the same, at the other settings, until the plank is shifted and the tapes agree there too"
-        found.insert(found.index(helps[-1]) + 1, (text, max(others_then)))
+        if there < lead.sigma - 0.005:
+            found.insert(here + 1, (text, there))
+        else:
+            found[here] = (f"{helps[-1][0]} alone", helps[-1][1])
     return tuple(Improvement(text, lead.sigma, after) for text, after in found)
 
 
@@ -248,7 +250,7 @@ def setting_chances(
     ``play``, mm, is another play than the boat's, to see what it would give.
     """
     if play is None:
-        play = max(boat.play.floor + boat.play.plank, OVER_SIZE)
+        play = boat.play.floor + boat.play.plank
     fitted, half, fit_up = boat.fitted, boat.description.fixing.half_spread, boat.expected != ""
     # Where the first bolt stands in its sleeve while the plank is squared, and how the second hole meets its mark.
     loose = [Linear(0.0, {Variable(named.PLAY, min(CENTRED, play / 2)): 1.0}) for _ in range(2)]
@@ -294,7 +296,7 @@ def _shares(spread: Linear, tape: Linear | None, play: float, reach: float) -> t
     follows = 0.0 if tape is None else tape.covariance(spread) / sd**2
     rest = 0.0 if tape is None else math.sqrt(max(tape.sigma**2 - (follows * sd) ** 2, 0.0))
     drop_in = agree = 0.0
-    for step in range(_STEPS):  # the middle of each strip
+    for step in range(_STEPS if play else 0):  # the middle of each strip
         y = play * (2 * (step + 0.5) / _STEPS - 1)
         weight = math.exp(-((y / sd) ** 2) / 2) / (sd * math.sqrt(2 * math.pi)) * 2 * play / _STEPS
         drop_in += weight
@@ -318,6 +320,8 @@ def _play_findings(
     sleeve = boat.description.fixing.sleeve
     said: dict[str, float | str] = {
         "play": worst.play,
+        "thread": boat.description.fixing.bolt.thread,
+        "now": boat.bore,
         "where": "sleeve" if sleeve else "floor's hole",
         "setting": str(worst.setting),
         "enter": f"{worst.drop_in:.0%}",
@@ -327,6 +331,6 @@ def _play_findings(
     wide = bore - boat.thread.nominal + boat.play.plank
     if wide > worst.play + 0.05:
         better = setting_chances(boat, errors, sources, play=wide)[worst.setting - 1]
-        case, said["bore"], said["share"] = "bore", bore, f"{better.share:.0%}"
+        case, said["bore"], said["share"] = "bore" if worst.play else "none", bore, f"{better.share:.0%}"
     finding = boat.tell("F142", "fixing.sleeve.inner" if sleeve else "fixing.bolt", case, **said)
     return (finding._replace(graded=Severity.ADVICE if worst.share >= HALF else None),)

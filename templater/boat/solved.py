@@ -210,10 +210,10 @@ class Boat(NamedTuple):
 
     @property
     def play(self) -> Play:
-        """The clearances of one bolt in sleeve or floor hole, slot and plank."""
-        fixing, bolt, hole = self.description.fixing, self.thread.nominal, self.bolt_hole
+        """The clearances of one bolt in sleeve or floor hole, slot and plank; what cannot be felt is none."""
+        fixing, bolt = self.description.fixing, self.thread.nominal
         slot = fixing.plate.slot if fixing.plate is not None else None
-        floor, plank = max(0.0, self.bore - bolt), max(0.0, hole - bolt)
+        floor, plank = (gap if (gap := hole - bolt) > 0.02 else 0.0 for hole in (self.bore, self.bolt_hole))
         ways = (slot.width - bolt, slot.length - bolt) if slot is not None else (floor, floor)
         return Play(floor, plank, *(min(floor, max(0.0, way)) + plank for way in ways))
 

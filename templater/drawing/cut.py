@@ -113,7 +113,7 @@ def cut_note(boat: Boat, parts: tuple[CutPart, ...], paper: Point, margin: float
         u0, v0, u1, v1 = part.drawing.box
         count = "1 piece" if part.quantity == 1 else f"{part.quantity} pieces"
         write(f"{part.stem}.dxf, .svg", size=BODY + 0.6, bold=True)
-        extent = f"{figures.size(u1 - u0)} x {figures.size(v1 - v0)}"
+        extent = f"{figures.size(u1 - u0 - kerf)} x {figures.size(v1 - v0 - kerf)}"
         write(f"{count}, sheet metal {figures.size(part.thickness)} thick, {extent} over all")
     top -= 2.0
     bridges = any(mark.group is Group.PLATE for part in parts for mark in part.by_hand)

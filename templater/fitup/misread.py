@@ -86,8 +86,7 @@ class Sifter:
     """
 
     def __init__(self, code: str, figures: Figures) -> None:
-        self.code = code
-        self.figures = figures
+        self.code, self.figures = code, figures
         self.findings: list[Finding] = []
         self.left_out = 0
         self.decided = True

@@ -157,8 +157,7 @@ def _meanings(lean: float, seat_length: float) -> tuple[Meaning, ...]:
     one_mm = math.degrees(math.atan(1.0 / seat_length))
     rows = []
     for change, tilt in (("one degree of tilt", 1.0), ("one millimetre at the seat's edge", one_mm)):
-        toe = toe_of_tilt(tilt, lean)
-        seat = seat_length * math.tan(math.radians(tilt))
+        toe, seat = toe_of_tilt(tilt, lean), seat_length * math.tan(math.radians(tilt))
         rows.append(Meaning(change, tilt, seat, toe, RUNNER_LENGTH * math.tan(math.radians(toe))))
     return tuple(rows)
 

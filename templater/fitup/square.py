@@ -211,8 +211,7 @@ def _repeatability(attempt: Attempt) -> tuple[Repeatability, ...]:
 
 def _absurd(rig: Rig, attempt: Attempt, key: str, case: str, **values: float | str) -> Finding:
     """Return the finding on readings that no plank of this boat can give, with what the tape should read."""
-    surface = rig.boat.description.steering_post.diameter / 2
-    expected, start = rig.slant - surface, "from the steering post's surface"
+    expected, start = rig.slant - rig.boat.description.steering_post.diameter / 2, "from the steering post's surface"
     if attempt.ring is not None:
         expected, start = rig.slant - attempt.ring, "with that ring"
     setting = str(rig.setting.number)
@@ -266,7 +265,7 @@ def _told(result: SquareResult, sifter: Sifter, rig: Rig, attempt: Attempt, fit:
         sifter.tell("T225" if fitting else "T229", key, ring=fit.ring, fitting=fitting)
     if excess > tolerance and result.room.verdict is not Verdict.FITS:
         move, play = result.room.move_fore_aft, result.room.play_fore_aft
-        sifter.tell("T226", key, result.room.verdict.value, move=move, play=play)
+        sifter.tell("T226", key, result.room.verdict.value if play else "none", move=move, play=play)
     if min(len(attempt.port.readings), len(attempt.starboard.readings)) < 3:
         sifter.tell("T227", key)
     return result._replace(findings=tuple(sifter.findings))

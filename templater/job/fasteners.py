@@ -231,23 +231,18 @@ def _rivals(boat: Boat, screws: Screws, plate: float) -> tuple[Holding, ...]:
     ranking where the described one has no thread in the floor.
     """
     system, floor, own = boat.description.units, boat.description.floor.thickness, screws.diameter
-    others = {kind.diameter for kind in wood.wood_screws(system) if 0.75 <= kind.diameter / own <= 1.3}
+    known, share = wood.find_screw(own, system), wood.thread_share(system)
+    others = (kind.diameter for kind in wood.wood_screws(system) if kind != known)
     offered = {(own, screws.length)}
-    for diameter in {own} | {other for other in others if abs(other - own) >= 0.05}:
+    for diameter in (own, *(other for other in others if 0.75 <= other / own <= 1.3)):
         deepest = plate + floor + POINT_SHARE * diameter
         taken = [length for length in wood.screw_lengths(system) if plate < length <= deepest][-2:]
         offered |= {(diameter, length) for length in taken}
-
-    def row(diameter: float, length: float) -> Holding:
-        held, name = thread_in_wood(length, plate, floor, share), _name(boat, diameter, length)
-        chosen = (diameter, length) == (own, screws.length)
-        return Holding(
-            name, length, held, length - plate - floor, diameter * held / base, (diameter / own) ** 2, chosen
-        )
-
-    share = wood.thread_share(system)
-    base = own * thread_in_wood(screws.length, plate, floor, share)
-    rows = [row(*one) for one in sorted(offered)] if base > 0 else []
+    base, rows = own * thread_in_wood(screws.length, plate, floor, share), []
+    for diameter, length in sorted(offered) if base > 0 else ():
+        held, chosen = thread_in_wood(length, plate, floor, share), (diameter, length) == (own, screws.length)
+        holds = diameter * held / base, (diameter / own) ** 2, chosen
+        rows.append(Holding(_name(boat, diameter, length), length, held, length - plate - floor, *holds))
     return tuple(sorted(rows, key=lambda row: (-row.withdrawal, -row.sideways, row.length)))
 
 

@@ -13,7 +13,7 @@ from templater.boat.solved import Boat, Hole, HoleKind
 from templater.description.keys import Surface
 from templater.job.fasteners import FLUSH, fit_bolt, fit_screws, specific_gravity
 from templater.standards.tables import holds, paragraphs, read_table, said
-from templater.standards.wood import ROOT_SHARE, Bit, nearest_bit
+from templater.standards.wood import ROOT_SHARE, Bit, find_screw, nearest_bit
 
 _DRILLING, _STEPS = (Path(__file__).with_name(name) for name in ("drilling.txt", "steps.txt"))
 #: Pilot for holes that are opened out later, mm. Common practice, no source.
@@ -27,6 +27,8 @@ LARGEST_SMALL = 13.0
 #: Specific gravity above which wood is drilled as hardwood: 90 % of the root instead of 70 % (from memory).
 HARDWOOD = 0.5
 
+#: A length said to be about so much may be so far off, mm: half of 1/64 in.
+ABOUT = 0.2
 #: What the holes of a row are for.
 Use = Literal[
     "floor", "first screws", "second screws", "plate", "plank", "second hole", "floor fitting", "plank fitting"
@@ -120,7 +122,7 @@ def _floor_row(boat: Boat, holes: Sequence[Hole]) -> DrillingRow:
     room = f"what the bit cuts over size, {fine(0.1)} to {fine(0.3)} across (from memory)"
     if gap > 0.02:
         room = f"{fine(gap)} all round"
-    left = description.figures.size(web) if web else ""
+    left = description.figures.size(web, within=ABOUT) if web else ""
     row = _row("floor", "sleeves in the floor", holes, final, "under", sleeve=sleeve, web=left, room=room)
     return row._replace(depth_stop=thickness, stop_from="the floor's under face")
 
@@ -145,7 +147,9 @@ def _screw_rows(boat: Boat) -> Iterator[DrillingRow]:
             row = _row(use, title, holes, bit, "upper", first=holes is first, rule=rule)
             row = row._replace(pilot=None, wanted=size, finish="")
             yield row._replace(depth_stop=deep, stop_from="the plate's face")
-    final = nearest_bit("twist drill", screws.diameter, units, up=True)
+    kind = find_screw(screws.diameter, units)  # a gauge number's screw may be thicker than described
+    thick_screw = max(screws.diameter, kind.diameter) if kind else screws.diameter
+    final = nearest_bit("twist drill", thick_screw, units, up=True)
     spare = description.spares.plates * len(screws.second)
     title, angle = "screw holes in the plates", f"{head.angle:g}"
     row = _row("plate", title, first, final, "upper", angle=angle, spare=spare)
@@ -242,6 +246,10 @@ def _figures(boat: Boat) -> dict[str, object]:
         "checks": ", ".join(f"{row.a} to {row.b} {length(row.distance)}" for row in checked),
         "pilot": rows["floor"].pilot,
         "bolts": "P1 and S1" if last == 1 else f"P1 to P{last} and S1 to S{last}",
+        "play": boat.play.floor + boat.play.plank,
+        "loose": fixing.sleeve and boat.play.floor,
+        "bore": say(boat.bore),
+        "opened": say(boat.thread.medium),
         "thick": say(description.floor.thickness),
         "number": 2 * last,
         "half": length(plank.length / 2),
@@ -254,7 +262,7 @@ def _figures(boat: Boat) -> dict[str, object]:
         "read": f": {tape[number]} from the post's surface" if tape else "",
         "second_floor": f"{'sleeve' if fixing.sleeve else 'hole'} {boat.expected[-1:]}{number}",
         "way": f"the bolts go in from {way}, washer and nut {'below' if way == 'above' else 'above'}",
-        "showing": bolt and say(bolt.showing),
+        "showing": bolt and say(bolt.showing, within=ABOUT),
         "points": screws and screws.beyond >= FLUSH,
         "screw_stop": say(rows["first screws"].depth_stop or 0.0) if "first screws" in rows else "",
         "setting": number,

@@ -96,16 +96,14 @@ def _why_unsure(result: SquareResult) -> str:
 def attempt_table(result: SquareResult, figures: Figures) -> Table:
     """Return one attempt, the verdict first and what to do second; no advice where nothing is decided."""
     attempt, say = result.attempt, figures.length
-    told = {
-        "attempt": f"{attempt.number}{f', {attempt.date}' if attempt.date else ''}",
-        "setting": f"{attempt.setting}",
-        "first_bolt": attempt.first_bolt.word,
-        "free": result.free_side.word,
-    }
+    number = f"{attempt.number}{f', {attempt.date}' if attempt.date else ''}"
+    told = {"attempt": number, "setting": f"{attempt.setting}", "first_bolt": attempt.first_bolt.word}
+    told["free"] = result.free_side.word
     what = (verdict(result), advice(result, figures))
     if not result.decided:
         return table("square", (*what, *[None] * 8), off_centre="", **told)
-    play, hole, bolt = figures.fine(result.room.play_fore_aft), result.second_hole, result.free_bolt_aft
+    room, hole, bolt = result.room, result.second_hole, result.free_bolt_aft
+    play = f"play {figures.fine(room.play_fore_aft)}" if room.play_fore_aft else "no play"
     repeats = " (from the repeats)" if result.from_repeats else " (as stated)"
     on = f"{say(abs(hole.x))} {_way(hole.x)} of" if abs(hole.x) >= 0.05 else "on"
     return table("square", (
@@ -115,7 +113,7 @@ def attempt_table(result: SquareResult, figures: Figures) -> Table:
         f"{plus_minus(result.yaw, result.yaw_95, 3)}° (95 %)",
         result.aim_port,
         result.aim_starboard,
-        f"{figures.fine(abs(bolt))} {_way(bolt)}; play {play} fore and aft: {VERDICTS[result.room.verdict]}",
+        f"{figures.fine(abs(bolt))} {_way(bolt)}; {play} fore and aft: {VERDICTS[room.verdict]}",
         "clamp the plank once the tapes agree and mark it through the floor's sleeve or hole; expect it about "
         f"{say(abs(hole.y))} along the face from the plank's middle, {on} the bolt line; {say(hole.from_first)} "
         "straight from the first hole",
@@ -180,9 +178,8 @@ def _attempt(result: SquareResult, figures: Figures) -> tuple[Value, ...]:
 def centreline_blocks(result: CentrelineResult, figures: Figures) -> tuple[Block, ...]:
     """Return the centreline; where it is not decided, nothing to draw by."""
     say, scatter = figures.length, figures.fine(result.scatter)
-    told = [f"Not decided: read it again (scatter {scatter})"]
-    if result.decided:
-        told = [f"Through {len(result.rows) - len(result.left_out)} stations, scatter {scatter}"]
+    through = f"Through {len(result.rows) - len(result.left_out)} stations, scatter {scatter}"
+    told = [through if result.decided else f"Not decided: read it again (scatter {scatter})"]
     if result.left_out:
         told[0] += f", the suspect station {' and '.join(say(station, 0) for station in result.left_out)} left out"
     if result.decided:
@@ -200,8 +197,8 @@ def centreline_blocks(result: CentrelineResult, figures: Figures) -> tuple[Block
         told.append("Draw the centreline through the two marks")
     if result.with_all is not None:
         off, turn = result.with_all
-        text = f"With the suspect it would be {_aside(off, figures)} at the steering pivot axis, "
-        told.append(f"{text}{abs(turn):.3f}° to {side_of(turn)}")
+        where = f"{_aside(off, figures)} at the steering pivot axis, {abs(turn):.3f}° to {side_of(turn)}"
+        told.append(f"With the suspect it would be {where}")
     if result.curve is not None and result.curve_p is not None:
         chance = f"(chance {result.curve_p:.1%} if straight)"
         told.append(f"Curve of the hull's middle: {_aside(result.curve, figures)} {chance}")
@@ -224,9 +221,7 @@ def shim_blocks(result: ShimResult) -> tuple[Block, ...]:
         return ("Shims not decided: readings of the same thing disagree, read them again.",)
     gap = "as measured" if result.measured else "by the arc of the plank"
     profile = ((row.y, row.gap if result.measured else None, row.arc_gap, row.thickness) for row in result.profile)
-    seats: Iterator[tuple[Value, ...]] = (
-        (seat.side.word, seat.at_bolt, *seat.corners, seat.tilt) for seat in result.seats
-    )
+    seats = ((seat.side.word, seat.at_bolt, *seat.corners, seat.tilt) for seat in result.seats)
     meanings = ((row.change, row.seat, row.tilt, row.toe, row.runner) for row in result.meanings)
     toe = []
     if result.toe is not None:
@@ -250,9 +245,6 @@ def changes_table(record: Record) -> Table:
     def of(value: float | None, unit: str) -> Value:
         return None if value is None else Quantity(value, "fine" if unit == "mm" else "angle")
 
-    rows: Iterator[tuple[Value, ...]] = (
-        (row.name, *(of(one, row.unit) for one in (row.then, row.now, row.change, row.half_width)),
-         verdicts[row.beyond_chance])
-        for row in record.changes
-    )  # fmt: skip
+    figures = ((row, (row.then, row.now, row.change, row.half_width)) for row in record.changes)
+    rows = ((row.name, *(of(one, row.unit) for one in four), verdicts[row.beyond_chance]) for row, four in figures)
     return table("changes", rows, earlier=record.earlier)

@@ -160,11 +160,15 @@ def tools_table(boat: Boat, holes: Sequence[DrillingRow]) -> Table:
     """Return the tools and bits to lay out, each to be ticked off."""
     say, now = boat.description.figures.size, [row for row in holes if row.use != "second screws"]
     bits: dict[str, dict[str, None]] = {}
-    for bit, title in ((bit, row.title) for row in now for bit in (row.pilot, row.final) if bit):
-        bits.setdefault(str(bit), {})[title] = None
+    stops: dict[str, list[str]] = {}
+    for row in now:
+        for bit in filter(None, (row.pilot, row.final)):
+            bits.setdefault(str(bit), {})[row.title] = None
+        if row.depth_stop is not None:
+            stops.setdefault(say(row.depth_stop), []).append(row.title)
     rows = [(name, ", ".join(uses)) for name, uses in bits.items()]
-    if stops := {say(row.depth_stop): row.title for row in now if row.depth_stop is not None}:
-        rows.append(("depth stop", "; ".join(f"{stop} for {title}" for stop, title in stops.items())))
+    if stops:
+        rows.append(("depth stop", "; ".join(f"{stop} for {' and '.join(titles)}" for stop, titles in stops.items())))
     sealing = ("epoxy, gloves, waxed bolts", "sleeves and bare wood")
     return table("tools", (
         *rows,
@@ -222,11 +226,9 @@ def bolt_table(boat: Boat, parts: Hardware) -> Table | None:
     showing = _size(fit.showing, after=f", {fit.showing / boat.thread.pitch:.1f} pitches")
     travel = play.athwart - play.plank if plate and plate.slot else None
     rows = (fit.grip, nut.height, fit.needed, fit.length, showing, into, out, play.floor, play.plank, travel)
-    said = {
-        "nut": f"{nut.kind} nut, {nut.standard}",
-        "bolt": f"bolt to take: {bolt.thread} {bolt.head}, {bolt.standard}",
-        "memory": f"From memory, check against what you buy: {', '.join(parts.memory)}." if parts.memory else "",
-    }
+    memory = f"From memory, check against what you buy: {', '.join(parts.memory)}." if parts.memory else ""
+    said = {"nut": f"{nut.kind} nut, {nut.standard}", "memory": memory}
+    said["bolt"] = f"bolt to take: {bolt.thread} {bolt.head}, {bolt.standard}"
     told = table("bolt", rows, layer=layer, **said)
     return told._replace(rows=(*((layer.name, _size(layer.thickness)) for layer in fit.layers), *told.rows))
 
@@ -246,10 +248,11 @@ def screw_tables(boat: Boat, parts: Hardware) -> Iterator[Table]:
     fit = parts.screws
     if fit is None:
         return
+    hole = next(row.final.diameter for row in drilling(boat) if row.use == "plate")
     yield table("screws", (
         fit.name,
         *(len(boat.on(Surface.FLOOR, kind)) for kind in (HoleKind.FIRST_SCREW, HoleKind.SECOND_SCREW)),
-        fit.diameter,
+        hole,
         Quantity(fit.head.diameter, "diameter", after=f", {fit.head.angle:g}°"),
         fit.head.deep,
         fit.point_depth,

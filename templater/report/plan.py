@@ -250,11 +250,9 @@ def plan_view(boat: Boat, result: "SquareResult") -> Picture:
     from templater.fitup.rig import rig_of
 
     first = result.attempt.first_bolt
-    rig = rig_of(boat, result.attempt.setting, first)
-    station = rig.setting.station
-    factor = exaggeration(result.yaw)
+    rig, factor = rig_of(boat, result.attempt.setting, first), exaggeration(result.yaw)
+    station, plank = rig.setting.station, boat.description.plank
     yaw = math.radians(result.yaw) * factor
-    plank = boat.description.plank
     at, words = scaled(WIDTH / plank.length), partial(_words, size=SIZE)
     corners = box_corners((-plank.length / 2, -plank.fore_edge, plank.length / 2, plank.width - plank.fore_edge))
     foot, line = at((station + 260.0, 0.0))[1], at((station, 0.0))[1]
