@@ -130,13 +130,14 @@ class Figures(NamedTuple):
     def length(self, value_mm: float, decimals: int = 1) -> str:
         """Return a length; ``decimals`` of mm. Nothing is said twice of nought.
 
-        Small lengths that are no such fraction have decimals: a fraction would say nothing.
+        A small one has decimals where it is no such fraction; with mm beside it, where that is a fifth off.
         """
         in_mm, in_inches = f"{mm_text(value_mm, decimals)} mm", self.inches(value_mm) if self.system != "mm" else ""
         if in_inches == "0 in" and self.system == "both":
             return in_mm
-        if in_inches and abs(value_mm) < _SMALL and abs(parse_length(in_inches) - value_mm) > 0.005:
-            in_inches = _thousandths(value_mm)
+        if in_inches and abs(value_mm) < _SMALL:
+            off = abs(parse_length(in_inches) - value_mm) > (0.005 if self.system == "in" else abs(value_mm) / 5)
+            in_inches = _thousandths(value_mm) if off else in_inches
         return self._either(in_mm, in_inches)
 
     def signed(self, value_mm: float, decimals: int = 1) -> str:

@@ -176,7 +176,7 @@ class ShimReadings(Keys):
     tilt: Tilts | None = key("angle gauge on the plank at each seat, degrees, fore edge high positive", None)
     toe: Toe | None = key("between the runners", None)
     seat: Seat | None = key("where a shim lies; else the plate's width and the plank's", None)
-    least: Thickness | None = key("packing where the crown touches, the gap added; else the description's", None)
+    least: Thickness | None = key("packing where plank and hull touch, the gap added; else the description's", None)
 
 
 class Readings(Keys):

@@ -131,8 +131,7 @@ def square(attempt: Attempt, boat: Boat, readings: Readings, beside: Surrounding
     aim_port, aim_starboard = (rig.ring_distance(side, goal, fit.off) - fit.ring for side in Side)
     ends = [rig.corner(side, fit.yaw, fit.off)[0] - rig.corner(side, goal, fit.off)[0] for side in Side]
     bolt_aft = spread * (math.sin(goal) - math.sin(fit.yaw))
-    difference = attempt.starboard.mean - attempt.port.mean
-    aim = aim_starboard - aim_port
+    difference, aim = attempt.starboard.mean - attempt.port.mean, aim_starboard - aim_port
     difference_95 = _difference_95(rig, fit, attempt, step)
     excess = abs(difference - aim)
     room = rig.room(abs(bolt_aft), abs(spread * (math.cos(goal) - math.cos(fit.yaw))))

@@ -247,7 +247,7 @@ def _figures(boat: Boat) -> dict[str, object]:
         "pilot": rows["floor"].pilot,
         "bolts": "P1 and S1" if last == 1 else f"P1 to P{last} and S1 to S{last}",
         "play": boat.play.floor + boat.play.plank,
-        "loose": fixing.sleeve and boat.play.floor,
+        "loose": boat.play.floor,
         "bore": say(boat.bore),
         "opened": say(boat.thread.medium),
         "thick": say(description.floor.thickness),

@@ -93,7 +93,7 @@ def places(read: Mapping[str, Any], boat: Boat) -> dict[str, Any]:
                 *sides("shim.tilt", "tilt in degrees,", shim.get("tilt")),
                 *(place(f"shim.toe.{end}", f"toe, between the runners {end}", toe.get(end)) for end in ("fore", "aft")),
                 place("shim.toe.apart", "toe, fore to aft", toe.get("apart"), single=True),
-                place("shim.least", "packing where the crown touches", shim.get("least"), single=True),
+                place("shim.least", "packing where plank and hull touch", shim.get("least"), single=True),
             ],
         },
     }  # fmt: skip

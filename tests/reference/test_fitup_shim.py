@@ -41,6 +41,9 @@ def test_shims_fill_the_gap_of_the_crown_at_the_bolts() -> None:
     for seat in result.seats:
         outer = seat.corners[0] if seat.side is Side.PORT else seat.corners[1]
         assert outer == pytest.approx(2.0 + radius - math.sqrt(radius**2 - 253.0**2), abs=1e-9)
+        # ``least`` is the packing where plank and hull touch; a shim at its thinnest, 177 out, has that
+        # arc's fall more: 177^2 / (2 x 18 783) = 0.834.
+        assert min(seat.corners) == pytest.approx(2.834, abs=1e-3)
         # The plane bears on the seat's edges, and is thicker than the gap in the middle by some hundredths.
         assert 0 < seat.at_bolt - bolt.thickness < 0.05
     # The middle, the bolts, the edges of seats 76 wide about them, and half way in.

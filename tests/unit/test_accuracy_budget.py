@@ -145,6 +145,10 @@ def test_improvements_are_what_working_it_out_again_gives(configs: Path) -> None
     texts = [item.text for item in report.improvements]
     # What squaring gives at one setting is never said without what it gives at the others.
     assert texts[next(n for n, text in enumerate(texts) if "squared" in text) + 1].startswith("the same, at the other")
+    # On larger paper, by far fewer seams, the others gain nothing: what makes it worse is no help, and that is said.
+    alone = accuracy(boat, larger, sources).improvements
+    assert any("squared" in item.text and item.text.endswith("at that setting alone") for item in alone)
+    assert all(item.after < item.before - 0.005 for item in (*report.improvements, *alone))
     after = [item.after for item in report.improvements if not item.text.startswith("the same")]
     assert after == sorted(after)
 

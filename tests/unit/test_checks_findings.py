@@ -22,6 +22,7 @@ from templater.description.keys import (
 )
 from templater.description.load import Source
 from templater.findings import Finding, Location, Severity
+from templater.job.work import order_of_work
 from templater.pipeline.checked import AS_DESCRIBED
 from templater.pipeline.checked import check as check_source
 from templater.pipeline.sheets import on_paper
@@ -286,6 +287,23 @@ def test_inch_boats_are_told_in_inches() -> None:
             "F140",
         ).text
     )
+
+
+def test_a_bolt_without_play_is_warned_of_and_its_step_can_be_followed(configs: Path) -> None:
+    # 5/16 in in a sleeve of 5/16: nothing to shift the plank in, nor to wind tape into. ASME B18.2.8: medium fit 11/32.
+    text = (configs / "whinchat-5.yaml").read_text("utf-8").replace("inner: 11/32", "inner: 5/16")
+    solved = check_source(Source(text.encode(), "boat.yaml"))
+    found = on_paper(solved, AS_DESCRIBED)[0].findings
+    (told,) = (one for one in found if one.code == "F142")
+    assert told.severity is Severity.WARNING
+    assert told.text.startswith("no play: a 5/16 in bolt in a sleeve of 5/16 in - at setting ")
+    assert "both bolts drop in at 0% of such boats" in told.text
+    steps = [step.text for step in order_of_work(solved.boat)]
+    assert not any("Shift the plank in their play" in step or "Wind tape" in step for step in steps)
+    assert any(step.endswith("Do not screw it down yet: the tapes come first.") for step in steps)
+    (others,) = (step for step in steps if step.startswith("Try each other setting"))
+    assert "A 5/16 in bolt in a bore of 5/16 in has no play to shift the plank in: read the tapes there too: " in others
+    assert "open the plank's holes to 11/32 in, then shift the plank until they agree." in others
 
 
 def test_a_sleeve_is_not_called_wide_where_the_boat_s_errors_need_its_play(configs: Path) -> None:

@@ -267,6 +267,17 @@ def test_the_page_says_what_the_files_do_not(made: dict[str, dict[str, bytes]]) 
         assert words in text
 
 
+def test_the_page_gives_the_finished_part_and_says_how_its_cut_line_differs(configs: Path, tmp_path: Path) -> None:
+    # Whinchat 5's loose plate is 1 7/8 x 3 in. A kerf of 0.2 mm, 0.008 in, makes its cut line 1.883 x 3.008 in.
+    text = (configs / "whinchat-5.yaml").read_text("utf-8")
+    (tmp_path / "boat.yaml").write_text(f"{text}cutting: {{kerf: 0.2 mm}}\n", "utf-8")
+    data = cut(cli_files.read_source(tmp_path / "boat.yaml"), Options())[2][CUT_NOTE]
+    told = " ".join(PdfReader(io.BytesIO(data)).pages[0].extract_text().split())
+    assert "1/8 in thick, 3 in x 1 7/8 in over all" in told
+    assert "Kerf: 0.008 in (0.2 mm) is made up for" in told
+    assert "the outline in its file is 0.008 in (0.2 mm) more each way, every opening 0.008 in (0.2 mm) less" in told
+
+
 def test_a_boat_without_plates_has_nothing_to_cut(
     tmp_path: Path, configs: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

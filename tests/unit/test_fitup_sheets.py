@@ -58,7 +58,7 @@ def test_a_boat_in_inches_has_its_shims_in_inches() -> None:
     (sheet,) = shim_sheets("Whinchat 3", (PORT,), Figures("in"), "")
     texts = [mark.text for mark in sheet.marks if isinstance(mark, Text)]
     assert "0.248" in texts
-    assert [text for text in texts if "mm" in text] == ["KP ⌀5/16 in (8 mm)"]  # the bit, as it is bought
+    assert [text for text in texts if "mm" in text] == ["KP ⌀0.315 in (8 mm)"]  # the bit, as it is bought; 5/16 is 7.94
 
 
 def test_steps_keep_the_lines_few() -> None:

@@ -8,7 +8,7 @@ import pytest
 from fitup_boats import Builder, attempt, both, point_pair, readings, whinchat
 
 from templater.boat.solved import Boat, Side, plain
-from templater.description.keys import Bolt, Plate, Slot
+from templater.description.keys import Bolt, Plate, Sleeve, Slot
 from templater.findings import ReadingsError
 from templater.fitup.misread import explain, suspects, swapped
 from templater.fitup.rig import Surroundings, Verdict, rig_of
@@ -265,6 +265,17 @@ def test_play_in_the_planks_own_hole_counts_and_a_wide_slot_gives_no_more_than_t
     # Without a sleeve the floor's hole is the bolt's size: no slot gives play there.
     bare = rig_of(with_fixing(sleeve=None), 3).room(0, 0)
     assert (bare.play_fore_aft, bare.play_athwart) == (0.0, 0.0)
+
+
+def test_a_bolt_without_play_is_told_as_such() -> None:
+    # M8 in a sleeve of 8 mm and a plank's hole of 8 mm; a hundredth of a mm more cannot be felt.
+    for bore in (8.0, 8.01):
+        boat = with_fixing(sleeve=Sleeve(outer=18.0, inner=bore))
+        assert boat.play == (0.0, 0.0, 0.0, 0.0)
+    turn = attempt(both(*([Builder(0.1).tape(side)] for side in Side)))
+    result = square(turn, boat, readings(turn))
+    assert "has no play" in next(one.text for one in result.findings if one.code == "T226")
+    assert "; no play fore and aft: does not fit" in "\n".join(square_lines(result))
 
 
 def test_chocks_that_stand_unevenly_are_squared_by_their_corners() -> None:

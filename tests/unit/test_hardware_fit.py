@@ -20,8 +20,8 @@ from templater.description.keys import (
 from templater.findings import Location, Severity
 from templater.job.hardware import hardware
 from templater.job.work import drilling
-from templater.report.blocks import Quantity
-from templater.report.job_sheet import sleeve_table
+from templater.report.blocks import Quantity, Table, shown
+from templater.report.job_sheet import screw_tables, sleeve_table, tools_table
 
 
 def codes(boat: Boat) -> list[str]:
@@ -201,6 +201,36 @@ def test_inch_hardware() -> None:
     assert made.shopping[0].size == "5/16 in x 2 3/4 in"
     # 5/8 less 1/8 is the floor's 1/2: the point just reaches the under face. No. 8 is not light: 2/3 of it is thread.
     assert [finding.code for finding in made.findings] == ["H102"]
+
+
+def test_a_screw_passes_the_hole_in_the_plate_that_the_job_sheet_names() -> None:
+    # No. 8 is 0.164 in: 5/32 (0.156) is too small for it, 11/64 (0.172) the next bit. A No. 10, 0.190 in, described as
+    # 3/16 (0.1875), takes 13/64 (0.203), and is no rival of itself. Diameters: ASME B18.6.1 (from memory).
+    inch = 25.4
+    for diameter, bit in ((0.164, "11/64 in"), (3 / 16, "13/64 in")):
+        screws = Screws(diameter=diameter * inch, length=0.625 * inch, first=FIRST, second=SECOND)
+        fixing = DEMO.fixing.changed(plate=PLATE.changed(thickness=inch / 8, screws=screws))
+        boat = solve(DEMO.changed(units="in", fixing=fixing))
+        row = next(row for row in drilling(boat) if row.use == "plate")
+        table, holding = screw_tables(boat, hardware(boat))
+        shown = dict(lines_of(table, boat))
+        assert (row.final.size, shown["hole in the plate"]) == (bit, bit)
+        names = [cells[0] for cells in lines_of(holding, boat)]
+        assert len({name.removesuffix(" (yours)") for name in names}) == len(names)
+        assert sum(name.endswith(" (yours)") for name in names) == 1
+
+
+def lines_of(table: Table, boat: Boat) -> tuple[tuple[str, ...], ...]:
+    return shown(table, boat.description.figures).rows
+
+
+def test_equal_depth_stops_name_both_kinds_of_hole() -> None:
+    # Floor 12: sleeves are bored to 12. Screws of 16: the least of 16 - 2 and 12 - 2, and the plate's 2, make 12.
+    screws = Screws(diameter=5, length=16, first=FIRST, second=SECOND)
+    fixing = DEMO.fixing.changed(plate=PLATE.changed(thickness=2, screws=screws))
+    boat = solve(DEMO.changed(floor=DEMO.floor.changed(thickness=12), fixing=fixing))
+    stops = next(cells[1] for cells in lines_of(tools_table(boat, drilling(boat)), boat) if cells[0] == "depth stop")
+    assert stops == "12 mm for sleeves in the floor and plate screws, first set"
 
 
 def test_without_a_plate_a_washer_lies_under_the_head_too() -> None:

@@ -116,6 +116,13 @@ def test_the_chances_of_the_job_sheet_are_those_of_the_simulated_builders(builde
         assert chance.agree == pytest.approx(agree, abs=0.02)
 
 
+def test_without_play_no_bolt_drops_in_by_hand(builders: Builders) -> None:
+    # Two bolts in bores of their own size go in only where two drilled distances are the same to the last figure.
+    boat, sheets, sources = builders.boat, builders.sheets, builders.shop.sources
+    chances = setting_chances(boat, errors_of(boat, sheets, sources), sources, play=0.0)
+    assert [(chance.play, chance.drop_in, chance.agree) for chance in chances] == [(0.0, 0.0, 0.0)] * 3
+
+
 def test_the_hole_marked_at_one_setting_does_little_for_the_others(builders: Builders) -> None:
     boat, sheets, sources = builders.boat, builders.sheets, builders.shop.sources
     told = setting_chances(boat, errors_of(boat, sheets, sources), sources)
