@@ -155,9 +155,10 @@ class Figures(NamedTuple):
         Inches are to 1/64; where that is more than ``within`` mm off, they have decimals, and mm stand beside them
         unless all is in inches. With both, the unit comes first in which the boat's parts are bought.
         """
-        plain, text = f"{_trimmed(value_mm, decimals)} mm", inch_text(value_mm, 64)
+        plain = f"{_trimmed(value_mm, decimals)} mm"
         if self.system == "mm":
             return plain
+        text = inch_text(value_mm, 64)
         off = self.fraction != "decimal" and abs(parse_length(text) - value_mm) > within
         text = _thousandths(value_mm) if off or self.fraction == "decimal" else text
         if self.system == "both" and self.parts == "mm":

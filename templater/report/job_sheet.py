@@ -248,11 +248,10 @@ def screw_tables(boat: Boat, parts: Hardware) -> Iterator[Table]:
     fit = parts.screws
     if fit is None:
         return
-    hole = next(row.final.diameter for row in drilling(boat) if row.use == "plate")
     yield table("screws", (
         fit.name,
         *(len(boat.on(Surface.FLOOR, kind)) for kind in (HoleKind.FIRST_SCREW, HoleKind.SECOND_SCREW)),
-        hole,
+        next(row.final.diameter for row in drilling(boat) if row.use == "plate"),
         Quantity(fit.head.diameter, "diameter", after=f", {fit.head.angle:g}°"),
         fit.head.deep,
         fit.point_depth,

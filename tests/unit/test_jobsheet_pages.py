@@ -225,8 +225,8 @@ def test_a_common_unit_goes_to_the_heading_and_mixed_ones_stay() -> None:
     assert shown(made, Figures()).rows == (("x", "25.4", "1.30", "8 mm", "8"), ("y", "–", "2.00", "flat", "12.7"))
     inches = shown(made, Figures("in"))
     assert inches.heads == ("what", "a, in", "b, °", "c", "d")  # a size may need mm beside it, so it keeps its unit
-    assert inches.rows[0] == ("x", "1", "1.30", "5/16 in (8 mm)", "5/16 in (8 mm)")
-    assert shown(made, Figures("both", parts="in")).rows[0][1:4] == ("25.4 (1)", "1.30", "5/16 in (8 mm)")
+    assert inches.rows[0] == ("x", "1", "1.30", "0.315 in (8 mm)", "0.315 in (8 mm)")
+    assert shown(made, Figures("both", parts="in")).rows[0][1:4] == ("25.4 (1)", "1.30", "0.315 in (8 mm)")
     assert data(made)["rows"] == [["x", 25.4, 1.3, {"value": 8.0, "unit": "mm"}, 8.0], ["y", None, 2.0, "flat", 12.7]]
 
 
