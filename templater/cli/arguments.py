@@ -148,7 +148,8 @@ def _add_printer(printer: argparse.ArgumentParser, command: Callable[..., Any]) 
     words = "store a printer's profile from what was measured on its page"
     put = command("set", "readings:printer_set", words, "--store", among=among)
     put("name", help="name of the printer, for print: printer")
-    put("readings", nargs="+", metavar="BAR=LENGTH", help="across=180.2 along=260.1 rising=.. falling=..")
+    put("readings", nargs="+", metavar="BAR=LENGTH", help="as the page's foot shows: across=180.2 along=266.1; "
+        f"figures without a unit are {MM.unit}, inches are as across='7 3/32 in'; commas part repeats")  # fmt: skip
     for add in (page, put):
         add("--paper", default="A4", help="paper of the page (default A4)")
         add("--margin", type=_length, default=7.0, metavar="LENGTH", help=f"of the page (default {MM.size(7)})")

@@ -2,7 +2,6 @@
 
 import argparse
 import re
-import shlex
 from pathlib import Path
 from typing import Any
 
@@ -109,39 +108,37 @@ def _station(text: str) -> list[str]:
 
 def printer_page(arguments: argparse.Namespace) -> int:
     """Write the page whose bars are measured for a profile."""
-    from templater.paper.tiles import find_paper
-    from templater.pipeline.printing import bars_page
+    from templater.pipeline.sheets import bars_page
 
-    data, bars = bars_page(arguments.paper, arguments.margin)
+    data, bars, order = bars_page(arguments.paper, arguments.margin)
     files.write_all({arguments.to: data}, replace=True)
     say(
         f"wrote {arguments.to}; print it at actual size (100 %), then measure each line three times or more:",
-        *(f"  {bar.id}: {MM.size(bar.length)} drawn" for bar in bars),
-        f"templater printer set NAME --paper {shlex.quote(find_paper(arguments.paper).name)} "
-        "across=.. along=.. rising=.. falling=..",
+        *(f"  {bar}: {length} drawn" for bar, length in bars.items()),
+        order,
     )
     return DONE
 
 
 def printer_set(arguments: argparse.Namespace) -> int:
     """Store a printer's profile from readings."""
-    from templater.paper.printer import profile_yaml
-    from templater.pipeline.printing import measured_profile
+    from templater.paper.printer import measured_profile, profile_yaml
 
     readings: dict[str, list[str]] = {}
     for text in arguments.readings:
         bar, _, values = text.partition("=")
         if not values:
-            raise ReadingsError(told("T122", bar, text=text))
+            raise ReadingsError(told("T122", bar, "form", text=text))
         readings.setdefault(bar, []).extend(values.split(","))
     profile = measured_profile(arguments.name, arguments.paper, arguments.margin, readings)
     path = files.store(arguments) / f"{safe_name(arguments.name)}.yaml"
     files.write_all({path: profile_yaml(profile).encode()}, replace=True)
     skew = f"skew {MM.fine(profile.skew * 1000, 3)} per m (u {profile.u_skew * 1000:.3f})"
+    drawn = {axis: MM.size(length) for axis, length in profile.nominal.items() if length}
     say(
         f"wrote {path}",
-        f"  prints {profile.across:.5f} across (u {profile.u_across:.5f})",
-        f"  prints {profile.along:.5f} along (u {profile.u_along:.5f})",
+        f"  prints {profile.across:.5f} of {drawn['across']} across (u {profile.u_across:.5f})",
+        f"  prints {profile.along:.5f} of {drawn['along']} along (u {profile.u_along:.5f})",
         f"  {skew}" if profile.skew_measured else "  skew not measured: measure rising and falling to know it",
         f"use it: print: {{printer: {arguments.name}}} in the description, or make --printer {arguments.name}",
     )

@@ -141,14 +141,15 @@ def compare(arguments: argparse.Namespace) -> int:
     from templater.share.compare import compare as compare_boats
 
     a, b = check(files.read_source(arguments.a)), check(files.read_source(arguments.b))
-    comparison = compare_boats(a.boat, b.boat, arguments.tolerance)
+    comparison, written = compare_boats(a.boat, b.boat, arguments.tolerance), dict[Path, bytes]()
     if arguments.overlay:
         from templater.pipeline.share import overlay_files
 
         overlaid = overlay_files(a, b, paper=arguments.paper)
         if not arguments.overlay.name:
             raise files.file_fault(arguments.overlay, "is a folder - give the name of a file", "D191")
-        files.write_all({arguments.overlay.with_suffix(end): data for end, data in overlaid.items()}, replace=True)
+        written = {arguments.overlay.with_suffix(end): data for end, data in overlaid.items()}
+        files.write_all(written, replace=True)
     if arguments.json:
         print_json(plain(comparison))
     else:
@@ -158,6 +159,7 @@ def compare(arguments: argparse.Namespace) -> int:
         figures = b.boat.description.figures
         for block in comparison_blocks(comparison, figures):
             say(*lines(block, figures), "")
+        say(*(f"wrote {path}" for path in written))
     return DONE if comparison.serves else OUT_OF_TOLERANCE
 
 

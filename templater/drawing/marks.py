@@ -239,7 +239,7 @@ class Drawing(NamedTuple):
 
     name: str  # of the sheet and its files: ``floor``, ``plank``, ``plates``, ``spare-plates``
     title: str  # for people, ``Cockpit floor``
-    face: str  # of the wood it is taped to: ``upper``, ``under``, or ``template`` for cut-out parts
+    face: str  # of the wood it goes on: ``upper``, ``under``; ``template`` for cut-out parts, ``none`` for no template
     marks: tuple[Mark, ...]
     holes: tuple[SheetHole, ...]
     keep: tuple[tuple[str, Box], ...]

@@ -16,9 +16,9 @@ from templater.description.load import Base, Source, starter_text
 from templater.findings import Location, ReadingsError, TemplaterError
 from templater.page.pictures import pictures
 from templater.page.texts import job_of, put, values, zipped
-from templater.paper.printer import PrinterProfile, load_profile, profile_yaml
+from templater.paper.printer import PrinterProfile, load_profile, measured_profile, profile_yaml
 from templater.pipeline.checked import Checked, Options, check
-from templater.pipeline.sheets import OnPaper, drawings_of, on_paper, tile_sheets
+from templater.pipeline.sheets import OnPaper, bars_page, drawings_of, on_paper, tile_sheets
 from templater.reader.faults import told
 from templater.share.names import safe_name
 from templater.units import MM
@@ -29,6 +29,8 @@ Answer = tuple[dict[str, Any], Files]
 PAPERS = ("A4", "A3", "A2", "A1", "Letter", "Legal", "Tabloid", "24 in roll", "36 in roll")
 #: Margin of the page with the bars, mm.
 _MARGIN = 7.0
+#: What stands between two readings: blanks, but not those before a fraction, a unit or a slash, nor that behind one.
+_BETWEEN = r"(?i)\s*;\s*|(?<![\s/])\s+(?![\s/a-z\"'″′]|\d+/(?:2|4|8|16|32|64)(?!\d))"
 
 
 class Job(NamedTuple):
@@ -166,18 +168,14 @@ def _make(job: Job, *, zip: bool = False) -> Answer:  # noqa: A002 - the page's 
 
 def _printer_page(_job: Job, paper: str) -> Answer:
     """Return the page whose bars are measured, and the bars drawn on it."""
-    from templater.pipeline.printing import bars_page
-
-    data, bars = bars_page(paper, _MARGIN)
-    return {"bars": [{"id": bar.id, "length": MM.size(bar.length)} for bar in bars]}, {"printer-page.pdf": data}
+    data, bars, _ = bars_page(paper, _MARGIN)
+    return {"bars": bars, "paper": paper}, {"printer-page.pdf": data}
 
 
 def _printer_set(_job: Job, name: str, paper: str, readings: dict[str, str]) -> Answer:
     """Return a printer's profile, as text to keep and in words, from the readings of its bars."""
-    from templater.pipeline.printing import measured_profile
-
     pointed = {bar: re.sub(r"(?<=\d),(?=\d)", ".", text.strip()) for bar, text in readings.items() if text.strip()}
-    typed = {bar: re.split(r"[;\s]+", text) for bar, text in pointed.items()}
+    typed = {bar: re.split(_BETWEEN, text) for bar, text in pointed.items()}
     profile = measured_profile(name, paper, _MARGIN, typed)
     words = f"prints {profile.across:.5f} across and {profile.along:.5f} along; the sheets are drawn to make up for it"
     return {"profile": profile_yaml(profile), "words": words}, {}
@@ -226,8 +224,9 @@ def _compare(job: Job, other: dict[str, Any]) -> Answer:
 
     a, b = _checked(job).boat, check(Job(**other).source()).boat
     figures = a.description.figures
-    blocks = comparison_blocks(compare(a, b), figures)
-    title = f"{a.description.boat} (A) and {b.description.boat} (B)"
+    found = compare(a, b)
+    blocks = comparison_blocks(found, figures)
+    title = f"{found.a} (A) and {found.b} (B)"
     sheet = JobSheet(title, "What differs", (), (Section("compared", "Compared", blocks),), __version__, figures)
     return {"page": job_sheet_html(sheet).decode()}, {}
 

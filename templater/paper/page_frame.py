@@ -6,11 +6,12 @@ from itertools import product
 from typing import NamedTuple
 
 from templater.drawing.marks import Anchor, Drawing, Group, Line, Mark, Pen, Text, closed, rectangle
-from templater.findings import DrawingError, Finding
+from templater.findings import DrawingError
 from templater.paper.placing import turned
 from templater.paper.seams import Place, place_name
 from templater.paper.tiles import LONGEST_PAGE, NO_CORRECTION, Bar, Correction, Paper, TitleData
 from templater.plane.shapes import Box, Point, box_about
+from templater.reader.faults import told
 from templater.standards.typeface import text_width
 from templater.units import MM, MM_PER_INCH
 
@@ -33,6 +34,7 @@ _MAP_TILES, _NAMED = 400, 4.6
 _TICK = 1.2
 
 _WAYS = {"upright": (False,), "sideways": (True,), "either": (False, True)}
+#: What the faces of templates are called; a sheet for none of them is a comparison.
 _FACES = {"upper": "UPPER FACE", "under": "UNDER FACE - mirrored", "template": "CUT-OUT PARTS"}
 
 
@@ -85,12 +87,8 @@ def pages(paper: Paper, margin: float, orientation: str, correction: Correction)
         if x1 - x0 >= LEAST_WIDTH - 1e-9 and y1 - y0 >= LEAST_HEIGHT - 1e-9:
             found.append(page)
     if not found:
-        least = f"{MM.size(LEAST_WIDTH + 2 * margin)} x {MM.size(LEAST_HEIGHT + 2 * margin)}"
-        text = (
-            f"{paper.name}: too small for a template with a margin of {MM.size(margin)} - the smallest paper that "
-            f"works is {least}, either way up"
-        )
-        raise DrawingError(Finding("S103", "print.paper", text))
+        least = {"width": LEAST_WIDTH + 2 * margin, "height": LEAST_HEIGHT + 2 * margin}
+        raise DrawingError(told("S103", "print.paper", "template", paper=paper.name, margin=margin, **least))
     return found
 
 
@@ -176,7 +174,7 @@ def _title_block(page: Page, place: Place, number: int, words: PageWords) -> Ite
     say = "Print at actual size (100 %). Measure the bars before use."
     size, say = fitted(say, LEAST_WIDTH - text_width(identity, SMALL) - 4.0, PLAIN, bold=True)
     yield Text((right - 0.5, y0 + 1.0), say, size, Group.FRAME, Anchor.END, bold=True)
-    size, face = fitted(_FACES[drawing.face], LEAST_WIDTH - 130.0, LARGE, bold=True)
+    size, face = fitted(_FACES.get(drawing.face, "NOT FOR DRILLING"), LEAST_WIDTH - 130.0, LARGE, bold=True)
     yield Text((page.printable[2] - 0.5, top + 2.2), face, size, Group.FRAME, Anchor.END, bold=True, id="face")
 
 
@@ -186,8 +184,9 @@ def _fields(page: Page, place: Place, number: int, words: PageWords) -> list[lis
     tile = f"tile {place_name(place)}, page {number} of {len(words.kept)}"
     count = len(title.warnings)
     warnings = "no warnings" if not count else f"{count} warning{'s' * (count > 1)}: see the job sheet"
+    kind = "drilling template" if words.drawing.face in _FACES else "comparison"
     rows = (
-        ((60, "title", words.drawing.title), (50, "boat", title.boat), (40, "type", "drilling template")),
+        ((60, "title", words.drawing.title), (50, "boat", title.boat), (40, "type", kind)),
         ((60, "sheet", tile), (32, "number", title.number), (30, "revision", title.revision), (28, "date", title.date)),
         ((60, "owner", title.owner), (50, "drawn by", title.drawn_by), (40, "approved by", title.approved_by)),
         ((22, "", "SCALE 1:1"), (88, "", correction_words(page.correction)), (40, "", warnings)),

@@ -10,11 +10,12 @@ from itertools import pairwise, product
 from templater.drawing import marks
 from templater.drawing.labels import Layout
 from templater.drawing.marks import Arc, Circle, Cross, Curve, Group, Line, Mark, Polyline, Text, mark_box, put, shift
-from templater.findings import DrawingError, Finding
+from templater.findings import DrawingError
 from templater.paper.seams import Grid, Place
 from templater.paper.tiles import Correction
 from templater.plane import shapes
 from templater.plane.shapes import Affine, Box, Cells, Point, box_within, boxes_overlap, clip_segment, grow, moved
+from templater.reader.faults import told
 
 #: Pieces shorter than this leave no ink worth having, mm.
 _NOTHING = 1e-6
@@ -127,11 +128,8 @@ def check_correction(correction: Correction) -> None:
     """Refuse a correction that no sound printer needs: raises DrawingError S110, off by more than 3 per cent."""
     worst = max(abs(correction.across - 1), abs(correction.along - 1), abs(correction.skew))
     if not worst <= LARGEST:
-        text = (
-            f"{correction.name}: off by {100 * worst:.1f} %, allowed is {100 * LARGEST:.0f} % - "
-            "the print was scaled to fit; print the test page again at actual size and measure it again"
-        )
-        raise DrawingError(Finding("S110", "print.printer", text))
+        percents = {"off": f"{100 * worst:.1f}", "most": f"{100 * LARGEST:.0f}"}
+        raise DrawingError(told("S110", "print.printer", printer=correction.name, **percents))
 
 
 def matrix(correction: Correction, paper: tuple[float, float]) -> Affine:

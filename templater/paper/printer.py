@@ -2,20 +2,24 @@
 
 import json
 import math
+import shlex
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from typing import Annotated
 
+from templater.drawing.compose import told as sheet_words
 from templater.drawing.marks import Anchor, Group, Mark, Pen, Text, rectangle
-from templater.findings import Finding, ReadingsError
+from templater.findings import DrawingError, Finding, ReadingsError
 from templater.paper.page_frame import bar_marks
 from templater.paper.placing import LARGEST, check_correction
-from templater.paper.tiles import Bar, Correction, Paper, Tile, single_page
+from templater.paper.tiles import Bar, Correction, Paper, Tile, find_paper, single_page
 from templater.plane.shapes import Point, middle_of
 from templater.reader import values
 from templater.reader.compose import compose
+from templater.reader.faults import told
 from templater.reader.keys import Keys, key, read
 from templater.standards.typeface import text_width
-from templater.units import MM, MM_PER_INCH, inch_text
+from templater.units import MM, MM_PER_INCH, inch_text, parse_length, without_units
 
 #: Standard uncertainty of one reading with a steel rule, mm, where there are no repeats. Common practice, no source.
 READING = 0.2
@@ -23,6 +27,10 @@ READING = 0.2
 READ_TO = 0.1
 #: The bars of the test page, in the order in which they are measured.
 AXES = ("across", "along", "rising", "falling")
+#: Readings of one bar that differ by more than this are no repeats: a decimal comma was written.
+_SLIP = 0.5
+#: Shortest bar across or along that a page or a sheet has, mm.
+_LEAST_BAR = 90.0
 #: Shortest test page from a roll, mm: that of A3.
 _FROM_ROLL = 420.0
 #: Boxes for readings: how many for a bar; width of their names and of one, height, distance of the rows, mm.
@@ -82,11 +90,16 @@ def _sides(paper: Paper) -> tuple[float, float]:
 
 
 def printer_bars(paper: Paper, margin: float) -> tuple[Bar, ...]:
-    """Return the longest bars, in whole mm, that the paper takes: across, along and both diagonals."""
-    width, height = _sides(paper)
+    """Return the longest bars, in whole mm, that the paper takes: across, along and both diagonals.
+
+    The margin counts to 0.01 mm, as ``printer_order`` writes it. Raises DrawingError S103: there is no room for bars.
+    """
+    (width, height), margin = _sides(paper), round(margin, 2)
     # 4 mm from the margin, so that the ticks are printed too; the diagonals stay clear of the other bars.
     low, inset = margin + 4.0, margin + 12.0
     across, along = math.floor(width - low - inset), math.floor(height - low - inset)
+    if min(across, along) < _LEAST_BAR:
+        raise DrawingError(told("S103", "--paper", "bars", paper=paper.name, margin=margin, least=_LEAST_BAR))
     box = (inset + 8.0, inset + 8.0, width - low - 8.0, height - low - 8.0)
     full = math.hypot(box[2] - box[0], box[3] - box[1])
     diagonal = math.floor(full)
@@ -98,6 +111,12 @@ def printer_bars(paper: Paper, margin: float) -> tuple[Bar, ...]:
         Bar("rising", "diagonal", (u - du, v - dv), (u + du, v + dv), float(diagonal)),
         Bar("falling", "diagonal", (u - du, v + dv), (u + du, v - dv), float(diagonal)),
     )
+
+
+def printer_order(paper: Paper, margin: float) -> tuple[str, str]:
+    """Return what is typed once the page is measured, in two parts: all that its bars follow from, then the bars."""
+    page = f"--paper {shlex.quote(paper.name)} --margin {without_units(MM.size(margin, 2))}"
+    return f"templater printer set NAME {page}", " ".join(f"{axis}=.." for axis in AXES)
 
 
 def printer_page(paper: Paper, margin: float) -> Tile:
@@ -117,16 +136,13 @@ def printer_page(paper: Paper, margin: float) -> Tile:
         label(along, (along.a[0] + 3.2, (along.a[1] + along.b[1]) / 2), size=3.0, turn=1),
         label(rising, (u, v - dv * 0.86), ", lower left to upper right"),
         label(falling, (u, v - dv * 0.86 + 5.0), ", upper left to lower right"),
-    ]
-    lines = (
-        ("Printer test page", 4.0),
-        ("Print at actual size (100 %), on the paper to be used.", 2.6),
-        ("Let the paper lie for an hour.", 2.6),
-        (f"Measure each line from tick to tick with a steel rule, to {MM.size(READ_TO)}", 2.6),
-        (f"or {inch_text(MM_PER_INCH / 64, 64)}, three times or more, and write every reading down.", 2.6),
-    )
-    for number, (line, size) in enumerate(lines):
-        fitting = max(2.2, min(size, size * 2 * du * 0.72 / text_width(line, size)))
+        *(Text((u, v - dv * 0.86 - 5.0 - 4.2 * n), line, 2.4, Group.NOTE, Anchor.MIDDLE)
+          for n, line in enumerate(printer_order(paper, margin))),
+    ]  # fmt: skip
+    lines = sheet_words("printer page", mm=MM.size(READ_TO), inch=inch_text(MM_PER_INCH / 64, 64))
+    for number, line in enumerate(lines):
+        size, room = 2.6 if number else 4.0, 2 * du * min(0.72, 0.88 - 4.6 * number / dv)  # between the diagonals
+        fitting = max(2.2, min(size, size * room / text_width(line, size)))
         marks.append(Text((u, v + dv * 0.92 - 4.6 * number), line, fitting, Group.NOTE, Anchor.MIDDLE))
     marks.extend(_reading_boxes((u, v), du, dv))
     return single_page(_sides(paper), tuple(marks), bars)
@@ -145,11 +161,7 @@ def _reading_boxes(middle: Point, du: float, dv: float) -> Iterator[Mark]:
 
 
 def profile_from_readings(
-    name: str,
-    paper: Paper,
-    margin: float,
-    readings: Mapping[str, Sequence[float]],
-    nominal: Mapping[str, float] | None = None,
+    name: str, paper: Paper, margin: float, readings: Mapping[str, Sequence[float]], nominal: Mapping[str, float] = {}
 ) -> PrinterProfile:
     """Return a printer's profile from what was measured on the test page, or on any sheet printed without correction.
 
@@ -157,18 +169,12 @@ def profile_from_readings(
     those of the test page. Raises ReadingsError: T101, a bar is unknown or missing; T102, one is off by over 3 %.
     """
     bars = {bar.id: bar for bar in printer_bars(paper, margin)}
-    lengths = {axis: bar.length for axis, bar in bars.items()} | dict(nominal or {})
-    allowed = f"no such bar on the test page - allowed: {', '.join(AXES)}"
-    missing = "not measured - both across and along are needed"
-    faults = [Finding("T101", axis, allowed) for axis in readings if axis not in lengths]
-    faults += [Finding("T101", axis, missing) for axis in ("across", "along") if not readings.get(axis)]
+    lengths = {axis: bar.length for axis, bar in bars.items()} | dict(nominal)
+    faults = [told("T101", axis, "unknown", known=", ".join(AXES)) for axis in readings if axis not in lengths]
+    faults += [told("T101", axis, "missing") for axis in ("across", "along") if not readings.get(axis)]
     for axis, value in ((axis, value) for axis, taken in readings.items() for value in taken if axis in lengths):
         if not abs(value / lengths[axis] - 1) <= LARGEST:
-            text = (
-                f"{MM.size(value, 2)}: the bar is {MM.size(lengths[axis])}, allowed is within {100 * LARGEST:.0f} % of "
-                "it - misread, or the print was scaled to fit"
-            )
-            faults.append(Finding("T102", axis, text))
+            faults.append(told("T102", axis, value=value, bar=lengths[axis], percent=f"{100 * LARGEST:.0f}"))
     if faults:
         raise ReadingsError(*faults)
     means = {axis: _mean(readings[axis]) for axis in AXES if readings.get(axis)}
@@ -181,6 +187,60 @@ def profile_from_readings(
     )  # fmt: skip
     check_correction(profile.correction())
     return profile
+
+
+def measured_profile(name: str, paper: str, margin: float, readings: Mapping[str, Sequence[str]]) -> PrinterProfile:
+    """Return a printer's profile from what its bars measure; the page's margin in mm.
+
+    ``readings`` are those of each bar (across, along, rising or diagonal, falling), as ``_reading`` takes them. Raises
+    DrawingError for an unknown paper; ReadingsError T122, no length; T101 and others, what the readings or the name
+    cannot be.
+    """
+    lengths: dict[str, list[float]] = {}
+    nominal: dict[str, float] = {}
+    wrong: list[Finding] = []
+    for bar, written in readings.items():
+        key = "rising" if bar == "diagonal" else bar
+        for text in written:
+            try:
+                length, drawn = _reading(text)
+            except ValueError:
+                wrong.append(told("T122", bar, "length", text=text or "nothing"))
+                continue
+            lengths.setdefault(key, []).append(length)
+            nominal |= {key: drawn} if drawn else {}
+        if (read := lengths.get(key)) and min(read) < max(read) * _SLIP:
+            wrong.append(told("T122", bar, "apart", text=",".join(written)))
+    if wrong:
+        raise ReadingsError(*wrong)
+    profile = profile_from_readings(name, find_paper(paper, "--paper"), margin, lengths, nominal)
+    try:
+        load_profile(profile_yaml(profile), name)  # a name that its own file cannot hold is refused now
+    except ReadingsError as fault:
+        raise ReadingsError(*(one._replace(key="name", where=None) for one in fault.findings)) from None
+    return profile
+
+
+def _reading(text: str) -> tuple[float, float | None]:
+    """Return what a bar measures and, where that stands behind a slash, as in ``98.5/100``, what was drawn, mm.
+
+    Raises ValueError for what is neither, nor with its fraction a length that a bar may have.
+    """
+    for slash in (place for place, letter in enumerate(text) if letter == "/"):
+        with suppress(ValueError):
+            measured, drawn = (_bar(part) for part in (text[:slash], text[slash + 1 :]))
+            if drawn >= _LEAST_BAR and _SLIP <= measured / drawn <= 1 / _SLIP:
+                return measured, drawn
+    length = _bar(text)
+    if "/" in text and length < _LEAST_BAR:
+        raise ValueError
+    return length, None
+
+
+def _bar(text: str) -> float:
+    """Return a length in mm; a mixed number without a unit is in inches where in mm it were too short for a bar."""
+    length, before = parse_length(text), text.partition("/")[0].strip()
+    return parse_length(text, "in") if "/" in text and not before.isdigit() and length < _LEAST_BAR else length
 
 
 def _mean(readings: Sequence[float]) -> tuple[float, float]:

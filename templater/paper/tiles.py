@@ -10,10 +10,11 @@ from typing import NamedTuple
 
 from templater.description.keys import CustomPaper
 from templater.drawing.marks import Drawing, Mark
-from templater.findings import DrawingError, Finding
+from templater.findings import DrawingError
 from templater.plane.shapes import Affine, Box, Point
+from templater.reader.faults import told
 from templater.standards.tables import read_table
-from templater.units import MM, MM_PER_INCH, parse_length
+from templater.units import MM_PER_INCH, parse_length
 
 #: Longest side of a page, mm: 14 400 default units of 1/72 inch. Source: ISO 32000-1:2008, annex C (from memory), a
 #: limit of common viewers rather than of the file format.
@@ -54,12 +55,8 @@ def find_paper(wanted: str | CustomPaper, key: str = "print.paper") -> Paper:
 
     near = get_close_matches(_key(wanted), list(_NAMED), 1, 0.4)
     hint = f"did you mean {_NAMED[near[0]].name}? " if near else ""
-    text = (
-        f"{' '.join(wanted.split())[:60]}: no such paper - {hint}known are "
-        f"{', '.join(paper.name for paper in _NAMED.values())}; or give a size as 210 x {MM.size(297)} or "
-        f"8 1/2 x 13 in, or any roll as {MM.size(610)} roll"
-    )
-    raise DrawingError(Finding("S101", key, text))
+    known = ", ".join(paper.name for paper in _NAMED.values())
+    raise DrawingError(told("S101", key, text=" ".join(wanted.split())[:60], hint=hint, known=known))
 
 
 def _size(wanted: str) -> tuple[float, float | None] | None:
@@ -80,8 +77,8 @@ def _of_size(width: float, height: float | None, key: str) -> Paper:
     """Return the paper of a size, by its name if it has one."""
     for side in (width, height):
         if side is not None and not 0 < side <= LONGEST_PAGE:
-            text = f"{MM.size(side)}: no side of a page - allowed: above 0 to {MM.size(LONGEST_PAGE, 0)}"
-            raise DrawingError(Finding("S102", key, text))
+            raise DrawingError(told("S102", key, side=side, most=LONGEST_PAGE))
+    width, height = round(width, 2), height and round(height, 2)  # as its name says it
     for paper in _NAMED.values():
         off = math.dist((paper.width, paper.height or 0.0), (width, height or 0.0))
         if off < _ALIKE and (paper.height is None) == (height is None):

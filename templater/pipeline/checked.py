@@ -13,6 +13,7 @@ from templater.description.keys import CustomPaper, Description
 from templater.description.load import Base, Source, load
 from templater.findings import Finding, Severity
 from templater.paper.tiles import NO_CORRECTION, Correction, TitleData
+from templater.reader.faults import told
 
 if TYPE_CHECKING:
     from templater.paper.printer import PrinterProfile
@@ -124,11 +125,8 @@ def printer_findings(checked: Checked, options: Options) -> tuple[Finding, ...]:
     profile, paper = options.profile_for(description), find_paper(description.print.paper).name
     if profile is None or paper == profile.paper:
         return ()
-    text = (
-        f"{profile.printer}: its profile was measured on {profile.paper}, and the sheets go on {paper} - measure "
-        f"the printer page on {paper} too, for another paper may run through the printer otherwise"
-    )
-    return (placed(Finding("S111", "print.printer", text), checked),)
+    found = told("S111", "print.printer", printer=profile.printer, measured=profile.paper, paper=paper)
+    return (placed(found, checked),)
 
 
 def placed(finding: Finding, checked: Checked) -> Finding:

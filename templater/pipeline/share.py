@@ -8,11 +8,12 @@ from pathlib import Path
 
 from templater import __version__
 from templater.description.load import Source
-from templater.findings import Finding, TemplaterError, counted
+from templater.findings import TemplaterError, counted
 from templater.paper.manifest import JOB_SHEET, MANIFEST_FILE
 from templater.pipeline.checked import AS_DESCRIBED, Checked, Options, Progress, no_progress, title_data
 from templater.pipeline.make import Made, make, page_size
 from templater.pipeline.sheets import on_paper, printed, proved, sheet_files, tile_sheets
+from templater.reader.faults import told
 from templater.report.blocks import Block, Bullets, JobSheet, Section, Steps, Table, Value, items, table, value_of
 from templater.report.job_sheet import title_facts
 from templater.report.pdf import job_sheet_pdf
@@ -73,9 +74,8 @@ def _attached(made: Made, extra: Sequence[tuple[str, bytes]]) -> list[Attached]:
     ):  # fmt: skip
         name = re.split(r"[/\\]", path)[-1]
         if name in attached:
-            both = f"{_WHAT[attached[name].role][0]} and of the {_WHAT[role][0]}"
-            text = f"{name}: name of the {both} - rename one of the files"
-            raise TemplaterError(Finding("D196", "based_on" if role == BASE else "", text))
+            key, one, other = "based_on" if role == BASE else "", _WHAT[attached[name].role][0], _WHAT[role][0]
+            raise TemplaterError(told("D196", key, name=name, one=one, other=other))
         attached[name] = Attached(name, data, role)
     return list(attached.values())
 
@@ -131,9 +131,9 @@ def comparison_blocks(comparison: Comparison, figures: Figures) -> tuple[Block, 
     differences = table("differences", differing, count=str(len(differing)), a=comparison.a, b=comparison.b)
     alike: dict[tuple[Value, ...], list[str]] = defaultdict(list)  # a spread or a pitch moves many holes alike
     for row in (row for row in comparison.moves if row.differs):
-        told = f"{row.name}: only in {row.only_in}" if row.only_in else None
+        only = f"{row.name}: only in {row.only_in}" if row.only_in else None
         moved = [round(value, 3) for value in (*row.move, row.distance)] if row.move else [None] * 3
-        alike[*moved, round(row.widening, 3) or None, told].append(row.id)
+        alike[*moved, round(row.widening, 3) or None, only].append(row.id)
     count, rows = sum(map(len, alike.values())), ((tuple(ids), *rest) for rest, ids in alike.items())
     moves = table("moves", rows, moved=str(count), all=str(len(comparison.moves)))
     margins = table("margins", comparison.margins)

@@ -5,11 +5,13 @@ from functools import partial
 from itertools import chain, count
 from typing import TYPE_CHECKING, Any, BinaryIO, NamedTuple
 
+from templater import __version__
 from templater.description.keys import Print
 from templater.drawing.marks import Drawing
 from templater.findings import DrawingError, Finding, ProofError
-from templater.paper.tiles import NO_CORRECTION, Correction, Tile, TiledSheet
+from templater.paper.tiles import NO_CORRECTION, Correction, Tile, TiledSheet, TitleData
 from templater.pipeline.checked import Checked, Options, Progress, no_progress, placed, printer_findings, title_data
+from templater.reader.faults import told
 from templater.units import MM
 
 if TYPE_CHECKING:
@@ -37,8 +39,7 @@ def drawings_of(checked: Checked, only: tuple[str, ...] = ()) -> tuple[Drawing, 
 def chosen(sheets: Sequence[str], only: Sequence[str]) -> Sequence[str]:
     """Return the names of the sheets to make, all if ``only`` is empty; raises DrawingError S190 for an unknown one."""
     if unknown := [name for name in only if name not in sheets]:
-        text = f"{', '.join(unknown)}: no such sheet of this boat - allowed: {', '.join(sheets)}"
-        raise DrawingError(Finding("S190", "--only", text))
+        raise DrawingError(told("S190", "--only", unknown=", ".join(unknown), known=", ".join(sheets)))
     return only or sheets
 
 
@@ -158,10 +159,9 @@ def _cut_findings(
             continue
         names = ", ".join(f"{cut.id} by {cut.seam}" for cut in sheet.cut[:_NAMED])
         more = f" and {len(sheet.cut) - _NAMED} more" if len(sheet.cut) > _NAMED else ""
-        cure = cures[sheet.drawing.name]
-        none = "no other paper or overlap avoids it: make the cut circles meet with care"
-        text = f"sheet {sheet.drawing.name}: seams cut {names}{more} - {f'{cure} would avoid it' if cure else none}"
-        yield Finding("S120", "print", text, checked.boat.description.place("print"))
+        name, place = sheet.drawing.name, checked.boat.description.place("print")
+        case = "cure" if cures[name] else "none"
+        yield told("S120", "print", case, MM, place, sheet=name, names=names, more=more, cure=cures[name])
 
 
 def _cuts(sheets: tuple[TiledSheet, ...]) -> dict[str, int]:
@@ -275,7 +275,7 @@ def sheet_files(
     title, made = title_data(checked), SheetFiles(Files(checked.options.store), [], Files(checked.options.store), [])
     total, number = sum(len(one.tiles) for one in sheets if not only or one.drawing.name in only), count()
 
-    def told(tiles: Iterable[Tile]) -> Iterator[Tile]:
+    def watched(tiles: Iterable[Tile]) -> Iterator[Tile]:
         for tile in tiles:
             progress("writing", next(number), total)
             yield tile
@@ -287,7 +287,7 @@ def sheet_files(
         made.sheets.append(drawn._replace(drawing=drawing, tiles=tiles, drawn=_gone))
         record = earlier.get(name)
         if not only or name in only:
-            made.files.add(f"{name}.pdf", pdf_parts(told(drawn.tiles), name=name, title=title))
+            made.files.add(f"{name}.pdf", pdf_parts(watched(drawn.tiles), name=name, title=title))
             made.files.add(f"{name}.svg", svg_parts(drawn.drawing, title))
             contents = manifest([drawn], title)
             del drawn
@@ -296,3 +296,19 @@ def sheet_files(
         if record:
             made.records.add(name, manifest_json(record, b"  "))
     return made
+
+
+def bars_page(paper: str, margin: float) -> tuple[bytes, dict[str, str], str]:
+    """Return the page whose bars are measured, as PDF, the length of each, and what is typed next; the margin in mm.
+
+    Raises DrawingError if the paper is unknown or too small.
+    """
+    from templater.paper.printer import printer_order, printer_page
+    from templater.paper.tiles import find_paper
+    from templater.writers.pdf import write_pdf
+
+    found = find_paper(paper, "--paper")
+    title = TitleData("Printer test page", "", "", "", "", "", "", "", __version__)
+    page = printer_page(found, margin)
+    data = write_pdf([page], name="printer-page", title=title)
+    return data, {bar.id: MM.size(bar.length) for bar in page.bars}, " ".join(printer_order(found, margin))

@@ -1,6 +1,7 @@
 """Two boats side by side: description, holes, the rule; whether A's templates serve B; both floors on one sheet."""
 
 import math
+import re
 from collections.abc import Iterator
 from enum import Enum
 from itertools import zip_longest
@@ -11,9 +12,10 @@ from templater.description.keys import Surface
 from templater.drawing.compose import BODY, Sheet, Words, note_lines
 from templater.drawing.labels import symbol
 from templater.drawing.marks import Circle, Drawing, Group, Line, Mark, Pen, closed, rectangle
-from templater.plane.shapes import Point, box_about, grow
+from templater.plane.shapes import box_about, grow
 from templater.reader.keys import Keys
 from templater.reader.values import Number
+from templater.units import Figures
 
 #: Two holes less than this apart, mm, are in one place, and bores that differ by no more are alike for a template.
 SAME, ALIKE = 5e-4, 0.01
@@ -72,7 +74,7 @@ class SheetRow(NamedTuple):
 class Comparison(NamedTuple):
     """The whole comparison. ``sheets`` says for each sheet whether A's template serves B within ``tolerance`` mm."""
 
-    a: str
+    a: str  # what the boats are called, never alike
     b: str
     tolerance: float
     differences: tuple[Difference, ...]
@@ -89,7 +91,8 @@ class Comparison(NamedTuple):
 def compare(a: Boat, b: Boat, tolerance: float = 0.5) -> Comparison:
     """Compare two boats, holes by id: a middle may lie ``tolerance`` mm off, a diameter differ by ``ALIKE``."""
     one, other = ({hole.id: hole for hole in boat.holes} for boat in (a, b))
-    moves = tuple(_move(one.get(id_), other.get(id_), a, b) for id_ in {**one, **other})
+    names = names_of(a, b)
+    moves = tuple(_move(one.get(id_), other.get(id_), *names) for id_ in {**one, **other})
     first, second = ({key: (value, long) for key, value, long in leaves(boat.description)} for boat in (a, b))
     differences = tuple(
         Difference(key, left[0], right[0], left[1] or right[1])
@@ -101,7 +104,20 @@ def compare(a: Boat, b: Boat, tolerance: float = 0.5) -> Comparison:
         for number, pair in enumerate(zip_longest(a.settings, b.settings), 1)
     )
     sheets = (*(_sheet(surface, moves, tolerance) for surface in Surface), *_plate_sheets(a, b, tolerance))
-    return Comparison(a.description.boat, b.description.boat, tolerance, differences, moves, margins, sheets)
+    return Comparison(*names, tolerance, differences, moves, margins, sheets)
+
+
+def names_of(a: Boat, b: Boat) -> tuple[str, str]:
+    """Return what two boats are called, never alike: by name, revision, as much of the path as differs, or A and B."""
+
+    def ways(boat: Boat, last: str) -> Iterator[str]:
+        name, revision = boat.description.boat, boat.description.issue.revision
+        path = re.split(r"[/\\]", boat.description.places[""].file)
+        tails = ("/".join(path[-number:]) for number in range(1, 9))
+        yield name
+        yield from (f"{name}, {more}" for more in (f"revision {revision or '-'}", *tails, last))
+
+    return next(pair for pair in zip(ways(a, "A"), ways(b, "B"), strict=True) if pair[0] != pair[1])
 
 
 _NONE: tuple[None, bool] = (None, False)
@@ -126,12 +142,11 @@ def leaves(value: Any, key: str = "", *, length: bool = False) -> Iterator[tuple
         yield key, value if isinstance(value, str | int) else str(value), False
 
 
-def _move(a: Hole | None, b: Hole | None, boat_a: Boat, boat_b: Boat) -> HoleMove:
+def _move(a: Hole | None, b: Hole | None, name_a: str, name_b: str) -> HoleMove:
     known = a or b
     assert known is not None
     if a is None or b is None or a.on is not b.on:
-        only = boat_b.description.boat if a is None else boat_a.description.boat
-        return HoleMove(known.id, known.on.value, known.name, None, math.inf, 0.0, only)
+        return HoleMove(known.id, known.on.value, known.name, None, math.inf, 0.0, name_b if a is None else name_a)
     move = (b.at[0] - a.at[0], b.at[1] - a.at[1])
     return HoleMove(a.id, a.on.value, a.name, move, math.hypot(*move), b.diameter - a.diameter)
 
@@ -189,7 +204,8 @@ def _measures(boat: Boat, kind: HoleKind) -> dict[str, tuple[float, float, float
 def overlay(a: Boat, b: Boat) -> Drawing:
     """Return two boats' floors over one another, forward up; A's holes are dashed, without crosshairs: not to punch."""
     sheet = Sheet()
-    sheet.add_symbols(symbol(hole, _place(hole)) for hole in b.on(Surface.FLOOR))
+    figures = b.description.figures
+    sheet.add_symbols(symbol(hole, (hole.at[1], -hole.at[0]), figures=figures) for hole in b.on(Surface.FLOOR))
     for boat, pen in ((a, Pen.DASHED), (b, Pen.NARROW)):
         for plate in boat.plates:
             sheet.add(closed(((y, -x) for x, y in plate.corners), pen, Group.OVERLAY))
@@ -197,32 +213,29 @@ def overlay(a: Boat, b: Boat) -> Drawing:
     box = sheet.box() if sheet.marks else (0.0, -_PAST, 0.0, _PAST)
     sheet.add(Line((0.0, box[1] - _PAST), (0.0, box[3] + _PAST), Pen.CHAIN, Group.CENTRELINE))
     sheet.add_labels()
-    _write(sheet, a, b)
-    return sheet.drawing("overlay", f"Floor, {a.description.boat} and {b.description.boat}", "upper")
-
-
-def _place(hole: Hole) -> Point:
-    """Return a hole's place in the sheet frame of an upper face."""
-    return (hole.at[1], -hole.at[0])
+    compared = compare(a, b)
+    _write(sheet, compared, {hole.id for boat in (a, b) for hole in boat.holes if hole.kind in _SCREWS}, figures)
+    title = f"Floor, {compared.a} and {compared.b.removeprefix(f'{a.description.boat}, ')}"
+    return sheet.drawing("overlay", title, "none")
 
 
 def _dashed(hole: Hole) -> Mark:
     """Return a hole of the boat that is only looked at: circle, or square for the second screws."""
-    place = _place(hole)
+    place = (hole.at[1], -hole.at[0])
     if hole.kind is not HoleKind.SECOND_SCREW:
         return Circle(place, hole.diameter, Pen.DASHED, Group.OVERLAY)
     return rectangle(box_about(place, hole.diameter / 2), Pen.DASHED, Group.OVERLAY)
 
 
-def _write(sheet: Sheet, a: Boat, b: Boat) -> None:
+def _write(sheet: Sheet, compared: Comparison, screws: set[str], figures: Figures) -> None:
     """Write what is what, and how far each bolt hole and fitting moves, where there is room between the sides."""
-    screws = {hole.id for boat in (a, b) for hole in boat.holes if hole.kind in _SCREWS}
-    moves = [move for move in compare(a, b).moves if move.on == Surface.FLOOR.value and move.id not in screws]
+    moves = [move for move in compared.moves if move.on == Surface.FLOOR.value and move.id not in screws]
     notes = (
-        f"{a.description.boat}: dashed, without crosshairs, not to be punched",
-        f"{b.description.boat}: full lines, crosshairs and ids",
+        f"{compared.a}: dashed, without crosshairs",
+        f"{compared.b}: full lines, crosshairs and ids",
         "both laid on the steering pivot axis (forward of this sheet) and the centreline, seen from above",
-        *(_words(move, b) for move in moves if move.differs),
+        "for comparing alone: drill by each boat's own sheets",
+        *(_words(move, compared.b, figures) for move in moves if move.differs),
     )
     words = Words(("Two boats over one another", *note_lines(notes, BODY, _BLOCK)), head=True)
     box = sheet.box()
@@ -233,13 +246,12 @@ def _write(sheet: Sheet, a: Boat, b: Boat) -> None:
     sheet.add_block(words, (-_BLOCK / 2 - 8.0, middle), room, below=-_BLOCK / 2)
 
 
-def _words(move: HoleMove, b: Boat) -> str:
+def _words(move: HoleMove, b: str, figures: Figures) -> str:
     """Return in words where a hole of A stands in B."""
     if move.move is None:
         return f"{move.id}: only in {move.only_in}"
     aft, starboard = move.move
-    figures = b.description.figures
     ways = ((aft, "aft" if aft > 0 else "forward"), (starboard, "to starboard" if starboard > 0 else "to port"))
     parts = [f"{figures.fine(abs(value))} {word}" for value, word in ways if abs(value) > 5e-3]
     wider = [f"diameter {figures.signed(move.widening, 2)}"] if abs(move.widening) > 5e-3 else []
-    return f"{move.id}: {b.description.boat} has it {', '.join([*parts, *wider])}"
+    return f"{move.id}: {b} has it {', '.join([*parts, *wider])}"

@@ -20,8 +20,8 @@ from templater.paper.printer import profile_from_readings, profile_yaml
 from templater.paper.tiles import find_paper
 from templater.pipeline.checked import Options
 from templater.pipeline.make import make
-from templater.pipeline.printing import bars_page
 from templater.pipeline.share import handover
+from templater.pipeline.sheets import bars_page
 from templater.proof.prove import prove
 from templater.share.handover import unpack
 from tests.campaigns import judge, spoil

@@ -3,6 +3,7 @@
 import json
 import math
 import re
+from io import BytesIO
 from pathlib import Path
 
 import made_boats
@@ -14,6 +15,7 @@ from templater.cli import files as cli_files
 from templater.cli.main import main
 from templater.drawing.marks import Circle, Cross, Pen, Polyline, Text
 from templater.pipeline.checked import check
+from templater.pipeline.share import overlay_files
 from templater.report.blocks import value_of
 from templater.share.compare import compare, overlay
 
@@ -144,6 +146,61 @@ def test_a_boat_in_inches_is_compared_in_inches(
     assert re.search(r"P1\.\.5, .*\(0\.031\)", told)
     words = " ".join(mark.text for mark in overlay(boat(one), boat(other)).marks if isinstance(mark, Text))
     assert "it 0.79 mm (0.031 in) to port" in words
+
+
+@pytest.fixture
+def revisions(configs: Path, tmp_path: Path) -> tuple[Path, Path]:
+    """A boat in inches alone, and its next revision with bolt holes a quarter of an inch further out."""
+    text = (configs / "whinchat-5.yaml").read_text("utf-8").replace("print: {", "print: {figures: in, ")
+    one, other = tmp_path / "old" / "boat.yaml", tmp_path / "new" / "boat.yaml"
+    for path, revision, spread in ((one, "B", "8"), (other, "C", "8 1/4")):
+        path.parent.mkdir()
+        changed = re.sub(
+            r"half_spread: 8\b", f"half_spread: {spread}", text.replace("revision: B", f"revision: {revision}")
+        )
+        path.write_text(changed, "utf-8")
+    return one, other
+
+
+def test_two_revisions_of_a_boat_are_told_apart(
+    revisions: tuple[Path, Path], capsys: pytest.CaptureFixture[str]
+) -> None:
+    # By hand: the bolt lines stand 8 1/4 - 8 = 1/4 in further out.
+    one, other = revisions
+    assert main(["compare", str(one), str(other), "--overlay", str(one.with_name("over.pdf")), "--paper", "A3"]) == 3
+    told = capsys.readouterr().out.splitlines()
+    assert any(re.search(r" key +Whinchat 5, revision B \(A\) +Whinchat 5, revision C \(B\)$", line) for line in told)
+    assert told[-2:] == [f"wrote {one.with_name('over.pdf')}", f"wrote {one.with_name('over.svg')}"]
+    assert all(Path(line.removeprefix("wrote ")).is_file() for line in told[-2:])
+    pages = PdfReader(one.with_name("over.pdf")).pages
+    written = " ".join(" ".join(page.extract_text() for page in pages).split())
+    assert "Whinchat 5, revision B: dashed, without crosshairs" in written
+    assert "Whinchat 5, revision C: full lines" in written
+    assert "P1: Whinchat 5, revision C has it 0.250 in to port" in written
+    assert "Floor, Whinchat 5, revision B and revision C" in written
+
+
+def test_one_revision_in_two_files_is_told_apart_by_them(revisions: tuple[Path, Path]) -> None:
+    one, other = revisions
+    other.write_text(other.read_text("utf-8").replace("revision: C", "revision: B"), "utf-8")
+    assert compare(boat(one), boat(other))[:2] == ("Whinchat 5, old/boat.yaml", "Whinchat 5, new/boat.yaml")
+    friend = other.rename(other.with_name("friend.yaml"))
+    assert compare(boat(one), boat(friend))[:2] == ("Whinchat 5, boat.yaml", "Whinchat 5, friend.yaml")
+    assert compare(boat(one), boat(one))[:2] == ("Whinchat 5, A", "Whinchat 5, B")
+
+
+def test_the_overlay_is_no_template_and_in_the_boat_s_own_figures(configs: Path, revisions: tuple[Path, Path]) -> None:
+    # By hand: Whinchat 5's bolts go through 5/8 in; in mm that would be 15.9.
+    two = [check(cli_files.read_source(path)) for path in revisions]
+    pages = PdfReader(BytesIO(overlay_files(*two)[".pdf"])).pages
+    texts = [" ".join(page.extract_text().split()) for page in pages]
+    assert all("NOT FOR DRILLING" in text and "type comparison" in text for text in texts)
+    assert not any("drilling template" in text or "UPPER FACE" in text for text in texts)
+    assert "for comparing alone: drill by each boat's own sheets" in " ".join(texts)
+    assert "P1 ⌀5/8 in" in " ".join(texts)
+    assert "⌀15.9" not in " ".join(texts)
+    floor = PdfReader(BytesIO(made_boats.files("whinchat-3")["floor.pdf"])).pages[0].extract_text()
+    assert "type drilling template" in " ".join(floor.split())
 
 
 def test_a_handover_file_is_compared_like_its_description(

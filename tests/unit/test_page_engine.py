@@ -15,6 +15,7 @@ from templater.page.build import form
 from templater.page.engine import call
 from templater.page.pack import reached
 from templater.page.texts import as_folder, job_of, leave_out, put, with_job
+from templater.paper.printer import load_profile
 
 CONFIGS = Path(__file__).parents[2] / "configs"
 
@@ -163,12 +164,28 @@ def test_readings_lead_to_a_picture_and_which_end_goes_which_way() -> None:
 
 def test_a_measured_printer_is_corrected_for() -> None:
     bars = ask("printer page", paper="A4")[0]["bars"]
-    readings = {bar["id"]: f"{float(bar['length'].split()[0]) * 0.99:.2f}".replace(".", ",") for bar in bars[:2]}
+    read = {bar: float(length.split()[0]) * 0.99 for bar, length in bars.items()}
+    readings = {bar: f"{read[bar]:.2f}".replace(".", ",") for bar in ("across", "along")}
     profile = ask("printer set", paper="A4", name="shed", readings=readings)[0]["profile"]
     job = {**demo(), "text": put(demo()["text"], "print.printer", "shed"), "printers": {"shed": profile}}
     manifest = json.loads(ask("make", job=job)[1]["manifest.json"])
     a, b, c, d, *_ = manifest["sheets"][0]["pages"][0]["to_page"]
     assert abs(a * d - b * c) == pytest.approx(1 / 0.99**2, abs=2e-4)
+
+
+def test_a_printer_s_bars_may_be_read_in_inches() -> None:
+    # By hand: 7 3/32 in is 180.18125 mm, 10 1/2 and 10 17/32 in are 266.7 and 267.49375, their mean is 267.096875 mm.
+    readings = {"across": '7 3/32 in 7 3/32 in  7 3/32"', "along": "10 1/2 10 17/32 in", "rising": "299.5; 298,5"}
+    told = ask("printer set", paper="A4", name="shed", readings=readings)[0]["profile"]
+    profile = load_profile(told, "shed.yaml")
+    assert profile.readings == 7
+    assert (profile.across, profile.along) == pytest.approx((180.18125 / 180, 267.096875 / 267), abs=1e-7)
+
+
+def test_the_page_says_for_which_paper_its_bars_were_drawn() -> None:
+    # By hand: 215.9 - 2 x 7 - 16 = 185.9 and 279.4 - 30 = 249.4 mm, less what is not whole.
+    answer = ask("printer page", paper="Letter")[0]
+    assert (answer["paper"], answer["bars"]["across"], answer["bars"]["along"]) == ("Letter", "185 mm", "249 mm")
 
 
 def test_the_hosted_folder_has_every_part_apart() -> None:

@@ -70,12 +70,44 @@ def _level(picture: Picture, x: float, way: int, part: float) -> float:
     return find_line(picture, (x, middle + way * part * height), "y", run=0.02, reach=0.7)
 
 
-def test_page_says_what_to_do_next(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+# What is drawn, by hand: width and length less twice the margin and 16 mm; the diagonal of both less twice the margin
+# and 32 mm; whole mm. Letter is 215.9 by 279.4 mm, Tabloid 279.4 by 431.8 (ANSI/ASME Y14.1), a roll's page is square.
+@pytest.mark.parametrize(
+    ("paper", "margin", "order", "across", "along", "diagonal"),
+    [
+        ("A4", "7", "--paper A4 --margin 7", 180, 267, 299),
+        ("Letter", "7 mm", "--paper Letter --margin 7", 185, 249, 288),
+        ("Letter", "1/4 in", "--paper Letter --margin 6.35", 187, 250, 290),
+        ("tabloid", "3/8 in", "--paper Tabloid --margin 9.53", 244, 396, 443),
+        ("8 1/2 x 13 in", "1/2 in", "--paper '215.9 x 330.2' --margin 12.7", 174, 288, 315),
+        ("roll 24 in", "1 cm", "--paper '24 in roll' --margin 10", 573, 573, 788),
+    ],
+)
+@pytest.mark.parametrize("diagonals", [("rising", "falling"), ("rising",), ("falling",)])
+def test_a_true_print_entered_as_the_page_says_needs_no_correction(
+    home: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str],
+    paper: str, margin: str, order: str, across: int, along: int, diagonal: int, diagonals: tuple[str, ...],
+) -> None:  # fmt: skip
     path = tmp_path / "page.pdf"
-    assert main(["printer", "page", "--to", str(path), "--paper", "Letter"]) == 0
+    assert main(["printer", "page", "--to", str(path), "--paper", paper, "--margin", margin]) == 0
     out = capsys.readouterr().out
     assert f"wrote {path}; print it at actual size (100 %)" in out
-    assert "templater printer set NAME --paper Letter across=.. along=.. rising=.. falling=.." in out
+    page, said = render_text(path, 1), out.splitlines()[-1]
+    assert said == f"templater printer set NAME {order} across=.. along=.. rising=.. falling=.."
+    assert said in page
+    read = {"across": across, "along": along} | dict.fromkeys(diagonals, diagonal)
+    assert all(f"{bar} {length} mm" in page for bar, length in read.items())
+    typed = [f"{bar}={length}" for bar, length in read.items()]
+    assert main([*shlex.split(said)[1:-4], *typed]) == 0
+    profile = load_profile((home / "name.yaml").read_text("utf-8"), "name.yaml")
+    assert (profile.across, profile.along, profile.skew) == (1.0, 1.0, 0.0)
+
+
+def test_a_margin_that_leaves_no_room_for_bars_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    # By hand: 210 - 2 x 60 - 16 = 74, less than the 90 that a bar must have.
+    (line,) = refused(capsys, "printer", "page", "--margin", "60", "--to", str(tmp_path / "page.pdf"))
+    assert line.startswith("--paper: A4: too small for bars of 90 mm with a margin of 60 mm")
+    assert not list(tmp_path.iterdir())
 
 
 def test_set_with_repeats_stores_what_was_measured(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -99,6 +131,32 @@ def test_set_takes_the_bars_of_any_sheet_that_was_printed(home: Path) -> None:
     assert profile.across == pytest.approx(0.986)
     assert profile.along == pytest.approx(127 / 128)
     assert not profile.skew_measured
+
+
+# By hand: 7 3/32 in is 7.09375 x 25.4 = 180.18125 mm, and 7 3/32 to 7 1/8 is 227 to 228.
+@pytest.mark.parametrize(
+    ("reading", "share"),
+    [
+        ("7 3/32 in", 180.18125 / 180), ('7-3/32"', 180.18125 / 180), ("7 3/32", 180.18125 / 180),
+        ("7 3/32 in/7 1/8 in", 227 / 228), ("7 3/32/7 1/8", 227 / 228), ("180 1/2", 180.5 / 180),
+        ("180/180", 1.0), ("98.5/100", 0.985), ("180.18125/7 3/32 in", 1.0),
+    ],
+)  # fmt: skip
+def test_a_fraction_of_an_inch_is_no_measured_over_drawn(home: Path, reading: str, share: float) -> None:
+    assert main(["printer", "set", "shed", f"across={reading}", "along=267"]) == 0
+    profile = load_profile((home / "shed.yaml").read_text("utf-8"), "shed.yaml")
+    assert profile.across == pytest.approx(share, abs=1e-7)
+
+
+def test_what_a_bare_figure_is_stands_in_the_help_and_on_the_page(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with pytest.raises(SystemExit):
+        main(["printer", "set", "--help"])
+    told = " ".join(capsys.readouterr().out.split())
+    assert "figures without a unit are mm, inches are as across='7 3/32 in'" in told
+    assert main(["printer", "page", "--to", str(tmp_path / "page.pdf")]) == 0
+    assert "Without a unit they are in mm; write inches as 7 3/32 in." in render_text(tmp_path / "page.pdf", 1)
 
 
 @pytest.mark.parametrize("unit", ["mm", "in"])
@@ -139,9 +197,18 @@ def test_a_print_scaled_to_fit_is_refused(home: Path, capsys: pytest.CaptureFixt
     [
         (("across=180", "along=267", "up=10"), "up: no such bar on the test page - allowed: across, along, rising"),
         (("across=180",), "along: not measured - both across and along are needed"),
-        (("across=wide", "along=267"), "across: wide: not a length - allowed: 199.4"),
+        (
+            ("across=wide", "along=267"),
+            "across: wide: no bar's length - allowed: 199.4 (mm where no unit stands), '7 27",
+        ),
+        (("across=11/32 in", "along=267"), "across: 11/32 in: no bar's length - allowed: 199.4 (mm where no unit"),
+        (("across=100/7", "along=267"), "across: 100/7: no bar's length - allowed: 199.4 (mm where no unit"),
+        (
+            ("across=7.09", "along=267"),
+            "across: 7.09 mm: the bar is 180 mm, allowed is within 3 % of it - misread, inches",
+        ),
         (("across", "along=267"), "across: not BAR=LENGTH"),
-        (("across=180,,181", "along=267"), "across: nothing: not a length - allowed: 199.4"),
+        (("across=180,,181", "along=267"), "across: nothing: no bar's length - allowed: 199.4"),
     ],
 )
 def test_readings_that_cannot_be_taken_give_one_line(
@@ -351,10 +418,3 @@ def test_a_skew_that_was_not_measured_is_not_claimed(
         page = PdfReader(tmp_path / "whinchat-3" / "plates.pdf").pages[0].extract_text()
         assert "printer shed: across -0.40 %" in page
         assert ("skew" in page) == bool(bars)
-
-
-def test_a_page_of_any_size_says_a_command_that_works(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["printer", "page", "--paper", "8 1/2 x 13 in", "--to", str(tmp_path / "page.pdf")]) == 0
-    command = shlex.split(capsys.readouterr().out.splitlines()[-1])
-    paper = command[command.index("--paper") + 1]
-    assert main(["printer", "set", "shed", "--paper", paper, "across=185", "along=300"]) == 0

@@ -58,20 +58,20 @@ export function Sheets() {
 }
 
 export function Printer() {
-  const [bars, drawn] = useState(null);
+  const [drawn, draws] = useState(null);  // the bars, and the paper that they were drawn for
   const [said, say] = useState("");
   const form = useRef();
   const value = (name) => form.current.elements[name].value;
   const page = async () => {
     const answer = await asked("printer page", { paper: value("paper") });
     if (!answer) return;
-    drawn(answer.bars);
+    draws(answer);
     save("printer-page.pdf", answer.files["printer-page.pdf"], PDF);
   };
   const keepIt = async () => {
     const name = value("name");
-    const readings = Object.fromEntries(bars.map((bar) => [bar.id, value(bar.id)]));
-    const answer = await asked("printer set", { paper: value("paper"), name, readings });
+    const readings = Object.fromEntries(Object.keys(drawn.bars).map((bar) => [bar, value(bar)]));
+    const answer = await asked("printer set", { paper: drawn.paper, name, readings });
     if (!answer) return;
     await take({ printers: { ...work.job.printers, [name]: answer.profile } });
     await edit([["print.printer", name]]);
@@ -82,10 +82,10 @@ export function Printer() {
     <div class="row"><label for="pr-paper">Paper</label>
       <input id="pr-paper" name="paper" value=${at(work.look.values, "print.paper") ?? "A4"} /></div>
     <button type="button" id="bars" onClick=${page}>Save the page with the bars</button>
-    ${bars ? html`<p>Print it at actual size (100 %). Measure each bar with a steel rule, three times or more, and type what
-        you read, with blanks between.</p>
-      ${bars.map((bar) => html`<div class="row"><label for="pr-${bar.id}">${bar.id}, drawn ${bar.length}</label>
-        <input id="pr-${bar.id}" name=${bar.id} inputmode="decimal" /></div>`)}
+    ${drawn ? html`<p>Print it at actual size (100 %) on ${drawn.paper}. Measure each bar with a steel rule, three times or
+        more, and type what you read, with blanks between: in mm as 180.4 180.2, or in inches as 7 3/32 in 7 1/8 in.</p>
+      ${Object.entries(drawn.bars).map(([bar, length]) => html`<div class="row"><label for="pr-${bar}">${bar}, drawn
+          ${length}</label><input id="pr-${bar}" name=${bar} /></div>`)}
       <button type="button" id="keep-printer" onClick=${keepIt}>Correct for this printer from now on</button>` : null}
     <p role="status">${said}</p>
     <h2>Printers kept here</h2>
