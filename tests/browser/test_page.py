@@ -150,6 +150,7 @@ def test_printer_fit_up_and_bench_of_the_demo_boat(chromium: Chromium, tmp_path:
     for bar in ("across", "along"):
         drawn = one.run("return document.querySelector(`label[for=pr-${args[0]}]`).innerText", bar)
         one.type(f"#pr-{bar}", f"{float(drawn.split('drawn ')[1].split()[0]) * 0.99:.2f}".replace(".", ","))
+    one.type("#pr-paper", "Letter")  # the bars stay those of the page that was saved, whatever is typed afterwards
     one.click("#keep-printer")
     one.says("the sheets are drawn to make up for it")
     one.click("#view-sheets")

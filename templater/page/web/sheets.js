@@ -84,8 +84,8 @@ export function Printer() {
     <button type="button" id="bars" onClick=${page}>Save the page with the bars</button>
     ${drawn ? html`<p>Print it at actual size (100 %) on ${drawn.paper}. Measure each bar with a steel rule, three times or
         more, and type what you read, with blanks between: in mm as 180.4 180.2, or in inches as 7 3/32 in 7 1/8 in.</p>
-      ${Object.entries(drawn.bars).map(([bar, length]) => html`<div class="row"><label for="pr-${bar}">${bar}, drawn
-          ${length}</label><input id="pr-${bar}" name=${bar} /></div>`)}
+      ${Object.entries(drawn.bars).map(([bar, length]) => html`<div class="row">
+        <label for="pr-${bar}">${bar}, drawn ${length}</label><input id="pr-${bar}" name=${bar} /></div>`)}
       <button type="button" id="keep-printer" onClick=${keepIt}>Correct for this printer from now on</button>` : null}
     <p role="status">${said}</p>
     <h2>Printers kept here</h2>
