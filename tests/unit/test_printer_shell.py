@@ -76,6 +76,7 @@ def _level(picture: Picture, x: float, way: int, part: float) -> float:
     ("paper", "margin", "order", "across", "along", "diagonal"),
     [
         ("A4", "7", "--paper A4 --margin 7", 180, 267, 299),
+        ("A4", "6.502", "--paper A4 --margin 6.5", 181, 268, 301),  # the margin counts as it is written
         ("Letter", "7 mm", "--paper Letter --margin 7", 185, 249, 288),
         ("Letter", "1/4 in", "--paper Letter --margin 6.35", 187, 250, 290),
         ("tabloid", "3/8 in", "--paper Tabloid --margin 9.53", 244, 396, 443),
