@@ -66,8 +66,8 @@ def _number(text: str) -> Fraction:
 
 
 def mm_text(value: float, decimals: int = 1) -> str:
-    """Return a number with fixed decimals and no negative zero."""
-    return f"{value:z.{decimals}f}"
+    """Return a number with fixed decimals, halves rounded away from 0 whatever their last digit, no negative zero."""
+    return f"{value * (1 + 1e-12):z.{decimals}f}"
 
 
 def inch_text(value_mm: float, denominator: int = 32) -> str:

@@ -37,3 +37,10 @@ DECIMAL, BOUGHT_IN_INCHES = Figures("in", "decimal"), Figures("both", parts="in"
 )  # fmt: skip
 def test_a_length_is_written_for_its_builder(written: str, wanted: str) -> None:
     assert written == wanted
+
+
+def test_equal_lengths_read_alike_whatever_their_last_digit() -> None:
+    # A pitch of 2 1/4 in is 57.15 mm; as differences of settings it comes out a hair above or below.
+    pitches = (57.15, 2223.85 - 2166.70, 2281.0 - 2223.85, 2338.15 - 2281.0)
+    assert {MM.length(pitch) for pitch in pitches} == {"57.2 mm"}
+    assert [mm_text(value) for value in (-57.15, 0.05, 0.04, -0.04)] == ["-57.2", "0.1", "0.0", "0.0"]
