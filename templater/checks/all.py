@@ -206,7 +206,7 @@ def _not_clear(boat: Boat) -> Iterator[Finding]:
             (x, y), (x0, y0, x1, y1) = hole.at, shapes.grow(box, area.margin + hole.diameter / 2)
             if x0 < x < x1 and y0 < y < y1:
                 worst.add_hole(hole, -shapes.room_inside(area.corners, hole.at) - area.margin)
-        yield from worst.told(boat, "F112", area=area.name, number=f"{number}", margin=area.margin)
+        yield from worst.told(boat, "F112", area=area.name, number=f"{number + 1}", margin=area.margin)
 
 
 def _wood_between(boat: Boat, holes: tuple[Hole, ...]) -> Iterator[Finding]:
@@ -248,7 +248,7 @@ def _places(boat: Boat) -> Iterator[Finding]:
                 yield boat.tell("F120", key, "past", plate=plate.id, by=-short)
             elif any(shapes.segments_cross(*one, *other) for one, other in product(shapes.edges(inner), sides)):
                 yield boat.tell("F120", key, "across", plate=plate.id)
-        for number, area in enumerate(floor.keep_clear):
+        for number, area in enumerate(floor.keep_clear, 1):
             room = shapes.gap(plate.corners, area.corners)
             if room == 0 or room < area.margin - ROUNDING:
                 told = {"plate": plate.id, "area": area.name, "number": f"{number}"}
