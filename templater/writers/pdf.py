@@ -42,7 +42,7 @@ class Content:
             if isinstance(mark, kinds.Text):
                 self._text(mark)
                 continue
-            if not (isinstance(mark, kinds.Polyline) and (mark.filled or mark.bulges)):
+            if not (isinstance(mark, kinds.Polyline) and mark.filled):
                 self._pen(mark.pen, mark.phase if isinstance(mark, kinds.Line) else 0.0)
             if isinstance(mark, kinds.Line | kinds.Cross):
                 arms = mark.arms if isinstance(mark, kinds.Cross) else ((mark.a, mark.b),)

@@ -82,6 +82,18 @@ def test_measured_gaps_outrank_the_arc() -> None:
     assert port.corners[0] - 1.0 == pytest.approx(1e-5 * 253**2 + 0.6, abs=1e-6)
 
 
+def test_four_gaps_are_enough_to_know_the_curve_and_three_are_not() -> None:
+    # 1e-5 y squared and 0.6 mm, read 1 mm off the plank's arc at most: 1.24 mm at 253 mm out.
+    places = (-250.0, -100.0, 150.0, 250.0)
+    gaps = tuple(CrownGap(at=y, gap=repeats([1e-5 * y * y + 0.6])) for y in places)
+    four, three = shimmed(least=1.0, crown_gap=gaps), shimmed(least=1.0, crown_gap=gaps[1:])
+    assert four.seats[1].corners[1] - 1.0 == pytest.approx(1e-5 * 253**2 + 0.6, abs=1e-6)
+    assert "T244" not in codes(four)
+    radius = whinchat().plank.radius
+    assert three.seats[1].corners[1] - 1.0 == pytest.approx(radius - math.sqrt(radius**2 - 253.0**2), abs=1e-9)
+    assert "T244" in codes(three)
+
+
 def codes(result: ShimResult) -> list[str]:
     return [finding.code for finding in result.findings]
 

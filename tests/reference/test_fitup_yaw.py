@@ -87,7 +87,10 @@ def test_a_general_minimiser_finds_the_same_yaw_from_more_readings_than_needed()
         tangent = math.tan(math.radians(yaw))
         return 2340.0 - 87.5 / math.cos(math.radians(yaw)) + (side.sign * 300.0 + HALF_SPREAD) * tangent
 
-    tape = both(*([builder.tape(side) + rng.normal(0, 0.5) for _ in range(3)] for side in SIDES))
+    # Each side's readings count as often as they were taken: four to port, two to starboard.
+    tape = both(
+        *([builder.tape(side) + rng.normal(0, 0.5) for _ in range(n)] for side, n in zip(SIDES, (4, 2), strict=True))
+    )
     corners = both(
         *([abs(stern[side] - builder.corner(side)) + rng.normal(0, 0.5) for _ in range(2)] for side in SIDES)
     )

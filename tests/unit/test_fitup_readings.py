@@ -189,7 +189,9 @@ def test_the_starter_file_of_a_boat_in_inches_has_fractions() -> None:
     places = re.findall(r"at: (\S+),", starter_readings(whinchat()))[:5]
     assert [float(place) for place in places] == [468, 936, 1404, 1872, 2340]
     assert "1 mm " not in text
-    assert "tolerance: 1 mm " in starter_readings(whinchat())
+    # Half a millimetre is read off a tape, 2 mm is the thinnest shim worth making: common practice, no source.
+    for words in ("read_to: 0.5 mm ", "tolerance: 1 mm ", "least: 2 mm "):
+        assert words in starter_readings(whinchat())
 
 
 @pytest.mark.parametrize(

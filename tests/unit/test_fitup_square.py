@@ -141,7 +141,9 @@ def test_figures_that_no_plank_can_give_are_refused_with_what_to_expect() -> Non
         stated = turn.changed(ring=ring + 20.0)
         assert square(stated, whinchat(), readings(stated)).ring == pytest.approx(ring)
         wrong = turn.changed(ring=ring + 30.0)
-        with pytest.raises(ReadingsError, match=r"but ring is .* with that ring"):
+        # The tape should show the slant, 2611.9 mm, less what the ring takes up: 1881.9 mm and 2731.9 mm.
+        expected = rf"but ring is .* about {2611.9 - ring - 30.0:.1f} mm with that ring"
+        with pytest.raises(ReadingsError, match=expected):
             square(wrong, whinchat(), readings(wrong))
 
 

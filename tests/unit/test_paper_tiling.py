@@ -1,11 +1,14 @@
 """Tiles: together they show the whole sheet, neighbours agree, and nothing is printed where it cannot be."""
 
+import io
 import math
 from itertools import pairwise
 
 import made_boats
 import pytest
 from paper_scenes import TITLE, drawing, floor, hole_marks
+from reportlab.pdfbase.pdfmetrics import registerFont, stringWidth
+from reportlab.pdfbase.ttfonts import TTFont
 from shapely.geometry import Point, box
 from shapely.ops import unary_union
 
@@ -25,10 +28,12 @@ from templater.drawing.marks import (
     mark_box,
 )
 from templater.findings import DrawingError
+from templater.paper.page_frame import fitted
 from templater.paper.placing import Clear
 from templater.paper.tiles import Correction, Tile, TiledSheet, find_paper
 from templater.paper.tiling import tile
 from templater.plane.shapes import box_about, box_within, boxes_overlap
+from templater.standards.typeface import font_bytes
 
 PAPERS: list[tuple[str | CustomPaper, str]] = [
     ("A4", "upright"),
@@ -337,6 +342,24 @@ def test_long_title_data_is_fitted_into_its_field() -> None:
     )  # fmt: skip
     for t in sheet.tiles:
         assert_texts_fit(t)
+
+
+def test_a_text_is_made_smaller_then_shorter_until_a_pdf_library_finds_it_fits() -> None:
+    registerFont(TTFont("Shipped bold", io.BytesIO(font_bytes(bold=True)), asciiReadable=False))
+    text = "lower deck, forward"
+    whole = stringWidth(text, "Shipped bold", 2.5)
+    for part in (1.01, 0.99, 0.95, 0.89):
+        size, shown = fitted(text, whole * part, 2.5, bold=True)
+        assert shown == text
+        # Not a hundredth wider than its room, and no more than a hundredth smaller than it must be.
+        assert 0.99 * min(part, 1.0) < stringWidth(shown, "Shipped bold", size) / whole <= part
+    for part in (0.87, 0.4, 0.2):
+        size, shown = fitted(text, whole * part, 2.5, bold=True)
+        kept = shown.removesuffix("...")
+        assert (size, shown[-3:], text[: len(kept)]) == (2.2, "...", kept)
+        assert stringWidth(shown, "Shipped bold", size) <= whole * part
+        longer = stringWidth(text[: len(kept) + 2] + "...", "Shipped bold", size)
+        assert longer > whole * part
 
 
 def assert_texts_fit(t: Tile) -> None:

@@ -75,10 +75,15 @@ def damage(descriptor: DictionaryObject) -> None:
     program._data = bytes(data)
 
 
+def cut_off(descriptor: DictionaryObject) -> None:
+    program = descriptor["/FontFile2"].get_object()
+    program._data = program._data[:-200]
+
+
 @pytest.mark.parametrize(
     "change",
-    [lambda d: d.pop(NameObject("/FontFile2")), damage, lambda d: d.pop(NameObject("/Flags"))],
-    ids=["no outlines", "damaged outlines", "not symbolic"],
+    [lambda d: d.pop(NameObject("/FontFile2")), damage, cut_off, lambda d: d.pop(NameObject("/Flags"))],
+    ids=["no outlines", "damaged outlines", "outlines cut off", "not symbolic"],
 )
 def test_letters_whose_outlines_a_viewer_cannot_show_are_not_taken_for_read(
     change: Callable[[DictionaryObject], object],

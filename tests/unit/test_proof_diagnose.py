@@ -137,9 +137,20 @@ def test_a_page_moved_on_its_paper_is_told_and_no_fault() -> None:
     assert "floor.pdf page 2: moved on the paper by -3.00 mm across, +1.00 mm along" in lines(found)
 
 
-def crop(left: float) -> Callable[[PageObject], object]:
+def test_a_page_is_moved_as_far_as_its_middle_is() -> None:
+    # 0.0065 % larger about its middle, no more than 0.02 mm over the page, and moved by 5 and 3 mm. Points twice as far
+    # from the corner as the page reaches would have gone 0.02 and 0.03 mm further.
+    scale = 1.000065
+    shift = [(by + side / 2 * (1 - scale)) * POINT for by, side in zip((5.0, 3.0), PAPER, strict=True)]
+    change = Transformation().scale(scale).translate(*shift)
+    found = diagnosis(edited(lambda page: page.add_transformation(change)))
+    assert "moved on the paper by +5.00 mm across, +3.00 mm along" in lines(found)
+
+
+def crop(left: float, foot: float = 0.0, right: float = 0.0, top: float = 0.0) -> Callable[[PageObject], object]:
     def change(page: PageObject) -> None:
-        page.cropbox = RectangleObject((left * POINT, 0, PAPER[0] * POINT, PAPER[1] * POINT))
+        box = (left, foot, PAPER[0] - right, PAPER[1] - top)
+        page.cropbox = RectangleObject([value * POINT for value in box])
 
     return change
 
@@ -154,6 +165,23 @@ def test_a_crop_is_measured_and_only_lost_marks_make_it_a_fault() -> None:
     # the block base's arm reaches 6.5 mm to the left of 15 mm.
     named = "page 2: cropped: 12.0 mm missing at the left; 5 marks lost: hole block base 1: 1 x line missing"
     assert named in lines(worse)
+
+
+@pytest.mark.parametrize(
+    ("turn", "edges"),
+    [
+        (0, "left foot right top"),
+        (90, "top left foot right"),
+        (180, "right top left foot"),
+        (270, "foot right top left"),
+    ],
+)
+def test_each_edge_of_a_crop_is_named_as_the_page_is_seen(turn: int, edges: str) -> None:
+    # Turned clockwise, what was at the left is at the top, what was at the foot at the left: ISO 32000-1:2008, 7.7.3.3.
+    for n, edge in enumerate(edges.split()):
+        change = crop(*(1.0 + n if n == one else 0.0 for one in range(4)))
+        found = diagnosis(edited(lambda page, change=change: (change(page), page.rotate(turn))))
+        assert f"cropped: {1.0 + n:.1f} mm missing at the {edge}; no mark is lost" in lines(found), lines(found)
 
 
 def test_pages_put_on_another_paper_are_told() -> None:

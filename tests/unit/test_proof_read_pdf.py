@@ -16,6 +16,7 @@ from pypdf.generic import (
 )
 
 from templater.findings import ProofError
+from templater.proof import content_stream
 from templater.proof.marks import AREA, CURVE, LINE, Mark, fit_circle
 from templater.proof.read_pdf import PageMarks, read_pdf
 from tests.campaigns.hostile import one_page
@@ -123,7 +124,8 @@ CLIPS = [
         (b"1 G 0 0 m 72 0 l S", "white"), (b"1 1 1 RG 0 0 m 72 0 l S", "white"), (b"0 0 0 0 K 0 0 m 72 0 l S", "white"),
         (b"0 0 0 1 K 0 0 m 72 0 l S", ""), (b"0.5 G 0 0 m 72 0 l S", "grey"), (b"1 0 0 RG 0 0 m 72 0 l S", "coloured"),
         (b"/Cs CS /P1 SCN 0 0 m 72 0 l S", "in a pattern"), (b"0 0 20 20 re W n 0 0 m 72 0 l S", "clipped"),
-        (b"0 0 m 9 0 l 9 9 l W n 1 1 m 4 1 l S", None), (b"300 300 9 9 re W n 0 0 m 72 0 l S", None),
+        (b"W n 0 0 m 72 0 l S", ""), (b"0 0 m 9 0 l 9 9 l W n 1 1 m 4 1 l S", None),
+        (b"300 300 9 9 re W n 0 0 m 72 0 l S", None),
         *((clips + line, ink) for clips in CLIPS for line, ink in (
             (b"90 110 m 98 110 l S", None), (b"122 110 m 130 110 l S", None), (b"110 90 m 110 98 l S", None),
             (b"110 122 m 110 130 l S", None), (b"101 110 m 119 110 l S", ""), (b"90 110 m 102 110 l S", "clipped"),
@@ -288,6 +290,27 @@ def test_letters_stand_where_each_text_operator_puts_them(content: bytes, places
     assert [mark.words for mark in found.marks] == [letters for letters, *_ in places]
     wanted = [[value + 100 * (n % 2) for n, value in enumerate(at)] for _, *at in places]  # type: ignore[operator]
     assert units == [pytest.approx(one) for one in wanted]
+
+
+def test_a_letter_is_as_wide_and_high_as_its_size_stretch_and_turn_make_it() -> None:
+    # ISO 32000-1:2008, 9.4.4: [size x Tz 0 0 size] x Tm: upright 5 along and 10 up, turned 5 up and 10 to the left.
+    text = (b"<< /Length 0 >>\n", b"BT /F 10 Tf 50 Tz (a) Tj 0 1 -1 0 9 9 Tm (a) Tj ET")
+    resources = b"/Resources << /Font << /F 5 0 R >> >>"
+    data = one_page(text, (FONT[0], None), (FONT[1], None), (b"<< /Length 0 >>\n", b"\0\1\0\0"), page=resources)
+    (found,) = read_pdf(data, "plank.pdf")
+    looks = [[value / INCH * 72 for value in mark.look[:4]] for mark in found.marks]
+    assert looks == [pytest.approx([5, 0, 0, 10]), pytest.approx([0, 5, -10, 0])]
+
+
+def test_of_texts_only_short_ones_are_kept_to_be_shown_again() -> None:
+    # A file with many long ones would fill the memory.
+    resources = b"/Resources << /Font << /F 5 0 R >> >>"
+    for length, kept in ((1500, 0), (5, 1)):
+        text = (b"<< /Length 0 >>\n", b"BT /F 0.1 Tf (%s) Tj ET" % (b"a" * length))
+        content_stream._laid.cache_clear()
+        data = one_page(text, (FONT[0], None), (FONT[1], None), (b"<< /Length 0 >>\n", b"\0\1\0\0"), page=resources)
+        assert [len(mark.words) for page in read_pdf(data, "plank.pdf") for mark in page.marks] == [length]
+        assert content_stream._laid.cache_info().currsize == kept
 
 
 PIECES = (b"BI ", b"(", b"[", b"1 ", b"<", b"<<", b"[(a) ", b"(\\", b"1 2 3 x", b"1.", b"a", b"%")
