@@ -247,6 +247,20 @@ def test_trim_and_tab_agree_with_the_neighbours(sheet: TiledSheet) -> None:
         assert frame_line(t, "tab foot") == ((t.row + 1, t.column) in printed)
 
 
+def test_words_at_the_edges_stand_in_the_middle_of_their_strips(sheet: TiledSheet) -> None:
+    # Of 15 mm of overlap 5 are cut off, left of a seam or above it, and 10 are the tab, right of it or below.
+    for t in sheet.tiles:
+        seams = {m.id: t.to_page.inverse().over([m.a])[0] for m in t.marks if isinstance(m, Line)}
+        for text in (m for m in t.marks if isinstance(m, Text) and m.bold and m.group is Group.FRAME):
+            if not text.text.startswith(("cut here", "tab, under")):
+                continue
+            upright, cut = text.turn % 2 == 1, text.text == "cut here"
+            seam = seams[("trim left" if upright else "trim top") if cut else ("tab right" if upright else "tab foot")]
+            box_ = mark_box(text._replace(at=t.to_page.inverse().apply(text.at)))
+            off = (box_[0] + box_[2]) / 2 - seam[0] if upright else seam[1] - (box_[1] + box_[3]) / 2
+            assert off == pytest.approx(-2.5 if cut else 5.0, abs=0.02), text.text
+
+
 def test_the_first_row_is_foremost() -> None:
     sheet = tiled(floor())
     first = min(sheet.tiles, key=lambda t: t.page)
