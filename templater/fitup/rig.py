@@ -216,8 +216,8 @@ def fit_yaw(rig: Rig, attempt: Attempt, *, tape_sd: float, step: float) -> Yaw:
     sides = [both.side(side) for _, both, _ in read for side in Side]
     scatter_dof = sum(len(repeats.readings) - 1 for repeats in sides)
     trusted = scatter_dof >= TRUSTED_DOF
-    pooled = math.sqrt(sum(repeats.sum_of_squares for repeats in sides) / max(scatter_dof, 1))
-    reading_sd = pooled if trusted else tape_sd
+    squares = sum(repeats.sum_of_squares for repeats in sides)
+    reading_sd = math.sqrt(squares / scatter_dof) if trusted else tape_sd
     pairs = [_Pair(name, both, model, reading_sd, step) for name, both, model in read]
     pairs[0].variance += (rig.corners.apart / rig.slant * rig.beside.post_sd) ** 2
     # What is known of the off-centre beforehand counts as one more reading, whitened; 0 holds it where it is.

@@ -246,14 +246,12 @@ def _due(
 def _about_the_middle(to_page: Affine, named: Mapping[str, float], paper: Sequence[float]) -> Affine | None:
     """Return the printer correction as a map about the page's middle, if ``to_page`` is it after a quarter turn.
 
-    The correction is X = across x + skew y, Y = along y, or with the shear taken before the scale; both are accepted,
-    and the one that ``to_page`` really holds is returned.
+    The correction is X = across x + skew y, Y = along y.
     """
     across, along, skew = named["across"], named["along"], named["skew"]
     for cos, sin in TURNS:
         p, q, r, s, _, _ = Affine(cos, -sin, sin, cos).compose(to_page)  # less its quarter turn
-        shear = min(abs(r - one) for one in (skew, skew * across, skew * along))
-        if max(abs(p - across), abs(q), abs(s - along), shear) < _SAME:
+        if max(abs(p - across), abs(q), abs(r - skew), abs(s - along)) < _SAME:
             x, y = paper[0] / 2, paper[1] / 2
             return Affine(p, q, r, s, x - p * x - r * y, y - q * x - s * y)
     return None

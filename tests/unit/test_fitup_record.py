@@ -52,6 +52,11 @@ def test_a_record_holds_every_attempt_and_the_last_counts() -> None:
     assert alone.difference_95 > square(turn(0.0, 2), whinchat(), season(0.0)).difference_95
 
 
+def test_a_record_has_the_date_of_the_readings_or_else_of_the_last_attempt() -> None:
+    assert record(season(0.0).changed(date="2027-01-05"), whinchat()).date == "2027-01-05"
+    assert record(season(0.0).changed(date=""), whinchat()).date == "2026-12-02"
+
+
 def test_next_season_is_compared_with_this_one() -> None:
     kept = json.dumps(record_data(record(season(0.0), whinchat())))
     earlier = read_record(kept, "fit-up.json")

@@ -6,7 +6,7 @@ from itertools import pairwise
 import pytest
 from paper_scenes import printer_profile
 
-from templater.drawing.marks import Anchor, Circle, Curve, Group, Line, Pen, Text, mark_box
+from templater.drawing.marks import Anchor, Arc, Circle, Curve, Group, Line, Pen, Polyline, Text, mark_box
 from templater.findings import ReadingsError
 from templater.paper.placing import correct, matrix
 from templater.paper.printer import printer_bars, printer_page, profile_from_readings
@@ -139,6 +139,20 @@ def test_a_corrected_circle_is_the_ellipse_it_should_be() -> None:
             assert math.hypot(u - 60.0, v - 80.0) == pytest.approx(20.0, abs=1e-4)
         start = d
     assert start == pytest.approx(curve.start)
+
+
+@pytest.mark.parametrize(("start", "end"), [(-100.0, -10.0), (20.0, 380.0), (179.0, 181.0)])
+def test_a_corrected_arc_keeps_to_the_ellipse_from_end_to_end(start: float, end: float) -> None:
+    affine = matrix(Correction("shed", 1.02, 0.98, 0.01), (210.0, 297.0))
+    (line,) = correct([Arc((60.0, 80.0), 40.0, start, end, Pen.WIDE, Group.OUTLINE, "ring")], affine)
+    assert isinstance(line, Polyline)
+    assert (line.closed, line.pen, line.id) == (False, Pen.WIDE, "ring")
+    back = [((x - affine[4] - 0.01 * (y - affine[5]) / 0.98) / 1.02, (y - affine[5]) / 0.98) for x, y in line.points]
+    for (u, v), angle in zip((back[0], back[-1]), (start, end), strict=True):
+        there = (60.0 + 40.0 * math.cos(math.radians(angle)), 80.0 + 40.0 * math.sin(math.radians(angle)))
+        assert (u, v) == pytest.approx(there, abs=1e-9)
+    for (u0, v0), (u1, v1) in pairwise(back):
+        assert math.hypot((u0 + u1) / 2 - 60.0, (v0 + v1) / 2 - 80.0) == pytest.approx(40.0, abs=0.01)
 
 
 def test_text_is_only_moved() -> None:

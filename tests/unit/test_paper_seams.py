@@ -41,6 +41,13 @@ def test_as_many_tiles_as_the_length_asks_for() -> None:
             assert end - start <= 185.0 + 1e-6
 
 
+@pytest.mark.parametrize("low", [0.0, -900.0])
+def test_where_nothing_is_in_the_way_seams_part_a_sheet_evenly(low: float) -> None:
+    # Three windows of 185 on 480: their parts may be up to 180, 170 and 180 long; even ones are 160 each.
+    seams, _ = place_seams(Axis(low, low + 480.0, 185.0, 5.0, 10.0))
+    assert seams == pytest.approx((low + 160.0, low + 320.0), abs=RUNG)
+
+
 def test_a_seam_with_its_band_goes_between_the_marks() -> None:
     axis = Axis(0.0, 300.0, 185.0, 5.0, 10.0)
     marks = [(100.0, 140.0), (160.0, 200.0)]

@@ -347,11 +347,12 @@ def test_under_faces_say_so() -> None:
     assert face.size > 4
 
 
-def test_long_title_data_is_fitted_into_its_field() -> None:
+@pytest.mark.parametrize("paper", ["A4", "196 x 220"])
+def test_long_title_data_is_fitted_into_its_field(paper: str) -> None:
     long = TITLE._replace(boat="Whinchat 3 " * 9, owner="W" * 80, number="9" * 60, drawn_by="M" * 60, revision="R" * 40)
     long = long._replace(program_version=f"0.1.0.dev1+{'0123456789' * 4}")
     sheet = tile(
-        floor(), find_paper("A4"), margin=7, overlap=15, orientation="upright", title=long,
+        floor(), find_paper(paper), margin=7, overlap=15, orientation="upright", title=long,
         correction=Correction("a printer with a very long name, in the shed behind the house", 1.004, 0.997, 0.001),
     )  # fmt: skip
     for t in sheet.tiles:

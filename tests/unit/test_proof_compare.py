@@ -6,7 +6,7 @@ import pytest
 from proof_pages import POINT, TRUE, Made, manifest, pdf
 
 from templater.findings import Finding, ProofError
-from templater.proof.marks import LINE, Mark, Path, wanted_marks
+from templater.proof.marks import CURVE, LINE, Mark, Path, wanted_marks
 from templater.proof.match import LIMIT, Matched, deviation
 from templater.proof.prove import prove
 from templater.proof.report import Deviation, ProofReport, SheetProof, told
@@ -175,6 +175,19 @@ def test_the_other_part_of_a_circle_between_the_same_ends_is_another_arc() -> No
     short, long = wanted_marks(["arc", "01.1", [0, 0, 10, *angles], "plates", ""] for angles in ((0, 90), (90, 360)))
     assert deviation(short, short._replace(points=short.points[::-1])) < 1e-9
     assert deviation(short, long) == math.inf
+
+
+def test_an_outline_is_the_same_from_any_corner_and_either_way_round() -> None:
+    corners = ((0.0, 0.0), (40.0, 0.0), (40.0, 30.0), (5.0, 30.0), (0.0, 20.0))
+    outline = Mark(CURVE, corners, closed=True)
+    for start in range(5):
+        turned = (*corners[start:], *corners[:start])
+        for points in (turned, turned[::-1]):
+            assert deviation(outline, outline._replace(points=points)) == 0
+            off = tuple((x, y + 0.3 * (x > 30 and y > 20)) for x, y in points)
+            assert deviation(outline, outline._replace(points=off)) == pytest.approx(0.3)
+    crossed = (corners[0], corners[2], corners[1], *corners[3:])
+    assert deviation(outline, outline._replace(points=crossed)) > 10
 
 
 @pytest.mark.parametrize("words", ["forward.", "forwrad", "aft", ""])

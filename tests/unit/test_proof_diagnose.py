@@ -264,6 +264,17 @@ def test_the_map_is_found_with_marks_lost_moved_and_strange_ones_added() -> None
     assert find_map(lines, lines[:1] * len(lines)) is None  # all in one place
 
 
+def test_strokes_decide_how_a_page_was_moved_and_letters_only_where_there_are_too_few() -> None:
+    at = [(17.0 * n % 190, 41.0 * n % 280) for n in range(1, 21)]
+    letters = [Mark("letter a", (point,), (1.0, 0.0, 0.0, 1.0)) for point in at]
+    for count, moved in ((8, (5.0, 3.0)), (7, (9.0, 3.0))):
+        strokes = [Mark(LINE, ((x, y), (x + 10, y))) for x, y in at[:count]]
+        found = [mark.moved(Affine(e=5.0, f=3.0)) for mark in strokes]
+        fit = find_map([*strokes, *letters], [*found, *(mark.moved(Affine(e=9.0, f=3.0)) for mark in letters)])
+        assert fit is not None
+        assert fit.affine == pytest.approx((1, 0, 0, 1, *moved), abs=1e-6)
+
+
 def test_a_shear_is_measured_whatever_else_was_done() -> None:
     # Axes at 90 + 0.1 degrees after a turn of 30 and a scale of 0.9: by hand from the directions of both axes.
     def axis(degrees: float) -> tuple[float, float]:

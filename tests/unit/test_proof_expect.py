@@ -42,6 +42,9 @@ def test_a_correction_moves_the_ends_of_bars_about_the_middle_of_the_page() -> N
     ("name", "other", "named"),
     [
         ("P1", ["line", "01.1", [0, 30.2, 73, 69.8, 73.1], "holes", "P1"], "hole P1"),
+        ("P1", ["circle", "01.1", [50, 73, 18.1], "holes", "P1"], "hole P1"),
+        ("P1", ["circle", "01.1", [50, 73, 17.9], "holes", "P1"], "hole P1"),
+        ("P1", ["circle", "01.1", [50, 73.1, 18], "holes", "P1"], "hole P1"),
         ("P1-b", ["outline", "01.1", [0, 62, 100, 67, 100, 67, 105.4, 62.5, 105.4], "second-screws", "P1-b"],
          "hole P1-b"),
         ("R1", ["line", "01.1", [0, 182, 53.03, 194, 53.03], "registration", "R1"], "registration mark R1"),
@@ -76,6 +79,19 @@ def test_every_quarter_turn_is_a_placement(turn: tuple[int, ...]) -> None:
     plain["sheets"][0]["pages"][0]["to_page"][:4] = turn
     bar = read_manifest(plain).pages[0].due()["bar across"]
     assert (bar.at, bar.end) == ((20, 250), (120, 250))
+
+
+@pytest.mark.parametrize("number", [0, 1, 2, 3])
+def test_a_placement_that_is_not_the_correction_beside_it_is_refused(number: int) -> None:
+    made = manifest(Made(correction=(1.01, 0.99, 0.002)))
+    (before,) = (bar.at for name, bar in read_manifest(made).pages[0].due().items() if name == "bar along")
+    # By hand: 105 + 1.01 (30 - 105) + 0.002 (120 - 148.5) = 29.193; 148.5 + 0.99 (120 - 148.5) = 120.285.
+    assert before == pytest.approx((29.193, 120.285))
+    for off in (-1e-5, 1e-5):
+        wrong = manifest(Made(correction=(1.01, 0.99, 0.002)))
+        wrong["sheets"][0]["pages"][0]["to_page"][number] += off
+        with pytest.raises(ProofError, match="is no quarter turn, shift and the correction"):
+            read_manifest(wrong).pages[0].due()
 
 
 PAGE = ("sheets", 0, "pages", 0)

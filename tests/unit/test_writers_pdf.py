@@ -171,6 +171,14 @@ def test_pens_have_their_width_dashes_and_phase() -> None:
     assert dashes[1][1] == pytest.approx(4.5 * POINT, abs=1e-4)
 
 
+def test_what_is_no_line_begins_with_a_whole_dash() -> None:
+    marks = (
+        Arc((50, 50), 20, 0, 90, Pen.CHAIN, Group.OUTLINE),
+        Polyline(((0, 0), (9, 0)), False, Pen.DASHED, Group.PLATE),
+    )
+    assert [float(operands[1]) for name, operands in steps(written(*marks)) if name == "d"] == [0, 0]
+
+
 def test_state_changes_only_with_the_pen() -> None:
     crosses = [Cross((20 + 20 * number, 50), 8, Group.HOLE) for number in range(5)]
     assert len(named(written(*crosses), "w")) == 1
