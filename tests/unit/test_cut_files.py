@@ -229,6 +229,25 @@ def test_proof_finds_what_was_spoilt(
             assert prove_cut(part, dxf, svg) == pytest.approx(0.019, abs=1e-3)
 
 
+def test_proof_refuses_an_outline_of_which_one_piece_widens(configs: Path) -> None:
+    from templater.writers.svg import write_svg
+
+    part, title = spare(configs).drawing, title_data(check(cli_files.read_source(configs / "whinchat-3.yaml")))
+    document = ezdxf.read(io.StringIO(write_dxf(part.marks).decode()))
+    outline = next(one for one in document.modelspace() if one.dxftype() == "LWPOLYLINE")
+    points = [list(point) for point in outline.get_points("xyseb")]
+    for index in (None, 2, 3):  # its width where it starts, or where it ends
+        outline.set_points([*points[:-1], [1.0 if n == index else v for n, v in enumerate(points[-1])]], format="xyseb")
+        out = io.StringIO()
+        document.write(out)
+        files = out.getvalue().encode(), write_svg(part, title)
+        if index is None:
+            assert prove_cut(part, *files) < 1e-3
+        else:
+            with pytest.raises(ProofError, match="Q12"):
+                prove_cut(part, *files)
+
+
 def test_proof_refuses_another_unit_and_what_is_no_dxf(configs: Path) -> None:
     part = spare(configs).drawing
     data = write_dxf(part.marks)

@@ -3,6 +3,7 @@
 import json
 import math
 import re
+from itertools import combinations, pairwise
 
 import pytest
 from paper_scenes import TITLE, drawing, floor
@@ -12,6 +13,7 @@ from templater.paper.joints import assembly
 from templater.paper.manifest import manifest, manifest_json, rows
 from templater.paper.tiles import Correction, TiledSheet, find_paper
 from templater.paper.tiling import tile
+from templater.plane.shapes import Point
 
 
 @pytest.fixture(scope="module")
@@ -98,6 +100,18 @@ def test_check_distances_cross_seams_and_are_true(sheet: TiledSheet) -> None:
         assert check.distance == pytest.approx(math.dist(at[check.a], at[check.b]))
         assert check.seams >= 1
     assert max(check.distance for check in checks) > 400
+    # Of those across as many seams the longest comes first, and none that is to be had is more than a tenth longer.
+    for before, after in pairwise(checks):
+        if before.seams == after.seams and {before.a, before.b}.isdisjoint({after.a, after.b}):
+            assert before.distance >= after.distance - 1e-6
+    columns, rows = sheet.column_seams, sheet.row_seams
+
+    def crossed(a: Point, b: Point) -> int:
+        return sum((a[0] < u) != (b[0] < u) for u in columns) + sum((a[1] < v) != (b[1] < v) for v in rows)
+
+    best = max((crossed(a, b), math.dist(a, b)) for a, b in combinations(at.values(), 2))
+    assert checks[0].seams >= best[0] - 1
+    assert checks[0].distance > best[1] / 1.1
 
 
 def test_a_single_page_needs_no_taping() -> None:
