@@ -69,6 +69,12 @@ def test_scipy_and_numpy_draw_the_same_line() -> None:
     slope, intercept = np.polyfit(STATIONS, middles, 1)
     expected = list(np.polyval([slope, intercept], STATIONS))
     assert [row.fitted for row in result.rows] == pytest.approx(expected, abs=1e-9)
+    assert [row.residual for row in result.rows] == pytest.approx(list(middles - expected), abs=1e-9)
+
+
+@pytest.mark.parametrize(("count", "few"), [(4, True), (5, False)])
+def test_four_stations_are_called_few_and_five_are_not(count: int, few: bool) -> None:
+    assert ("T234" in [finding.code for finding in fitted(line(0.0, 0.001)[:count]).findings]) is few
 
 
 def test_a_curved_hull_is_called_curved_and_a_straight_one_is_not() -> None:

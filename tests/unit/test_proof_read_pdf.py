@@ -132,6 +132,7 @@ CLIPS = [
             (b"118 110 m 130 110 l S", "clipped"), (b"110 90 m 110 102 l S", "clipped"),
             (b"110 118 m 110 130 l S", "clipped"),
         )),
+        (b"/OC /L1 BDC /P BMC EMC 0 0 m 72 0 l S EMC", "in a layer"),
         (b"/OC /L1 BDC 0 0 m 72 0 l S EMC", "in a layer"), (b"/OC /L1 BDC EMC 0 0 m 72 0 l S", ""),
         (b"/Gs gs 0 0 m 72 0 l S", "in a state that cannot be told"), (b"1 G q 0 G Q 0 0 m 72 0 l S", "white"),
     ],
