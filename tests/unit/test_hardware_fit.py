@@ -330,7 +330,7 @@ def test_odd_screws_get_a_head_of_two_diameters() -> None:
     gauge = hardware(with_screws(0.190 * 25.4, 16)).screws
     assert gauge is not None
     assert gauge.head.angle == 82
-    # No. 20, 0.060 + 20 x 0.013 = 0.320 in (from memory), is in no table: its cone is that of all in inches, 82 degrees.
+    # No. 20, 0.060 + 20 x 0.013 = 0.320 in (from memory), is in no table: its cone is that of all in inches, 82.
     inches = solve(with_screws(0.320 * 25.4, 16).description.changed(units="in")).screw_head
     assert inches is not None
     assert (inches.diameter, inches.angle) == (pytest.approx(0.640 * 25.4), 82)
