@@ -115,6 +115,29 @@ def test_a_general_minimiser_finds_the_same_yaw_from_more_readings_than_needed()
     assert math.degrees(fit.sd) == pytest.approx(math.sqrt(covariance[0, 0]), rel=1e-4)
 
 
+@pytest.mark.parametrize("edge", ["fore", "aft"])
+def test_from_a_line_aft_of_the_plank_an_edge_gives_the_same_yaw_as_from_one_fore_of_it(edge: str) -> None:
+    # A line at 1900 and one at 2900 mm: what the one reads more the other reads less. By the tangent, 0.6 degrees put
+    # the edge 3.1 mm further aft at 300 mm to starboard, and as much further forward to port.
+    slope, twice = math.tan(math.radians(0.6)), []
+    for line, sign, at in (("fore", 1, -1900.0), ("aft", -1, 2900.0)):
+        stations = [2340.0 + side.sign * 300.0 * slope + HALF_SPREAD * slope for side in SIDES]
+        pair = point_pair(
+            both(*([at + sign * station] for station in stations)),
+            to=None,
+            name="edge",
+            out=300.0,
+            edge=edge,
+            line=line,
+        )
+        builder = Builder(0.6)
+        tape = both(*([builder.tape(side)] for side in SIDES))
+        fit = fit_yaw(rig_of(whinchat(), 3), attempt(tape, further=(pair,)), tape_sd=0.5, step=0.0)
+        assert math.degrees(fit.yaw) == pytest.approx(0.6, abs=1e-6)
+        twice.append(fit.sd)
+    assert twice[0] == pytest.approx(twice[1], rel=1e-9)
+
+
 @pytest.mark.parametrize(("scatter", "post"), [(0.6, 0.0), (0.6, 0.3), (0.3, 0.6), (0.05, 0.0)])
 def test_the_interval_of_the_difference_is_worked_out_as_the_guide_says(scatter: float, post: float) -> None:
     # JCGM 100:2008, G.4.1: two means of three readings with 4 degrees of freedom between them, and the post's place,
@@ -128,6 +151,10 @@ def test_the_interval_of_the_difference_is_worked_out_as_the_guide_says(scatter:
     whole = max(random, rounding) + lean
     dof = 4 * (whole / random) ** 2 if random > rounding else math.inf
     assert result.difference_95 == pytest.approx(coverage_factor(dof) * math.sqrt(whole), rel=1e-6)
+    # The yaw hangs on the same two means and the same post alone.
+    fit = fit_yaw(rig_of(whinchat(), 3)._replace(beside=Surroundings(post_sd=post)), turn, tape_sd=0.5, step=0.5)
+    assert fit.dof == pytest.approx(dof, rel=1e-6)
+    assert math.radians(result.yaw_95) == pytest.approx(coverage_factor(dof) * fit.sd, rel=1e-6)
 
 
 def test_equal_tapes_on_an_off_centre_plank_turn_it_by_offset_over_distance() -> None:

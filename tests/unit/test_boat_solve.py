@@ -60,6 +60,13 @@ def test_stations_as_given_short_of_the_limit_are_not_said_to_stand_at_it() -> N
     assert [s.at_limit for s in near] == [False, True, True, False]
 
 
+def test_bolts_reach_as_far_as_half_the_plank_s_chord() -> None:
+    # An arc of 2390 that rises 38: half its angle is 4 x 38 / 2390 nearly, its chord 2390 (1 - 0.0636^2 / 6) = 2388.4.
+    assert solve(hand_boat.fixing(half_spread=1194.0)).plank.chord == pytest.approx(2388.4, abs=0.05)
+    with pytest.raises(DescriptionError, match=r"P102"):
+        solve(hand_boat.fixing(half_spread=1194.3))
+
+
 def test_without_a_rule_stations_stand_alone() -> None:
     boat = solve(hand_boat.fixing(settings=Settings(stations=(2200.0,))).changed(rule=None))
     (setting,) = boat.settings

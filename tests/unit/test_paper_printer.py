@@ -11,7 +11,7 @@ from templater.findings import ReadingsError
 from templater.paper.placing import correct, matrix
 from templater.paper.printer import printer_bars, printer_page, profile_from_readings
 from templater.paper.tiles import Correction, find_paper
-from templater.plane.shapes import Affine, box_within, boxes_overlap
+from templater.plane.shapes import Affine, box_within, boxes_overlap, clip_segment
 
 A4 = find_paper("A4")
 
@@ -101,6 +101,10 @@ def test_the_test_page_carries_true_bars_and_clear_words(paper: str) -> None:
     assert across.length > page.paper[0] - 35
     assert along.length > page.paper[1] - 35
     assert rising.length > math.hypot(*page.paper) - 75
+    boxes = [mark_box(m) for m in page.marks if isinstance(m, Polyline)]
+    assert len(boxes) >= 4
+    for bar in page.bars:
+        assert not any(clip_segment(bar.a, bar.b, box) for box in boxes), bar.id
     texts = [m for m in page.marks if isinstance(m, Text)]
     assert all(box_within(mark_box(m), printable) for m in page.marks)
     notes = [text for text in texts if text.anchor is Anchor.MIDDLE and text.group is Group.NOTE]

@@ -314,14 +314,16 @@ def test_a_block_of_text_moves_as_one(count: int) -> None:
     block = tuple(
         Text((-100.0, -1300.0 - 4 * n), "line of a note " * (1 + n % 2 * 2), 3.0, Group.NOTE) for n in range(count)
     )
-    keep = (-101.0, -1301.0 - 4 * count, 30.0, -1295.0)
-    plain = floor()
-    sheet = plain._replace(marks=(*plain.marks, *block), keep=((WORDS, keep),))
+    keep = (-101.0, -1301.0 - 4 * count, 30.0, -1293.0)
+    plain, arrow = floor(), Line((-95.0, -1296.0), (-85.0, -1296.0), Pen.NARROW, Group.NOTE, "way")
+    sheet = plain._replace(marks=(*plain.marks, *block, arrow), keep=((WORDS, keep),))
     for t in tiled(sheet, "A4", "upright").tiles:
         lines = [m for m in t.marks if isinstance(m, Text) and m.text.startswith("line of a note")]
         assert len(lines) in (0, count)
         if lines:
             assert {round(a.at[1] - b.at[1], 6) for a, b in pairwise(lines)} == {4.0}
+            (way,) = (m for m in t.marks if m.id == "way" and isinstance(m, Line))
+            assert (way.a[0] - lines[0].at[0], way.a[1] - lines[0].at[1]) == pytest.approx((5.0, 4.0))
 
 
 @pytest.mark.parametrize(("count", "words"), [(60, "line"), (8, "line of a long note " * 8)])

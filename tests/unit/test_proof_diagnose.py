@@ -131,6 +131,25 @@ def test_pages_mirrored_or_sheared_are_faults() -> None:
     assert "sheared: corners are 0.10 degrees off a right angle" in lines(sheared)
 
 
+@pytest.mark.parametrize(
+    ("before", "after", "said"),
+    [
+        (b".708661 w", b"1.417323 w", "is drawn 0.50 mm wide instead of 0.25"),
+        (b".708661 w", b".708661 w [3] 0 d", "is drawn with another pattern or line end"),
+    ],
+)
+def test_strokes_in_another_pen_are_told_by_what_is_wrong_with_it(before: bytes, after: bytes, said: str) -> None:
+    def change(page: PageObject) -> None:
+        data, stream = page.get_contents().get_data(), DecodedStreamObject()
+        assert before in data
+        stream.set_data(data.replace(before, after))
+        page[NameObject("/Contents")] = stream
+
+    found = diagnosis(edited(change))
+    assert not found.passed
+    assert said in lines(found)
+
+
 def test_a_page_moved_on_its_paper_is_told_and_no_fault() -> None:
     found = diagnosis(pdf(Made(shift={"1-2": (-3.0, 1.0)})))
     assert found.passed

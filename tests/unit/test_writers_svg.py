@@ -143,6 +143,16 @@ def test_text_is_turned_anticlockwise_about_its_place(turn: int) -> None:
     assert text.get("transform") == (f"rotate({-90 * (turn % 4)} 30 -20)" if turn % 4 else None)
 
 
+def test_a_slot_is_two_straight_sides_and_two_half_circles_from_its_first_corner() -> None:
+    slot = Polyline(((5, 2), (25, 2), (25, 12), (5, 12)), True, Pen.WIDE, Group.CUT, bulges=(0.0, 1.0, 0.0, 1.0))
+    way = parsed(slot).find(".//svg:path", NS)
+    assert way is not None
+    path = svgelements.Path(way.get("d"))
+    assert (path.first_point.x, path.first_point.y) == (5, -2)
+    assert path.length() == pytest.approx(2 * 20 + 10 * math.pi, rel=1e-4)
+    assert path.bbox() == pytest.approx((0, -12, 30, -2))
+
+
 def test_arc_bulges_to_the_outer_side_and_a_whole_turn_is_a_circle() -> None:
     quarter, whole = (
         in_pixels(write_svg(drawing(Arc((50, 20), 10, 0, end, Pen.WIDE, Group.OUTLINE, "arc")), TITLE))["arc-arc"]
