@@ -354,3 +354,9 @@ def test_a_plank_measured_far_off_centre_is_refused_for_that_and_not_for_its_tur
         turn = attempt(both([2527.0] * 2, [tape] * 3), setting=1, off_centre=off, further=(stern,))
         with pytest.raises(ReadingsError, match=r"off centre - allowed: under 979 mm .*T213"):
             square(turn, whinchat(), readings(turn))
+
+
+def test_readings_that_are_all_alike_are_no_better_than_the_tape_is_read() -> None:
+    # JCGM 100:2008, F.2.2.1: what is read to d has at least a standard uncertainty of d / sqrt 12.
+    turn = attempt(both(*([Builder(0.0).tape(side)] * 3 for side in Side)))
+    assert square(turn, whinchat(), readings(turn, step=0.5)).reading_sd == pytest.approx(0.5 / math.sqrt(12))

@@ -50,6 +50,7 @@ def test_sizes_in_any_unit_against_the_view_box(size: str, factor: float) -> Non
     ("transform", "expected"),
     [
         ("translate(10 -5)", (10, 5, 20, 5)),
+        ("translate(10)", (10, 0, 20, 0)),
         ("scale(2)", (0, 0, 20, 0)),
         ("rotate(90)", (0, 0, 0, -10)),
         ("rotate(90 10 0)", (10, 10, 10, 0)),
