@@ -101,7 +101,7 @@ def test_a_unit_stands_in_the_heading_alone() -> None:
 
 
 def test_check_distances_have_room_for_what_is_measured() -> None:
-    distances = rows(job("whinchat-3"), "distances", "Check distances between holes")
+    distances = rows(job("whinchat-3"), "distances", "Check distances between holes, straight from middle to middle")
     found = {row[0]: row[1] for row in distances}
     assert found["P1 to S1"] == "430.0"
     assert found["P1 to S2"] == f"{math.hypot(430, 55):.1f}"
@@ -114,7 +114,7 @@ def test_a_check_distance_may_be_off_by_twice_its_typical_error() -> None:
     one, (checked, _, report) = job("whinchat-3"), on_paper(made_boats.tiled("whinchat-3")[0], Options())
     assert report is not None
     sigmas = {f"{row.a} to {row.b}": pair.sigma for row, pair in zip(checked.boat.distances, report.pairs, strict=True)}
-    for name, _, allowed, *_ in rows(one, "distances", "Check distances between holes"):
+    for name, _, allowed, *_ in rows(one, "distances", "Check distances between holes, straight from middle to middle"):
         assert 0 <= float(allowed) - 2 * sigmas[name] < 0.1
 
 
