@@ -210,7 +210,7 @@ class Boat(NamedTuple):
 
     @property
     def play(self) -> Play:
-        """The clearances of one bolt in sleeve or floor hole, slot and plank; what cannot be felt is none."""
+        """The clearances of one bolt in sleeve or floor hole, slot and plank; up to 0.02 mm, from memory, is none."""
         fixing, bolt = self.description.fixing, self.thread.nominal
         slot = fixing.plate.slot if fixing.plate is not None else None
         floor, plank = (gap if (gap := hole - bolt) > 0.02 else 0.0 for hole in (self.bore, self.bolt_hole))

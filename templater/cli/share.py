@@ -66,9 +66,8 @@ def _to_prove(arguments: argparse.Namespace) -> "list[tuple[dict[str, bytes], Ex
         if not path.exists() or (path.is_file() and path.suffix.lower() not in (".pdf", ".svg")):
             raise files.FileError(told("Q135" if path.exists() else "Q102", "", path=str(path)))
     folder = first if first.is_dir() else first.parent
-    beside = [path for path in (folder / MANIFEST_FILE, folder / FIT_UP_FILE) if path.is_file()] or [
-        folder / MANIFEST_FILE
-    ]
+    usual, fit_up = folder / MANIFEST_FILE, folder / FIT_UP_FILE
+    beside = [path for path in (usual, fit_up) if path.is_file()] or [usual]
     homes = [named] if named is not None else beside
     if len(paths) == 1 and first.is_dir():
         found = []

@@ -11,7 +11,7 @@ from templater.drawing.sheets import NAMES
 from templater.findings import DescriptionError, DrawingError, Finding, ProofError
 from templater.paper.manifest import JOB_SHEET, MANIFEST_FILE
 from templater.paper.tiles import TiledSheet, find_paper
-from templater.pipeline.checked import AS_DESCRIBED, Checked, Options, Progress, check, no_progress, title_data
+from templater.pipeline.checked import AS_DESCRIBED, Checked, Options, Progress, check, no_progress, placed, title_data
 from templater.pipeline.sheets import Files, chosen, on_paper, proved, sheet_files
 
 if TYPE_CHECKING:
@@ -178,7 +178,10 @@ def cut(source: Source, options: Options) -> "tuple[Boat, tuple[CutPart, ...], d
         prove_cut(part.drawing, dxf, svg)
         files |= {f"{part.stem}.dxf": dxf, f"{part.stem}.svg": svg}
     choice = checked.boat.description.print
-    paper = find_paper(choice.paper)
+    try:
+        paper = find_paper(choice.paper)
+    except DrawingError as fault:
+        raise DrawingError(*(placed(finding, checked) for finding in fault.findings)) from None
     size = paper.width, paper.height or max(paper.width, find_paper("A4").height or 0.0)
     note = cut_note(checked.boat, parts, size, choice.margin, checked.sha256[:8])
     files[CUT_NOTE] = write_pdf([single_page(size, note)], name="parts to cut", title=title)

@@ -159,7 +159,7 @@ def overlay_files(a: Checked, b: Checked, paper: str | None = None) -> dict[str,
     Raises DrawingError if the sheet cannot be put on this paper, ProofError if it is read back otherwise than drawn.
     """
     if paper is not None:
-        b = printed(b, b.boat.description.print.changed(paper=paper))
+        b = printed(b, b.boat.description.print.changed(paper=paper))._replace(options=b.options._replace(paper=paper))
     there = on_paper(b, b.options, larger=False).checked
     made = sheet_files(there, [*tile_sheets(there, (overlay(a.boat, b.boat),), drawn=False)])
     proved(made.read_back())

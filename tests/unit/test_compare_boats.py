@@ -223,3 +223,13 @@ def test_plates_serve_by_their_own_shape_not_by_their_place(configs: Path) -> No
     five = {sheet: (serves, worst) for sheet, serves, worst, _ in found}
     assert five["plates"] == (False, "number of settings")
     assert not five["spare-plates"][0]
+
+
+@pytest.mark.parametrize(("paper", "said"), [("A9", "no such paper"), ("10 x 10", "too small for a template")])
+def test_a_paper_given_for_the_overlay_is_refused_as_given(
+    configs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], paper: str, said: str
+) -> None:
+    paths = [str(configs / "whinchat-3.yaml"), str(configs / "whinchat-4.yaml")]
+    assert main(["compare", *paths, "--overlay", str(tmp_path / "over"), "--paper", paper]) == 1
+    assert capsys.readouterr().err.startswith(f"--paper: {paper}: {said}")
+    assert not list(tmp_path.iterdir())

@@ -306,3 +306,15 @@ def test_a_boat_without_plates_has_nothing_to_cut(
     assert main(["cut", str(tmp_path / "boat.yaml"), "--out", str(tmp_path)]) == 1
     assert "S196" in capsys.readouterr().err
     assert not (tmp_path / "whinchat-3").exists()
+
+
+def test_an_unknown_paper_of_the_note_is_refused_with_its_place(
+    configs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    boat, text = tmp_path / "boat.yaml", (configs / "whinchat-3.yaml").read_text("utf-8")
+    boat.write_text(text.replace("paper: A4", "paper: A9"), "utf-8")
+    line = next(number for number, line in enumerate(text.splitlines(), 1) if "paper: A4" in line)
+    for more, said in (([], f"{boat}:{line}:9: print.paper: A9: no such"), (["--paper", "A8"], "--paper: A8: no such")):
+        assert main(["cut", str(boat), "--out", str(tmp_path / "out"), *more]) == 1
+        assert capsys.readouterr().err.startswith(said)
+    assert [path.name for path in tmp_path.iterdir()] == ["boat.yaml"]
