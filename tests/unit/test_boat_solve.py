@@ -195,3 +195,10 @@ def test_fittings_letters_leave_out_those_that_are_taken_and_run_on() -> None:
     assert not {letter for name in names for letter in name} & set("PSK")
     assert "AA1" in names
     assert names.index("AA1") == names.index("Z1") + 1
+
+
+def test_a_gap_that_cannot_be_felt_is_no_play() -> None:
+    # An M8 bolt in bores of 8.019 and 8.03 mm; 0.02 mm is from memory.
+    for bore, play in ((8.019, 0.0), (8.03, 0.03)):
+        boat = solve(hand_boat.fixing(sleeve=Sleeve(outer=18.0, inner=bore), bolt=Bolt(thread="M8")))
+        assert boat.play.floor == pytest.approx(play)

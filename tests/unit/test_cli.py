@@ -9,6 +9,7 @@ import shlex
 import signal
 import subprocess
 import sys
+from collections.abc import Callable
 from html import unescape
 from pathlib import Path
 from typing import Any
@@ -552,6 +553,18 @@ def test_long_work_is_told_page_by_page(configs: Path) -> None:
     told.clear()
     make(cli_files.read_source(configs / "whinchat-3.yaml"), Options(only=("plates",)), lambda *step: told.append(step))
     assert [step for step in told if step[1:] == (0, 1)][:2] == [("writing", 0, 1), ("reading back", 0, 1)]
+
+
+@pytest.mark.parametrize(("most", "begun"), [(8, 1), (7, 0)])
+def test_work_is_done_beside_other_work_up_to_so_many_pages(
+    configs: Path, monkeypatch: pytest.MonkeyPatch, most: int, begun: int
+) -> None:
+    # Whinchat 3 has 8 pages: two processes would hold too much of a large floor.
+    monkeypatch.setattr("templater.pipeline.make._FEW", most)
+    works: list[Callable[[], object]] = []
+    source = cli_files.read_source(configs / "whinchat-3.yaml")
+    make(source, Options(beside=lambda work: works.append(work) or work))  # type: ignore[func-returns-value]
+    assert len(works) == begun
 
 
 def test_the_bar_shows_what_is_done_after_a_second_and_each_new_stage_at_once(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -347,6 +347,7 @@ def test_a_page_has_what_the_nodes_above_it_say_unless_it_says_otherwise_itself(
         ({"_3": b"<< /Type /Pages /Kids [3 0 R] >>"}, "larger or deeper than a sheet's, or goes in circles"),
         ({"_3": b"<< /Type /Pages /Kids [7 4 0 R] >>"}, "its tree of pages is damaged"),
         ({"_3": b"<< /Type /Pages /Kids << /A 4 0 R >> >>"}, "its tree of pages is damaged"),
+        ({"_3": b"<< /Type /Pages /Kids 7 >>"}, "its tree of pages is damaged"),
         ({"_3": b"<< /Type /Pages /Kids [] >>"}, "it has no pages"),
         ({"_2": b"<< /Type /Pages /Kids [3 0 R] /MediaBox [0 0 720] >>"}, "a page's box is not of four numbers"),
         ({"_2": b"<< /Type /Pages /Kids [3 0 R] >>"}, "a page's box is not of four numbers"),

@@ -17,6 +17,8 @@ DECIMAL, BOUGHT_IN_INCHES = Figures("in", "decimal"), Figures("both", parts="in"
         (BOTH.length(2285.0), "2285.0 mm (89 31/32 in)"), (Figures("in", "1/16").length(2285.0), "89 15/16 in"),
         (BOTH.length(0.0), "0.0 mm"), (INCHES.length(4.0), "0.157 in"), (INCHES.length(6.35), "1/4 in"),
         (BOTH.length(4.0), "4.0 mm (5/32 in)"), (BOTH.length(0.4), "0.4 mm (0.016 in)"),
+        # 1/32 in is 0.794 mm, a third more than 0.6 mm and a seventh more than 0.7.
+        (BOTH.length(0.6), "0.6 mm (0.024 in)"), (BOTH.length(0.7), "0.7 mm (1/32 in)"),
         (MM.signed(55.0), "+55.0 mm"), (INCHES.signed(-55.0), "-2 5/32 in"),
         (BOTH.signed(55.0), "+55.0 mm (+2 5/32 in)"),
         (BOTH.number(2285.0), "2285.0 (89 31/32)"), (INCHES.number(2285.0), "89 31/32"),
